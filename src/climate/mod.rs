@@ -1,0 +1,2 @@
+//! The air around a flower: moist air, sun, and how a day of it is described.
+pub mod air;

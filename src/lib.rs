@@ -1,0 +1,2 @@
+//! headwater: how long each cut flower stays presentable out of water.
+pub mod climate;

@@ -1,0 +1,2 @@
+//! The `headwater` program.
+fn main() {}
