@@ -1,1 +1,420 @@
-//! Moist air.
+//! Moist air: the published equations that turn a thermometer, a hygrometer and an altitude into the
+//! quantities a drying flower feels.
+//!
+//! Everything is SI. Temperatures are in degrees Celsius and their names end in `_c`; relative humidity is a
+//! fraction `rh`. A head out of water is a bag of liquid water at any temperature a florist works in, so
+//! saturation is always that over liquid water, supercooled below 0 C: a frost point or an iced wet bulb is
+//! a different quantity.
+//!
+//! These functions run inside the innermost loop, so none allocates and none returns a `Result`: range
+//! checks belong where the numbers enter the program.
+
+/// Celsius to kelvin, exact by definition.
+pub const ZERO_C_IN_K: f64 = 273.15;
+
+/// Molar gas constant, J mol-1 K-1 (exact in the SI of 2019; CODATA 2018).
+pub const GAS_CONSTANT: f64 = 8.314_462_618;
+
+/// Molar mass of water, kg mol-1 (ASHRAE Handbook Fundamentals 2017, ch. 1).
+pub const WATER_MOLAR_MASS: f64 = 0.018_015_268;
+
+/// Standard pressure at sea level, Pa (ICAO standard atmosphere).
+pub const STANDARD_PRESSURE: f64 = 101_325.0;
+
+/// Ratio of the molar masses of water and dry air (ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 20).
+pub const MOLAR_MASS_RATIO: f64 = 0.621_945;
+
+/// Gas constant of dry air, J kg-1 K-1 (ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 1).
+const DRY_AIR_GAS_CONSTANT: f64 = 287.042;
+
+/// Coefficients C8 to C13 of the saturation formula over liquid water.
+const C8: f64 = -5.800_220_6e3;
+const C9: f64 = 1.391_499_3;
+const C10: f64 = -4.864_023_9e-2;
+const C11: f64 = 4.176_476_8e-5;
+const C12: f64 = -1.445_209_3e-8;
+const C13: f64 = 6.545_967_3;
+
+/// Natural logarithm of the saturation vapour pressure in Pa.
+fn ln_saturation(t_c: f64) -> f64 {
+    let t = t_c + ZERO_C_IN_K;
+    C8 / t + C9 + t * (C10 + t * (C11 + t * C12)) + C13 * t.ln()
+}
+
+/// Derivative of [`ln_saturation`], per kelvin.
+fn ln_saturation_slope(t_c: f64) -> f64 {
+    let t = t_c + ZERO_C_IN_K;
+    C13 / t - C8 / (t * t) + C10 + t * (2.0 * C11 + t * 3.0 * C12)
+}
+
+/// Vapour pressure of air that is saturated over liquid water.
+///
+/// # Formula
+/// ```text
+/// ln e_s = C8/T + C9 + C10 T + C11 T^2 + C12 T^3 + C13 ln T        T = t_c + 273.15
+/// ```
+/// # Units
+/// Celsius in, Pa out.
+/// # Source
+/// Hyland & Wexler 1983 as printed in ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 6; fitted 0 to 200 C,
+/// continued here below 0 C as supercooled water. Within 0.02 % of the IAPWS steam tables from 0 to 45 C.
+/// # Examples
+/// ```
+/// use headwater::climate::air::saturation_vapour_pressure;
+/// assert!((saturation_vapour_pressure(20.0) - 2338.8).abs() < 0.1);
+/// ```
+pub fn saturation_vapour_pressure(t_c: f64) -> f64 {
+    ln_saturation(t_c).exp()
+}
+
+/// Slope of the saturation vapour pressure with temperature.
+///
+/// # Formula
+/// ```text
+/// de_s/dT = e_s (C13/T - C8/T^2 + C10 + 2 C11 T + 3 C12 T^2)
+/// ```
+/// # Units
+/// Celsius in, Pa K-1 out.
+/// # Source
+/// Analytic derivative of [`saturation_vapour_pressure`].
+/// # Examples
+/// ```
+/// use headwater::climate::air::saturation_slope;
+/// assert!((saturation_slope(20.0) - 144.8).abs() < 0.1);
+/// ```
+pub fn saturation_slope(t_c: f64) -> f64 {
+    saturation_vapour_pressure(t_c) * ln_saturation_slope(t_c)
+}
+
+/// How far the air is from saturated: the pull on water in a petal at air temperature.
+///
+/// # Formula
+/// ```text
+/// VPD = e_s(t) (1 - rh)
+/// ```
+/// # Units
+/// Celsius and a fraction in, Pa out.
+/// # Source
+/// Definition; e_s from [`saturation_vapour_pressure`].
+/// # Examples
+/// ```
+/// use headwater::climate::air::vapour_pressure_deficit;
+/// // The reference room of the trade: 21 C and 45 %.
+/// assert!((vapour_pressure_deficit(21.0, 0.45) - 1368.0).abs() < 1.0);
+/// ```
+pub fn vapour_pressure_deficit(t_c: f64, rh: f64) -> f64 {
+    saturation_vapour_pressure(t_c) * (1.0 - rh)
+}
+
+/// Relative humidity of air with a known vapour pressure.
+///
+/// # Formula
+/// ```text
+/// rh = e / e_s(t)
+/// ```
+/// # Units
+/// Celsius and Pa in, fraction out; above 1 the air would be fog.
+/// # Source
+/// Definition; e_s from [`saturation_vapour_pressure`].
+/// # Examples
+/// ```
+/// use headwater::climate::air::{relative_humidity, saturation_vapour_pressure};
+/// // Morning air at 12 C and 90 % brought unchanged into a hall at 21 C.
+/// let e = 0.9 * saturation_vapour_pressure(12.0);
+/// assert!((relative_humidity(21.0, e) - 0.507).abs() < 0.001);
+/// ```
+pub fn relative_humidity(t_c: f64, vapour_pressure: f64) -> f64 {
+    vapour_pressure / saturation_vapour_pressure(t_c)
+}
+
+/// Temperature at which air of this vapour pressure starts to wet a cold flower.
+///
+/// Below 0 C it is the dew point over supercooled water, up to 2.7 K below the frost point. Air drier than
+/// 1 Pa answers as 1 Pa (about -61 C), so that bone-dry air has a finite dew point.
+///
+/// # Formula
+/// Newton's method on `ln e_s(t) = ln e`, started from the Magnus inverse (17.62, 243.12). The start is good to
+/// 0.3 K and each step squares the error, so four steps reach rounding: a fixed count keeps it deterministic.
+/// # Units
+/// Pa in, Celsius out.
+/// # Source
+/// Inverse of [`saturation_vapour_pressure`].
+/// # Examples
+/// ```
+/// use headwater::climate::air::{dew_point, saturation_vapour_pressure};
+/// assert!((dew_point(saturation_vapour_pressure(9.3)) - 9.3).abs() < 1e-9);
+/// ```
+pub fn dew_point(vapour_pressure: f64) -> f64 {
+    let ln_e = vapour_pressure.max(1.0).ln();
+    let magnus = ln_e - 611.2_f64.ln();
+    let start = 243.12 * magnus / (17.62 - magnus);
+    (0..4).fold(start, |t_c, _| {
+        t_c - (ln_saturation(t_c) - ln_e) / ln_saturation_slope(t_c)
+    })
+}
+
+/// Air pressure at an altitude, in the standard atmosphere.
+///
+/// # Formula
+/// ```text
+/// P = 101325 (1 - 2.25577e-5 z)^5.2559
+/// ```
+/// # Units
+/// Metres above sea level in, Pa out.
+/// # Source
+/// ICAO standard atmosphere as in ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 3 (-5 to 11 km).
+/// # Examples
+/// ```
+/// use headwater::climate::air::pressure_at_altitude;
+/// assert!((pressure_at_altitude(1000.0) - 89_875.0).abs() < 1.0);
+/// ```
+pub fn pressure_at_altitude(z_m: f64) -> f64 {
+    STANDARD_PRESSURE * (1.0 - 2.25577e-5 * z_m).powf(5.2559)
+}
+
+/// Mass of water vapour carried by each kilogram of dry air.
+///
+/// # Formula
+/// ```text
+/// W = 0.621945 e / (P - e)
+/// ```
+/// # Units
+/// Pa and Pa in, kg kg-1 out.
+/// # Source
+/// ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 20 (ideal gas; up to 0.6 % below the real gas).
+/// # Examples
+/// ```
+/// use headwater::climate::air::humidity_ratio;
+/// assert!((humidity_ratio(1200.0, 101_325.0) - 0.007_454).abs() < 1e-6);
+/// ```
+pub fn humidity_ratio(vapour_pressure: f64, pressure: f64) -> f64 {
+    MOLAR_MASS_RATIO * vapour_pressure / (pressure - vapour_pressure)
+}
+
+/// Vapour pressure of air with a known humidity ratio: the inverse of [`humidity_ratio`].
+///
+/// # Formula
+/// ```text
+/// e = P W / (0.621945 + W)
+/// ```
+/// # Units
+/// kg kg-1 and Pa in, Pa out.
+/// # Source
+/// ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 20 solved for e.
+/// # Examples
+/// ```
+/// use headwater::climate::air::{humidity_ratio, vapour_pressure_from_humidity_ratio};
+/// let w = humidity_ratio(1200.0, 95_000.0);
+/// assert!((vapour_pressure_from_humidity_ratio(w, 95_000.0) - 1200.0).abs() < 1e-9);
+/// ```
+pub fn vapour_pressure_from_humidity_ratio(humidity_ratio: f64, pressure: f64) -> f64 {
+    pressure * humidity_ratio / (MOLAR_MASS_RATIO + humidity_ratio)
+}
+
+/// Density of moist air.
+///
+/// # Formula
+/// ```text
+/// rho = (P - (1 - 0.621945) e) / (287.042 T)
+/// ```
+/// # Units
+/// Celsius, Pa and Pa in, kg m-3 out.
+/// # Source
+/// ASHRAE Handbook Fundamentals 2017, ch. 1, eqs. 10 and 26 combined (ideal gas).
+/// # Examples
+/// ```
+/// use headwater::climate::air::density;
+/// assert!((density(20.0, 0.0, 101_325.0) - 1.2041).abs() < 1e-4);
+/// ```
+pub fn density(t_c: f64, vapour_pressure: f64, pressure: f64) -> f64 {
+    (pressure - (1.0 - MOLAR_MASS_RATIO) * vapour_pressure)
+        / (DRY_AIR_GAS_CONSTANT * (t_c + ZERO_C_IN_K))
+}
+
+/// Heat taken up by each kilogram of water that evaporates.
+///
+/// # Formula
+/// ```text
+/// lambda = 2.501e6 - 2361 t_c
+/// ```
+/// # Units
+/// Celsius in, J kg-1 out.
+/// # Source
+/// Allen et al. 1998 (FAO-56), annex 3, eq. 3-1; within 0.03 % of the steam tables, 0 to 45 C.
+/// # Examples
+/// ```
+/// use headwater::climate::air::latent_heat;
+/// assert!((latent_heat(20.0) - 2.453_78e6).abs() < 1.0);
+/// ```
+pub fn latent_heat(t_c: f64) -> f64 {
+    2.501e6 - 2361.0 * t_c
+}
+
+/// Heat taken up by each mole of water that evaporates: [`latent_heat`] times the molar mass.
+///
+/// # Formula
+/// ```text
+/// lambda_mol = lambda M_w
+/// ```
+/// # Units
+/// Celsius in, J mol-1 out.
+/// # Source
+/// As [`latent_heat`]; molar mass [`WATER_MOLAR_MASS`].
+/// # Examples
+/// ```
+/// use headwater::climate::air::molar_latent_heat;
+/// assert!((molar_latent_heat(20.0) - 44_206.0).abs() < 1.0);
+/// ```
+pub fn molar_latent_heat(t_c: f64) -> f64 {
+    latent_heat(t_c) * WATER_MOLAR_MASS
+}
+
+/// Scales a diffusivity quoted at 0 C and standard pressure: all three kinds thin out the same way.
+fn diffusivity_at(at_zero: f64, exponent: f64, t_c: f64, pressure: f64) -> f64 {
+    at_zero * ((t_c + ZERO_C_IN_K) / ZERO_C_IN_K).powf(exponent) * (STANDARD_PRESSURE / pressure)
+}
+
+/// Diffusivity of water vapour in air.
+///
+/// # Formula
+/// ```text
+/// D = 2.12e-5 (T/273.15)^1.75 (101325/P)
+/// ```
+/// # Units
+/// Celsius and Pa in, m2 s-1 out.
+/// # Source
+/// Monteith & Unsworth 2013, eq. 3.10. Published forms span 2.40e-5 to 2.54e-5 at 20 C; this is the low end.
+/// # Examples
+/// ```
+/// use headwater::climate::air::vapour_diffusivity;
+/// assert!((vapour_diffusivity(20.0, 101_325.0) - 2.40e-5).abs() < 1e-7);
+/// ```
+pub fn vapour_diffusivity(t_c: f64, pressure: f64) -> f64 {
+    diffusivity_at(2.12e-5, 1.75, t_c, pressure)
+}
+
+/// Diffusivity of momentum in air.
+///
+/// # Formula
+/// ```text
+/// nu = 1.327e-5 (T/273.15)^1.81 (101325/P)
+/// ```
+/// # Units
+/// Celsius and Pa in, m2 s-1 out.
+/// # Source
+/// Massman 1999, Atmospheric Environment 33:453.
+/// # Examples
+/// ```
+/// use headwater::climate::air::kinematic_viscosity;
+/// assert!((kinematic_viscosity(20.0, 101_325.0) - 1.508e-5).abs() < 1e-8);
+/// ```
+pub fn kinematic_viscosity(t_c: f64, pressure: f64) -> f64 {
+    diffusivity_at(1.327e-5, 1.81, t_c, pressure)
+}
+
+/// Diffusivity of heat in air.
+///
+/// # Formula
+/// ```text
+/// D_H = 1.89e-5 (T/273.15)^1.75 (101325/P)
+/// ```
+/// # Units
+/// Celsius and Pa in, m2 s-1 out.
+/// # Source
+/// Campbell & Norman 1998, eq. 3.10 with their value at 0 C; about 1 % above the reference equation of state.
+/// # Examples
+/// ```
+/// use headwater::climate::air::thermal_diffusivity;
+/// assert!((thermal_diffusivity(20.0, 101_325.0) - 2.14e-5).abs() < 1e-7);
+/// ```
+pub fn thermal_diffusivity(t_c: f64, pressure: f64) -> f64 {
+    diffusivity_at(1.89e-5, 1.75, t_c, pressure)
+}
+
+/// Vapour pressure that air gives up for each kelvin it warms a wet surface.
+///
+/// # Formula
+/// ```text
+/// gamma = c_p P / (0.622 lambda)        c_p = 1013 J kg-1 K-1
+/// ```
+/// # Units
+/// Celsius and Pa in, Pa K-1 out.
+/// # Source
+/// Allen et al. 1998 (FAO-56), annex 3, eq. 3-10.
+/// # Examples
+/// ```
+/// use headwater::climate::air::psychrometric_constant;
+/// assert!((psychrometric_constant(20.0, 101_325.0) - 67.25).abs() < 0.01);
+/// ```
+pub fn psychrometric_constant(t_c: f64, pressure: f64) -> f64 {
+    1013.0 * pressure / (0.622 * latent_heat(t_c))
+}
+
+/// Moles of air in a cubic metre: turns a conductance in m s-1 into one in mol m-2 s-1.
+///
+/// # Formula
+/// ```text
+/// rho_mol = P / (R T)
+/// ```
+/// # Units
+/// Celsius and Pa in, mol m-3 out.
+/// # Source
+/// Ideal gas law; [`GAS_CONSTANT`].
+/// # Examples
+/// ```
+/// use headwater::climate::air::molar_density;
+/// assert!((molar_density(20.0, 101_325.0) - 41.57).abs() < 0.01);
+/// ```
+pub fn molar_density(t_c: f64, pressure: f64) -> f64 {
+    pressure / (GAS_CONSTANT * (t_c + ZERO_C_IN_K))
+}
+
+/// Humidity ratio of air from a dry and a wet thermometer.
+///
+/// # Formula
+/// ```text
+/// W = ((2501 - 2.326 t_w) W_s(t_w) - 1.006 (t - t_w)) / (2501 + 1.86 t - 4.186 t_w)
+/// ```
+/// # Units
+/// Celsius, Celsius and Pa in, kg kg-1 out.
+/// # Source
+/// ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 33 (unfrozen wick).
+/// # Examples
+/// ```
+/// use headwater::climate::air::humidity_ratio_from_wet_bulb;
+/// assert!((humidity_ratio_from_wet_bulb(40.0, 20.0, 101_325.0) - 0.0065).abs() < 1e-4);
+/// ```
+pub fn humidity_ratio_from_wet_bulb(t_c: f64, wet_bulb_c: f64, pressure: f64) -> f64 {
+    let saturated = humidity_ratio(saturation_vapour_pressure(wet_bulb_c), pressure);
+    ((2501.0 - 2.326 * wet_bulb_c) * saturated - 1.006 * (t_c - wet_bulb_c))
+        / (2501.0 + 1.86 * t_c - 4.186 * wet_bulb_c)
+}
+
+/// Temperature to which a wet thing in the shade cools: what a fully wet petal would feel.
+///
+/// # Formula
+/// [`humidity_ratio_from_wet_bulb`] solved for the wet bulb by halving the gap between dew point and air
+/// temperature, which always enclose it. Forty halvings leave less than 1e-9 K; no start value can fail.
+/// # Units
+/// Celsius, fraction and Pa in, Celsius out; supercooled water, not ice, below 0 C.
+/// # Source
+/// ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 33.
+/// # Examples
+/// ```
+/// use headwater::climate::air::wet_bulb;
+/// assert!((wet_bulb(20.0, 0.5, 101_325.0) - 13.78).abs() < 0.01);
+/// ```
+pub fn wet_bulb(t_c: f64, rh: f64, pressure: f64) -> f64 {
+    let vapour_pressure = rh * saturation_vapour_pressure(t_c);
+    let target = humidity_ratio(vapour_pressure, pressure);
+    let (mut low, mut high) = (dew_point(vapour_pressure), t_c);
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if humidity_ratio_from_wet_bulb(t_c, middle, pressure) < target {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
