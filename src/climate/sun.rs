@@ -1,0 +1,96 @@
+//! The sun: how high it stands and how strong it is on a cloudless day.
+//!
+//! Time is the Unix instant in seconds, because a wall clock at a venue already resolves to one: no
+//! equation of time, time zone or leap-year correction is left for the caller.
+
+/// Days from the epoch of the series, noon of 1 January 2000, to a Unix instant.
+fn days_since_2000(unix_s: f64) -> f64 {
+    unix_s / 86_400.0 - 10_957.5
+}
+
+/// Right ascension and declination of the sun, radians.
+fn equatorial(days: f64) -> (f64, f64) {
+    let mean_longitude = (280.460 + 0.985_647_4 * days).to_radians();
+    let mean_anomaly = (357.528 + 0.985_600_3 * days).to_radians();
+    let centre = 1.915 * mean_anomaly.sin() + 0.020 * (2.0 * mean_anomaly).sin();
+    let longitude = mean_longitude + centre.to_radians();
+    let obliquity = (23.439 - 4e-7 * days).to_radians();
+    let (sine, cosine) = longitude.sin_cos();
+    (
+        (obliquity.cos() * sine).atan2(cosine),
+        (obliquity.sin() * sine).asin(),
+    )
+}
+
+/// Declination of the sun: the latitude at which it stands overhead.
+///
+/// # Formula
+/// Mean longitude and anomaly linear in time, two terms of the equation of the centre, then a rotation by the
+/// obliquity.
+/// # Units
+/// Unix seconds in, degrees north out.
+/// # Source
+/// Michalsky 1988, Solar Energy 40:227, after the Astronomical Almanac; 0.01 degrees, 1950 to 2050.
+/// # Examples
+/// ```
+/// use headwater::climate::sun::declination_deg;
+/// // 21 June 2026, 12:00 UTC.
+/// assert!((declination_deg(1_782_043_200.0) - 23.44).abs() < 0.01);
+/// ```
+pub fn declination_deg(unix_s: f64) -> f64 {
+    equatorial(days_since_2000(unix_s)).1.to_degrees()
+}
+
+/// Height of the sun's centre above the horizon, without refraction (0.5 degrees at the horizon, 0.03 at 30).
+///
+/// # Formula
+/// ```text
+/// sin h = sin(dec) sin(lat) + cos(dec) cos(lat) cos(hour angle)
+/// hour angle = sidereal time at Greenwich + longitude - right ascension
+/// ```
+/// # Units
+/// Unix seconds, degrees north, degrees east in; degrees out, negative at night.
+/// # Source
+/// Michalsky 1988, Solar Energy 40:227; sidereal time 280.46062 + 360.98564737 d degrees (Meeus 1998, eq. 12.4,
+/// first two terms).
+/// # Examples
+/// ```
+/// use headwater::climate::sun::elevation_deg;
+/// // Greenwich, 21 June 2026, 12:00 UTC: close to 90 - 51.5 + 23.4.
+/// assert!((elevation_deg(1_782_043_200.0, 51.5, 0.0) - 61.9).abs() < 0.1);
+/// ```
+pub fn elevation_deg(unix_s: f64, latitude_deg: f64, longitude_deg: f64) -> f64 {
+    let days = days_since_2000(unix_s);
+    let (right_ascension, declination) = equatorial(days);
+    let sidereal = (280.460_62 + 360.985_647_37 * days + longitude_deg).to_radians();
+    let latitude = latitude_deg.to_radians();
+    let cos_hour_angle = (sidereal - right_ascension).cos();
+    (declination.sin() * latitude.sin() + declination.cos() * latitude.cos() * cos_hour_angle)
+        .asin()
+        .to_degrees()
+}
+
+/// Sunlight on a level surface under a cloudless sky; zero at night.
+///
+/// # Formula
+/// ```text
+/// G = 1098 sin(h) exp(-0.059 / sin(h))
+/// ```
+/// # Units
+/// Degrees in, W m-2 out.
+/// # Source
+/// Haurwitz 1945, Journal of Meteorology 2:154; within 10 % of a turbidity model.
+/// # Examples
+/// ```
+/// use headwater::climate::sun::clear_sky_horizontal;
+/// assert!((clear_sky_horizontal(60.0) - 888.3).abs() < 0.1);
+/// assert_eq!(clear_sky_horizontal(-5.0), 0.0);
+/// ```
+pub fn clear_sky_horizontal(elevation_deg: f64) -> f64 {
+    let sine = elevation_deg.to_radians().sin();
+    if sine > 0.0 {
+        1098.0 * sine * (-0.059 / sine).exp()
+    } else {
+        0.0
+    }
+}
