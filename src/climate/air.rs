@@ -6,6 +6,9 @@
 //! saturation is always that over liquid water, supercooled below 0 C: a frost point or an iced wet bulb is
 //! a different quantity.
 //!
+//! Equation numbers are those that the cited implementations and tables give; the check values in
+//! `reference-data/checks` tie each formula to independent programs.
+//!
 //! These functions run inside the innermost loop, so none allocates and none returns a `Result`: range
 //! checks belong where the numbers enter the program.
 

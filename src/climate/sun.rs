@@ -2,6 +2,9 @@
 //!
 //! Time is the Unix instant in seconds, because a wall clock at a venue already resolves to one: no
 //! equation of time, time zone or leap-year correction is left for the caller.
+//!
+//! The coefficients of the series are from memory; the check values confirm them to 0.05 degrees against the
+//! NREL Solar Position Algorithm (Reda & Andreas 2004).
 
 /// Days from the epoch of the series, noon of 1 January 2000, to a Unix instant.
 fn days_since_2000(unix_s: f64) -> f64 {

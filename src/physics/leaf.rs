@@ -3,6 +3,9 @@
 //! Everything is per square metre of projected area, with conductances in mol m-2 s-1 as Campbell & Norman
 //! (1998) write them. [`exact`] finds the root of the full balance; [`linearised`] is the closed form that a
 //! fast loop can afford, up to 0.8 K from it in strong sun and little wind.
+//!
+//! The book's equation numbers and constants are as quoted in published implementations; the book itself was
+//! not at hand.
 
 use crate::climate::air;
 
