@@ -148,7 +148,13 @@ pub fn relative_humidity(t_c: f64, vapour_pressure: f64) -> f64 {
 /// assert!((dew_point(saturation_vapour_pressure(9.3)) - 9.3).abs() < 1e-9);
 /// ```
 pub fn dew_point(vapour_pressure: f64) -> f64 {
-    let ln_e = vapour_pressure.max(1.0).ln();
+    // Not `f64::max`, which would turn a NaN into a plausible temperature.
+    let floored = if vapour_pressure < 1.0 {
+        1.0
+    } else {
+        vapour_pressure
+    };
+    let ln_e = floored.ln();
     let magnus = ln_e - 611.2_f64.ln();
     let start = 243.12 * magnus / (17.62 - magnus);
     (0..4).fold(start, |t_c, _| {
