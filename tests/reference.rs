@@ -563,13 +563,10 @@ fn utc_offset(zone: &str) -> i8 {
     }
 }
 
-/// Elevations through a day of the year, each 1 minute apart, from local midnight by the sun at longitude 0.
+/// Elevations through a day of the year, 1 minute apart, from midnight by the sun.
 fn day(latitude_deg: f64, day_of_year: f64) -> impl Iterator<Item = f64> {
-    // Two years past a leap year the calendar agrees best with the four-year mean that daily series use.
-    let midnight = instant("2026-01-01T00:00", 0) + 86_400.0 * (day_of_year - 1.0);
-    (0..1440).map(move |minute| {
-        sun::elevation_deg(midnight + 60.0 * f64::from(minute), latitude_deg, 0.0)
-    })
+    (0..1440)
+        .map(move |minute| sun::elevation_deg(day_of_year, latitude_deg, f64::from(minute) / 60.0))
 }
 
 fn daylight_hours(latitude_deg: f64, day_of_year: f64) -> f64 {
@@ -596,7 +593,7 @@ fn sunshine(row: &Row) -> Option<f64> {
         let unix_s = instant(time, hours);
         Some((
             unix_s,
-            sun::elevation_deg(unix_s, row.get("lat"), row.get("lon")),
+            sun::elevation_at(unix_s, row.get("lat"), row.get("lon")),
         ))
     };
     // Minutes after local midnight; the sun's upper rim, refracted, meets the horizon at -0.8333 degrees.
@@ -607,7 +604,7 @@ fn sunshine(row: &Row) -> Option<f64> {
             utc_offset(row.inputs["tz"].as_str()?),
         );
         let at = |minute: u32| {
-            sun::elevation_deg(
+            sun::elevation_at(
                 midnight + 60.0 * f64::from(minute),
                 row.get("lat"),
                 row.get("lon"),

@@ -1,7 +1,8 @@
 //! The sun: how high it stands and how strong it is on a cloudless day.
 //!
-//! Time is the Unix instant in seconds, because a wall clock at a venue already resolves to one: no
-//! equation of time, time zone or leap-year correction is left for the caller.
+//! Two ways in. [`elevation_at`] takes the Unix instant and the longitude: no equation of time, time zone or
+//! leap year is left for the caller. [`elevation_deg`] takes a day and an hour by the sun, for a venue of which
+//! only the latitude is known.
 //!
 //! The coefficients of the series are from memory; the check values confirm them to 0.05 degrees against the
 //! NREL Solar Position Algorithm (Reda & Andreas 2004).
@@ -44,6 +45,13 @@ pub fn declination_deg(unix_s: f64) -> f64 {
     equatorial(days_since_2000(unix_s)).1.to_degrees()
 }
 
+/// Elevation from declination, latitude and hour angle, the last two in radians too; degrees out.
+fn elevation(declination: f64, latitude: f64, hour_angle: f64) -> f64 {
+    (declination.sin() * latitude.sin() + declination.cos() * latitude.cos() * hour_angle.cos())
+        .asin()
+        .to_degrees()
+}
+
 /// Height of the sun's centre above the horizon, without refraction (0.5 degrees at the horizon, 0.03 at 30).
 ///
 /// # Formula
@@ -58,19 +66,42 @@ pub fn declination_deg(unix_s: f64) -> f64 {
 /// first two terms).
 /// # Examples
 /// ```
-/// use headwater::climate::sun::elevation_deg;
+/// use headwater::climate::sun::elevation_at;
 /// // Greenwich, 21 June 2026, 12:00 UTC: close to 90 - 51.5 + 23.4.
-/// assert!((elevation_deg(1_782_043_200.0, 51.5, 0.0) - 61.9).abs() < 0.1);
+/// assert!((elevation_at(1_782_043_200.0, 51.5, 0.0) - 61.9).abs() < 0.1);
 /// ```
-pub fn elevation_deg(unix_s: f64, latitude_deg: f64, longitude_deg: f64) -> f64 {
+pub fn elevation_at(unix_s: f64, latitude_deg: f64, longitude_deg: f64) -> f64 {
     let days = days_since_2000(unix_s);
     let (right_ascension, declination) = equatorial(days);
     let sidereal = (280.460_62 + 360.985_647_37 * days + longitude_deg).to_radians();
-    let latitude = latitude_deg.to_radians();
-    let cos_hour_angle = (sidereal - right_ascension).cos();
-    (declination.sin() * latitude.sin() + declination.cos() * latitude.cos() * cos_hour_angle)
-        .asin()
-        .to_degrees()
+    elevation(
+        declination,
+        latitude_deg.to_radians(),
+        sidereal - right_ascension,
+    )
+}
+
+/// Days from the epoch to the start of 2026, two years past a leap year: there the calendar stands in the middle
+/// of its four-year swing of a quarter of a degree, so that a day of any year is met best.
+const MEAN_YEAR: f64 = 9_496.5;
+
+/// Height of the sun's centre at an hour by the sun (12 when it is highest), without refraction.
+///
+/// # Formula
+/// As [`elevation_at`], with hour angle 15 degrees for each hour from noon and the declination of that day.
+/// # Units
+/// Day 1 to 366, degrees north, hours in; degrees out, negative at night.
+/// # Source
+/// As [`elevation_at`].
+/// # Examples
+/// ```
+/// use headwater::climate::sun::elevation_deg;
+/// assert!((elevation_deg(172.0, 51.5, 12.0) - 61.94).abs() < 0.01);
+/// ```
+pub fn elevation_deg(day_of_year: f64, latitude_deg: f64, solar_hour: f64) -> f64 {
+    let declination = equatorial(MEAN_YEAR + day_of_year - 1.0 + solar_hour / 24.0).1;
+    let hour_angle = (15.0 * (solar_hour - 12.0)).to_radians();
+    elevation(declination, latitude_deg.to_radians(), hour_angle)
 }
 
 /// Sunlight on a level surface under a cloudless sky; zero at night.
@@ -93,6 +124,26 @@ pub fn clear_sky_horizontal(elevation_deg: f64) -> f64 {
     let sine = elevation_deg.to_radians().sin();
     if sine > 0.0 {
         1098.0 * sine * (-0.059 / sine).exp()
+    } else {
+        0.0
+    }
+}
+
+/// Clock time of solar noon assumed at a venue, h: summer time, near the middle of a time zone (common practice).
+const SOLAR_NOON: f64 = 13.0;
+
+/// Clear-sky sunshine on a level surface at an hour of the venue's clock, W m-2, with noon at 13:00.
+pub fn clear_sky_at(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
+    let solar_hour = hour - SOLAR_NOON + 12.0;
+    let day_of_year = f64::from(date.day_of_year());
+    clear_sky_horizontal(elevation_deg(day_of_year, latitude_deg, solar_hour))
+}
+
+/// The same as a share of that at noon.
+pub fn clear_sky_share(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
+    let noon = clear_sky_at(date, latitude_deg, SOLAR_NOON);
+    if noon > 0.0 {
+        clear_sky_at(date, latitude_deg, hour) / noon
     } else {
         0.0
     }
