@@ -1,3 +1,10 @@
 //! headwater: how long each cut flower stays presentable out of water.
 pub mod climate;
+pub mod decide;
+pub mod error;
+pub mod event;
+pub mod flower;
 pub mod physics;
+pub mod simulate;
+pub mod stats;
+pub mod units;

@@ -44,10 +44,7 @@ impl Row {
 
     fn list(&self, name: &str) -> Vec<f64> {
         let values = self.inputs[name].as_array().expect("a list");
-        values
-            .iter()
-            .map(|v| v.as_f64().expect("a number"))
-            .collect()
+        values.iter().map(|v| v.as_f64().expect("a number")).collect()
     }
 
     /// Vapour pressure from temperature and relative humidity.
@@ -68,8 +65,7 @@ impl Row {
 }
 
 fn rows(area: &str) -> Vec<Row> {
-    let path =
-        Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/checks/published-values.csv");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/checks/published-values.csv");
     let mut reader = csv::Reader::from_path(path).expect("the table of check values");
     let headers = reader.headers().expect("a header").clone();
     reader
@@ -77,10 +73,7 @@ fn rows(area: &str) -> Vec<Row> {
         .map(|record| {
             let record = record.expect("a record");
             let cell = |name: &str| {
-                let at = headers
-                    .iter()
-                    .position(|h| h == name)
-                    .expect("a known column");
+                let at = headers.iter().position(|h| h == name).expect("a known column");
                 record[at].to_owned()
             };
             (
@@ -149,19 +142,14 @@ fn check(area: &str, compute: fn(&Row) -> Option<f64>, checked: usize, out_of_sc
         failures.len(),
         failures.join("\n")
     );
-    assert_eq!(
-        (compared, skipped),
-        (checked, out_of_scope),
-        "rows of {area}"
-    );
+    assert_eq!((compared, skipped), (checked, out_of_scope), "rows of {area}");
 }
 
 fn moist_air(row: &Row) -> Option<f64> {
     let saturation = air::saturation_vapour_pressure;
     let from_wet_bulb =
         || air::humidity_ratio_from_wet_bulb(row.get("T_C"), row.get("Twb_C"), row.get("P_Pa"));
-    let from_wet_bulb_e =
-        || air::vapour_pressure_from_humidity_ratio(from_wet_bulb(), row.get("P_Pa"));
+    let from_wet_bulb_e = || air::vapour_pressure_from_humidity_ratio(from_wet_bulb(), row.get("P_Pa"));
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
         ("saturation", "e_s over water" | "e_s") => saturation(row.get("T_C")),
         ("saturation", "W_s") => air::humidity_ratio(saturation(row.get("T_C")), row.get("P_Pa")),
@@ -176,9 +164,7 @@ fn moist_air(row: &Row) -> Option<f64> {
         ("wet bulb" | "real gas", "T_wb") => {
             air::wet_bulb(row.get("T_C"), row.get("RH_pct") / 100.0, row.get("P_Pa"))
         }
-        ("humidity ratio" | "real gas", "W") => {
-            air::humidity_ratio(row.vapour_pressure(), row.get("P_Pa"))
-        }
+        ("humidity ratio" | "real gas", "W") => air::humidity_ratio(row.vapour_pressure(), row.get("P_Pa")),
         ("real gas", "e") => row.vapour_pressure(),
         ("density" | "real gas", "moist air density") => {
             let e = if row.has("W") {
@@ -205,14 +191,9 @@ fn moist_air(row: &Row) -> Option<f64> {
         ("state", "W from e") => air::humidity_ratio(row.get("e_Pa"), row.get("P_Pa")),
         ("actual vapour pressure", "e_a by psychrometer") => {
             saturation(row.get("Twet_C"))
-                - row.get("a_psy")
-                    * 1e3
-                    * row.get("P_kPa")
-                    * (row.get("Tdry_C") - row.get("Twet_C"))
+                - row.get("a_psy") * 1e3 * row.get("P_kPa") * (row.get("Tdry_C") - row.get("Twet_C"))
         }
-        ("actual vapour pressure", "e_a from RHmin,RHmax") => {
-            daily_vapour_pressure(row, "RHmin", "RHmax")
-        }
+        ("actual vapour pressure", "e_a from RHmin,RHmax") => daily_vapour_pressure(row, "RHmin", "RHmax"),
         _ => return None,
     })
 }
@@ -261,9 +242,7 @@ fn transport(row: &Row) -> Option<f64> {
         // 1006 J/kg/K: heat capacity of dry air (ASHRAE Handbook Fundamentals 2017, ch. 1).
         ("air", "thermal conductivity of dry air") => heat_diffusivity() * dry_density() * 1006.0,
         ("air", "Prandtl number") => viscosity() / heat_diffusivity(),
-        ("air", "Schmidt number (water vapour)") => {
-            viscosity() / air::vapour_diffusivity(t_c(), pressure())
-        }
+        ("air", "Schmidt number (water vapour)") => viscosity() / air::vapour_diffusivity(t_c(), pressure()),
         ("air", "molar density") => air::molar_density(t_c(), pressure()),
         ("psychrometric constant", _) => air::psychrometric_constant(t_c(), pressure()),
         ("boundary layer", "gHa leaf (heat, both-sided convention of C&N)") => heat("d"),
@@ -379,12 +358,7 @@ impl TwoSided {
     }
 
     fn settle(row: &Row) -> Self {
-        let (t_air, p, s, d) = (
-            row.get("Ta"),
-            1e3 * row.get("P"),
-            row.get("S"),
-            row.get("d"),
-        );
+        let (t_air, p, s, d) = (row.get("Ta"), 1e3 * row.get("P"), row.get("S"), row.get("d"));
         let vapour = row.get("RH") * Self::saturation(t_air);
         let sigma_eps = leaf::STEFAN_BOLTZMANN * leaf::EMISSIVITY;
         let absorbed = row.get("abs_s") * (1.0 + row.get("r")) * s
@@ -405,8 +379,7 @@ impl TwoSided {
                 let free = face * grashof.powf(0.25);
                 for_heat += heat / d * mixed(forced, free);
                 let ratio = heat / water;
-                let boundary =
-                    water / d * mixed(forced * ratio.powf(0.33), free * ratio.powf(0.25));
+                let boundary = water / d * mixed(forced * ratio.powf(0.33), free * ratio.powf(0.25));
                 boundary_vapour += boundary;
                 for_vapour += leaf::in_series(skin, boundary);
             }
@@ -527,10 +500,7 @@ fn ageing(row: &Row) -> Option<f64> {
             let kelvin = t + air::ZERO_C_IN_K;
             air::GAS_CONSTANT * factor.ln() * kelvin * (kelvin + 10.0) / 10.0
         }
-        (
-            "Q10",
-            "days at 45 C equal to 365 days at 23 C" | "months at 45 C equal to 12 months at 23 C",
-        ) => {
+        ("Q10", "days at 45 C equal to 365 days at 23 C" | "months at 45 C equal to 12 months at 23 C") => {
             let span = row.get(if row.has("days") { "days" } else { "months" });
             span / q10_factor(row.get("T2"), row.get("T1"), row.get("Q10"))
         }
@@ -565,8 +535,7 @@ fn utc_offset(zone: &str) -> i8 {
 
 /// Elevations through a day of the year, 1 minute apart, from midnight by the sun.
 fn day(latitude_deg: f64, day_of_year: f64) -> impl Iterator<Item = f64> {
-    (0..1440)
-        .map(move |minute| sun::elevation_deg(day_of_year, latitude_deg, f64::from(minute) / 60.0))
+    (0..1440).map(move |minute| sun::elevation_deg(day_of_year, latitude_deg, f64::from(minute) / 60.0))
 }
 
 fn daylight_hours(latitude_deg: f64, day_of_year: f64) -> f64 {
@@ -591,18 +560,12 @@ fn sunshine(row: &Row) -> Option<f64> {
             ),
         };
         let unix_s = instant(time, hours);
-        Some((
-            unix_s,
-            sun::elevation_at(unix_s, row.get("lat"), row.get("lon")),
-        ))
+        Some((unix_s, sun::elevation_at(unix_s, row.get("lat"), row.get("lon"))))
     };
     // Minutes after local midnight; the sun's upper rim, refracted, meets the horizon at -0.8333 degrees.
     let minutes = || {
         let date = row.inputs["date"].as_str().expect("a date");
-        let midnight = instant(
-            &format!("{date}T00:00"),
-            utc_offset(row.inputs["tz"].as_str()?),
-        );
+        let midnight = instant(&format!("{date}T00:00"), utc_offset(row.inputs["tz"].as_str()?));
         let at = |minute: u32| {
             sun::elevation_at(
                 midnight + 60.0 * f64::from(minute),
@@ -619,9 +582,7 @@ fn sunshine(row: &Row) -> Option<f64> {
         ))
     };
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
-        ("solar position", _) | ("NREL SPA", "topocentric elevation e0 without refraction") => {
-            elevation()?.1
-        }
+        ("solar position", _) | ("NREL SPA", "topocentric elevation e0 without refraction") => elevation()?.1,
         ("NREL SPA", "topocentric zenith (apparent)") => 90.0 - elevation()?.1,
         ("NREL SPA", "topocentric declination") => sun::declination_deg(elevation()?.0),
         ("clear sky", "GHI") => sun::clear_sky_horizontal(90.0 - row.get("apparent_zenith")),
@@ -630,9 +591,7 @@ fn sunshine(row: &Row) -> Option<f64> {
         ("sunrise/sunset", "sunset, minutes after local midnight") => minutes()?.2,
         ("FAO-56 daily", "R_a") => extraterrestrial(row.get("lat"), row.get("J")),
         ("FAO-56 daily", "daylight hours N") => daylight_hours(row.get("lat"), row.get("J")),
-        ("FAO-56 daily", "sunset hour angle") => {
-            daylight_hours(row.get("lat"), row.get("J")) * PI / 24.0
-        }
+        ("FAO-56 daily", "sunset hour angle") => daylight_hours(row.get("lat"), row.get("J")) * PI / 24.0,
         ("FAO-56 daily", "solar declination") => {
             let noon = instant("2026-01-01T12:00", 0) + 86_400.0 * (row.get("J") - 1.0);
             sun::declination_deg(noon).to_radians()

@@ -236,8 +236,7 @@ pub fn vapour_pressure_from_humidity_ratio(humidity_ratio: f64, pressure: f64) -
 /// assert!((density(20.0, 0.0, 101_325.0) - 1.2041).abs() < 1e-4);
 /// ```
 pub fn density(t_c: f64, vapour_pressure: f64, pressure: f64) -> f64 {
-    (pressure - (1.0 - MOLAR_MASS_RATIO) * vapour_pressure)
-        / (DRY_AIR_GAS_CONSTANT * (t_c + ZERO_C_IN_K))
+    (pressure - (1.0 - MOLAR_MASS_RATIO) * vapour_pressure) / (DRY_AIR_GAS_CONSTANT * (t_c + ZERO_C_IN_K))
 }
 
 /// Heat taken up by each kilogram of water that evaporates.

@@ -1,3 +1,264 @@
-//! The air around a flower: moist air, sun, and how a day of it is described.
+//! The air around a flower: what it is at one instant ([`Air`]) and through a day ([`Climate`]).
+
 pub mod air;
+pub mod record;
+pub mod room;
 pub mod sun;
+
+use air::{relative_humidity, saturation_vapour_pressure};
+
+/// The air about a flower at one instant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Air {
+    /// Air temperature, C.
+    pub temperature_c: f64,
+    /// Vapour pressure, Pa.
+    pub vapour_pressure: f64,
+    /// Air pressure, Pa.
+    pub pressure: f64,
+    /// Air speed past the flower, m/s.
+    pub speed: f64,
+    /// Sunshine on a level surface, W/m2.
+    pub sun: f64,
+    /// Out of doors, where the wind is gusty.
+    pub outdoors: bool,
+}
+
+impl Air {
+    /// The air in which a flower's dry hours are stated: 21 C, 45 % relative humidity, still, shaded, at sea level.
+    pub const REFERENCE_TEMPERATURE_C: f64 = 21.0;
+    /// See [`Air::REFERENCE_TEMPERATURE_C`].
+    pub const REFERENCE_RH: f64 = 0.45;
+    /// Still room air moves at about 0.1 m/s (judgement; room standards allow up to 0.2 m/s).
+    pub const STILL: f64 = 0.1;
+    /// Sea-level pressure of the standard atmosphere, Pa.
+    pub const SEA_LEVEL: f64 = 101_325.0;
+
+    /// Shaded, still, indoor air at sea level.
+    ///
+    /// ```
+    /// use headwater::climate::Air;
+    /// let air = Air::indoors(21.0, 0.45);
+    /// assert!((air.vapour_pressure_deficit() - 1370.0).abs() < 10.0);
+    /// ```
+    pub fn indoors(temperature_c: f64, rh: f64) -> Air {
+        Air {
+            temperature_c,
+            vapour_pressure: rh * saturation_vapour_pressure(temperature_c),
+            pressure: Air::SEA_LEVEL,
+            speed: Air::STILL,
+            sun: 0.0,
+            outdoors: false,
+        }
+    }
+
+    /// The air of the reference climate.
+    pub fn reference() -> Air {
+        Air::indoors(Air::REFERENCE_TEMPERATURE_C, Air::REFERENCE_RH)
+    }
+
+    /// Relative humidity, 0 to 1.
+    pub fn relative_humidity(&self) -> f64 {
+        relative_humidity(self.temperature_c, self.vapour_pressure)
+    }
+
+    /// Vapour pressure deficit of the air, Pa.
+    pub fn vapour_pressure_deficit(&self) -> f64 {
+        saturation_vapour_pressure(self.temperature_c) - self.vapour_pressure
+    }
+
+    /// The same air warmed by `kelvin` at the same moisture content, its relative humidity then raised by `rh`.
+    ///
+    /// The two errors of a forecast or a guess are kept apart in this way: a room that is hotter than thought holds
+    /// the same water, so its air is drier relative to saturation.
+    pub fn shifted(self, kelvin: f64, rh: f64) -> Air {
+        let temperature_c = self.temperature_c + kelvin;
+        let saturation = saturation_vapour_pressure(temperature_c);
+        let vapour_pressure = (self.vapour_pressure + rh * saturation).clamp(0.01 * saturation, saturation);
+        Air {
+            temperature_c,
+            vapour_pressure,
+            ..self
+        }
+    }
+}
+
+/// How far the true air may lie from the stated one: standard deviations that hold for a whole event.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct ClimateError {
+    /// Of temperature, K.
+    pub kelvin: f64,
+    /// Of relative humidity, as a fraction.
+    pub rh: f64,
+}
+
+impl ClimateError {
+    /// The user typed exactly this air, and asks about exactly this air.
+    pub const NONE: ClimateError = ClimateError { kelvin: 0.0, rh: 0.0 };
+    /// Typed at clock times by someone who knows the venue (judgement).
+    pub const TYPED: ClimateError = ClimateError {
+        kelvin: 1.0,
+        rh: 0.05,
+    };
+    /// Read from a logger on an earlier, similar day (judgement).
+    pub const LOGGED: ClimateError = ClimateError {
+        kelvin: 1.0,
+        rh: 0.04,
+    };
+    /// Guessed from the words for a kind of room, or a forecast's low and high (judgement).
+    pub const GUESSED: ClimateError = ClimateError {
+        kelvin: 1.5,
+        rh: 0.06,
+    };
+}
+
+/// The air of one space, hour by hour.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Climate {
+    knots: Vec<(f64, Air)>,
+    daily: bool,
+    /// How far off it may be.
+    pub error: ClimateError,
+}
+
+impl Climate {
+    /// The same air at all hours.
+    pub fn constant(air: Air, error: ClimateError) -> Climate {
+        Climate {
+            knots: vec![(0.0, air)],
+            daily: false,
+            error,
+        }
+    }
+
+    /// Air at some hours of one day, which repeats every day.
+    ///
+    /// `knots` are (hour of the day from 0 to 24, air) in rising order, at least one.
+    pub fn daily(knots: Vec<(f64, Air)>, error: ClimateError) -> Climate {
+        debug_assert!(!knots.is_empty() && knots.windows(2).all(|w| w[0].0 < w[1].0));
+        Climate {
+            knots,
+            daily: true,
+            error,
+        }
+    }
+
+    /// Air at some hours of the event's clock, held before the first and after the last.
+    pub fn over(knots: Vec<(f64, Air)>, error: ClimateError) -> Climate {
+        debug_assert!(!knots.is_empty() && knots.windows(2).all(|w| w[0].0 < w[1].0));
+        Climate {
+            knots,
+            daily: false,
+            error,
+        }
+    }
+
+    /// The air at `hour` of the event's clock: linear between the given times in temperature and vapour pressure,
+    /// because moisture mixes and relative humidity does not.
+    pub fn at(&self, hour: f64) -> Air {
+        let knots = &self.knots;
+        let hour = if self.daily { hour.rem_euclid(24.0) } else { hour };
+        let next = knots.partition_point(|(h, _)| *h <= hour);
+        let (first, last) = (knots[0], knots[knots.len() - 1]);
+        let (before, after) = match (next, self.daily) {
+            (0, true) => ((last.0 - 24.0, last.1), first),
+            (0, false) => return first.1,
+            (n, true) if n == knots.len() => (last, (first.0 + 24.0, first.1)),
+            (n, false) if n == knots.len() => return last.1,
+            (n, _) => (knots[n - 1], knots[n]),
+        };
+        let width = after.0 - before.0;
+        let w = if width > 0.0 {
+            (hour - before.0) / width
+        } else {
+            0.0
+        };
+        let mix = |a: f64, b: f64| a + w * (b - a);
+        let (a, b) = (before.1, after.1);
+        let temperature_c = mix(a.temperature_c, b.temperature_c);
+        Air {
+            temperature_c,
+            vapour_pressure: mix(a.vapour_pressure, b.vapour_pressure)
+                .min(saturation_vapour_pressure(temperature_c)),
+            pressure: a.pressure,
+            speed: mix(a.speed, b.speed),
+            sun: mix(a.sun, b.sun),
+            outdoors: a.outdoors,
+        }
+    }
+
+    /// The same climate with every instant's air changed.
+    pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
+        Climate {
+            knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(),
+            ..*self
+        }
+    }
+}
+
+/// The temperature of a day with its low at 05:00 and its high at 15:00, as a share of the way from low to high.
+///
+/// Two half cosines, so that the warm-up takes ten hours and the cooling fourteen (common practice, no source).
+pub fn share_of_daily_high(hour: f64) -> f64 {
+    let since_low = (hour - 5.0).rem_euclid(24.0);
+    let phase = if since_low < 10.0 {
+        since_low / 10.0
+    } else {
+        1.0 + (since_low - 10.0) / 14.0
+    };
+    0.5 - 0.5 * (std::f64::consts::PI * phase).cos()
+}
+
+/// An outdoor day from its low, its high, and its relative humidity in the afternoon.
+///
+/// The moisture content is that of the afternoon all day, less what falls as dew when the night is colder than that.
+/// `sun` gives the sunshine at an hour of the day.
+pub fn outdoor_day(
+    low_c: f64,
+    high_c: f64,
+    afternoon_rh: f64,
+    speed: f64,
+    pressure: f64,
+    sun: impl Fn(f64) -> f64,
+) -> Climate {
+    let afternoon = afternoon_rh * saturation_vapour_pressure(high_c);
+    let knots = (0..24)
+        .map(|h| {
+            let hour = f64::from(h);
+            let temperature_c = low_c + (high_c - low_c) * share_of_daily_high(hour);
+            let air = Air {
+                temperature_c,
+                vapour_pressure: afternoon.min(saturation_vapour_pressure(temperature_c)),
+                pressure,
+                speed,
+                sun: sun(hour),
+                outdoors: true,
+            };
+            (hour, air)
+        })
+        .collect();
+    Climate::daily(knots, ClimateError::GUESSED)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_day_wraps_at_midnight_and_hits_its_low_and_high() {
+        let day = outdoor_day(12.0, 26.0, 0.5, 0.5, Air::SEA_LEVEL, |_| 0.0);
+        assert!((day.at(5.0).temperature_c - 12.0).abs() < 1e-9);
+        assert!((day.at(-9.0).temperature_c - 26.0).abs() < 1e-9);
+        assert!((day.at(24.0).temperature_c - day.at(0.0).temperature_c).abs() < 1e-9);
+        assert!(day.at(23.5).temperature_c > day.at(24.5).temperature_c);
+    }
+
+    #[test]
+    fn warmer_at_the_same_moisture_is_drier() {
+        let air = Air::indoors(20.0, 0.6);
+        let warm = air.shifted(5.0, 0.0);
+        assert_eq!(warm.vapour_pressure, air.vapour_pressure);
+        assert!(warm.relative_humidity() < air.relative_humidity());
+        assert!(warm.vapour_pressure_deficit() > air.vapour_pressure_deficit());
+    }
+}

@@ -74,11 +74,7 @@ pub fn elevation_at(unix_s: f64, latitude_deg: f64, longitude_deg: f64) -> f64 {
     let days = days_since_2000(unix_s);
     let (right_ascension, declination) = equatorial(days);
     let sidereal = (280.460_62 + 360.985_647_37 * days + longitude_deg).to_radians();
-    elevation(
-        declination,
-        latitude_deg.to_radians(),
-        sidereal - right_ascension,
-    )
+    elevation(declination, latitude_deg.to_radians(), sidereal - right_ascension)
 }
 
 /// Days from the epoch to the start of 2026, two years past a leap year: there the calendar stands in the middle

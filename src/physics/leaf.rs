@@ -156,8 +156,7 @@ pub struct Balance {
 
 impl Surface {
     fn transpiration(&self, t_c: f64) -> f64 {
-        self.vapour_conductance * ((self.water.saturation)(t_c) - self.vapour_pressure)
-            / self.pressure
+        self.vapour_conductance * ((self.water.saturation)(t_c) - self.vapour_pressure) / self.pressure
     }
 
     fn balance(&self, surface_c: f64) -> Balance {
@@ -209,12 +208,11 @@ pub fn exact(surface: &Surface) -> Balance {
         let ratio = (t_c + air::ZERO_C_IN_K) / air_k;
         let radiated = surface.radiative_conductance * air_k * (ratio.powi(4) - 1.0) / 4.0;
         let conducted = surface.heat_conductance * (t_c - air_c);
-        let loss = MOLAR_HEAT_CAPACITY * (radiated + conducted)
-            + water.latent_heat * surface.transpiration(t_c);
+        let loss =
+            MOLAR_HEAT_CAPACITY * (radiated + conducted) + water.latent_heat * surface.transpiration(t_c);
         let slope = MOLAR_HEAT_CAPACITY
             * (surface.radiative_conductance * ratio.powi(3) + surface.heat_conductance)
-            + water.latent_heat * surface.vapour_conductance * (water.slope)(t_c)
-                / surface.pressure;
+            + water.latent_heat * surface.vapour_conductance * (water.slope)(t_c) / surface.pressure;
         let step = (surface.absorbed - loss) / slope;
         t_c += step;
         if step.abs() < 1e-10 {
@@ -255,8 +253,7 @@ pub fn exact(surface: &Surface) -> Balance {
 pub fn linearised(surface: &Surface) -> Balance {
     let Surface { air_c, water, .. } = *surface;
     let dry = MOLAR_HEAT_CAPACITY * (surface.heat_conductance + surface.radiative_conductance);
-    let wet =
-        water.latent_heat * surface.vapour_conductance * (water.slope)(air_c) / surface.pressure;
+    let wet = water.latent_heat * surface.vapour_conductance * (water.slope)(air_c) / surface.pressure;
     let at_air = water.latent_heat * surface.transpiration(air_c);
     surface.balance(air_c + (surface.absorbed - at_air) / (dry + wet))
 }

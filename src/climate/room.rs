@@ -1,0 +1,147 @@
+//! Kinds of room in plain words, and the air behind them.
+
+use super::{Air, Climate, ClimateError};
+use crate::climate::air::saturation_vapour_pressure;
+use crate::error::{Problem, nearest};
+use std::sync::LazyLock;
+
+/// A kind of room: its air in the afternoon and before dawn.
+///
+/// Every figure is an estimate from memory, shown as such, and meant to be replaced by a reading.
+#[derive(Debug, Clone, serde::Deserialize)]
+pub struct Room {
+    /// The words for it.
+    pub words: String,
+    aliases: String,
+    /// Afternoon temperature, C.
+    pub day_c: f64,
+    /// Afternoon relative humidity, %.
+    pub day_rh: f64,
+    /// Temperature before dawn, C.
+    pub night_c: f64,
+    /// Relative humidity before dawn, %.
+    pub night_rh: f64,
+    /// Air speed, m/s.
+    pub air_speed: f64,
+    /// Sunshine on the flowers at noon, W/m2.
+    pub sun: f64,
+    outdoors: String,
+    /// Where the figures come from.
+    pub tag: String,
+    /// What to know about it.
+    pub note: String,
+}
+
+static ROOMS: LazyLock<Vec<Room>> = LazyLock::new(|| {
+    csv::Reader::from_reader(include_str!("../../reference-data/rooms.csv").as_bytes())
+        .deserialize()
+        .collect::<Result<_, _>>()
+        .expect("the shipped table of rooms reads")
+});
+
+impl Room {
+    /// Every kind of room known.
+    pub fn all() -> &'static [Room] {
+        &ROOMS
+    }
+
+    /// The room meant by some plain words.
+    ///
+    /// # Errors
+    /// When no room is known by these words: the problem names the nearest.
+    ///
+    /// ```
+    /// use headwater::climate::room::Room;
+    /// assert_eq!(Room::find("warm barn").unwrap().words, "barn with no cooling in August");
+    /// assert!(Room::find("balroom").unwrap_err().help.unwrap().contains("ballroom"));
+    /// ```
+    pub fn find(words: &str) -> Result<&'static Room, Problem> {
+        let wanted = words.trim().to_lowercase();
+        let names = |room: &'static Room| room.aliases.split(';').chain([room.words.as_str()]);
+        if let Some(room) = ROOMS
+            .iter()
+            .find(|room| names(room).any(|n| n.to_lowercase() == wanted))
+        {
+            return Ok(room);
+        }
+        let help = match nearest(&wanted, ROOMS.iter().flat_map(names)) {
+            Some(near) => format!("\"{near}\"; `headwater rooms` lists them all"),
+            None => "`headwater rooms` lists the words, or give the temperature and humidity".to_string(),
+        };
+        Err(
+            Problem::new(format!("\"{words}\" is not a kind of room known here"))
+                .expected("plain words for a room, such as \"warm barn\" or \"cooled ballroom\"")
+                .help(help),
+        )
+    }
+
+    /// Out of doors.
+    pub fn is_outdoors(&self) -> bool {
+        self.outdoors == "yes"
+    }
+
+    fn air(&self, temperature_c: f64, rh_percent: f64, sun: f64, pressure: f64) -> Air {
+        Air {
+            temperature_c,
+            vapour_pressure: rh_percent / 100.0 * saturation_vapour_pressure(temperature_c),
+            pressure,
+            speed: self.air_speed,
+            sun,
+            outdoors: self.is_outdoors(),
+        }
+    }
+
+    /// Its air in the afternoon.
+    pub fn afternoon(&self, pressure: f64) -> Air {
+        self.air(self.day_c, self.day_rh, self.sun, pressure)
+    }
+
+    /// Its air through a day: warmest at 15:00, coolest at 05:00, moisture following temperature.
+    ///
+    /// `sun` is the share of the room's noon sunshine at an hour of the day.
+    pub fn climate(&self, pressure: f64, sun: impl Fn(f64) -> f64) -> Climate {
+        let (day, night) = (
+            self.air(self.day_c, self.day_rh, 0.0, pressure),
+            self.air(self.night_c, self.night_rh, 0.0, pressure),
+        );
+        let knots = (0..24)
+            .map(|h| {
+                let hour = f64::from(h);
+                let w = super::share_of_daily_high(hour);
+                let mix = |night: f64, day: f64| night + w * (day - night);
+                let temperature_c = mix(night.temperature_c, day.temperature_c);
+                let air = Air {
+                    temperature_c,
+                    vapour_pressure: mix(night.vapour_pressure, day.vapour_pressure)
+                        .min(saturation_vapour_pressure(temperature_c)),
+                    sun: self.sun * sun(hour),
+                    ..day
+                };
+                (hour, air)
+            })
+            .collect();
+        Climate::daily(knots, ClimateError::GUESSED)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_words_mean_two_rooms_and_all_are_marked() {
+        let mut seen = std::collections::BTreeSet::new();
+        for room in Room::all() {
+            assert_eq!(room.tag, "from memory", "{}", room.words);
+            for name in room.aliases.split(';').chain([room.words.as_str()]) {
+                assert!(seen.insert(name.to_string()), "two rooms are called {name}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_barns_night_is_kinder_than_its_afternoon() {
+        let barn = Room::find("warm barn").unwrap().climate(Air::SEA_LEVEL, |_| 0.0);
+        assert!(barn.at(27.0).vapour_pressure_deficit() < 0.3 * barn.at(15.0).vapour_pressure_deficit());
+    }
+}

@@ -1,0 +1,117 @@
+//! The placings open to a piece: the way there and the way on, for every half hour of access.
+
+use crate::event::{Event, Piece};
+use crate::simulate::journey::{Grid, Leg, Supply};
+use crate::simulate::run::Placing;
+
+/// Length of a simulated step, h.
+pub const STEP: f64 = 1.0 / 6.0;
+/// Placings are tried this far apart, h.
+const EVERY: f64 = 0.5;
+
+/// The clock of an event. It begins early enough for boxes to have waited as long as is asked about.
+pub fn grid(event: &Event) -> Grid {
+    let (first, last) = event.span();
+    Grid::covering(first - super::plan::LONGEST_WAIT, last, STEP)
+}
+
+/// The times at which `piece` may be placed.
+pub fn times(event: &Event, piece: &Piece) -> Vec<f64> {
+    let mut times = Vec::new();
+    for (from, to) in event.windows(piece) {
+        let n = ((to.min(piece.until) - from) / EVERY).floor() as usize;
+        times.extend((0..=n).map(|i| from + i as f64 * EVERY));
+        if to <= piece.until && times.last().is_some_and(|t| to - t > 0.1) {
+            times.push(to);
+        }
+    }
+    times
+}
+
+/// The journey of heads that are placed at `at`, their last `dry_wait` hours before it spent boxed dry on site.
+pub fn placing(
+    event: &Event,
+    piece: &Piece,
+    grid: &Grid,
+    at: f64,
+    dry_wait: f64,
+    refills: &[f64],
+) -> Placing {
+    let arrival = event
+        .windows(piece)
+        .iter()
+        .rev()
+        .find(|w| w.0 <= at + 1e-9)
+        .map_or(at, |w| w.0)
+        .min(at - dry_wait);
+    let travel = &event.travel;
+    let wet = |in_water: bool| if in_water { Supply::Ample } else { Supply::Dry };
+    let wait = travel.wait.unwrap_or(piece.space);
+    let legs = [
+        (travel.store, arrival - travel.drive, Supply::Ample),
+        (travel.van, arrival, wet(travel.van_in_water)),
+        (wait, at - dry_wait, wet(travel.wait_in_water)),
+        (wait, at, Supply::Dry),
+    ];
+    let mut from = 0;
+    let mut before = Vec::new();
+    for (space, until, supply) in legs {
+        let to = grid.index(until);
+        if to > from {
+            before.push(Leg {
+                space,
+                from,
+                to,
+                supply,
+            });
+            from = to;
+        }
+    }
+    let mut after = Vec::new();
+    let mut space = piece.space;
+    for (hour, next) in piece
+        .moves
+        .iter()
+        .map(|(h, s)| (*h, *s))
+        .chain([(f64::INFINITY, 0)])
+    {
+        let to = if hour.is_finite() {
+            grid.index(hour)
+        } else {
+            grid.steps
+        };
+        if to > from {
+            after.push(Leg {
+                space,
+                from,
+                to,
+                supply: Supply::Dry,
+            });
+            from = to;
+        }
+        space = next;
+    }
+    Placing {
+        before,
+        after,
+        refills: refills.iter().map(|h| grid.index(*h)).collect(),
+        ask: grid.index(piece.until),
+    }
+}
+
+/// The spaces that the journeys of a piece touch.
+pub fn touched(event: &Event, piece: &Piece) -> Vec<usize> {
+    let travel = &event.travel;
+    let mut spaces: Vec<usize> = [
+        travel.store,
+        travel.van,
+        travel.wait.unwrap_or(piece.space),
+        piece.space,
+    ]
+    .into_iter()
+    .chain(piece.moves.iter().map(|m| m.1))
+    .collect();
+    spaces.sort_unstable();
+    spaces.dedup();
+    spaces
+}

@@ -1,0 +1,123 @@
+//! The quick answer: one flower, one air, no event.
+
+use super::plan::ends;
+use crate::climate::{Air, Climate, ClimateError};
+use crate::event::Criterion;
+use crate::flower::catalogue::Flower;
+use crate::flower::treatment::{Handling, Treatment};
+use crate::simulate::journey::{Grid, Leg, Supply};
+use crate::simulate::kernel::Fate;
+use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, presentable};
+use crate::stats::{Band, Quantiles};
+
+/// How far ahead the quick answer looks, h.
+pub const HORIZON: f64 = 30.0 * 24.0;
+/// The treatments that it compares.
+pub const TREATMENTS: [Treatment; 3] = [Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase];
+
+/// A flower in an air.
+#[derive(Debug, Clone, Copy)]
+pub struct Question<'a> {
+    /// The flower.
+    pub flower: &'a Flower,
+    /// Its state.
+    pub handling: Handling,
+    /// The air.
+    pub air: Air,
+    /// Until when it matters, h from placing.
+    pub until: f64,
+    /// Nominal volume of a tube, ml.
+    pub tube_ml: f64,
+    /// The seed.
+    pub seed: u64,
+}
+
+/// What a treatment does for it.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Answer {
+    /// The treatment.
+    pub treatment: Treatment,
+    /// Hours to the first visible flagging, over heads and lots together.
+    pub flagging_hours: Quantiles,
+    /// Hours to plainly wilted.
+    pub wilted_hours: Quantiles,
+    /// Share still presentable at the hour asked about: the band is over lots and what we do not know.
+    pub presentable_at_until: Band,
+    /// Fresh mass lost by then, %, over heads and lots together.
+    pub fresh_mass_loss_percent_at_until: Quantile3,
+    /// When the tube runs empty, h.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tube_empty_hours: Option<Quantiles>,
+}
+
+/// A median with its 90 % range.
+pub type Quantile3 = Band;
+
+/// Answers for each of [`TREATMENTS`].
+pub fn answer(question: &Question) -> Vec<Answer> {
+    let climate = [Climate::constant(question.air, ClimateError::NONE)];
+    // Steps short enough for the hour asked about, and for flowers that go in minutes: crossings are interpolated.
+    let step = (question.until / 8.0).clamp(1.0 / 60.0, 0.5);
+    let step = question.until / (question.until / step).ceil();
+    let grid = Grid::covering(0.0, HORIZON, step);
+    let job = Job {
+        flower: question.flower,
+        handling: question.handling,
+        spaces: &climate,
+        touched: &[0],
+        grid,
+        tube_ml: question.tube_ml,
+        seed: question.seed,
+        lots: LOTS,
+    };
+    let placing = Placing {
+        after: vec![Leg {
+            space: 0,
+            from: 0,
+            to: grid.steps,
+            supply: Supply::Dry,
+        }],
+        ask: grid.index(question.until),
+        ..Placing::default()
+    };
+    let lots = Lots::new(job).live(Knowledge::AsItIs, &[placing], &TREATMENTS, |_, _, fates| {
+        fates.to_vec()
+    });
+    TREATMENTS
+        .iter()
+        .enumerate()
+        .map(|(t, &treatment)| {
+            let by_lot: Vec<&Vec<Fate>> = lots.iter().map(|lot| &lot[0][t]).collect();
+            let over = |value: &dyn Fn(&Fate) -> f64| -> Vec<(f64, f64)> {
+                by_lot
+                    .iter()
+                    .flat_map(|lot| lot.iter().map(|f| (value(f), f.weight)))
+                    .collect()
+            };
+            let shares: Vec<f64> = by_lot
+                .iter()
+                .map(|lot| presentable(lot, question.until, ends(Criterion::Flagging)))
+                .collect();
+            let loss = Quantiles::of(over(&|f| 100.0 * f.loss));
+            let certain = |q: Option<f64>| q.unwrap_or(0.0);
+            Answer {
+                treatment,
+                flagging_hours: Quantiles::of(over(&|f| f.flagging)),
+                wilted_hours: Quantiles::of(over(&|f| f.wilted)),
+                presentable_at_until: Band::of(&shares),
+                fresh_mass_loss_percent_at_until: Band {
+                    p05: certain(loss.p05),
+                    p50: certain(loss.p50),
+                    p95: certain(loss.p95),
+                },
+                tube_empty_hours: (treatment == Treatment::WaterTube).then(|| {
+                    let working = by_lot
+                        .iter()
+                        .flat_map(|lot| lot.iter())
+                        .filter(|f| f.weight > 0.5);
+                    Quantiles::of(working.map(|f| (f.empty, f.weight)).collect())
+                }),
+            }
+        })
+        .collect()
+}

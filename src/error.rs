@@ -1,0 +1,172 @@
+//! What went wrong with something the user wrote, in the user's terms.
+//!
+//! One [`Error`] carries every [`Problem`] found, so that a file is mended in one go. A problem says what was read
+//! and where, what was expected, and what to type instead; showing it is one function.
+
+use std::fmt::{self, Display};
+
+/// The result of anything that reads what a user wrote.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// One or more problems.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Error {
+    /// Every problem found, in the order of the file.
+    pub problems: Vec<Problem>,
+}
+
+/// One thing that is wrong, and the way out.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Problem {
+    /// What is wrong, naming what was read.
+    pub message: String,
+    /// Where it stands.
+    pub place: Option<Place>,
+    /// What should stand there.
+    pub expected: Option<String>,
+    /// What to type or do instead.
+    pub help: Option<String>,
+}
+
+/// A stretch of one line of a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    /// The file's name as the user gave it.
+    pub file: String,
+    /// The line, from 1.
+    pub line: usize,
+    /// The column, from 1, in characters.
+    pub column: usize,
+    /// How many characters are meant.
+    pub width: usize,
+    /// The text of the line.
+    pub text: String,
+}
+
+impl Place {
+    /// The place of the byte range `span` in `source`.
+    pub fn of(file: &str, source: &str, span: std::ops::Range<usize>) -> Self {
+        let start = span.start.min(source.len());
+        let line_start = source[..start].rfind('\n').map_or(0, |i| i + 1);
+        let line_end = source[start..].find('\n').map_or(source.len(), |i| start + i);
+        let end = span.end.clamp(start, line_end.max(start));
+        Place {
+            file: file.to_string(),
+            line: source[..start].matches('\n').count() + 1,
+            column: source[line_start..start].chars().count() + 1,
+            width: source[start..end].chars().count().max(1),
+            text: source[line_start..line_end].trim_end().to_string(),
+        }
+    }
+}
+
+impl Problem {
+    /// A problem with no place in a file.
+    pub fn new(message: impl Into<String>) -> Self {
+        Problem {
+            message: message.into(),
+            ..Problem::default()
+        }
+    }
+
+    /// Adds where it stands.
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(place);
+        self
+    }
+
+    /// Adds what should stand there.
+    pub fn expected(mut self, expected: impl Into<String>) -> Self {
+        self.expected = Some(expected.into());
+        self
+    }
+
+    /// Adds what to do instead.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+}
+
+impl From<Problem> for Error {
+    fn from(problem: Problem) -> Self {
+        Error {
+            problems: vec![problem],
+        }
+    }
+}
+
+impl Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        write!(f, "problem: {}", self.message)?;
+        if let Some(p) = &self.place {
+            write!(f, "\n  in {}, line {}, column {}", p.file, p.line, p.column)?;
+            write!(f, "\n    {}", p.text)?;
+            let indent: String = p
+                .text
+                .chars()
+                .take(p.column - 1)
+                .map(|c| if c == '\t' { '\t' } else { ' ' })
+                .collect();
+            write!(f, "\n    {indent}{}", "^".repeat(p.width))?;
+        }
+        if let Some(expected) = &self.expected {
+            write!(f, "\n  expected: {expected}")?;
+        }
+        if let Some(help) = &self.help {
+            write!(f, "\n  try: {help}")?;
+        }
+        Ok(())
+    }
+}
+
+impl Display for Error {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        for (i, problem) in self.problems.iter().enumerate() {
+            if i > 0 {
+                f.write_str("\n\n")?;
+            }
+            problem.fmt(f)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Error {}
+
+/// The candidate nearest to `word`, where one is near enough to be meant. Ties go to the first in the alphabet.
+pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let word = word.to_lowercase();
+    candidates
+        .into_iter()
+        .map(|c| {
+            (
+                strsim::normalized_damerau_levenshtein(&word, &c.to_lowercase()),
+                c,
+            )
+        })
+        .filter(|(score, _)| *score >= 0.6)
+        .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(a.1)))
+        .map(|(_, c)| c)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_counts_characters_and_stays_on_its_line() {
+        let source = "é = 1\nname = \"äb\"\n";
+        let at = source.find("\"äb\"").unwrap();
+        let place = Place::of("x.toml", source, at..at + 40);
+        assert_eq!((place.line, place.column, place.width), (2, 8, 4));
+        assert_eq!(place.text, "name = \"äb\"");
+    }
+
+    #[test]
+    fn the_nearest_word_is_stable() {
+        assert_eq!(nearest("hidrangea", ["rose", "hydrangea"]), Some("hydrangea"));
+        assert_eq!(nearest("xyzzy", ["rose", "hydrangea"]), None);
+        assert_eq!(nearest("bab", ["bac", "baa"]), Some("baa"));
+    }
+}

@@ -1,0 +1,183 @@
+//! An event as the user writes it: a TOML file, read whole, with every problem found at once.
+
+mod parse;
+pub mod read;
+mod spaces;
+
+use crate::climate::Climate;
+use crate::error::{Problem, Result};
+use crate::flower::catalogue::Flower;
+use crate::flower::treatment::{Handling, Treatment};
+use crate::units::{ClockStyle, Length, Moment, Scale};
+
+/// The commented event that `headwater new` writes.
+pub const TEMPLATE: &str = include_str!("../../reference-data/demo/template.toml");
+
+/// Everything the plan needs to know, checked.
+#[derive(Debug, Clone)]
+pub struct Event {
+    /// What it is called.
+    pub name: String,
+    /// Where it is.
+    pub place: Option<String>,
+    /// Its day.
+    pub date: jiff::civil::Date,
+    /// By when everything must stand, in hours from the midnight that begins its day.
+    pub doors: f64,
+    /// When it ends.
+    pub end: f64,
+    /// Other times worth marking on the clock.
+    pub marks: Vec<(String, f64)>,
+    /// When the florist may place things, in rising order.
+    pub access: Vec<(f64, f64)>,
+    /// How the flowers come.
+    pub travel: Travel,
+    /// Where they stand.
+    pub spaces: Vec<Space>,
+    /// What they make.
+    pub pieces: Vec<Piece>,
+    /// Share of heads that should be presentable.
+    pub target_share: f64,
+    /// How sure the florist wants to be of that.
+    pub assurance: f64,
+    /// How clock times are written.
+    pub clock: ClockStyle,
+    /// How temperatures are written.
+    pub scale: Scale,
+    /// What was assumed because the file does not say.
+    pub assumptions: Vec<String>,
+}
+
+/// How flowers come to the venue: out of the cool store, in the van, then waiting on site until placed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Travel {
+    /// The space they are kept in before.
+    pub store: usize,
+    /// The space they travel in.
+    pub van: usize,
+    /// How long the drive takes, h.
+    pub drive: f64,
+    /// Whether they travel in water.
+    pub van_in_water: bool,
+    /// The space they wait in; the piece's own where not said.
+    pub wait: Option<usize>,
+    /// Whether they wait in water.
+    pub wait_in_water: bool,
+}
+
+/// A place with a climate.
+#[derive(Debug, Clone)]
+pub struct Space {
+    /// What it is called.
+    pub name: String,
+    /// Its air by the hour.
+    pub climate: Climate,
+    /// Where its climate comes from, in words.
+    pub from: String,
+}
+
+/// When a head counts as no longer good enough.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Criterion {
+    /// At the first visible softening: seen from close up.
+    Flagging,
+    /// When plainly limp: seen from the other side of a table.
+    Wilted,
+}
+
+/// Something the florist makes.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    /// What it is called.
+    pub name: String,
+    /// Where it is set up.
+    pub space: usize,
+    /// When it moves, and where to, in rising order.
+    pub moves: Vec<(f64, usize)>,
+    /// Until when it must look good.
+    pub until: f64,
+    /// What counts as looking good.
+    pub counts: Criterion,
+    /// The florist's own limits on when it is placed.
+    pub placed: Option<(f64, f64)>,
+    /// Its length.
+    pub length: Option<Length>,
+    /// Things to be careful of: food, cats, children, candles.
+    pub near: Vec<Near>,
+    /// Its flowers and greens.
+    pub orders: Vec<Order>,
+}
+
+/// What a piece stands near, for the cautions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Near {
+    /// A cake, a buffet, plates.
+    Food,
+    /// Cats or dogs.
+    Pets,
+    /// Small children.
+    Children,
+    /// Candles or other flame.
+    Flame,
+    /// Something overhead, reached by ladder.
+    Overhead,
+}
+
+/// Some heads of one flower in one piece.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// The flower.
+    pub flower: &'static Flower,
+    /// How many heads (sprigs, of a green).
+    pub heads: u32,
+    /// How they arrive and are set.
+    pub handling: Handling,
+    /// What may be done with them, the least trouble first.
+    pub treatments: Vec<Treatment>,
+    /// When tubes are filled up.
+    pub refills: Vec<f64>,
+    /// Nominal volume of their tubes, ml.
+    pub tube_ml: f64,
+}
+
+impl Event {
+    /// Reads an event file. `load` fetches a logger's file named in it, by the name written there.
+    ///
+    /// # Errors
+    /// Every problem in the file, each with line, what was expected and what to type.
+    pub fn read(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<String>) -> Result<Event> {
+        parse::event(file, text, load)
+    }
+
+    /// A moment of its clock, written as the user writes it.
+    pub fn moment(&self, hours: f64) -> Moment {
+        Moment::at(hours).shown_as(self.clock)
+    }
+
+    /// When `piece` may be placed: the access windows up to the doors, within the piece's own limits.
+    pub fn windows(&self, piece: &Piece) -> Vec<(f64, f64)> {
+        let (from, to) = piece.placed.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+        self.access
+            .iter()
+            .map(|(a, b)| (a.max(from), b.min(to).min(self.doors)))
+            .filter(|(a, b)| a <= b)
+            .collect()
+    }
+
+    /// The hours from the first flowers leaving the store to the last hour asked about.
+    pub fn span(&self) -> (f64, f64) {
+        let first = self.access.iter().map(|w| w.0).fold(self.doors, f64::min) - self.travel.drive;
+        let last = self.pieces.iter().map(|p| p.until).fold(self.end, f64::max);
+        (first, last)
+    }
+}
+
+/// The first of several spaces or words nearest to a name that is not among them.
+fn no_such(what: &str, name: &str, names: &[String]) -> Problem {
+    let help = match crate::error::nearest(name, names.iter().map(String::as_str)) {
+        Some(near) => format!("\"{near}\""),
+        None => format!("one of: {}", names.join(", ")),
+    };
+    Problem::new(format!("there is no {what} called \"{name}\"")).help(help)
+}

@@ -1,0 +1,308 @@
+//! Reads a TOML table key by key, and remembers every problem with its place.
+
+use crate::error::{Place, Problem, nearest};
+use crate::units::UnitError;
+use std::cell::RefCell;
+use std::ops::Range;
+use std::str::FromStr;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// The text being read, and what is wrong with it so far.
+pub struct Source<'a> {
+    /// The file's name as the user gave it.
+    pub file: &'a str,
+    /// Its text.
+    pub text: &'a str,
+    /// What is wrong so far.
+    pub problems: RefCell<Vec<Problem>>,
+}
+
+impl Source<'_> {
+    /// Remembers a problem at a place.
+    pub fn wrong(&self, span: Range<usize>, problem: Problem) {
+        self.problems
+            .borrow_mut()
+            .push(problem.at(Place::of(self.file, self.text, span)));
+    }
+}
+
+/// A value with its place.
+#[derive(Debug, Clone)]
+pub struct Found<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub span: Range<usize>,
+}
+
+/// One table of the file. Whoever reads it asks for each key it knows, then calls [`Section::finish`].
+pub struct Section<'a> {
+    /// The text being read.
+    pub source: &'a Source<'a>,
+    /// What the table is called, for messages.
+    pub name: String,
+    /// Where its header stands.
+    pub span: Range<usize>,
+    table: Option<&'a DeTable<'a>>,
+    known: RefCell<Vec<&'static str>>,
+}
+
+impl<'a> Section<'a> {
+    /// The section that is a whole table.
+    pub fn new(
+        source: &'a Source<'a>,
+        name: impl Into<String>,
+        table: Option<&'a DeTable<'a>>,
+        span: Range<usize>,
+    ) -> Self {
+        // The header alone, not the whole body, is where a problem with the section is shown.
+        let first_line = source.text[span.start.min(source.text.len())..]
+            .find('\n')
+            .map_or(span.end, |i| span.start + i);
+        let span = span.start..span.end.min(first_line);
+        Section {
+            source,
+            name: name.into(),
+            span,
+            table,
+            known: RefCell::default(),
+        }
+    }
+
+    /// Whether the file has this section at all.
+    pub fn is_present(&self) -> bool {
+        self.table.is_some()
+    }
+
+    fn raw(&self, key: &'static str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.known.borrow_mut().push(key);
+        self.table?.get(key)
+    }
+
+    /// Whether a key is there.
+    pub fn has(&self, key: &'static str) -> bool {
+        self.raw(key).is_some()
+    }
+
+    /// A value as text: strings as they are, numbers and dates as they were written.
+    pub fn text(&self, key: &'static str) -> Option<Found<String>> {
+        let raw = self.raw(key)?;
+        let span = raw.span();
+        match written(self.source, raw) {
+            Some(value) => Some(Found { value, span }),
+            None => {
+                let problem = Problem::new(format!("`{key}` should be a single value"))
+                    .expected("text in quotes, or a number")
+                    .help(format!("{key} = \"...\""));
+                self.source.wrong(span, problem);
+                None
+            }
+        }
+    }
+
+    /// A quantity read from its text; `None` if absent, or wrong and remembered as a problem.
+    pub fn quantity<T: FromStr<Err = UnitError>>(&self, key: &'static str) -> Option<Found<T>> {
+        let Found { value, span } = self.text(key)?;
+        self.parsed(key, &value, span)
+    }
+
+    fn parsed<T: FromStr<Err = UnitError>>(
+        &self,
+        key: &str,
+        value: &str,
+        span: Range<usize>,
+    ) -> Option<Found<T>> {
+        match value.parse() {
+            Ok(value) => Some(Found { value, span }),
+            Err(e) => {
+                let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
+                    .expected(e.expected)
+                    .help(e.help);
+                self.source.wrong(span, problem);
+                None
+            }
+        }
+    }
+
+    /// A quantity that must be there.
+    pub fn required<T: FromStr<Err = UnitError>>(
+        &self,
+        key: &'static str,
+        example: &str,
+    ) -> Option<Found<T>> {
+        if !self.has(key) {
+            self.missing(key, example);
+            return None;
+        }
+        self.quantity(key)
+    }
+
+    /// Text that must be there.
+    pub fn required_text(&self, key: &'static str, example: &str) -> Option<Found<String>> {
+        if !self.has(key) {
+            self.missing(key, example);
+            return None;
+        }
+        self.text(key)
+    }
+
+    /// Remembers that a key is missing.
+    pub fn missing(&self, key: &str, example: &str) {
+        let problem =
+            Problem::new(format!("{} has no `{key}`", self.name)).help(format!("add {key} = {example}"));
+        self.source.wrong(self.span.clone(), problem);
+    }
+
+    /// A word out of several; `None` if absent, or wrong and remembered.
+    pub fn choice<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
+        let Found { value, span } = self.text(key)?;
+        let wanted = value.trim().to_lowercase();
+        if let Some((_, choice)) = words.iter().find(|(w, _)| *w == wanted) {
+            return Some(*choice);
+        }
+        let all: Vec<&str> = words.iter().map(|(w, _)| *w).collect();
+        let help = nearest(&wanted, all.iter().copied()).unwrap_or(all[0]);
+        let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
+            .expected(format!("one of: {}", all.join(", ")))
+            .help(format!("{key} = \"{help}\""));
+        self.source.wrong(span, problem);
+        None
+    }
+
+    /// Yes or no.
+    pub fn flag(&self, key: &'static str) -> Option<bool> {
+        self.choice(
+            key,
+            &[("true", true), ("false", false), ("yes", true), ("no", false)],
+        )
+    }
+
+    /// A list of texts; one text alone is a list of one.
+    pub fn texts(&self, key: &'static str) -> Vec<Found<String>> {
+        let Some(raw) = self.raw(key) else {
+            return Vec::new();
+        };
+        let items: Vec<&Spanned<DeValue>> = match raw.get_ref() {
+            DeValue::Array(items) => items.iter().collect(),
+            _ => vec![raw],
+        };
+        let mut found = Vec::new();
+        for item in items {
+            match written(self.source, item) {
+                Some(value) => found.push(Found {
+                    value,
+                    span: item.span(),
+                }),
+                None => self.source.wrong(
+                    item.span(),
+                    Problem::new(format!("`{key}` should be a list of texts"))
+                        .help(format!("{key} = [\"...\", \"...\"]")),
+                ),
+            }
+        }
+        found
+    }
+
+    /// A list of quantities.
+    pub fn quantities<T: FromStr<Err = UnitError>>(&self, key: &'static str) -> Vec<Found<T>> {
+        self.texts(key)
+            .into_iter()
+            .filter_map(|f| self.parsed(key, &f.value, f.span))
+            .collect()
+    }
+
+    /// The table under a key.
+    pub fn section(&self, key: &'static str) -> Section<'a> {
+        let name = format!("[{key}]");
+        match self.raw(key) {
+            Some(raw) => match raw.get_ref() {
+                DeValue::Table(table) => Section::new(self.source, name, Some(table), raw.span()),
+                _ => {
+                    let problem = Problem::new(format!("`{key}` should be a section of its own"))
+                        .help(format!("[{key}]"));
+                    self.source.wrong(raw.span(), problem);
+                    Section::new(self.source, name, None, raw.span())
+                }
+            },
+            None => Section::new(self.source, name, None, self.span.clone()),
+        }
+    }
+
+    /// The tables under a key, as written with `[[key]]`.
+    pub fn sections(&self, key: &'static str) -> Vec<Section<'a>> {
+        let Some(raw) = self.raw(key) else {
+            return Vec::new();
+        };
+        let items: Vec<&'a Spanned<DeValue<'a>>> = match raw.get_ref() {
+            DeValue::Array(items) => items.iter().collect(),
+            _ => vec![raw],
+        };
+        items
+            .into_iter()
+            .enumerate()
+            .filter_map(|(i, item)| match item.get_ref() {
+                DeValue::Table(table) => Some(Section::new(
+                    self.source,
+                    format!("[[{key}]] number {}", i + 1),
+                    Some(table),
+                    item.span(),
+                )),
+                _ => {
+                    let problem = Problem::new(format!("`{key}` should be a section of its own"))
+                        .help(format!("[[{key}]]"));
+                    self.source.wrong(item.span(), problem);
+                    None
+                }
+            })
+            .collect()
+    }
+
+    /// The keys of a free table with their texts, in the order of the file.
+    pub fn entries(&self) -> Vec<(String, Found<String>)> {
+        let Some(table) = self.table else {
+            return Vec::new();
+        };
+        let mut entries: Vec<_> = table
+            .iter()
+            .filter_map(|(k, v)| {
+                Some((
+                    k.get_ref().to_string(),
+                    Found {
+                        value: written(self.source, v)?,
+                        span: v.span(),
+                    },
+                ))
+            })
+            .collect();
+        entries.sort_by_key(|(_, f)| f.span.start);
+        entries
+    }
+
+    /// Remembers every key that nobody asked for.
+    pub fn finish(&self) {
+        let Some(table) = self.table else { return };
+        let known = self.known.borrow();
+        for (key, _) in table.iter() {
+            let word: &str = key.get_ref();
+            if known.contains(&word) {
+                continue;
+            }
+            let help = match nearest(word, known.iter().copied()) {
+                Some(near) => near.to_string(),
+                None => format!("one of {}", known.join(", ")),
+            };
+            let problem = Problem::new(format!("{} has no use for `{word}`", self.name)).help(help);
+            self.source.wrong(key.span(), problem);
+        }
+    }
+}
+
+/// A single value as it was written.
+fn written(source: &Source, raw: &Spanned<DeValue>) -> Option<String> {
+    match raw.get_ref() {
+        DeValue::String(text) => Some(text.to_string()),
+        DeValue::Array(_) | DeValue::Table(_) => None,
+        _ => Some(source.text[raw.span()].to_string()),
+    }
+}

@@ -1,0 +1,347 @@
+//! The catalogue of flowers and foliages: every value with its unit, spread, source and tag.
+
+use super::loss::LossCurve;
+use crate::error::{Problem, nearest};
+use crate::physics::transpiration::Skin;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+/// A quantity that the catalogue holds for every flower.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Quantity {
+    /// Hours to flagging, cut short and tucked dry, in the reference air (h).
+    DryHours,
+    /// Fresh mass of one head (g).
+    FreshMass,
+    /// Fresh mass per projected area of petal or leaf (g m-2).
+    MassPerArea,
+    /// Share of that area that meets still room air.
+    ExposedShare,
+    /// Share of fresh mass lost when it first looks tired.
+    FlaggingLoss,
+    /// Life in a vase at 20 C (d).
+    VaseDays,
+    /// How many times the demand of the reference air its stem can supply at the flagging deficit.
+    SupplyMargin,
+    /// Share of stems that do not drink at all although they stand in water.
+    AirLockShare,
+    /// Width of the face, or usable length of a foliage (cm).
+    Size,
+}
+
+/// Where a value comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize)]
+pub enum Tag {
+    /// Read in the source named.
+    #[serde(rename = "published")]
+    Published,
+    /// Arithmetic on published values.
+    #[serde(rename = "computed")]
+    Computed,
+    /// Trade knowledge with no source.
+    #[serde(rename = "common practice")]
+    CommonPractice,
+    /// Judgement or an unverified memory.
+    #[serde(rename = "from memory")]
+    FromMemory,
+}
+
+impl std::fmt::Display for Tag {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        f.write_str(match self {
+            Tag::Published => "published",
+            Tag::Computed => "computed",
+            Tag::CommonPractice => "common practice",
+            Tag::FromMemory => "from memory",
+        })
+    }
+}
+
+/// A value with its spread and its provenance.
+#[derive(Debug, Clone, PartialEq, serde::Deserialize)]
+pub struct Parameter {
+    id: String,
+    /// Which quantity.
+    pub quantity: Quantity,
+    /// Its unit.
+    pub unit: String,
+    /// The 10 % point.
+    pub low: f64,
+    /// The median.
+    pub value: f64,
+    /// The 90 % point.
+    pub high: f64,
+    /// What kind of knowledge it is.
+    pub tag: Tag,
+    /// The id of its source.
+    pub source: String,
+    /// What to know about it.
+    pub note: String,
+}
+
+/// How well the trade agrees on a flower's dry hours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Confidence {
+    /// Little.
+    Low,
+    /// Fairly.
+    Med,
+    /// Well.
+    High,
+}
+
+/// A cut flower or a foliage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Kind {
+    /// A head that is looked at.
+    Flower,
+    /// A green.
+    Foliage,
+}
+
+#[derive(Debug, Clone, serde::Deserialize)]
+struct Row {
+    id: String,
+    common_name: String,
+    botanical: String,
+    kind: Kind,
+    aliases: String,
+    confidence: Confidence,
+    stems_per_bunch: u32,
+    faces_per_stem: u32,
+    form: String,
+    surface: String,
+    ethylene: String,
+    holding_c: f64,
+    placing_note: String,
+    caution: String,
+    trade_note: String,
+}
+
+/// One flower or foliage of the catalogue.
+#[derive(Debug, Clone)]
+pub struct Flower {
+    row: Row,
+    parameters: BTreeMap<Quantity, Parameter>,
+}
+
+impl Flower {
+    /// Short stable name.
+    pub fn id(&self) -> &str {
+        &self.row.id
+    }
+    /// The name the trade uses.
+    pub fn name(&self) -> &str {
+        &self.row.common_name
+    }
+    /// The botanical name.
+    pub fn botanical(&self) -> &str {
+        &self.row.botanical
+    }
+    /// Flower or foliage.
+    pub fn kind(&self) -> Kind {
+        self.row.kind
+    }
+    /// Other words for it.
+    pub fn aliases(&self) -> impl Iterator<Item = &str> {
+        self.row
+            .aliases
+            .split(';')
+            .map(str::trim)
+            .filter(|a| !a.is_empty())
+    }
+    /// How well the trade agrees on its dry hours.
+    pub fn confidence(&self) -> Confidence {
+        self.row.confidence
+    }
+    /// Stems in a bunch (common practice).
+    pub fn stems_per_bunch(&self) -> u32 {
+        self.row.stems_per_bunch
+    }
+    /// Usable heads on a stem (common practice).
+    pub fn faces_per_stem(&self) -> u32 {
+        self.row.faces_per_stem
+    }
+    /// Shape of the head in a word.
+    pub fn form(&self) -> &str {
+        &self.row.form
+    }
+    /// Which published range its skin must lie in: `petal`, `leaf` or `dry`.
+    pub fn surface(&self) -> &str {
+        &self.row.surface
+    }
+    /// Whether ethylene ages it: `sensitive`, `insensitive` or `unknown`.
+    pub fn ethylene(&self) -> &str {
+        &self.row.ethylene
+    }
+    /// The cool store's temperature for it, C.
+    pub fn holding_c(&self) -> f64 {
+        self.row.holding_c
+    }
+    /// What a colleague would say while tucking it.
+    pub fn placing_note(&self) -> &str {
+        &self.row.placing_note
+    }
+    /// A caution, or nothing. Nothing never means safe.
+    pub fn caution(&self) -> &str {
+        &self.row.caution
+    }
+    /// What the trade says of it.
+    pub fn trade_note(&self) -> &str {
+        &self.row.trade_note
+    }
+
+    /// A value with its spread and provenance.
+    pub fn parameter(&self, quantity: Quantity) -> &Parameter {
+        &self.parameters[&quantity]
+    }
+
+    /// All its values.
+    pub fn parameters(&self) -> impl Iterator<Item = &Parameter> {
+        self.parameters.values()
+    }
+
+    /// The median of a quantity.
+    pub fn median(&self, quantity: Quantity) -> f64 {
+        self.parameters[&quantity].value
+    }
+
+    /// How its loss follows its drying clock.
+    pub fn loss_curve(&self) -> LossCurve {
+        if self.surface() == "leaf" {
+            LossCurve::Closing
+        } else {
+            LossCurve::Passive
+        }
+    }
+
+    /// The skin that its dry hours imply.
+    ///
+    /// # Formula
+    /// `g = c(y) M / (H w_m d phi)`: loss on the drying clock at flagging times fresh mass per area, over dry hours,
+    /// molar mass of water, mole-fraction deficit of the reference air and exposed share.
+    pub fn skin(&self) -> Skin {
+        const MOLAR_MASS_WATER: f64 = 0.018_015; // kg/mol
+        let air = crate::climate::Air::reference();
+        let lost = self.loss_curve().clock(self.median(Quantity::FlaggingLoss))
+            * self.median(Quantity::MassPerArea)
+            / 1000.0;
+        let per_second = lost / (self.median(Quantity::DryHours) * 3600.0);
+        let exposed_share = self.median(Quantity::ExposedShare);
+        let mole_deficit = air.vapour_pressure_deficit() / air.pressure;
+        Skin {
+            conductance: per_second / (MOLAR_MASS_WATER * mole_deficit * exposed_share),
+            exposed_share,
+            nested: false,
+        }
+    }
+}
+
+/// All flowers and foliages known.
+#[derive(Debug)]
+pub struct Catalogue {
+    flowers: Vec<Flower>,
+}
+
+static SHIPPED: LazyLock<Catalogue> = LazyLock::new(|| {
+    Catalogue::read(
+        include_str!("../../reference-data/flowers.csv"),
+        include_str!("../../reference-data/flower-parameters.csv"),
+    )
+    .expect("the shipped catalogue reads")
+});
+
+impl Catalogue {
+    /// The catalogue that comes with the program.
+    pub fn shipped() -> &'static Catalogue {
+        &SHIPPED
+    }
+
+    fn read(flowers: &str, parameters: &str) -> Result<Catalogue, csv::Error> {
+        let mut values: BTreeMap<String, BTreeMap<Quantity, Parameter>> = BTreeMap::new();
+        for row in csv::Reader::from_reader(parameters.as_bytes()).deserialize() {
+            let parameter: Parameter = row?;
+            values
+                .entry(parameter.id.clone())
+                .or_default()
+                .insert(parameter.quantity, parameter);
+        }
+        let flowers = csv::Reader::from_reader(flowers.as_bytes())
+            .deserialize()
+            .map(|row| {
+                let row: Row = row?;
+                let parameters = values.remove(&row.id).unwrap_or_default();
+                Ok(Flower { row, parameters })
+            })
+            .collect::<Result<_, csv::Error>>()?;
+        Ok(Catalogue { flowers })
+    }
+
+    /// All of them, in the catalogue's order.
+    pub fn all(&self) -> &[Flower] {
+        &self.flowers
+    }
+
+    /// The flower meant by a name: its id, common or botanical name, or another word for it.
+    ///
+    /// # Errors
+    /// When there is none: the problem names the nearest.
+    ///
+    /// ```
+    /// use headwater::flower::catalogue::Catalogue;
+    /// let catalogue = Catalogue::shipped();
+    /// assert_eq!(catalogue.find("Dahlia").unwrap().id(), "dahlia-ball");
+    /// assert!(catalogue.find("hidrangea").unwrap_err().help.unwrap().contains("hydrangea"));
+    /// ```
+    pub fn find(&self, name: &str) -> Result<&Flower, Problem> {
+        let wanted = name.trim().to_lowercase();
+        let exact = |f: &&Flower| {
+            f.id() == wanted
+                || f.name().to_lowercase() == wanted
+                || f.aliases().any(|a| a.to_lowercase() == wanted)
+        };
+        if let Some(flower) = self.flowers.iter().find(exact) {
+            return Ok(flower);
+        }
+        let mut botanical = self
+            .flowers
+            .iter()
+            .filter(|f| f.botanical().to_lowercase() == wanted);
+        if let (Some(flower), None) = (botanical.next(), botanical.next()) {
+            return Ok(flower);
+        }
+        let names = self
+            .flowers
+            .iter()
+            .flat_map(|f| f.aliases().chain([f.name(), f.id()]));
+        let help = match nearest(&wanted, names) {
+            Some(near) => format!("{near}"),
+            None => {
+                "`headwater flowers` lists all that are known, `headwater flowers WORD` searches".to_string()
+            }
+        };
+        Err(
+            Problem::new(format!("\"{}\" is not a flower known here", name.trim()))
+                .expected("a flower or foliage of the catalogue, by its common or botanical name")
+                .help(help),
+        )
+    }
+
+    /// Those whose names contain all the words.
+    pub fn search(&self, words: &[String]) -> Vec<&Flower> {
+        let has = |f: &Flower, word: &str| {
+            let word = word.to_lowercase();
+            [f.id(), f.name(), f.botanical()]
+                .into_iter()
+                .chain(f.aliases())
+                .any(|n| n.to_lowercase().contains(&word))
+        };
+        self.flowers
+            .iter()
+            .filter(|f| words.iter().all(|w| has(f, w)))
+            .collect()
+    }
+}

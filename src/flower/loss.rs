@@ -1,0 +1,98 @@
+//! How the water a head has lost follows from its drying clock.
+//!
+//! The drying clock counts what a head would lose if it always lost as fast as when full, as a share of its fresh
+//! mass. A petal loses a little less as it shrinks; a leaf shuts its stomata. Both are functions of the clock alone,
+//! so that one clock serves every head whatever the climate does.
+
+/// Water as a share of the fresh mass of a cut flower. Source: New York State flower bulletin, 80 to 85 %.
+pub const WATER_SHARE: f64 = 0.825;
+/// Relative water deficit at which a leaf's stomata are shut: they close until a relative water content of 0.57.
+/// Source: Fanourakis and colleagues, rose leaves grown at 60 % relative humidity.
+const CLOSED_AT: f64 = 0.43;
+/// Conductance of open stomata relative to the cuticle (judgement, for cut foliage in room light).
+const STOMATAL: f64 = 2.0;
+
+/// How loss follows the clock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LossCurve {
+    /// A petal or bract: passive, losing in proportion to the water it still holds.
+    Passive,
+    /// A leaf: its stomata close as it dries, then the cuticle alone leaks.
+    Closing,
+}
+
+impl LossCurve {
+    /// Share of fresh mass lost at a clock reading.
+    ///
+    /// # Formula
+    /// Passive: `y = w (1 - exp(-c/w))`. Closing, with `u = y/w`, `R` stomatal over cuticular conductance and `k` the
+    /// deficit at closure: `du/dc = (1 + R (1 - u/k)) / (w (1 + R))` until `u = k`, then linear at the cuticle's pace.
+    ///
+    /// # Source
+    /// Weighed poppy petals lose almost linearly up to a quarter of their mass; a detached eucalyptus leaf shows a
+    /// fast and a slow phase (Duursma et al. 2019, supplement).
+    ///
+    /// # Examples
+    /// ```
+    /// use headwater::flower::loss::LossCurve;
+    /// let lost = LossCurve::Passive.loss(0.1);
+    /// assert!(lost < 0.1 && lost > 0.09);
+    /// assert!((LossCurve::Closing.clock(LossCurve::Closing.loss(0.7)) - 0.7).abs() < 1e-12);
+    /// ```
+    pub fn loss(self, clock: f64) -> f64 {
+        match self {
+            LossCurve::Passive => -WATER_SHARE * (-clock / WATER_SHARE).exp_m1(),
+            LossCurve::Closing => {
+                let closes = LossCurve::closing_clock(CLOSED_AT);
+                if clock < closes {
+                    let pace = STOMATAL / (WATER_SHARE * CLOSED_AT * (1.0 + STOMATAL));
+                    -WATER_SHARE * CLOSED_AT * (1.0 + STOMATAL) / STOMATAL * (-clock * pace).exp_m1()
+                } else {
+                    (WATER_SHARE * CLOSED_AT + (clock - closes) / (1.0 + STOMATAL)).min(WATER_SHARE)
+                }
+            }
+        }
+    }
+
+    /// The clock reading at which that share of fresh mass is lost, the inverse of [`LossCurve::loss`].
+    pub fn clock(self, loss: f64) -> f64 {
+        match self {
+            LossCurve::Passive => -WATER_SHARE * (-loss / WATER_SHARE).ln_1p(),
+            LossCurve::Closing => {
+                let u = loss / WATER_SHARE;
+                if u < CLOSED_AT {
+                    LossCurve::closing_clock(u)
+                } else {
+                    LossCurve::closing_clock(CLOSED_AT) + (loss - WATER_SHARE * CLOSED_AT) * (1.0 + STOMATAL)
+                }
+            }
+        }
+    }
+
+    /// The clock at a relative water deficit while stomata are closing.
+    fn closing_clock(u: f64) -> f64 {
+        let span = WATER_SHARE * CLOSED_AT * (1.0 + STOMATAL) / STOMATAL;
+        -span * (-u * STOMATAL / (CLOSED_AT * (1.0 + STOMATAL))).ln_1p()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn petals_lose_almost_linearly_and_leaves_shut_down() {
+        let late_over_early =
+            |curve: LossCurve| (curve.loss(0.20) - curve.loss(0.15)) / (curve.loss(0.05) - curve.loss(0.0));
+        assert!(late_over_early(LossCurve::Passive) > 0.8);
+        assert!(late_over_early(LossCurve::Closing) < 0.8);
+        for curve in [LossCurve::Passive, LossCurve::Closing] {
+            let mut last = -1.0;
+            for i in 0..200 {
+                let y = curve.loss(f64::from(i) * 0.02);
+                assert!(y >= last && y <= WATER_SHARE + 1e-12);
+                last = y;
+            }
+        }
+    }
+}

@@ -1,0 +1,7 @@
+//! Flowers: what is known of each ([`catalogue`]), how lots and heads differ ([`population`]), and what a florist can
+//! do with one ([`treatment`]).
+
+pub mod catalogue;
+pub mod loss;
+pub mod population;
+pub mod treatment;

@@ -1,0 +1,321 @@
+//! The life of the heads of one lot along one course.
+//!
+//! Two routes to the same fates: [`State::advance`] steps through anything; [`State::stay_dry`] jumps, because a head
+//! out of water loses without regard to its own state, so its end is a search in the running sum of the drive.
+
+use super::journey::{Grid, Step, Supply};
+use crate::flower::population::{HEADS, Heads};
+
+/// What ends a head's looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Cause {
+    /// It dried.
+    Drying,
+    /// It aged: blown, dropped or browned.
+    Ageing,
+    /// It was too hot.
+    Heat,
+    /// It dried although it had been given water: tube empty, stem blocked, air lock.
+    Supply,
+}
+
+impl Cause {
+    /// The cause of a head that was to have water and got none.
+    pub fn after_failed_supply(self) -> Cause {
+        match self {
+            Cause::Drying => Cause::Supply,
+            other => other,
+        }
+    }
+}
+
+/// What became of one head. Hours are on the event's clock; infinite where it did not happen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fate {
+    /// How many heads this one stands for.
+    pub weight: f64,
+    /// When it stopped being presentable.
+    pub flagging: f64,
+    /// When it was plainly wilted or past it.
+    pub wilted: f64,
+    /// Why it stopped being presentable.
+    pub cause: Cause,
+    /// When its tube first ran empty.
+    pub empty: f64,
+    /// Share of fresh mass lost at the hour asked about.
+    pub loss: f64,
+}
+
+/// How a lot starts a course.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Start {
+    /// The step of the grid at which the course begins.
+    pub at: usize,
+    /// The step at which the heads are placed.
+    pub placed: usize,
+    /// Share of the way to flagging already gone, by poor conditioning.
+    pub deficit: f64,
+    /// Usable water in a tube, g.
+    pub tube: f64,
+    /// The step at whose beginning the loss is asked.
+    pub ask: usize,
+}
+
+const NEVER: f64 = f64::INFINITY;
+
+/// The heads of a lot on their way.
+///
+/// # Formula
+/// In units of its way to flagging, a head out of water goes `dv = r D dt`, `r` its rate and `D` the drying drive. In
+/// water its stem refills the deficit: `dv = r D dt - S v dt`, solved exactly over a step. What evaporates is what
+/// the store loses plus what the tube gives, to rounding. First to happen of: `v = 1` (flagging), age, heat.
+#[derive(Debug, Clone)]
+pub struct State<'a> {
+    heads: &'a Heads,
+    grid: Grid,
+    start: Start,
+    now: usize,
+    /// Way gone to flagging.
+    pub gone: [f64; HEADS],
+    age: [f64; HEADS],
+    heat: f64,
+    /// Water left in the tubes, g.
+    pub water: [f64; HEADS],
+    flagging: [f64; HEADS],
+    wilted: [f64; HEADS],
+    empty: [f64; HEADS],
+    cause: [Cause; HEADS],
+    asked: [f64; HEADS],
+    next_stage: [f64; HEADS],
+    next_age: [f64; HEADS],
+    next_heat: f64,
+}
+
+impl<'a> State<'a> {
+    /// The heads as their course begins.
+    pub fn new(heads: &'a Heads, grid: &Grid, start: &Start) -> Self {
+        State {
+            heads,
+            grid: *grid,
+            start: *start,
+            now: start.at,
+            gone: [start.deficit; HEADS],
+            age: [0.0; HEADS],
+            heat: 0.0,
+            water: [start.tube; HEADS],
+            flagging: [NEVER; HEADS],
+            wilted: [NEVER; HEADS],
+            empty: [NEVER; HEADS],
+            cause: [Cause::Drying; HEADS],
+            asked: [f64::NAN; HEADS],
+            next_stage: [1.0; HEADS],
+            next_age: heads.life_days,
+            next_heat: heads.heat_limit.iter().copied().fold(NEVER, f64::min),
+        }
+    }
+
+    /// Goes through some steps, whatever they bring.
+    pub fn advance(&mut self, steps: &[Step]) {
+        for step in steps {
+            self.note();
+            self.step(step);
+            self.now += 1;
+        }
+    }
+
+    /// Remembers the state at the hour asked about.
+    fn note(&mut self) {
+        if self.now == self.start.ask {
+            self.asked = self.gone;
+        }
+    }
+
+    fn step(&mut self, step: &Step) {
+        let rate = &self.heads.rate;
+        let (mut gone, mut age) = (self.gone, self.age);
+        match step.supply {
+            Supply::Dry => {
+                for h in 0..HEADS {
+                    gone[h] += rate[h] * step.drying;
+                    age[h] += step.age_dry;
+                }
+            }
+            Supply::Ample => {
+                for h in 0..HEADS {
+                    gone[h] = gone[h] * step.decay + rate[h] * step.drying * step.gain;
+                    age[h] += step.age_wet;
+                }
+            }
+            Supply::Tube => {
+                if step.refill {
+                    self.water = [self.start.tube; HEADS];
+                }
+                for h in 0..HEADS {
+                    let dry = gone[h] + rate[h] * step.drying;
+                    let wet = gone[h] * step.decay + rate[h] * step.drying * step.gain;
+                    // The share of the step in which the stem drinks, until its water is gone.
+                    let drunk = (dry - wet) * self.heads.flagging_clock[h] * self.heads.mass[h];
+                    let share = if drunk > self.water[h] {
+                        self.water[h] / drunk
+                    } else {
+                        1.0
+                    };
+                    self.water[h] -= share * drunk;
+                    gone[h] = dry + share * (wet - dry);
+                    age[h] += step.age_dry + share * (step.age_wet - step.age_dry);
+                    if share < 1.0 && self.empty[h] == NEVER {
+                        self.empty[h] = self.grid.hour(self.now as f64 + share);
+                    }
+                }
+            }
+        }
+        let heat = self.heat + step.heat;
+        let mut something = heat >= self.next_heat;
+        for h in 0..HEADS {
+            something |= (gone[h] >= self.next_stage[h]) | (age[h] >= self.next_age[h]);
+        }
+        if something {
+            self.record(step, &gone, &age, heat);
+        }
+        (self.gone, self.age, self.heat) = (gone, age, heat);
+    }
+
+    /// Remembers who crossed which limit in a step.
+    fn record(&mut self, step: &Step, gone: &[f64; HEADS], age: &[f64; HEADS], heat: f64) {
+        let supplied = step.supply != Supply::Dry && self.now >= self.start.placed;
+        let (grid, now) = (self.grid, self.now as f64);
+        let hour = |a: f64, b: f64, limit: f64| grid.hour(now + crossing(a, b, limit));
+        for h in 0..HEADS {
+            let (life, bears, limp) = (
+                self.heads.life_days[h],
+                self.heads.heat_limit[h],
+                self.heads.wilted_at[h],
+            );
+            if gone[h] >= 1.0 && self.flagging[h] == NEVER {
+                self.flagging[h] = hour(self.gone[h], gone[h], 1.0);
+                self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
+            }
+            if gone[h] >= limp && self.wilted[h] == NEVER {
+                self.wilted[h] = hour(self.gone[h], gone[h], limp);
+            }
+            if age[h] >= self.next_age[h] {
+                let at = hour(self.age[h], age[h], life);
+                self.ends(h, at, Cause::Ageing);
+                self.next_age[h] = NEVER;
+            }
+            if heat >= bears && self.heat < bears {
+                let at = hour(self.heat, heat, bears);
+                self.ends(h, at, Cause::Heat);
+            }
+            self.next_stage[h] = match (self.flagging[h] == NEVER, self.wilted[h] == NEVER) {
+                (true, _) => 1.0,
+                (false, true) => limp,
+                (false, false) => NEVER,
+            };
+        }
+        self.next_heat = self
+            .heads
+            .heat_limit
+            .iter()
+            .copied()
+            .filter(|l| *l > heat)
+            .fold(NEVER, f64::min);
+    }
+
+    /// A head ends for a reason other than drying, unless drying was first.
+    fn ends(&mut self, h: usize, at: f64, cause: Cause) {
+        if at < self.flagging[h] {
+            (self.flagging[h], self.cause[h]) = (at, cause);
+        }
+        self.wilted[h] = self.wilted[h].min(at);
+    }
+
+    /// Goes through the last steps of a course, all of them out of water, at once.
+    pub fn stay_dry(&mut self, steps: &[Step]) {
+        let running = |value: fn(&Step) -> f64| -> Vec<f64> {
+            let mut sum = 0.0;
+            std::iter::once(0.0)
+                .chain(steps.iter().map(|s| {
+                    sum += value(s);
+                    sum
+                }))
+                .collect()
+        };
+        let (drying, age, heat) = (running(|s| s.drying), running(|s| s.age_dry), running(|s| s.heat));
+        // The hour at which a running sum reaches `wanted`, if it does.
+        let reaches = |sums: &[f64], wanted: f64| {
+            let k = sums.partition_point(|s| *s < wanted);
+            if k == sums.len() {
+                NEVER
+            } else {
+                let before = k.saturating_sub(1);
+                self.grid
+                    .hour((self.now + before) as f64 + crossing(sums[before], sums[k], wanted))
+            }
+        };
+        for h in 0..HEADS {
+            let rate = self.heads.rate[h];
+            if self.flagging[h] == NEVER {
+                self.flagging[h] = reaches(&drying, (1.0 - self.gone[h]) / rate);
+            }
+            if self.wilted[h] == NEVER {
+                self.wilted[h] = reaches(&drying, (self.heads.wilted_at[h] - self.gone[h]) / rate);
+            }
+            let aged = if self.next_age[h] == NEVER {
+                NEVER
+            } else {
+                reaches(&age, self.heads.life_days[h] - self.age[h])
+            };
+            let bears = self.heads.heat_limit[h];
+            let hot = if self.heat >= bears {
+                NEVER
+            } else {
+                reaches(&heat, bears - self.heat)
+            };
+            for (at, cause) in [(aged, Cause::Ageing), (hot, Cause::Heat)] {
+                if at < self.flagging[h] {
+                    (self.flagging[h], self.cause[h]) = (at, cause);
+                }
+                self.wilted[h] = self.wilted[h].min(at);
+            }
+            if let Some(n) = self.start.ask.checked_sub(self.now)
+                && let Some(sum) = drying.get(n)
+            {
+                self.asked[h] = self.gone[h] + rate * sum;
+            }
+            self.gone[h] += rate * drying[steps.len()];
+        }
+        self.now += steps.len();
+    }
+
+    /// What became of the heads.
+    pub fn fates(mut self) -> Vec<Fate> {
+        self.note();
+        if self.asked[0].is_nan() {
+            self.asked = self.gone; // asked about an hour beyond the course
+        }
+        (0..HEADS)
+            .map(|h| Fate {
+                weight: 1.0,
+                flagging: self.flagging[h],
+                wilted: self.wilted[h],
+                cause: self.cause[h],
+                empty: self.empty[h],
+                loss: self
+                    .heads
+                    .curve
+                    .loss(self.asked[h] * self.heads.flagging_clock[h]),
+            })
+            .collect()
+    }
+}
+
+/// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
+fn crossing(a: f64, b: f64, limit: f64) -> f64 {
+    if b > a {
+        ((limit - a) / (b - a)).clamp(0.0, 1.0)
+    } else {
+        0.0
+    }
+}

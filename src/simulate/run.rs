@@ -1,0 +1,237 @@
+//! All lots, placings and treatments of one flower.
+
+use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
+use super::kernel::{Fate, Start, State};
+use super::random::Key;
+use crate::climate::{Air, Climate};
+use crate::flower::catalogue::Flower;
+use crate::flower::population::{Heads, Lot, LotTrait};
+use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment};
+use crate::physics::transpiration::Skin;
+use rayon::prelude::*;
+
+/// Lots simulated unless another number is asked for.
+pub const LOTS: usize = 256;
+
+/// One flower, the spaces it may be in, and the clock.
+#[derive(Debug, Clone, Copy)]
+pub struct Job<'a> {
+    /// The flower.
+    pub flower: &'a Flower,
+    /// How it arrives and is set.
+    pub handling: Handling,
+    /// The spaces that legs name by their index.
+    pub spaces: &'a [Climate],
+    /// Which of the spaces its journeys touch.
+    pub touched: &'a [usize],
+    /// The clock.
+    pub grid: Grid,
+    /// Nominal volume of a tube, ml.
+    pub tube_ml: f64,
+    /// The seed.
+    pub seed: u64,
+    /// How many lots.
+    pub lots: usize,
+}
+
+/// One placing: the way there, and the way on.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Placing {
+    /// Legs before it is placed.
+    pub before: Vec<Leg>,
+    /// Legs once it is placed; the treatment gives their supply.
+    pub after: Vec<Leg>,
+    /// Steps at which tubes are filled up.
+    pub refills: Vec<usize>,
+    /// The step at which fresh-mass loss is asked.
+    pub ask: usize,
+}
+
+/// The lots of a job, drawn, with what every space does to them.
+pub struct Lots<'a> {
+    job: Job<'a>,
+    drawn: Vec<Drawn>,
+}
+
+struct Drawn {
+    lot: Lot,
+    /// The same lot with what we do not know of the flower at its median.
+    lot_if_known: Lot,
+    drives: Vec<Drive>,
+}
+
+/// Whether what we do not know of the flower takes its part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Knowledge {
+    /// It does: this is what can be promised today.
+    AsItIs,
+    /// It is taken at its median, to show what trials could teach.
+    Perfect,
+}
+
+impl<'a> Lots<'a> {
+    /// Draws the lots of a job. Draws depend on seed, flower and lot alone, so that treatments and placings are
+    /// compared on the same heads, and the number of threads changes nothing.
+    pub fn new(job: Job<'a>) -> Self {
+        let key = Key::named(job.seed, job.flower.id());
+        let draws = key.lots(job.lots);
+        let skin = Skin {
+            nested: job.handling.nested,
+            ..job.flower.skin()
+        };
+        let mut airs: Vec<Vec<Air>> = vec![Vec::new(); job.spaces.len()];
+        let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
+        for &s in job.touched {
+            airs[s] = (0..job.grid.steps)
+                .map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)))
+                .collect();
+            // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
+            errors[s] = Key {
+                seed: job.seed,
+                stream: s as u32,
+            }
+            .climate(job.lots);
+        }
+        let drawn = draws
+            .into_par_iter()
+            .enumerate()
+            .map(|(i, mut draws)| {
+                let lot = Lot::new(job.flower, &job.handling, &draws);
+                let mut drives = vec![Drive::new(); job.spaces.len()];
+                for &s in job.touched {
+                    drives[s] = drive(
+                        &airs[s],
+                        job.spaces[s].error,
+                        &skin,
+                        &lot,
+                        &job.grid,
+                        errors[s][i],
+                    );
+                }
+                for t in [
+                    LotTrait::Ignorance,
+                    LotTrait::FlaggingIgnorance,
+                    LotTrait::LifeIgnorance,
+                ] {
+                    draws[t as usize] = 0.5;
+                }
+                Drawn {
+                    lot,
+                    lot_if_known: Lot::new(job.flower, &job.handling, &draws),
+                    drives,
+                }
+            })
+            .collect();
+        Lots { job, drawn }
+    }
+
+    /// Lives every lot through every placing and treatment, and reduces the fates of each lot's heads at once.
+    ///
+    /// The result is indexed by lot, placing and treatment. Leaking tubes and stems that do not drink are not drawn
+    /// head by head: every head is lived both ways, and the fates weighted, which removes that noise.
+    pub fn live<R: Send>(
+        &self,
+        knowledge: Knowledge,
+        placings: &[Placing],
+        treatments: &[Treatment],
+        reduce: impl Fn(usize, Treatment, &[Fate]) -> R + Sync,
+    ) -> Vec<Vec<Vec<R>>> {
+        let key = Key::named(self.job.seed, self.job.flower.id());
+        self.drawn
+            .par_iter()
+            .enumerate()
+            .map(|(i, drawn)| {
+                let lot = match knowledge {
+                    Knowledge::AsItIs => &drawn.lot,
+                    Knowledge::Perfect => &drawn.lot_if_known,
+                };
+                let heads = Heads::new(self.job.flower, &self.job.handling, lot, &key.heads(i));
+                placings
+                    .iter()
+                    .enumerate()
+                    .map(|(p, placing)| {
+                        self.placed(placing, lot, &heads, &drawn.drives, treatments)
+                            .into_iter()
+                            .map(|(treatment, fates)| reduce(p, treatment, &fates))
+                            .collect()
+                    })
+                    .collect()
+            })
+            .collect()
+    }
+
+    /// The fates of one lot's heads after one placing, by treatment.
+    fn placed(
+        &self,
+        placing: &Placing,
+        lot: &Lot,
+        heads: &Heads,
+        drives: &[Drive],
+        treatments: &[Treatment],
+    ) -> Vec<(Treatment, Vec<Fate>)> {
+        let job = &self.job;
+        let start = Start {
+            at: placing
+                .before
+                .iter()
+                .chain(&placing.after)
+                .next()
+                .map_or(0, |l| l.from),
+            placed: placing.after.first().map_or(0, |l| l.from),
+            deficit: 1.0 - job.handling.conditioning.start(),
+            tube: job.tube_ml * TUBE_USABLE,
+            ask: placing.ask,
+        };
+        let mut way = Course::new(drives, lot, &job.grid);
+        let mut placed = State::new(heads, &job.grid, &start);
+        placed.advance(&way.steps(&placing.before, &[]));
+        let lived = |supply: Supply| {
+            let legs: Vec<Leg> = placing.after.iter().map(|leg| Leg { supply, ..*leg }).collect();
+            let steps = way.clone().steps(&legs, &placing.refills);
+            let mut state = placed.clone();
+            match supply {
+                Supply::Dry => state.stay_dry(&steps),
+                Supply::Ample | Supply::Tube => state.advance(&steps),
+            }
+            state.fates()
+        };
+        let dry = lived(Supply::Dry);
+        let both = |supply: Supply, failing: f64| mixed(lived(supply), &dry, failing);
+        treatments
+            .iter()
+            .map(|&treatment| {
+                let fates = match treatment {
+                    Treatment::Tucked | Treatment::Wired => dry.clone(),
+                    Treatment::WaterTube => both(
+                        Supply::Tube,
+                        1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share),
+                    ),
+                    Treatment::BudVase => both(Supply::Ample, lot.air_lock_share),
+                };
+                (treatment, fates)
+            })
+            .collect()
+    }
+}
+
+/// Heads in water, a share of which does not get any and goes the way of the dry ones.
+fn mixed(in_water: Vec<Fate>, dry: &[Fate], failing: f64) -> Vec<Fate> {
+    let works = in_water.into_iter().map(|f| Fate {
+        weight: 1.0 - failing,
+        ..f
+    });
+    let fails = dry.iter().map(|f| Fate {
+        weight: failing,
+        cause: f.cause.after_failed_supply(),
+        ..*f
+    });
+    works.chain(fails).collect()
+}
+
+/// The share of heads still presentable at an hour.
+pub fn presentable(fates: &[Fate], at: f64, ends: impl Fn(&Fate) -> f64) -> f64 {
+    let (kept, all) = fates.iter().fold((0.0, 0.0), |(kept, all), f| {
+        (if ends(f) > at { kept + f.weight } else { kept }, all + f.weight)
+    });
+    kept / all
+}

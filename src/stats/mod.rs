@@ -1,0 +1,134 @@
+//! Summaries of samples: quantiles, bands, counts of heads.
+
+use crate::simulate::random::Key;
+use rand_distr::{Binomial, Distribution};
+
+/// The 5, 25, 50, 75 and 95 % points of a sample; `None` beyond its horizon.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Quantiles {
+    /// 5 %.
+    pub p05: Option<f64>,
+    /// 25 %.
+    pub p25: Option<f64>,
+    /// 50 %.
+    pub p50: Option<f64>,
+    /// 75 %.
+    pub p75: Option<f64>,
+    /// 95 %.
+    pub p95: Option<f64>,
+}
+
+impl Quantiles {
+    /// Of weighted values, infinite ones counting as beyond the horizon.
+    ///
+    /// The quantile is the smallest value at which the weight up to and with it reaches the wanted share.
+    pub fn of(mut sample: Vec<(f64, f64)>) -> Quantiles {
+        sample.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        let total: f64 = sample.iter().map(|s| s.1).sum();
+        let at = |p: f64| {
+            let mut up_to = 0.0;
+            let found = sample.iter().find(|(_, weight)| {
+                up_to += weight;
+                up_to >= p * total * (1.0 - 1e-12)
+            });
+            found.map(|f| f.0).filter(|v| v.is_finite())
+        };
+        Quantiles {
+            p05: at(0.05),
+            p25: at(0.25),
+            p50: at(0.50),
+            p75: at(0.75),
+            p95: at(0.95),
+        }
+    }
+}
+
+/// A median with its 90 % range.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Band {
+    /// 5 % point.
+    pub p05: f64,
+    /// Median.
+    pub p50: f64,
+    /// 95 % point.
+    pub p95: f64,
+}
+
+impl Band {
+    /// Of equally likely values, at least one.
+    pub fn of(values: &[f64]) -> Band {
+        let mut sorted = values.to_vec();
+        sorted.sort_unstable_by(f64::total_cmp);
+        Band {
+            p05: quantile(&sorted, 0.05),
+            p50: quantile(&sorted, 0.5),
+            p95: quantile(&sorted, 0.95),
+        }
+    }
+}
+
+/// A quantile of sorted values, linear between the order statistics.
+///
+/// # Source
+/// Definition 7 of Hyndman & Fan (1996).
+///
+/// ```
+/// assert_eq!(headwater::stats::quantile(&[1.0, 2.0, 4.0], 0.75), 3.0);
+/// ```
+pub fn quantile(sorted: &[f64], p: f64) -> f64 {
+    let at = p * (sorted.len() - 1) as f64;
+    let (low, part) = (at.floor() as usize, at.fract());
+    let high = (low + 1).min(sorted.len() - 1);
+    // Infinite times stay infinite: no arithmetic on them.
+    if part == 0.0 || sorted[low] == sorted[high] {
+        sorted[low]
+    } else {
+        sorted[low] + part * (sorted[high] - sorted[low])
+    }
+}
+
+/// How many of `heads` heads will be presentable, when each lot in `shares` is as likely: the median and the range
+/// that holds nine times out of ten, chance between heads included.
+pub fn counts(shares: &[f64], heads: u32, key: Key) -> Band {
+    let mut generator = key.generator(0);
+    let counts: Vec<f64> = shares
+        .iter()
+        .flat_map(|&share| {
+            let law =
+                Binomial::new(u64::from(heads), share.clamp(0.0, 1.0)).expect("a share is a probability");
+            (0..8)
+                .map(|_| law.sample(&mut generator) as f64)
+                .collect::<Vec<_>>()
+        })
+        .collect();
+    let band = Band::of(&counts);
+    Band {
+        p05: band.p05.floor(),
+        p50: band.p50.round(),
+        p95: band.p95.ceil(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_beyond_the_horizon_are_none() {
+        let sample = (1..=10)
+            .map(|i| (if i > 6 { f64::INFINITY } else { f64::from(i) }, 1.0))
+            .collect();
+        let q = Quantiles::of(sample);
+        assert_eq!((q.p05, q.p50, q.p75), (Some(1.0), Some(5.0), None));
+    }
+
+    #[test]
+    fn counts_of_a_sure_share_follow_the_binomial_law() {
+        // statrs: the 5 and 95 % points of Binomial(40, 0.8).
+        use statrs::distribution::{Binomial, DiscreteCDF};
+        let law = Binomial::new(0.8, 40).unwrap();
+        let band = counts(&vec![0.8; 4000], 40, Key::named(1, "test"));
+        assert_eq!(band.p05, law.inverse_cdf(0.05) as f64);
+        assert_eq!(band.p95, law.inverse_cdf(0.95) as f64);
+    }
+}
