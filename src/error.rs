@@ -63,10 +63,7 @@ impl Place {
 impl Problem {
     /// A problem with no place in a file.
     pub fn new(message: impl Into<String>) -> Self {
-        Problem {
-            message: message.into(),
-            ..Problem::default()
-        }
+        Problem { message: message.into(), ..Problem::default() }
     }
 
     /// Adds where it stands.
@@ -90,9 +87,7 @@ impl Problem {
 
 impl From<Problem> for Error {
     fn from(problem: Problem) -> Self {
-        Error {
-            problems: vec![problem],
-        }
+        Error { problems: vec![problem] }
     }
 }
 
@@ -102,12 +97,8 @@ impl Display for Problem {
         if let Some(p) = &self.place {
             write!(f, "\n  in {}, line {}, column {}", p.file, p.line, p.column)?;
             write!(f, "\n    {}", p.text)?;
-            let indent: String = p
-                .text
-                .chars()
-                .take(p.column - 1)
-                .map(|c| if c == '\t' { '\t' } else { ' ' })
-                .collect();
+            let indent: String =
+                p.text.chars().take(p.column - 1).map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
             write!(f, "\n    {indent}{}", "^".repeat(p.width))?;
         }
         if let Some(expected) = &self.expected {
@@ -139,12 +130,7 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
     let word = word.to_lowercase();
     candidates
         .into_iter()
-        .map(|c| {
-            (
-                strsim::normalized_damerau_levenshtein(&word, &c.to_lowercase()),
-                c,
-            )
-        })
+        .map(|c| (strsim::normalized_damerau_levenshtein(&word, &c.to_lowercase()), c))
         .filter(|(score, _)| *score >= 0.6)
         .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(a.1)))
         .map(|(_, c)| c)

@@ -1,2 +1,7 @@
 //! The `headwater` program.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    headwater::cli::main()
+}

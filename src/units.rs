@@ -25,10 +25,7 @@ pub struct UnitError {
 
 impl UnitError {
     fn new(expected: &str, help: impl Into<String>) -> Self {
-        UnitError {
-            expected: expected.into(),
-            help: help.into(),
-        }
+        UnitError { expected: expected.into(), help: help.into() }
     }
 }
 
@@ -55,11 +52,7 @@ fn number_and_unit(text: &str) -> Option<(f64, String)> {
 /// Shows a number with at most one decimal, and none where it is whole.
 pub fn short(number: f64) -> String {
     let rounded = (number * 10.0).round() / 10.0;
-    if rounded == rounded.trunc() {
-        format!("{rounded:.0}")
-    } else {
-        format!("{rounded:.1}")
-    }
+    if rounded == rounded.trunc() { format!("{rounded:.0}") } else { format!("{rounded:.1}") }
 }
 
 /// The temperature scale that the user wrote.
@@ -84,10 +77,7 @@ pub struct Temperature {
 impl Temperature {
     /// A temperature in degrees Celsius.
     pub fn from_celsius(celsius: f64) -> Self {
-        Temperature {
-            celsius,
-            scale: Scale::Celsius,
-        }
+        Temperature { celsius, scale: Scale::Celsius }
     }
 
     /// The same temperature, shown in `scale`.
@@ -117,10 +107,7 @@ impl FromStr for Temperature {
         if (-20.0..=60.0).contains(&celsius) {
             Ok(Temperature { celsius, scale })
         } else {
-            Err(UnitError::new(
-                EXPECTED,
-                "write a temperature from -20C to 60C (-4F to 140F)",
-            ))
+            Err(UnitError::new(EXPECTED, "write a temperature from -20C to 60C (-4F to 140F)"))
         }
     }
 }
@@ -241,10 +228,7 @@ impl FromStr for Length {
         };
         let metres = number * factor;
         if metres > 0.0 && metres <= 2000.0 {
-            Ok(Length {
-                metres,
-                written: text.trim().to_string(),
-            })
+            Ok(Length { metres, written: text.trim().to_string() })
         } else {
             Err(error())
         }
@@ -275,9 +259,7 @@ impl FromStr for Span {
             return Err(error());
         }
         while !rest.is_empty() {
-            let digits = rest
-                .find(|c: char| !(c.is_ascii_digit() || c == '.'))
-                .unwrap_or(rest.len());
+            let digits = rest.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(rest.len());
             let number: f64 = rest[..digits].parse().map_err(|_| error())?;
             rest = rest[digits..].trim_start().to_string();
             let letters = rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len());
@@ -292,11 +274,7 @@ impl FromStr for Span {
             last = unit;
             rest = rest[letters..].trim_start().to_string();
         }
-        if hours > 0.0 && hours <= 24.0 * 60.0 {
-            Ok(Span { hours })
-        } else {
-            Err(error())
-        }
+        if hours > 0.0 && hours <= 24.0 * 60.0 { Ok(Span { hours }) } else { Err(error()) }
     }
 }
 
@@ -341,10 +319,7 @@ pub struct Moment {
 impl Moment {
     /// A moment that many hours after the midnight that begins the event's day.
     pub fn at(hours: f64) -> Self {
-        Moment {
-            hours,
-            style: ClockStyle::TwentyFour,
-        }
+        Moment { hours, style: ClockStyle::TwentyFour }
     }
 
     /// The same moment, shown in `style`.
@@ -376,10 +351,7 @@ impl FromStr for Moment {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {
         let error = || {
-            UnitError::new(
-                "a clock time",
-                "write it like 18:30, 6:30 pm, day before 18:00 or next day 00:30",
-            )
+            UnitError::new("a clock time", "write it like 18:30, 6:30 pm, day before 18:00 or next day 00:30")
         };
         let lower = text.trim().to_lowercase();
         let (day, clock) = [
@@ -415,10 +387,7 @@ impl FromStr for Moment {
         if m >= 60.0 {
             return Err(error());
         }
-        Ok(Moment {
-            hours: day + hour + m / 60.0,
-            style,
-        })
+        Ok(Moment { hours: day + hour + m / 60.0, style })
     }
 }
 
@@ -444,13 +413,7 @@ mod tests {
         for text in ["22 C", "72 F", "-3 C"] {
             assert_eq!(text.parse::<Temperature>().unwrap().to_string(), text);
         }
-        for text in [
-            "18:30",
-            "6:30 pm",
-            "day before 18:00",
-            "next day 00:30",
-            "12:05 am",
-        ] {
+        for text in ["18:30", "6:30 pm", "day before 18:00", "next day 00:30", "12:05 am"] {
             assert_eq!(text.parse::<Moment>().unwrap().to_string(), text);
         }
         assert_eq!("1h 30".parse::<Span>().unwrap().to_string(), "1 h 30 min");

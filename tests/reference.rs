@@ -108,17 +108,10 @@ fn check(area: &str, compute: fn(&Row) -> Option<f64>, checked: usize, out_of_sc
         }
         compared += 1;
         let got = compute(&row).unwrap_or_else(|| {
-            panic!(
-                "{}: nothing computes {} | {} | {}",
-                row.id, row.topic, row.quantity, row.variant
-            )
+            panic!("{}: nothing computes {} | {} | {}", row.id, row.topic, row.quantity, row.variant)
         });
         // Tables print kilo-units; the program is SI throughout.
-        let got = if row.unit.starts_with('k') && !row.unit.starts_with("kg") {
-            got / 1e3
-        } else {
-            got
-        };
+        let got = if row.unit.starts_with('k') && !row.unit.starts_with("kg") { got / 1e3 } else { got };
         if !row.accepts(got) {
             failures.push(format!(
                 "{} {} | {} | {}\n  inputs {}\n  expected {} {} within {}, got {}\n  source {}",
@@ -136,12 +129,7 @@ fn check(area: &str, compute: fn(&Row) -> Option<f64>, checked: usize, out_of_sc
         }
     }
     println!("{area}: {compared} rows checked, {skipped} out of scope");
-    assert!(
-        failures.is_empty(),
-        "{} of {compared} rows differ\n{}",
-        failures.len(),
-        failures.join("\n")
-    );
+    assert!(failures.is_empty(), "{} of {compared} rows differ\n{}", failures.len(), failures.join("\n"));
     assert_eq!((compared, skipped), (checked, out_of_scope), "rows of {area}");
 }
 
@@ -212,18 +200,10 @@ fn daily_vapour_pressure(row: &Row, low: &str, high: &str) -> f64 {
 
 fn transport(row: &Row) -> Option<f64> {
     let t_c = || {
-        if row.has("T_K") {
-            row.get("T_K") - air::ZERO_C_IN_K
-        } else {
-            row.get("T_C")
-        }
+        if row.has("T_K") { row.get("T_K") - air::ZERO_C_IN_K } else { row.get("T_C") }
     };
     let pressure = || {
-        if row.has("P_kPa") {
-            1e3 * row.get("P_kPa")
-        } else {
-            row.get("P_Pa")
-        }
+        if row.has("P_kPa") { 1e3 * row.get("P_kPa") } else { row.get("P_Pa") }
     };
     let dry_density = || air::density(t_c(), 0.0, pressure());
     let viscosity = || air::kinematic_viscosity(t_c(), pressure());
@@ -298,14 +278,8 @@ fn campbell_norman(row: &Row) -> Surface {
         saturation(t_c) * 17.502 * 240.97 / (240.97 + t_c).powi(2)
     }
     let (air_c, u, d) = (row.get("Ta_C"), row.get("u"), row.get("d"));
-    assert_eq!(
-        (row.get("cp"), row.get("eps")),
-        (leaf::MOLAR_HEAT_CAPACITY, leaf::EMISSIVITY)
-    );
-    assert_eq!(
-        (row.get("sigma"), row.get("factor")),
-        (leaf::STEFAN_BOLTZMANN, leaf::OUTDOOR_TURBULENCE)
-    );
+    assert_eq!((row.get("cp"), row.get("eps")), (leaf::MOLAR_HEAT_CAPACITY, leaf::EMISSIVITY));
+    assert_eq!((row.get("sigma"), row.get("factor")), (leaf::STEFAN_BOLTZMANN, leaf::OUTDOOR_TURBULENCE));
     Surface {
         air_c,
         vapour_pressure: row.get("RH_pct") / 100.0 * saturation(air_c),
@@ -317,11 +291,7 @@ fn campbell_norman(row: &Row) -> Surface {
             row.get("gvs_mol"),
             leaf::OUTDOOR_TURBULENCE * leaf::forced_vapour_conductance(u, d),
         ),
-        water: Water {
-            latent_heat: row.get("lam"),
-            saturation,
-            slope,
-        },
+        water: Water { latent_heat: row.get("lam"), saturation, slope },
     }
 }
 
@@ -399,16 +369,9 @@ impl TwoSided {
                     slope: Self::concentration_slope,
                 },
             });
-            Self {
-                state,
-                absorbed,
-                latent_heat,
-                boundary_vapour,
-            }
+            Self { state, absorbed, latent_heat, boundary_vapour }
         };
-        (0..50).fold(step(t_air + 1.0), |leaf, _| {
-            step(leaf.state.surface_c + air::ZERO_C_IN_K)
-        })
+        (0..50).fold(step(t_air + 1.0), |leaf, _| step(leaf.state.surface_c + air::ZERO_C_IN_K))
     }
 }
 
@@ -436,11 +399,7 @@ fn penman_monteith(row: &Row) -> Option<f64> {
         * (0.34 - 0.14 * (e_a / 1e3).sqrt())
         * (1.35 * sunlight / clear - 0.35);
     let short_wave = 0.77 * sunlight;
-    let soil = if row.has("Tprev_C") {
-        0.14 * (mean_c - row.get("Tprev_C"))
-    } else {
-        0.0
-    };
+    let soil = if row.has("Tprev_C") { 0.14 * (mean_c - row.get("Tprev_C")) } else { 0.0 };
     let slope = air::saturation_slope(mean_c) / 1e3;
     let gamma = air::psychrometric_constant(21.6, air::pressure_at_altitude(row.get("z_m"))) / 1e3;
     let wind = row.get("u2");
@@ -463,33 +422,21 @@ fn ageing(row: &Row) -> Option<f64> {
     fn dose(row: &Row, course: impl Fn(f64) -> f64) -> f64 {
         let steps = 100_000;
         let width = row.get("hours") / f64::from(steps);
-        let rate = |i| {
-            q10_factor(
-                course((f64::from(i) + 0.5) * width),
-                row.get("tref"),
-                row.get("q10"),
-            )
-        };
+        let rate = |i| q10_factor(course((f64::from(i) + 0.5) * width), row.get("tref"), row.get("q10"));
         (0..steps).map(rate).sum::<f64>() * width
     }
     let reference_hours = || match row.inputs["kind"].as_str()? {
         "steps" => {
             let rate = |t_c: &f64| q10_factor(*t_c, row.get("tref"), row.get("q10"));
-            Some(
-                row.list("hours")
-                    .iter()
-                    .zip(&row.list("temps"))
-                    .map(|(h, t)| h * rate(t))
-                    .sum(),
-            )
+            Some(row.list("hours").iter().zip(&row.list("temps")).map(|(h, t)| h * rate(t)).sum())
         }
         "ramp" => {
             let (from, to) = (row.get("t0"), row.get("t1"));
             Some(dose(row, |h| from + (to - from) * h / row.get("hours")))
         }
-        "sine" => Some(dose(row, |h| {
-            row.get("mean") + row.get("amp") * (2.0 * PI * h / row.get("period")).sin()
-        })),
+        "sine" => {
+            Some(dose(row, |h| row.get("mean") + row.get("amp") * (2.0 * PI * h / row.get("period")).sin()))
+        }
         _ => None,
     };
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
@@ -545,19 +492,14 @@ fn daylight_hours(latitude_deg: f64, day_of_year: f64) -> f64 {
 /// Sunlight above the atmosphere, MJ m-2 d-1: FAO-56's solar constant and distance over our elevations.
 fn extraterrestrial(latitude_deg: f64, day_of_year: f64) -> f64 {
     let nearness = 1.0 + 0.033 * (2.0 * PI * day_of_year / 365.0).cos();
-    day(latitude_deg, day_of_year)
-        .map(|h| 0.082 * nearness * h.to_radians().sin().max(0.0))
-        .sum()
+    day(latitude_deg, day_of_year).map(|h| 0.082 * nearness * h.to_radians().sin().max(0.0)).sum()
 }
 
 fn sunshine(row: &Row) -> Option<f64> {
     let elevation = || {
         let (time, hours) = match row.inputs["time"].as_str() {
             Some(time) => (time.rsplit_once(' ').expect("an offset").0, -7),
-            None => (
-                row.inputs["local_time"].as_str()?,
-                utc_offset(row.inputs["tz"].as_str()?),
-            ),
+            None => (row.inputs["local_time"].as_str()?, utc_offset(row.inputs["tz"].as_str()?)),
         };
         let unix_s = instant(time, hours);
         Some((unix_s, sun::elevation_at(unix_s, row.get("lat"), row.get("lon"))))
@@ -567,19 +509,11 @@ fn sunshine(row: &Row) -> Option<f64> {
         let date = row.inputs["date"].as_str().expect("a date");
         let midnight = instant(&format!("{date}T00:00"), utc_offset(row.inputs["tz"].as_str()?));
         let at = |minute: u32| {
-            sun::elevation_at(
-                midnight + 60.0 * f64::from(minute),
-                row.get("lat"),
-                row.get("lon"),
-            )
+            sun::elevation_at(midnight + 60.0 * f64::from(minute), row.get("lat"), row.get("lon"))
         };
         let up = |minute: &u32| at(*minute) > -0.8333;
         let highest = (0..1440).max_by(|a, b| at(*a).total_cmp(&at(*b)))?;
-        Some((
-            f64::from((0..1440).find(up)?),
-            f64::from(highest),
-            f64::from((0..1440).rfind(up)?),
-        ))
+        Some((f64::from((0..1440).find(up)?), f64::from(highest), f64::from((0..1440).rfind(up)?)))
     };
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
         ("solar position", _) | ("NREL SPA", "topocentric elevation e0 without refraction") => elevation()?.1,

@@ -149,17 +149,11 @@ pub fn relative_humidity(t_c: f64, vapour_pressure: f64) -> f64 {
 /// ```
 pub fn dew_point(vapour_pressure: f64) -> f64 {
     // Not `f64::max`, which would turn a NaN into a plausible temperature.
-    let floored = if vapour_pressure < 1.0 {
-        1.0
-    } else {
-        vapour_pressure
-    };
+    let floored = if vapour_pressure < 1.0 { 1.0 } else { vapour_pressure };
     let ln_e = floored.ln();
     let magnus = ln_e - 611.2_f64.ln();
     let start = 243.12 * magnus / (17.62 - magnus);
-    (0..4).fold(start, |t_c, _| {
-        t_c - (ln_saturation(t_c) - ln_e) / ln_saturation_slope(t_c)
-    })
+    (0..4).fold(start, |t_c, _| t_c - (ln_saturation(t_c) - ln_e) / ln_saturation_slope(t_c))
 }
 
 /// Air pressure at an altitude, in the standard atmosphere.

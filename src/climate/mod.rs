@@ -75,11 +75,7 @@ impl Air {
         let temperature_c = self.temperature_c + kelvin;
         let saturation = saturation_vapour_pressure(temperature_c);
         let vapour_pressure = (self.vapour_pressure + rh * saturation).clamp(0.01 * saturation, saturation);
-        Air {
-            temperature_c,
-            vapour_pressure,
-            ..self
-        }
+        Air { temperature_c, vapour_pressure, ..self }
     }
 }
 
@@ -96,20 +92,11 @@ impl ClimateError {
     /// The user typed exactly this air, and asks about exactly this air.
     pub const NONE: ClimateError = ClimateError { kelvin: 0.0, rh: 0.0 };
     /// Typed at clock times by someone who knows the venue (judgement).
-    pub const TYPED: ClimateError = ClimateError {
-        kelvin: 1.0,
-        rh: 0.05,
-    };
+    pub const TYPED: ClimateError = ClimateError { kelvin: 1.0, rh: 0.05 };
     /// Read from a logger on an earlier, similar day (judgement).
-    pub const LOGGED: ClimateError = ClimateError {
-        kelvin: 1.0,
-        rh: 0.04,
-    };
+    pub const LOGGED: ClimateError = ClimateError { kelvin: 1.0, rh: 0.04 };
     /// Guessed from the words for a kind of room, or a forecast's low and high (judgement).
-    pub const GUESSED: ClimateError = ClimateError {
-        kelvin: 1.5,
-        rh: 0.06,
-    };
+    pub const GUESSED: ClimateError = ClimateError { kelvin: 1.5, rh: 0.06 };
 }
 
 /// The air of one space, hour by hour.
@@ -124,11 +111,7 @@ pub struct Climate {
 impl Climate {
     /// The same air at all hours.
     pub fn constant(air: Air, error: ClimateError) -> Climate {
-        Climate {
-            knots: vec![(0.0, air)],
-            daily: false,
-            error,
-        }
+        Climate { knots: vec![(0.0, air)], daily: false, error }
     }
 
     /// Air at some hours of one day, which repeats every day.
@@ -136,21 +119,13 @@ impl Climate {
     /// `knots` are (hour of the day from 0 to 24, air) in rising order, at least one.
     pub fn daily(knots: Vec<(f64, Air)>, error: ClimateError) -> Climate {
         debug_assert!(!knots.is_empty() && knots.windows(2).all(|w| w[0].0 < w[1].0));
-        Climate {
-            knots,
-            daily: true,
-            error,
-        }
+        Climate { knots, daily: true, error }
     }
 
     /// Air at some hours of the event's clock, held before the first and after the last.
     pub fn over(knots: Vec<(f64, Air)>, error: ClimateError) -> Climate {
         debug_assert!(!knots.is_empty() && knots.windows(2).all(|w| w[0].0 < w[1].0));
-        Climate {
-            knots,
-            daily: false,
-            error,
-        }
+        Climate { knots, daily: false, error }
     }
 
     /// The air at `hour` of the event's clock: linear between the given times in temperature and vapour pressure,
@@ -168,11 +143,7 @@ impl Climate {
             (n, _) => (knots[n - 1], knots[n]),
         };
         let width = after.0 - before.0;
-        let w = if width > 0.0 {
-            (hour - before.0) / width
-        } else {
-            0.0
-        };
+        let w = if width > 0.0 { (hour - before.0) / width } else { 0.0 };
         let mix = |a: f64, b: f64| a + w * (b - a);
         let (a, b) = (before.1, after.1);
         let temperature_c = mix(a.temperature_c, b.temperature_c);
@@ -189,10 +160,7 @@ impl Climate {
 
     /// The same climate with every instant's air changed.
     pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
-        Climate {
-            knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(),
-            ..*self
-        }
+        Climate { knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(), ..*self }
     }
 }
 
@@ -201,11 +169,7 @@ impl Climate {
 /// Two half cosines, so that the warm-up takes ten hours and the cooling fourteen (common practice, no source).
 pub fn share_of_daily_high(hour: f64) -> f64 {
     let since_low = (hour - 5.0).rem_euclid(24.0);
-    let phase = if since_low < 10.0 {
-        since_low / 10.0
-    } else {
-        1.0 + (since_low - 10.0) / 14.0
-    };
+    let phase = if since_low < 10.0 { since_low / 10.0 } else { 1.0 + (since_low - 10.0) / 14.0 };
     0.5 - 0.5 * (std::f64::consts::PI * phase).cos()
 }
 

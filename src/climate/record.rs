@@ -37,23 +37,17 @@ impl Columns {
         let find = |starts: &[&str]| names.iter().position(|n| starts.iter().any(|s| n.starts_with(s)));
         let column = |starts: &[&str], what: &str| {
             find(starts).ok_or_else(|| {
-                let near = names
-                    .iter()
-                    .find(|n| nearest(n, starts.iter().copied()).is_some());
+                let near = names.iter().find(|n| nearest(n, starts.iter().copied()).is_some());
                 let hint = near.map_or(String::new(), |n| format!(" (rename \"{n}\"?)"));
                 Problem::new(format!("the first line names no column for the {what}"))
                     .expected("a first line such as: time,temperature C,humidity %")
                     .help(format!("call a column \"{}\"{hint}", starts[0]))
             })
         };
-        let temperature = column(
-            &["temperature", "temp", "air temp", "celsius", "fahrenheit"],
-            "temperature",
-        )?;
+        let temperature =
+            column(&["temperature", "temp", "air temp", "celsius", "fahrenheit"], "temperature")?;
         let name = names[temperature].replace(['(', ')', '[', ']', '°', '_', '/'], " ");
-        let fahrenheit = name
-            .split_whitespace()
-            .any(|w| w == "f" || w == "fahrenheit" || w == "degf");
+        let fahrenheit = name.split_whitespace().any(|w| w == "f" || w == "fahrenheit" || w == "degf");
         Ok(Columns {
             time: column(&["time", "date", "timestamp"], "time")?,
             temperature,
@@ -61,11 +55,7 @@ impl Columns {
                 &["humidity", "rh", "relative humidity", "relative_humidity", "hum"],
                 "humidity",
             )?,
-            scale: if fahrenheit {
-                Scale::Fahrenheit
-            } else {
-                Scale::Celsius
-            },
+            scale: if fahrenheit { Scale::Fahrenheit } else { Scale::Celsius },
         })
     }
 }
@@ -79,11 +69,7 @@ impl Record {
     /// # Errors
     /// Every line that cannot be read, a gap, or times out of order, with file and line.
     pub fn read(file: &str, text: &str) -> Result<Record> {
-        let delimiter = if text.lines().next().is_some_and(|l| l.contains(';')) {
-            b';'
-        } else {
-            b','
-        };
+        let delimiter = if text.lines().next().is_some_and(|l| l.contains(';')) { b';' } else { b',' };
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(delimiter)
             .flexible(true)
@@ -159,10 +145,7 @@ impl Record {
             );
         }
         if problems.is_empty() {
-            Ok(Record {
-                readings,
-                scale: columns.scale,
-            })
+            Ok(Record { readings, scale: columns.scale })
         } else {
             Err(Error { problems })
         }
@@ -184,9 +167,7 @@ impl Record {
     /// Whether the record covers the hours `from` to `to` counted from midnight of `day`.
     pub fn covers(&self, day: Date, from: f64, to: f64) -> bool {
         let hour = |r: &Reading| hours_between(day.to_datetime(jiff::civil::Time::midnight()), r.time);
-        self.readings
-            .first()
-            .is_some_and(|r| hour(r) <= from + LONGEST_GAP)
+        self.readings.first().is_some_and(|r| hour(r) <= from + LONGEST_GAP)
             && self.readings.last().is_some_and(|r| hour(r) >= to - LONGEST_GAP)
     }
 
@@ -236,12 +217,9 @@ fn reading(row: &csv::StringRecord, columns: &Columns) -> std::result::Result<Re
     let cell = |i: usize| row.get(i).unwrap_or("").trim();
     let time = cell(columns.time).replace('/', "-");
     let time: DateTime = time.parse().map_err(|_| {
-        Problem::new(format!(
-            "\"{}\" is not a date and time that can be read",
-            cell(columns.time)
-        ))
-        .expected("a date and a time, year first")
-        .help("write it like 2027-08-07 14:30")
+        Problem::new(format!("\"{}\" is not a date and time that can be read", cell(columns.time)))
+            .expected("a date and a time, year first")
+            .help("write it like 2027-08-07 14:30")
     })?;
     let temperature_text = cell(columns.temperature);
     let with_unit = match columns.scale {
@@ -251,25 +229,14 @@ fn reading(row: &csv::StringRecord, columns: &Columns) -> std::result::Result<Re
         _ => temperature_text.to_string(),
     };
     let temperature: Temperature = with_unit.parse().map_err(|e: crate::units::UnitError| {
-        Problem::new(format!("\"{temperature_text}\" is not a temperature"))
+        Problem::new(format!("\"{temperature_text}\" is not a temperature")).expected(e.expected).help(e.help)
+    })?;
+    let humidity: Humidity = cell(columns.humidity).parse().map_err(|e: crate::units::UnitError| {
+        Problem::new(format!("\"{}\" is not a relative humidity", cell(columns.humidity)))
             .expected(e.expected)
             .help(e.help)
     })?;
-    let humidity: Humidity = cell(columns.humidity)
-        .parse()
-        .map_err(|e: crate::units::UnitError| {
-            Problem::new(format!(
-                "\"{}\" is not a relative humidity",
-                cell(columns.humidity)
-            ))
-            .expected(e.expected)
-            .help(e.help)
-        })?;
-    Ok(Reading {
-        time,
-        temperature_c: temperature.celsius,
-        rh: humidity.percent / 100.0,
-    })
+    Ok(Reading { time, temperature_c: temperature.celsius, rh: humidity.percent / 100.0 })
 }
 
 #[cfg(test)]
@@ -282,11 +249,8 @@ mod tests {
 
     #[test]
     fn a_log_in_fahrenheit_is_read() {
-        let record = Record::read(
-            "l.csv",
-            &log("2027-08-07 14:00,86,50\n2027-08-07 14:30,84.2,55\n"),
-        )
-        .unwrap();
+        let record =
+            Record::read("l.csv", &log("2027-08-07 14:00,86,50\n2027-08-07 14:30,84.2,55\n")).unwrap();
         assert!((record.readings[0].temperature_c - 30.0).abs() < 1e-9);
         let day = jiff::civil::date(2027, 8, 7);
         let climate = record.climate(day, 14.0, 14.5, Air::SEA_LEVEL, 0.1, false);
@@ -301,10 +265,7 @@ mod tests {
         )
         .unwrap_err();
         let text = error.to_string();
-        assert!(
-            text.contains("line 3") && text.contains("\"x\" is not a temperature"),
-            "{text}"
-        );
+        assert!(text.contains("line 3") && text.contains("\"x\" is not a temperature"), "{text}");
         assert!(text.contains("line 4") && text.contains("gap of 5 h"), "{text}");
     }
 }

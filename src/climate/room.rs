@@ -57,22 +57,22 @@ impl Room {
     /// ```
     pub fn find(words: &str) -> Result<&'static Room, Problem> {
         let wanted = words.trim().to_lowercase();
-        let names = |room: &'static Room| room.aliases.split(';').chain([room.words.as_str()]);
-        if let Some(room) = ROOMS
-            .iter()
-            .find(|room| names(room).any(|n| n.to_lowercase() == wanted))
-        {
+        let names = |room: &'static Room| room.aliases().chain([room.words.as_str()]);
+        if let Some(room) = ROOMS.iter().find(|room| names(room).any(|n| n.to_lowercase() == wanted)) {
             return Ok(room);
         }
         let help = match nearest(&wanted, ROOMS.iter().flat_map(names)) {
             Some(near) => format!("\"{near}\"; `headwater rooms` lists them all"),
             None => "`headwater rooms` lists the words, or give the temperature and humidity".to_string(),
         };
-        Err(
-            Problem::new(format!("\"{words}\" is not a kind of room known here"))
-                .expected("plain words for a room, such as \"warm barn\" or \"cooled ballroom\"")
-                .help(help),
-        )
+        Err(Problem::new(format!("\"{words}\" is not a kind of room known here"))
+            .expected("plain words for a room, such as \"warm barn\" or \"cooled ballroom\"")
+            .help(help))
+    }
+
+    /// Other words for it.
+    pub fn aliases(&self) -> impl Iterator<Item = &str> {
+        self.aliases.split(';')
     }
 
     /// Out of doors.
@@ -133,7 +133,7 @@ mod tests {
         let mut seen = std::collections::BTreeSet::new();
         for room in Room::all() {
             assert_eq!(room.tag, "from memory", "{}", room.words);
-            for name in room.aliases.split(';').chain([room.words.as_str()]) {
+            for name in room.aliases().chain([room.words.as_str()]) {
                 assert!(seen.insert(name.to_string()), "two rooms are called {name}");
             }
         }

@@ -20,10 +20,7 @@ fn equatorial(days: f64) -> (f64, f64) {
     let longitude = mean_longitude + centre.to_radians();
     let obliquity = (23.439 - 4e-7 * days).to_radians();
     let (sine, cosine) = longitude.sin_cos();
-    (
-        (obliquity.cos() * sine).atan2(cosine),
-        (obliquity.sin() * sine).asin(),
-    )
+    ((obliquity.cos() * sine).atan2(cosine), (obliquity.sin() * sine).asin())
 }
 
 /// Declination of the sun: the latitude at which it stands overhead.
@@ -118,11 +115,7 @@ pub fn elevation_deg(day_of_year: f64, latitude_deg: f64, solar_hour: f64) -> f6
 /// ```
 pub fn clear_sky_horizontal(elevation_deg: f64) -> f64 {
     let sine = elevation_deg.to_radians().sin();
-    if sine > 0.0 {
-        1098.0 * sine * (-0.059 / sine).exp()
-    } else {
-        0.0
-    }
+    if sine > 0.0 { 1098.0 * sine * (-0.059 / sine).exp() } else { 0.0 }
 }
 
 /// Clock time of solar noon assumed at a venue, h: summer time, near the middle of a time zone (common practice).
@@ -138,9 +131,5 @@ pub fn clear_sky_at(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f6
 /// The same as a share of that at noon.
 pub fn clear_sky_share(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
     let noon = clear_sky_at(date, latitude_deg, SOLAR_NOON);
-    if noon > 0.0 {
-        clear_sky_at(date, latitude_deg, hour) / noon
-    } else {
-        0.0
-    }
+    if noon > 0.0 { clear_sky_at(date, latitude_deg, hour) / noon } else { 0.0 }
 }

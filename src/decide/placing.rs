@@ -37,13 +37,8 @@ pub fn placing(
     dry_wait: f64,
     refills: &[f64],
 ) -> Placing {
-    let arrival = event
-        .windows(piece)
-        .iter()
-        .rev()
-        .find(|w| w.0 <= at + 1e-9)
-        .map_or(at, |w| w.0)
-        .min(at - dry_wait);
+    let arrival =
+        event.windows(piece).iter().rev().find(|w| w.0 <= at + 1e-9).map_or(at, |w| w.0).min(at - dry_wait);
     let travel = &event.travel;
     let wet = |in_water: bool| if in_water { Supply::Ample } else { Supply::Dry };
     let wait = travel.wait.unwrap_or(piece.space);
@@ -58,35 +53,16 @@ pub fn placing(
     for (space, until, supply) in legs {
         let to = grid.index(until);
         if to > from {
-            before.push(Leg {
-                space,
-                from,
-                to,
-                supply,
-            });
+            before.push(Leg { space, from, to, supply });
             from = to;
         }
     }
     let mut after = Vec::new();
     let mut space = piece.space;
-    for (hour, next) in piece
-        .moves
-        .iter()
-        .map(|(h, s)| (*h, *s))
-        .chain([(f64::INFINITY, 0)])
-    {
-        let to = if hour.is_finite() {
-            grid.index(hour)
-        } else {
-            grid.steps
-        };
+    for (hour, next) in piece.moves.iter().map(|(h, s)| (*h, *s)).chain([(f64::INFINITY, 0)]) {
+        let to = if hour.is_finite() { grid.index(hour) } else { grid.steps };
         if to > from {
-            after.push(Leg {
-                space,
-                from,
-                to,
-                supply: Supply::Dry,
-            });
+            after.push(Leg { space, from, to, supply: Supply::Dry });
             from = to;
         }
         space = next;
@@ -102,15 +78,10 @@ pub fn placing(
 /// The spaces that the journeys of a piece touch.
 pub fn touched(event: &Event, piece: &Piece) -> Vec<usize> {
     let travel = &event.travel;
-    let mut spaces: Vec<usize> = [
-        travel.store,
-        travel.van,
-        travel.wait.unwrap_or(piece.space),
-        piece.space,
-    ]
-    .into_iter()
-    .chain(piece.moves.iter().map(|m| m.1))
-    .collect();
+    let mut spaces: Vec<usize> = [travel.store, travel.van, travel.wait.unwrap_or(piece.space), piece.space]
+        .into_iter()
+        .chain(piece.moves.iter().map(|m| m.1))
+        .collect();
     spaces.sort_unstable();
     spaces.dedup();
     spaces

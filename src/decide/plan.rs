@@ -29,11 +29,7 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Settings {
-            seed: 1,
-            lots: crate::simulate::run::LOTS,
-            hotter: 0.0,
-        }
+        Settings { seed: 1, lots: crate::simulate::run::LOTS, hotter: 0.0 }
     }
 }
 
@@ -78,11 +74,13 @@ pub struct FlowerPlan {
     pub window: (f64, f64),
     /// The band with what we do not know of the flower taken at its median: what trials could teach.
     pub share_if_known: Band,
+    /// The same as a count of heads.
+    pub count_if_known: Band,
     /// When tubes run empty.
     pub tube_empty: Option<Quantiles>,
     /// Share of failures at the piece's hour by cause, for the choice.
     pub causes: Vec<(Cause, f64)>,
-    /// Longest the boxes may wait dry just before placing, h, and whether longer waits were not even tried.
+    /// Longest the boxes may wait dry just before the latest placing, h, and whether longer waits were not even tried.
     pub dry_wait: Option<(f64, bool)>,
     /// Curves: the choice first, then each other treatment at its best, then dry at the earliest access.
     pub curves: Vec<Curve>,
@@ -159,11 +157,7 @@ pub fn plan(event: Event, settings: Settings) -> Plan {
                 .collect(),
         })
         .collect();
-    Plan {
-        event,
-        settings,
-        pieces,
-    }
+    Plan { event, settings, pieces }
 }
 
 fn flower(
@@ -191,9 +185,8 @@ fn flower(
     let times = times(event, piece);
     let way = |at: f64, dry_wait: f64| placing(event, piece, &grid, at, dry_wait, &order.refills);
     let placings: Vec<_> = times.iter().map(|at| way(*at, 0.0)).collect();
-    let shares = lots.live(Knowledge::AsItIs, &placings, &order.treatments, |_, _, fates| {
-        presentable(fates, until, ends)
-    });
+    let share = |_: usize, _: Treatment, fates: &[Fate]| presentable(fates, &[until], ends)[0];
+    let shares = lots.live(Knowledge::AsItIs, &placings, &order.treatments, share);
     let meets = |share: f64| share >= event.target_share;
     let assurance = |lots: &[f64]| lots.iter().filter(|s| meets(**s)).count() as f64 / lots.len() as f64;
     let key = Key::named(settings.seed, &format!("{} {}", piece.name, order.flower.id()));
@@ -210,17 +203,14 @@ fn flower(
             });
         }
     }
-    let (chosen, lasts, window) = choose(&choices, event.assurance);
+    let work = |t: Treatment| f64::from(order.heads) * t.minutes() / 60.0 / f64::from(event.people);
+    let (chosen, lasts, window) = choose(&choices, event.assurance, work);
     let choice = &choices[chosen];
 
     let mut shown = vec![(choice.treatment, choice.place_at)];
     let earliest = times[0];
     for &treatment in &order.treatments {
-        let at = if treatment.is_dry() && choice.place_at > earliest {
-            earliest
-        } else {
-            choice.place_at
-        };
+        let at = if treatment.is_dry() && choice.place_at > earliest { earliest } else { choice.place_at };
         if !shown.contains(&(treatment, at)) {
             shown.push((treatment, at));
         }
@@ -231,50 +221,30 @@ fn flower(
         .collect();
 
     let chosen_way = [way(choice.place_at, 0.0)];
-    let if_known = lots.live(
-        Knowledge::Perfect,
-        &chosen_way,
-        &[choice.treatment],
-        |_, _, fates| presentable(fates, until, ends),
-    );
+    let if_known: Vec<f64> = lots
+        .live(Knowledge::Perfect, &chosen_way, &[choice.treatment], share)
+        .into_iter()
+        .map(|lot| lot[0][0])
+        .collect();
     let all: Vec<Fate> = lots
-        .live(
-            Knowledge::AsItIs,
-            &chosen_way,
-            &[choice.treatment],
-            |_, _, fates| fates.to_vec(),
-        )
+        .live(Knowledge::AsItIs, &chosen_way, &[choice.treatment], |_, _, fates| fates.to_vec())
         .into_iter()
         .flat_map(|mut lot| lot.remove(0).remove(0))
         .collect();
-    let tube_empty = (choice.treatment == Treatment::WaterTube).then(|| {
-        Quantiles::of(
-            all.iter()
-                .filter(|f| f.weight > 0.5)
-                .map(|f| (f.empty, f.weight))
-                .collect(),
-        )
-    });
+    let tube_empty = (choice.treatment == Treatment::WaterTube)
+        .then(|| Quantiles::of(all.iter().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
 
     FlowerPlan {
         order: order.clone(),
-        share_if_known: Band::of(&if_known.iter().map(|lot| lot[0][0]).collect::<Vec<_>>()),
+        share_if_known: Band::of(&if_known),
+        count_if_known: counts(&if_known, order.heads, key),
         tube_empty,
         causes: causes(&all, until, ends),
         dry_wait: lasts.then(|| {
-            let first = grid.start + event.travel.drive;
-            let waits: Vec<f64> = WAITS
-                .iter()
-                .copied()
-                .filter(|w| choice.place_at - w >= first)
-                .collect();
-            let placings: Vec<_> = waits.iter().map(|w| way(choice.place_at, *w)).collect();
-            let shares = lots.live(
-                Knowledge::AsItIs,
-                &placings,
-                &[choice.treatment],
-                |_, _, fates| presentable(fates, until, ends),
-            );
+            let (first, at) = (grid.start + event.travel.drive, window.1);
+            let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
+            let placings: Vec<_> = waits.iter().map(|w| way(at, *w)).collect();
+            let shares = lots.live(Knowledge::AsItIs, &placings, &[choice.treatment], share);
             let fine = (0..waits.len())
                 .take_while(|p| {
                     assurance(&shares.iter().map(|lot| lot[*p][0]).collect::<Vec<_>>()) >= event.assurance
@@ -293,36 +263,33 @@ fn flower(
 /// The treatment of least trouble that meets the target, as early as it does; else the best there is.
 ///
 /// A time counts only if every later one of the same treatment meets the target too, so that a late crew is never
-/// worse off than an early one.
-fn choose(choices: &[Choice], assurance: f64) -> (usize, bool, (f64, f64)) {
+/// worse off than an early one. A treatment whose times are too short for its `work`, in hours of the whole crew,
+/// waits behind those that leave enough.
+fn choose(choices: &[Choice], assurance: f64, work: impl Fn(Treatment) -> f64) -> (usize, bool, (f64, f64)) {
+    let mut hurried = None;
     let mut start = 0;
     while start < choices.len() {
         let treatment = choices[start].treatment;
-        let end = start
-            + choices[start..]
-                .iter()
-                .take_while(|c| c.treatment == treatment)
-                .count();
-        let fine = choices[start..end]
-            .iter()
-            .rev()
-            .take_while(|c| c.assurance >= assurance)
-            .count();
+        let end = start + choices[start..].iter().take_while(|c| c.treatment == treatment).count();
+        let fine = choices[start..end].iter().rev().take_while(|c| c.assurance >= assurance).count();
         if fine > 0 {
             let first = end - fine;
-            return (first, true, (choices[first].place_at, choices[end - 1].place_at));
+            let window = (choices[first].place_at, choices[end - 1].place_at);
+            if window.1 - window.0 >= work(treatment) {
+                return (first, true, window);
+            }
+            hurried = hurried.or(Some((first, true, window)));
         }
         start = end;
+    }
+    if let Some(hurried) = hurried {
+        return hurried;
     }
     // Among equals the later entry would win: reversed, the least trouble does.
     let score = |c: &Choice| (c.share.p50, c.share.p05, c.assurance);
     let best = (0..choices.len())
         .rev()
-        .max_by(|&a, &b| {
-            score(&choices[a])
-                .partial_cmp(&score(&choices[b]))
-                .expect("shares are numbers")
-        })
+        .max_by(|&a, &b| score(&choices[a]).partial_cmp(&score(&choices[b])).expect("shares are numbers"))
         .expect("a checked event has at least one placing");
     (best, false, (choices[best].place_at, choices[best].place_at))
 }
@@ -333,15 +300,7 @@ fn causes(fates: &[Fate], until: f64, ends: impl Fn(&Fate) -> f64) -> Vec<(Cause
     let mut causes: Vec<(Cause, f64)> = [Cause::Drying, Cause::Ageing, Cause::Heat, Cause::Supply]
         .into_iter()
         .map(|cause| {
-            (
-                cause,
-                failed
-                    .clone()
-                    .filter(|f| f.cause == cause)
-                    .map(|f| f.weight)
-                    .sum::<f64>()
-                    / total,
-            )
+            (cause, failed.clone().filter(|f| f.cause == cause).map(|f| f.weight).sum::<f64>() / total)
         })
         .filter(|(_, share)| *share > 0.0)
         .collect();
@@ -360,30 +319,13 @@ fn curve(
     let last = event.span().1;
     let n = ((last - place_at) / CURVE_EVERY).floor() as usize;
     let hours: Vec<f64> = (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect();
-    let shares = lots.live(
-        Knowledge::AsItIs,
-        std::slice::from_ref(way),
-        &[treatment],
-        |_, _, fates| {
-            hours
-                .iter()
-                .map(|h| presentable(fates, *h, ends))
-                .collect::<Vec<f64>>()
-        },
-    );
+    let shares = lots.live(Knowledge::AsItIs, std::slice::from_ref(way), &[treatment], |_, _, fates| {
+        presentable(fates, &hours, ends)
+    });
     let points = hours
         .iter()
         .enumerate()
-        .map(|(i, h)| {
-            (
-                *h,
-                Band::of(&shares.iter().map(|lot| lot[0][0][i]).collect::<Vec<_>>()),
-            )
-        })
+        .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[0][0][i]).collect::<Vec<_>>())))
         .collect();
-    Curve {
-        treatment,
-        place_at,
-        points,
-    }
+    Curve { treatment, place_at, points }
 }

@@ -71,32 +71,22 @@ pub fn answer(question: &Question) -> Vec<Answer> {
         lots: LOTS,
     };
     let placing = Placing {
-        after: vec![Leg {
-            space: 0,
-            from: 0,
-            to: grid.steps,
-            supply: Supply::Dry,
-        }],
+        after: vec![Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry }],
         ask: grid.index(question.until),
         ..Placing::default()
     };
-    let lots = Lots::new(job).live(Knowledge::AsItIs, &[placing], &TREATMENTS, |_, _, fates| {
-        fates.to_vec()
-    });
+    let lots = Lots::new(job).live(Knowledge::AsItIs, &[placing], &TREATMENTS, |_, _, fates| fates.to_vec());
     TREATMENTS
         .iter()
         .enumerate()
         .map(|(t, &treatment)| {
             let by_lot: Vec<&Vec<Fate>> = lots.iter().map(|lot| &lot[0][t]).collect();
             let over = |value: &dyn Fn(&Fate) -> f64| -> Vec<(f64, f64)> {
-                by_lot
-                    .iter()
-                    .flat_map(|lot| lot.iter().map(|f| (value(f), f.weight)))
-                    .collect()
+                by_lot.iter().flat_map(|lot| lot.iter().map(|f| (value(f), f.weight))).collect()
             };
             let shares: Vec<f64> = by_lot
                 .iter()
-                .map(|lot| presentable(lot, question.until, ends(Criterion::Flagging)))
+                .map(|lot| presentable(lot, &[question.until], ends(Criterion::Flagging))[0])
                 .collect();
             let loss = Quantiles::of(over(&|f| 100.0 * f.loss));
             let certain = |q: Option<f64>| q.unwrap_or(0.0);
@@ -111,10 +101,7 @@ pub fn answer(question: &Question) -> Vec<Answer> {
                     p95: certain(loss.p95),
                 },
                 tube_empty_hours: (treatment == Treatment::WaterTube).then(|| {
-                    let working = by_lot
-                        .iter()
-                        .flat_map(|lot| lot.iter())
-                        .filter(|f| f.weight > 0.5);
+                    let working = by_lot.iter().flat_map(|lot| lot.iter()).filter(|f| f.weight > 0.5);
                     Quantiles::of(working.map(|f| (f.empty, f.weight)).collect())
                 }),
             }

@@ -40,6 +40,8 @@ pub struct Event {
     pub target_share: f64,
     /// How sure the florist wants to be of that.
     pub assurance: f64,
+    /// How many people place things.
+    pub people: u32,
     /// How clock times are written.
     pub clock: ClockStyle,
     /// How temperatures are written.

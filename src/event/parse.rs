@@ -15,24 +15,12 @@ use std::cell::RefCell;
 const LATITUDE: f64 = 45.0;
 
 pub fn event(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<String>) -> Result<Event> {
-    let source = Source {
-        file,
-        text,
-        problems: RefCell::default(),
-    };
+    let source = Source { file, text, problems: RefCell::default() };
     let parsed = toml::de::DeTable::parse(text);
     let event = match &parsed {
-        Ok(table) => read(
-            &Section::new(&source, "the file", Some(table.get_ref()), 0..0),
-            load,
-        ),
+        Ok(table) => read(&Section::new(&source, "the file", Some(table.get_ref()), 0..0), load),
         Err(e) => {
-            let message = e
-                .message()
-                .lines()
-                .next()
-                .unwrap_or("this is not TOML")
-                .to_string();
+            let message = e.message().lines().next().unwrap_or("this is not TOML").to_string();
             let problem = Problem::new(format!("the file cannot be read here: {message}"))
                 .expected("lines such as name = \"value\" under headings such as [event] or [[piece]]")
                 .help("compare with a fresh template: headwater new");
@@ -57,9 +45,8 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     }
     let name = head.required_text("name", "\"Harvest supper\"");
     let place = head.text("place").map(|f| f.value);
-    let date = head
-        .required_text("date", "2027-08-14")
-        .and_then(|Found { value, span }| match value.parse() {
+    let date =
+        head.required_text("date", "2027-08-14").and_then(|Found { value, span }| match value.parse() {
             Ok(date) => Some(date),
             Err(_) => {
                 let problem = Problem::new(format!("{value:?} is not a day of the calendar"))
@@ -72,18 +59,13 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let pressure = head
         .quantity::<Altitude>("altitude")
         .map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.value.metres));
-    let latitude = head
-        .text("latitude")
-        .and_then(|Found { value, span }| match value.parse::<f64>() {
-            Ok(degrees) if degrees.abs() <= 90.0 => Some(degrees),
-            _ => {
-                source.wrong(
-                    span,
-                    Problem::new(format!("{value:?} is not a latitude")).help("latitude = 51.5"),
-                );
-                None
-            }
-        });
+    let latitude = head.text("latitude").and_then(|Found { value, span }| match value.parse::<f64>() {
+        Ok(degrees) if degrees.abs() <= 90.0 => Some(degrees),
+        _ => {
+            source.wrong(span, Problem::new(format!("{value:?} is not a latitude")).help("latitude = 51.5"));
+            None
+        }
+    });
     let doors = head.required::<Moment>("doors", "\"16:00\"");
     let end = head.required::<Moment>("end", "\"23:30\"");
     head.finish();
@@ -94,21 +76,35 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             "the event ends at {}, before its doors open at {}",
             end.value, doors.value
         ))
-        .help(format!(
-            "end = \"next day {}\" if it ends after midnight",
-            end.value.clock()
-        ));
+        .help(format!("end = \"next day {}\" if it ends after midnight", end.value.clock()));
         source.wrong(end.span, problem);
     }
 
     let target = root.section("target");
-    let share = target
-        .quantity::<Share>("presentable")
-        .map_or(0.95, |s| s.value.percent / 100.0);
-    let assurance = target
-        .quantity::<Share>("assurance")
-        .map_or(0.90, |s| s.value.percent / 100.0);
+    let share = target.quantity::<Share>("presentable").map_or(0.95, |s| s.value.percent / 100.0);
+    let assurance = target.quantity::<Share>("assurance").map_or(0.90, |s| s.value.percent / 100.0);
     target.finish();
+
+    let crew = root.section("crew");
+    let people = match crew.text("people") {
+        None => {
+            assumptions.push("two people place things: add [crew] people".to_string());
+            2
+        }
+        Some(Found { value, span }) => match value.parse::<u32>() {
+            Ok(people) if (1..=500).contains(&people) => people,
+            _ => {
+                source.wrong(
+                    span,
+                    Problem::new(format!("`people` cannot be {value}"))
+                        .expected("how many people place things")
+                        .help("people = 2"),
+                );
+                2
+            }
+        },
+    };
+    crew.finish();
 
     let mut marks = Vec::new();
     for (mark, Found { value, span }) in root.section("marks").entries() {
@@ -116,9 +112,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             Ok(at) => marks.push((mark, at.hours)),
             Err(e) => source.wrong(
                 span,
-                Problem::new(format!("{value:?} is not a time"))
-                    .expected(e.expected)
-                    .help(e.help),
+                Problem::new(format!("{value:?} is not a time")).expected(e.expected).help(e.help),
             ),
         }
     }
@@ -127,9 +121,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let access = access(root, doors.value);
     let first = access.iter().map(|w| w.0).fold(doors.value.hours, f64::min);
     let travel_section = root.section("travel");
-    let drive = travel_section
-        .quantity::<Span>("drive")
-        .map_or(0.5, |s| s.value.hours);
+    let drive = travel_section.quantity::<Span>("drive").map_or(0.5, |s| s.value.hours);
 
     let venue = Venue {
         pressure,
@@ -152,9 +144,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     }
 
     let kit = root.section("tubes");
-    let tube_ml = kit
-        .quantity::<Volume>("volume")
-        .map_or(10.0, |v| v.value.millilitres);
+    let tube_ml = kit.quantity::<Volume>("volume").map_or(10.0, |v| v.value.millilitres);
     kit.finish();
     let mut pieces: Vec<Piece> = Vec::new();
     let sections = root.sections("piece");
@@ -185,6 +175,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         pieces,
         target_share: share,
         assurance,
+        people,
         clock,
         scale,
         assumptions,
@@ -233,40 +224,26 @@ fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
         };
         let (a, b) = (from.value.hours, to.value.hours);
         let wrong = |message: String, help: &str| {
-            let problem = Problem::new(message)
-                .expected("access times in rising order")
-                .help(help);
+            let problem = Problem::new(message).expected("access times in rising order").help(help);
             root.source.wrong(to.span.clone(), problem);
         };
         if b < a {
             wrong(
-                format!(
-                    "this access ends at {}, before it begins at {}",
-                    to.value, from.value
-                ),
+                format!("this access ends at {}, before it begins at {}", to.value, from.value),
                 "swap the two, or name the day",
             );
         } else if windows.last().is_some_and(|w| a < w.1) {
             wrong(
-                format!(
-                    "this access begins at {}, before the one above it ends",
-                    from.value
-                ),
+                format!("this access begins at {}, before the one above it ends", from.value),
                 "sort the [[access]] entries by time",
             );
         } else if a > doors.hours {
             wrong(
-                format!(
-                    "this access begins at {}, after the doors open at {doors}",
-                    from.value
-                ),
+                format!("this access begins at {}, after the doors open at {doors}", from.value),
                 "correct the access or the doors",
             );
         } else if a < -24.0 * 7.0 {
-            wrong(
-                "this access begins more than a week before".to_string(),
-                "correct the day",
-            );
+            wrong("this access begins more than a week before".to_string(), "correct the day");
         } else {
             windows.push((a, b));
         }
@@ -306,11 +283,7 @@ fn read_spaces(
         });
         scale = scale.or(read.scale);
         assumptions.extend(read.assumptions);
-        spaces.push(Space {
-            name: name.value,
-            climate: read.climate,
-            from: read.from,
-        });
+        spaces.push(Space { name: name.value, climate: read.climate, from: read.from });
     }
     for (i, Found { value, span }) in moistures {
         match spaces.iter().position(|s| s.name == value) {
@@ -343,10 +316,7 @@ fn travel(
     venue: &Venue,
 ) -> Option<Travel> {
     let mut space = |key: &'static str, usual: &str| -> Option<usize> {
-        let found = section.text(key).unwrap_or(Found {
-            value: usual.to_string(),
-            span: 0..0,
-        });
+        let found = section.text(key).unwrap_or(Found { value: usual.to_string(), span: 0..0 });
         if let Some(i) = names.iter().position(|n| *n == found.value) {
             return Some(i);
         }
@@ -377,14 +347,7 @@ fn travel(
     let van_in_water = section.flag("van_in_water").unwrap_or(true);
     let wait_in_water = section.flag("wait_in_water").unwrap_or(true);
     section.finish();
-    Some(Travel {
-        store: store?,
-        van: van?,
-        drive,
-        van_in_water,
-        wait,
-        wait_in_water,
-    })
+    Some(Travel { store: store?, van: van?, drive, van_in_water, wait, wait_in_water })
 }
 
 fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Option<Piece> {
@@ -398,25 +361,16 @@ fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Opt
     };
     let name = section.required_text("name", "\"long table\"");
     let space = section.required_text("space", "\"barn\"").and_then(find_space);
-    let until = section
-        .quantity::<Moment>("until")
-        .map_or(end.hours, |m| m.value.hours);
+    let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
     let counts = section
-        .choice(
-            "counts",
-            &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)],
-        )
+        .choice("counts", &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)])
         .unwrap_or(Criterion::Flagging);
     let from = section.quantity::<Moment>("placed_from").map(|m| m.value.hours);
     let to = section.quantity::<Moment>("placed_to").map(|m| m.value.hours);
     let placed = (from.is_some() || to.is_some())
         .then(|| (from.unwrap_or(f64::NEG_INFINITY), to.unwrap_or(f64::INFINITY)));
     let length = section.quantity::<Length>("length").map(|l| l.value);
-    let near = section
-        .texts("near")
-        .into_iter()
-        .filter_map(|f| near(section, f))
-        .collect();
+    let near = section.texts("near").into_iter().filter_map(|f| near(section, f)).collect();
     let mut moves: Vec<(f64, usize)> = Vec::new();
     for step in section.sections("move") {
         let at = step.required::<Moment>("at", "\"17:00\"");
@@ -424,11 +378,9 @@ fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Opt
         step.finish();
         if let (Some(at), Some(to)) = (at, to) {
             if moves.last().is_some_and(|(last, _)| *last >= at.value.hours) {
-                let problem = Problem::new(format!(
-                    "this move at {} does not come after the one before it",
-                    at.value
-                ))
-                .help("sort the moves by time");
+                let problem =
+                    Problem::new(format!("this move at {} does not come after the one before it", at.value))
+                        .help("sort the moves by time");
                 source.wrong(at.span, problem);
             }
             moves.push((at.value.hours, to));
@@ -446,17 +398,7 @@ fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Opt
     if orders.len() < flowers.len() {
         return None;
     }
-    Some(Piece {
-        name: name?.value,
-        space: space?,
-        moves,
-        until,
-        counts,
-        placed,
-        length,
-        near,
-        orders,
-    })
+    Some(Piece { name: name?.value, space: space?, moves, until, counts, placed, length, near, orders })
 }
 
 fn near(section: &Section, found: Found<String>) -> Option<Near> {
@@ -485,17 +427,11 @@ fn near(section: &Section, found: Found<String>) -> Option<Near> {
 
 fn order(section: &Section, tube_ml: f64) -> Option<Order> {
     let source = section.source;
-    let flower = section
-        .required_text("flower", "\"dahlia\"")
-        .and_then(|Found { value, span }| {
-            Catalogue::shipped()
-                .find(&value)
-                .map_err(|p| source.wrong(span, p))
-                .ok()
-        });
-    let heads = section
-        .required_text("heads", "40")
-        .and_then(|Found { value, span }| match value.parse::<u32>() {
+    let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
+        Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
+    });
+    let heads =
+        section.required_text("heads", "40").and_then(|Found { value, span }| match value.parse::<u32>() {
             Ok(heads) if (1..=100_000).contains(&heads) => Some(heads),
             _ => {
                 let problem = Problem::new(format!("`heads` cannot be {value}"))
@@ -529,9 +465,7 @@ fn order(section: &Section, tube_ml: f64) -> Option<Order> {
     let handling = Handling {
         conditioning: conditioning.unwrap_or_default(),
         stage: stage.unwrap_or_default(),
-        leaves_on: section
-            .choice("leaves", &[("off", false), ("on", true)])
-            .unwrap_or(false),
+        leaves_on: section.choice("leaves", &[("off", false), ("on", true)]).unwrap_or(false),
         cultivar_known: section.flag("cultivar_known").unwrap_or(false),
         nested: section.flag("nested").unwrap_or(false),
     };
@@ -555,21 +489,8 @@ fn order(section: &Section, tube_ml: f64) -> Option<Order> {
             _ => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
         };
     }
-    let refills = section
-        .quantities::<Moment>("refill")
-        .into_iter()
-        .map(|m| m.value.hours)
-        .collect();
-    let tube_ml = section
-        .quantity::<Volume>("tube")
-        .map_or(tube_ml, |v| v.value.millilitres);
+    let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
+    let tube_ml = section.quantity::<Volume>("tube").map_or(tube_ml, |v| v.value.millilitres);
     section.finish();
-    Some(Order {
-        flower: flower?,
-        heads: heads?,
-        handling,
-        treatments,
-        refills,
-        tube_ml,
-    })
+    Some(Order { flower: flower?, heads: heads?, handling, treatments, refills, tube_ml })
 }

@@ -21,9 +21,7 @@ pub struct Source<'a> {
 impl Source<'_> {
     /// Remembers a problem at a place.
     pub fn wrong(&self, span: Range<usize>, problem: Problem) {
-        self.problems
-            .borrow_mut()
-            .push(problem.at(Place::of(self.file, self.text, span)));
+        self.problems.borrow_mut().push(problem.at(Place::of(self.file, self.text, span)));
     }
 }
 
@@ -57,17 +55,10 @@ impl<'a> Section<'a> {
         span: Range<usize>,
     ) -> Self {
         // The header alone, not the whole body, is where a problem with the section is shown.
-        let first_line = source.text[span.start.min(source.text.len())..]
-            .find('\n')
-            .map_or(span.end, |i| span.start + i);
+        let first_line =
+            source.text[span.start.min(source.text.len())..].find('\n').map_or(span.end, |i| span.start + i);
         let span = span.start..span.end.min(first_line);
-        Section {
-            source,
-            name: name.into(),
-            span,
-            table,
-            known: RefCell::default(),
-        }
+        Section { source, name: name.into(), span, table, known: RefCell::default() }
     }
 
     /// Whether the file has this section at all.
@@ -116,9 +107,8 @@ impl<'a> Section<'a> {
         match value.parse() {
             Ok(value) => Some(Found { value, span }),
             Err(e) => {
-                let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
-                    .expected(e.expected)
-                    .help(e.help);
+                let problem =
+                    Problem::new(format!("`{key}` cannot be {value:?}")).expected(e.expected).help(e.help);
                 self.source.wrong(span, problem);
                 None
             }
@@ -172,10 +162,7 @@ impl<'a> Section<'a> {
 
     /// Yes or no.
     pub fn flag(&self, key: &'static str) -> Option<bool> {
-        self.choice(
-            key,
-            &[("true", true), ("false", false), ("yes", true), ("no", false)],
-        )
+        self.choice(key, &[("true", true), ("false", false), ("yes", true), ("no", false)])
     }
 
     /// A list of texts; one text alone is a list of one.
@@ -190,10 +177,7 @@ impl<'a> Section<'a> {
         let mut found = Vec::new();
         for item in items {
             match written(self.source, item) {
-                Some(value) => found.push(Found {
-                    value,
-                    span: item.span(),
-                }),
+                Some(value) => found.push(Found { value, span: item.span() }),
                 None => self.source.wrong(
                     item.span(),
                     Problem::new(format!("`{key}` should be a list of texts"))
@@ -206,10 +190,7 @@ impl<'a> Section<'a> {
 
     /// A list of quantities.
     pub fn quantities<T: FromStr<Err = UnitError>>(&self, key: &'static str) -> Vec<Found<T>> {
-        self.texts(key)
-            .into_iter()
-            .filter_map(|f| self.parsed(key, &f.value, f.span))
-            .collect()
+        self.texts(key).into_iter().filter_map(|f| self.parsed(key, &f.value, f.span)).collect()
     }
 
     /// The table under a key.
@@ -266,13 +247,7 @@ impl<'a> Section<'a> {
         let mut entries: Vec<_> = table
             .iter()
             .filter_map(|(k, v)| {
-                Some((
-                    k.get_ref().to_string(),
-                    Found {
-                        value: written(self.source, v)?,
-                        span: v.span(),
-                    },
-                ))
+                Some((k.get_ref().to_string(), Found { value: written(self.source, v)?, span: v.span() }))
             })
             .collect();
         entries.sort_by_key(|(_, f)| f.span.start);

@@ -26,33 +26,18 @@ pub struct Read {
 
 /// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
 pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
-    let speed = section
-        .quantity::<AirSpeed>("air_speed")
-        .map(|s| s.value.metres_per_second);
+    let speed = section.quantity::<AirSpeed>("air_speed").map(|s| s.value.metres_per_second);
     let sun = sunshine(section, venue);
-    let error = section
-        .quantity::<Warming>("give_or_take")
-        .map(|w| w.value.kelvin);
-    let cooling = (
-        section.quantity::<Moment>("cooling_off"),
-        section.quantity::<Moment>("cooling_on"),
-    );
+    let error = section.quantity::<Warming>("give_or_take").map(|w| w.value.kelvin);
+    let cooling = (section.quantity::<Moment>("cooling_off"), section.quantity::<Moment>("cooling_on"));
     let hours = section.sections("hour");
     let log = section.text("log");
     let log_day = section.text("log_day");
     let room = section.text("room");
-    let (low, high) = (
-        section.quantity::<Temperature>("low"),
-        section.quantity::<Temperature>("high"),
-    );
+    let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
     let humidity = section.quantity::<Humidity>("humidity");
     let moisture_of = section.text("moisture_of"); // read by the caller, once all spaces are known
-    let given = [
-        !hours.is_empty(),
-        log.is_some(),
-        room.is_some(),
-        low.is_some() || high.is_some(),
-    ];
+    let given = [!hours.is_empty(), log.is_some(), room.is_some(), low.is_some() || high.is_some()];
     if given.iter().filter(|g| **g).count() != 1 {
         let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {}", given.iter().filter(|g| **g).count()))
             .expected("one of: room (plain words), low/high/humidity (an outdoor day), [[space.hour]] (typed), log (a CSV)")
@@ -63,9 +48,7 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     let mut assumptions = Vec::new();
     let mut scale = None;
     let (mut climate, from) = if let Some(Found { value, span }) = room {
-        let room = Room::find(&value)
-            .map_err(|p| section.source.wrong(span, p))
-            .ok()?;
+        let room = Room::find(&value).map_err(|p| section.source.wrong(span, p)).ok()?;
         let daylight = |hour: f64| sun::clear_sky_share(venue.date, venue.latitude, hour);
         (
             room.climate(venue.pressure, daylight),
@@ -118,25 +101,13 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
             return None;
         }
         if day != venue.date {
-            assumptions.push(format!(
-                "\"{name}\": the logged {day} stands for the day of the event"
-            ));
+            assumptions.push(format!("\"{name}\": the logged {day} stands for the day of the event"));
         }
         let outdoors = section.flag("outdoors").unwrap_or(false);
-        let climate = record.climate(
-            day,
-            venue.span.0,
-            venue.span.1,
-            venue.pressure,
-            Air::STILL,
-            outdoors,
-        );
+        let climate = record.climate(day, venue.span.0, venue.span.1, venue.pressure, Air::STILL, outdoors);
         (climate, format!("logger, {day}"))
     } else if !hours.is_empty() {
-        (
-            typed(section, name, &hours, venue, &mut scale, moisture_of.is_some())?,
-            "typed".to_string(),
-        )
+        (typed(section, name, &hours, venue, &mut scale, moisture_of.is_some())?, "typed".to_string())
     } else {
         let (Some(low), Some(high)) = (low, high) else {
             section.missing(if section.has("low") { "high" } else { "low" }, "\"14 C\"");
@@ -147,11 +118,9 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
             return None;
         };
         if low.value.celsius > high.value.celsius {
-            let problem = Problem::new(format!(
-                "the low of {} is above the high of {}",
-                low.value, high.value
-            ))
-            .help("swap low and high");
+            let problem =
+                Problem::new(format!("the low of {} is above the high of {}", low.value, high.value))
+                    .help("swap low and high");
             section.source.wrong(low.span, problem);
             return None;
         }
@@ -164,19 +133,10 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
             venue.pressure,
             |_| 0.0,
         );
-        (
-            day,
-            format!(
-                "outdoor day {} to {}, {} in the afternoon",
-                low.value, high.value, humidity.value
-            ),
-        )
+        (day, format!("outdoor day {} to {}, {} in the afternoon", low.value, high.value, humidity.value))
     };
     if let Some(sun) = sun {
-        climate = climate.map(|hour, air| Air {
-            sun: sun(hour),
-            ..air
-        });
+        climate = climate.map(|hour, air| Air { sun: sun(hour), ..air });
     }
     if let Some(speed) = speed {
         climate = climate.map(|_, air| Air { speed, ..air });
@@ -185,12 +145,7 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     if let Some(kelvin) = error {
         climate.error.kelvin = kelvin.abs();
     }
-    Some(Read {
-        climate,
-        from,
-        assumptions,
-        scale,
-    })
+    Some(Read { climate, from, assumptions, scale })
 }
 
 /// Sunshine by the hour of the day.
@@ -307,10 +262,9 @@ fn with_cooling(
         (Some(off), Some(on)) => (off.value.hours, on.value.hours),
         (off, on) => {
             let span = off.or(on).map_or(section.span.clone(), |f| f.span);
-            let problem = Problem::new(format!(
-                "the cooling of \"{name}\" needs both a time off and a time on"
-            ))
-            .help("cooling_off = \"23:00\" and cooling_on = \"09:00\"");
+            let problem =
+                Problem::new(format!("the cooling of \"{name}\" needs both a time off and a time on"))
+                    .help("cooling_off = \"23:00\" and cooling_on = \"09:00\"");
             section.source.wrong(span, problem);
             return climate;
         }

@@ -30,6 +30,35 @@ pub enum Quantity {
     Size,
 }
 
+impl Quantity {
+    /// What it is, in plain words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Quantity::DryHours => "dry hours",
+            Quantity::FreshMass => "fresh mass of a head",
+            Quantity::MassPerArea => "fresh mass per area of petal or leaf",
+            Quantity::ExposedShare => "share of that area that meets the air",
+            Quantity::FlaggingLoss => "share of its mass lost at the first softening",
+            Quantity::VaseDays => "life in a vase at 20 C",
+            Quantity::SupplyMargin => "how many times its ordinary thirst the stem can supply",
+            Quantity::AirLockShare => "share of stems that do not drink",
+            Quantity::Size => "size",
+        }
+    }
+}
+
+/// The citation behind a source's id.
+pub fn source(id: &str) -> &'static str {
+    static SOURCES: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
+        csv::Reader::from_reader(include_str!("../../reference-data/sources.csv").as_bytes())
+            .records()
+            .map(|row| row.map(|r| (r[0].to_string(), r[1].to_string())))
+            .collect::<Result<_, _>>()
+            .expect("the shipped table of sources reads")
+    });
+    SOURCES.get(id).map_or("no source", String::as_str)
+}
+
 /// Where a value comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize)]
 pub enum Tag {
@@ -147,11 +176,7 @@ impl Flower {
     }
     /// Other words for it.
     pub fn aliases(&self) -> impl Iterator<Item = &str> {
-        self.row
-            .aliases
-            .split(';')
-            .map(str::trim)
-            .filter(|a| !a.is_empty())
+        self.row.aliases.split(';').map(str::trim).filter(|a| !a.is_empty())
     }
     /// How well the trade agrees on its dry hours.
     pub fn confidence(&self) -> Confidence {
@@ -211,11 +236,7 @@ impl Flower {
 
     /// How its loss follows its drying clock.
     pub fn loss_curve(&self) -> LossCurve {
-        if self.surface() == "leaf" {
-            LossCurve::Closing
-        } else {
-            LossCurve::Passive
-        }
+        if self.surface() == "leaf" { LossCurve::Closing } else { LossCurve::Passive }
     }
 
     /// The skin that its dry hours imply.
@@ -264,10 +285,7 @@ impl Catalogue {
         let mut values: BTreeMap<String, BTreeMap<Quantity, Parameter>> = BTreeMap::new();
         for row in csv::Reader::from_reader(parameters.as_bytes()).deserialize() {
             let parameter: Parameter = row?;
-            values
-                .entry(parameter.id.clone())
-                .or_default()
-                .insert(parameter.quantity, parameter);
+            values.entry(parameter.id.clone()).or_default().insert(parameter.quantity, parameter);
         }
         let flowers = csv::Reader::from_reader(flowers.as_bytes())
             .deserialize()
@@ -306,28 +324,20 @@ impl Catalogue {
         if let Some(flower) = self.flowers.iter().find(exact) {
             return Ok(flower);
         }
-        let mut botanical = self
-            .flowers
-            .iter()
-            .filter(|f| f.botanical().to_lowercase() == wanted);
+        let mut botanical = self.flowers.iter().filter(|f| f.botanical().to_lowercase() == wanted);
         if let (Some(flower), None) = (botanical.next(), botanical.next()) {
             return Ok(flower);
         }
-        let names = self
-            .flowers
-            .iter()
-            .flat_map(|f| f.aliases().chain([f.name(), f.id()]));
+        let names = self.flowers.iter().flat_map(|f| f.aliases().chain([f.name(), f.id()]));
         let help = match nearest(&wanted, names) {
             Some(near) => format!("{near}"),
             None => {
                 "`headwater flowers` lists all that are known, `headwater flowers WORD` searches".to_string()
             }
         };
-        Err(
-            Problem::new(format!("\"{}\" is not a flower known here", name.trim()))
-                .expected("a flower or foliage of the catalogue, by its common or botanical name")
-                .help(help),
-        )
+        Err(Problem::new(format!("\"{}\" is not a flower known here", name.trim()))
+            .expected("a flower or foliage of the catalogue, by its common or botanical name")
+            .help(help))
     }
 
     /// Those whose names contain all the words.
@@ -339,9 +349,6 @@ impl Catalogue {
                 .chain(f.aliases())
                 .any(|n| n.to_lowercase().contains(&word))
         };
-        self.flowers
-            .iter()
-            .filter(|f| words.iter().all(|w| has(f, w)))
-            .collect()
+        self.flowers.iter().filter(|f| words.iter().all(|w| has(f, w))).collect()
     }
 }

@@ -82,21 +82,9 @@ impl Shares {
     /// The shares at a confidence.
     pub fn of(confidence: Confidence) -> Shares {
         match confidence {
-            Confidence::High => Shares {
-                head: 0.40,
-                lot: 0.35,
-                ignorance: 0.25,
-            },
-            Confidence::Med => Shares {
-                head: 0.35,
-                lot: 0.30,
-                ignorance: 0.35,
-            },
-            Confidence::Low => Shares {
-                head: 0.25,
-                lot: 0.25,
-                ignorance: 0.50,
-            },
+            Confidence::High => Shares { head: 0.40, lot: 0.35, ignorance: 0.25 },
+            Confidence::Med => Shares { head: 0.35, lot: 0.30, ignorance: 0.35 },
+            Confidence::Low => Shares { head: 0.25, lot: 0.25, ignorance: 0.50 },
         }
     }
 }
@@ -112,11 +100,7 @@ const Z90: f64 = 1.281_551_565_544_600_4;
 
 /// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
 pub fn two_piece(p: &Parameter, z: f64) -> f64 {
-    let side = if z < 0.0 {
-        (p.value / p.low).ln()
-    } else {
-        (p.high / p.value).ln()
-    };
+    let side = if z < 0.0 { (p.value / p.low).ln() } else { (p.high / p.value).ln() };
     p.value * (z * side / Z90).exp()
 }
 
@@ -175,11 +159,7 @@ impl Lot {
         let lognormal = |(median, sd): (f64, f64), t: LotTrait| median * (sd * z(t)).exp();
         let parameter = |q: Quantity, z: f64| two_piece(flower.parameter(q), z);
         let shares = Shares::of(flower.confidence());
-        let life_sd = if handling.cultivar_known {
-            LIFE_LOT.0
-        } else {
-            LIFE_LOT.1
-        };
+        let life_sd = if handling.cultivar_known { LIFE_LOT.0 } else { LIFE_LOT.1 };
         let dry_z = shares.lot.sqrt() * z(LotTrait::Lot) + shares.ignorance.sqrt() * z(LotTrait::Ignorance);
         let lot_hours = parameter(Quantity::DryHours, dry_z);
         Lot {
@@ -250,10 +230,9 @@ impl Heads {
                     normal(u(HeadTrait::Flagging)),
                     normal(u(HeadTrait::Wilting)),
                 );
-            let hours = two_piece(
-                flower.parameter(Quantity::DryHours),
-                shares.head.sqrt() * z[0] + lot.dry_z,
-            ) * handling.stage.hours_factor();
+            let hours =
+                two_piece(flower.parameter(Quantity::DryHours), shares.head.sqrt() * z[0] + lot.dry_z)
+                    * handling.stage.hours_factor();
             // Half of the published spread of the loss at flagging is between heads, half is not known of the flower.
             let flagging = two_piece(
                 flower.parameter(Quantity::FlaggingLoss),

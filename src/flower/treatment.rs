@@ -18,12 +18,8 @@ pub enum Treatment {
 
 impl Treatment {
     /// All, the least trouble first.
-    pub const ALL: [Treatment; 4] = [
-        Treatment::Tucked,
-        Treatment::Wired,
-        Treatment::WaterTube,
-        Treatment::BudVase,
-    ];
+    pub const ALL: [Treatment; 4] =
+        [Treatment::Tucked, Treatment::Wired, Treatment::WaterTube, Treatment::BudVase];
 
     /// What the trade calls it.
     pub fn words(self) -> &'static str {
@@ -86,15 +82,9 @@ impl std::str::FromStr for Treatment {
             ("vase", Treatment::BudVase),
         ];
         let wanted = text.trim().to_lowercase();
-        WORDS
-            .iter()
-            .find(|(w, _)| *w == wanted)
-            .map(|(_, t)| *t)
-            .ok_or_else(|| {
-                crate::error::nearest(&wanted, WORDS.iter().map(|(w, _)| *w))
-                    .unwrap_or("tucked")
-                    .to_string()
-            })
+        WORDS.iter().find(|(w, _)| *w == wanted).map(|(_, t)| *t).ok_or_else(|| {
+            crate::error::nearest(&wanted, WORDS.iter().map(|(w, _)| *w)).unwrap_or("tucked").to_string()
+        })
     }
 }
 

@@ -19,11 +19,7 @@ pub struct Grid {
 impl Grid {
     /// Steps of `step` hours that cover `from` to `to`.
     pub fn covering(from: f64, to: f64, step: f64) -> Grid {
-        Grid {
-            start: from,
-            step,
-            steps: ((to - from) / step).ceil() as usize,
-        }
+        Grid { start: from, step, steps: ((to - from) / step).ceil() as usize }
     }
 
     /// The step that begins nearest to an hour.
@@ -144,12 +140,7 @@ pub struct Course<'a> {
 impl<'a> Course<'a> {
     /// The course of a lot whose stems are freshly cut.
     pub fn new(drives: &'a [Drive], lot: &'a Lot, grid: &Grid) -> Self {
-        Course {
-            drives,
-            lot,
-            fresh: -lot.refill_per_hour * grid.step,
-            in_water: 0.0,
-        }
+        Course { drives, lot, fresh: -lot.refill_per_hour * grid.step, in_water: 0.0 }
     }
 
     /// The steps along some legs, with what the stem supplies. `refills` are steps at which tubes are filled up.
@@ -164,11 +155,8 @@ impl<'a> Course<'a> {
                 if leg.supply != Supply::Dry {
                     self.in_water += step.age_wet;
                     let blocked = (self.in_water / self.lot.life_days - BLOCKAGE_STARTS) / BLOCKAGE_PACE;
-                    (step.decay, step.gain) = if blocked > 0.0 {
-                        response(self.fresh * (-blocked.min(50.0)).exp())
-                    } else {
-                        fresh
-                    };
+                    (step.decay, step.gain) =
+                        if blocked > 0.0 { response(self.fresh * (-blocked.min(50.0)).exp()) } else { fresh };
                     step.refill = leg.supply == Supply::Tube && refills.contains(&n);
                 }
                 steps.push(step);

@@ -156,11 +156,7 @@ impl<'a> State<'a> {
                     let wet = gone[h] * step.decay + rate[h] * step.drying * step.gain;
                     // The share of the step in which the stem drinks, until its water is gone.
                     let drunk = (dry - wet) * self.heads.flagging_clock[h] * self.heads.mass[h];
-                    let share = if drunk > self.water[h] {
-                        self.water[h] / drunk
-                    } else {
-                        1.0
-                    };
+                    let share = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
                     self.water[h] -= share * drunk;
                     gone[h] = dry + share * (wet - dry);
                     age[h] += step.age_dry + share * (step.age_wet - step.age_dry);
@@ -187,11 +183,8 @@ impl<'a> State<'a> {
         let (grid, now) = (self.grid, self.now as f64);
         let hour = |a: f64, b: f64, limit: f64| grid.hour(now + crossing(a, b, limit));
         for h in 0..HEADS {
-            let (life, bears, limp) = (
-                self.heads.life_days[h],
-                self.heads.heat_limit[h],
-                self.heads.wilted_at[h],
-            );
+            let (life, bears, limp) =
+                (self.heads.life_days[h], self.heads.heat_limit[h], self.heads.wilted_at[h]);
             if gone[h] >= 1.0 && self.flagging[h] == NEVER {
                 self.flagging[h] = hour(self.gone[h], gone[h], 1.0);
                 self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
@@ -214,13 +207,7 @@ impl<'a> State<'a> {
                 (false, false) => NEVER,
             };
         }
-        self.next_heat = self
-            .heads
-            .heat_limit
-            .iter()
-            .copied()
-            .filter(|l| *l > heat)
-            .fold(NEVER, f64::min);
+        self.next_heat = self.heads.heat_limit.iter().copied().filter(|l| *l > heat).fold(NEVER, f64::min);
     }
 
     /// A head ends for a reason other than drying, unless drying was first.
@@ -250,8 +237,7 @@ impl<'a> State<'a> {
                 NEVER
             } else {
                 let before = k.saturating_sub(1);
-                self.grid
-                    .hour((self.now + before) as f64 + crossing(sums[before], sums[k], wanted))
+                self.grid.hour((self.now + before) as f64 + crossing(sums[before], sums[k], wanted))
             }
         };
         for h in 0..HEADS {
@@ -268,11 +254,7 @@ impl<'a> State<'a> {
                 reaches(&age, self.heads.life_days[h] - self.age[h])
             };
             let bears = self.heads.heat_limit[h];
-            let hot = if self.heat >= bears {
-                NEVER
-            } else {
-                reaches(&heat, bears - self.heat)
-            };
+            let hot = if self.heat >= bears { NEVER } else { reaches(&heat, bears - self.heat) };
             for (at, cause) in [(aged, Cause::Ageing), (hot, Cause::Heat)] {
                 if at < self.flagging[h] {
                     (self.flagging[h], self.cause[h]) = (at, cause);
@@ -302,10 +284,7 @@ impl<'a> State<'a> {
                 wilted: self.wilted[h],
                 cause: self.cause[h],
                 empty: self.empty[h],
-                loss: self
-                    .heads
-                    .curve
-                    .loss(self.asked[h] * self.heads.flagging_clock[h]),
+                loss: self.heads.curve.loss(self.asked[h] * self.heads.flagging_clock[h]),
             })
             .collect()
     }
@@ -313,9 +292,5 @@ impl<'a> State<'a> {
 
 /// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
 fn crossing(a: f64, b: f64, limit: f64) -> f64 {
-    if b > a {
-        ((limit - a) / (b - a)).clamp(0.0, 1.0)
-    } else {
-        0.0
-    }
+    if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
 }

@@ -40,17 +40,12 @@ impl Key {
     /// The stream that belongs to a name.
     pub fn named(seed: u64, name: &str) -> Key {
         // FNV-1a: short, stable, and good enough to tell 120 names apart.
-        let stream = name.bytes().fold(0x811C_9DC5u32, |h, b| {
-            (h ^ u32::from(b)).wrapping_mul(0x0100_0193)
-        });
+        let stream = name.bytes().fold(0x811C_9DC5u32, |h, b| (h ^ u32::from(b)).wrapping_mul(0x0100_0193));
         Key { seed, stream }
     }
 
     fn block(self, a: u32, b: u32, c: u32) -> [u32; 4] {
-        philox(
-            [self.stream, a, b, c],
-            [self.seed as u32, (self.seed >> 32) as u32],
-        )
+        philox([self.stream, a, b, c], [self.seed as u32, (self.seed >> 32) as u32])
     }
 
     /// Uniform draws in (0, 1), one in each of `n` equal slices, in random order.
@@ -68,12 +63,9 @@ impl Key {
 
     /// The draws of `lots` lots, one a trait.
     pub fn lots(self, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
-        let columns: Vec<Vec<f64>> = (0..LOT_TRAITS)
-            .map(|t| self.stratified(u32::MAX, t as u32, lots))
-            .collect();
-        (0..lots)
-            .map(|i| std::array::from_fn(|t| columns[t][i]))
-            .collect()
+        let columns: Vec<Vec<f64>> =
+            (0..LOT_TRAITS).map(|t| self.stratified(u32::MAX, t as u32, lots)).collect();
+        (0..lots).map(|i| std::array::from_fn(|t| columns[t][i])).collect()
     }
 
     /// The draws of the heads of one lot.
@@ -86,21 +78,13 @@ impl Key {
 
     /// Pairs of draws for the error of a climate, one pair a lot.
     pub fn climate(self, lots: usize) -> Vec<[f64; 2]> {
-        let (a, b) = (
-            self.stratified(u32::MAX, 0, lots),
-            self.stratified(u32::MAX, 1, lots),
-        );
+        let (a, b) = (self.stratified(u32::MAX, 0, lots), self.stratified(u32::MAX, 1, lots));
         a.into_iter().zip(b).map(|(a, b)| [a, b]).collect()
     }
 
     /// A generator for the crates that draw from distributions.
     pub fn generator(self, group: u32) -> Generator {
-        Generator {
-            key: self,
-            group,
-            next: 0,
-            block: [0; 4],
-        }
+        Generator { key: self, group, next: 0, block: [0; 4] }
     }
 }
 
@@ -146,19 +130,13 @@ mod tests {
     #[test]
     fn philox_gives_the_published_answers() {
         // Known-answer vectors published with the Random123 library (Salmon et al. 2011).
-        assert_eq!(
-            philox([0; 4], [0; 2]),
-            [0x6627_e8d5, 0xe169_c58d, 0xbc57_ac4c, 0x9b00_dbd8]
-        );
+        assert_eq!(philox([0; 4], [0; 2]), [0x6627_e8d5, 0xe169_c58d, 0xbc57_ac4c, 0x9b00_dbd8]);
         assert_eq!(
             philox([0xffff_ffff; 4], [0xffff_ffff; 2]),
             [0x408f_276d, 0x41c8_3b0e, 0xa20b_c7c6, 0x6d54_51fd]
         );
         assert_eq!(
-            philox(
-                [0x243f_6a88, 0x85a3_08d3, 0x1319_8a2e, 0x0370_7344],
-                [0xa409_3822, 0x299f_31d0]
-            ),
+            philox([0x243f_6a88, 0x85a3_08d3, 0x1319_8a2e, 0x0370_7344], [0xa409_3822, 0x299f_31d0]),
             [0xd16c_fe09, 0x94fd_cceb, 0x5001_e420, 0x2412_6ea1]
         );
     }
@@ -166,11 +144,7 @@ mod tests {
     #[test]
     fn each_slice_is_taken_once() {
         let key = Key::named(7, "rose");
-        let mut slices: Vec<usize> = key
-            .stratified(3, 1, 32)
-            .iter()
-            .map(|u| (u * 32.0) as usize)
-            .collect();
+        let mut slices: Vec<usize> = key.stratified(3, 1, 32).iter().map(|u| (u * 32.0) as usize).collect();
         slices.sort_unstable();
         assert_eq!(slices, (0..32).collect::<Vec<_>>());
         assert_ne!(key.heads(0), key.heads(1));

@@ -75,22 +75,13 @@ impl<'a> Lots<'a> {
     pub fn new(job: Job<'a>) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let draws = key.lots(job.lots);
-        let skin = Skin {
-            nested: job.handling.nested,
-            ..job.flower.skin()
-        };
+        let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut airs: Vec<Vec<Air>> = vec![Vec::new(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
-            airs[s] = (0..job.grid.steps)
-                .map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)))
-                .collect();
+            airs[s] = (0..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5))).collect();
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
-            errors[s] = Key {
-                seed: job.seed,
-                stream: s as u32,
-            }
-            .climate(job.lots);
+            errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
         }
         let drawn = draws
             .into_par_iter()
@@ -99,27 +90,12 @@ impl<'a> Lots<'a> {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
                 let mut drives = vec![Drive::new(); job.spaces.len()];
                 for &s in job.touched {
-                    drives[s] = drive(
-                        &airs[s],
-                        job.spaces[s].error,
-                        &skin,
-                        &lot,
-                        &job.grid,
-                        errors[s][i],
-                    );
+                    drives[s] = drive(&airs[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][i]);
                 }
-                for t in [
-                    LotTrait::Ignorance,
-                    LotTrait::FlaggingIgnorance,
-                    LotTrait::LifeIgnorance,
-                ] {
+                for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
                     draws[t as usize] = 0.5;
                 }
-                Drawn {
-                    lot,
-                    lot_if_known: Lot::new(job.flower, &job.handling, &draws),
-                    drives,
-                }
+                Drawn { lot, lot_if_known: Lot::new(job.flower, &job.handling, &draws), drives }
             })
             .collect();
         Lots { job, drawn }
@@ -171,12 +147,7 @@ impl<'a> Lots<'a> {
     ) -> Vec<(Treatment, Vec<Fate>)> {
         let job = &self.job;
         let start = Start {
-            at: placing
-                .before
-                .iter()
-                .chain(&placing.after)
-                .next()
-                .map_or(0, |l| l.from),
+            at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
             deficit: 1.0 - job.handling.conditioning.start(),
             tube: job.tube_ml * TUBE_USABLE,
@@ -202,10 +173,9 @@ impl<'a> Lots<'a> {
             .map(|&treatment| {
                 let fates = match treatment {
                     Treatment::Tucked | Treatment::Wired => dry.clone(),
-                    Treatment::WaterTube => both(
-                        Supply::Tube,
-                        1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share),
-                    ),
+                    Treatment::WaterTube => {
+                        both(Supply::Tube, 1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share))
+                    }
                     Treatment::BudVase => both(Supply::Ample, lot.air_lock_share),
                 };
                 (treatment, fates)
@@ -216,22 +186,50 @@ impl<'a> Lots<'a> {
 
 /// Heads in water, a share of which does not get any and goes the way of the dry ones.
 fn mixed(in_water: Vec<Fate>, dry: &[Fate], failing: f64) -> Vec<Fate> {
-    let works = in_water.into_iter().map(|f| Fate {
-        weight: 1.0 - failing,
-        ..f
-    });
-    let fails = dry.iter().map(|f| Fate {
-        weight: failing,
-        cause: f.cause.after_failed_supply(),
-        ..*f
-    });
+    let works = in_water.into_iter().map(|f| Fate { weight: 1.0 - failing, ..f });
+    let fails = dry.iter().map(|f| Fate { weight: failing, cause: f.cause.after_failed_supply(), ..*f });
     works.chain(fails).collect()
 }
 
-/// The share of heads still presentable at an hour.
-pub fn presentable(fates: &[Fate], at: f64, ends: impl Fn(&Fate) -> f64) -> f64 {
-    let (kept, all) = fates.iter().fold((0.0, 0.0), |(kept, all), f| {
-        (if ends(f) > at { kept + f.weight } else { kept }, all + f.weight)
-    });
-    kept / all
+/// The share of heads still presentable at some hours.
+///
+/// # Formula
+/// One minus the distribution of the weighted times at which heads end, linear between them: the `i`-th of them
+/// stands at the middle of its own weight. A few dozen heads then give a smooth curve.
+///
+/// # Examples
+/// ```
+/// use headwater::simulate::{kernel::{Cause, Fate}, run::presentable};
+/// let fate = |flagging| Fate { weight: 1.0, flagging, wilted: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
+/// let shares = presentable(&[fate(3.0), fate(1.0)], &[0.5, 2.0, 3.5], |f| f.flagging);
+/// assert_eq!(shares, [1.0, 0.5, 0.0]);
+/// ```
+pub fn presentable(fates: &[Fate], hours: &[f64], ends: impl Fn(&Fate) -> f64) -> Vec<f64> {
+    let mut times: Vec<(f64, f64)> = fates.iter().map(|f| (ends(f), f.weight)).collect();
+    times.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let total: f64 = times.iter().map(|t| t.1).sum();
+    let mut gone = 0.0;
+    // Each time with the weight gone at its middle, and just after it.
+    let steps: Vec<(f64, f64, f64)> = times
+        .iter()
+        .map(|&(time, weight)| {
+            gone += weight;
+            (time, gone - 0.5 * weight, gone)
+        })
+        .collect();
+    hours
+        .iter()
+        .map(|&hour| {
+            let next = steps.partition_point(|s| s.0 <= hour);
+            let gone = match (next.checked_sub(1).map(|i| steps[i]), steps.get(next)) {
+                (None, _) => 0.0,
+                (Some(last), None) => last.2,
+                (Some(last), Some(next)) if next.0.is_finite() => {
+                    last.1 + (next.1 - last.1) * (hour - last.0) / (next.0 - last.0)
+                }
+                (Some(last), Some(_)) => last.2,
+            };
+            (1.0 - gone / total).clamp(0.0, 1.0)
+        })
+        .collect()
 }

@@ -33,13 +33,7 @@ impl Quantiles {
             });
             found.map(|f| f.0).filter(|v| v.is_finite())
         };
-        Quantiles {
-            p05: at(0.05),
-            p25: at(0.25),
-            p50: at(0.50),
-            p75: at(0.75),
-            p95: at(0.95),
-        }
+        Quantiles { p05: at(0.05), p25: at(0.25), p50: at(0.50), p75: at(0.75), p95: at(0.95) }
     }
 }
 
@@ -59,11 +53,7 @@ impl Band {
     pub fn of(values: &[f64]) -> Band {
         let mut sorted = values.to_vec();
         sorted.sort_unstable_by(f64::total_cmp);
-        Band {
-            p05: quantile(&sorted, 0.05),
-            p50: quantile(&sorted, 0.5),
-            p95: quantile(&sorted, 0.95),
-        }
+        Band { p05: quantile(&sorted, 0.05), p50: quantile(&sorted, 0.5), p95: quantile(&sorted, 0.95) }
     }
 }
 
@@ -96,17 +86,11 @@ pub fn counts(shares: &[f64], heads: u32, key: Key) -> Band {
         .flat_map(|&share| {
             let law =
                 Binomial::new(u64::from(heads), share.clamp(0.0, 1.0)).expect("a share is a probability");
-            (0..8)
-                .map(|_| law.sample(&mut generator) as f64)
-                .collect::<Vec<_>>()
+            (0..8).map(|_| law.sample(&mut generator) as f64).collect::<Vec<_>>()
         })
         .collect();
     let band = Band::of(&counts);
-    Band {
-        p05: band.p05.floor(),
-        p50: band.p50.round(),
-        p95: band.p95.ceil(),
-    }
+    Band { p05: band.p05.floor(), p50: band.p50.round(), p95: band.p95.ceil() }
 }
 
 #[cfg(test)]
@@ -115,9 +99,7 @@ mod tests {
 
     #[test]
     fn quantiles_beyond_the_horizon_are_none() {
-        let sample = (1..=10)
-            .map(|i| (if i > 6 { f64::INFINITY } else { f64::from(i) }, 1.0))
-            .collect();
+        let sample = (1..=10).map(|i| (if i > 6 { f64::INFINITY } else { f64::from(i) }, 1.0)).collect();
         let q = Quantiles::of(sample);
         assert_eq!((q.p05, q.p50, q.p75), (Some(1.0), Some(5.0), None));
     }

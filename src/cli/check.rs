@@ -1,0 +1,54 @@
+//! `headwater check`: whether an event file reads, and what was understood.
+
+use super::output;
+use crate::error::Result;
+use crate::report::terminal::Text;
+use crate::report::words::{clock, heading, path, space};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:
+  headwater check supper.toml")]
+pub struct Args {
+    /// The event file.
+    event: PathBuf,
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let event = super::plan::read(&args.event)?;
+    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    out.line(&format!("{} reads well: {}", args.event.display(), event.name), 0);
+    for line in heading(&event) {
+        out.line(&line, 0);
+    }
+    out.line("You may set up:", 0);
+    for (from, to) in &event.access {
+        out.line(&format!("- {} to {}", clock(&event, *from), clock(&event, *to)), 2);
+    }
+    out.line("The air:", 0);
+    for s in &event.spaces {
+        out.line(&format!("- {}", space(&event, s)), 2);
+    }
+    out.line("What you make:", 0);
+    for piece in &event.pieces {
+        let flowers: Vec<String> =
+            piece.orders.iter().map(|o| format!("{} {}", o.heads, o.flower.name())).collect();
+        let what = format!(
+            "- {} ({}), until {}: {}",
+            piece.name,
+            path(&event, piece),
+            clock(&event, piece.until),
+            flowers.join("; ")
+        );
+        out.line(&what, 2);
+    }
+    if !event.assumptions.is_empty() {
+        out.line("Assumed:", 0);
+        for line in &event.assumptions {
+            out.line(&format!("- {line}"), 2);
+        }
+    }
+    output::print(&out.text)?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,352 @@
+//! `headwater hours`: the quick answer.
+
+use super::output;
+use crate::climate::Air;
+use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
+use crate::climate::room::Room;
+use crate::decide::quick::{Answer, HORIZON, Question, answer};
+use crate::error::{Error, Problem, Result};
+use crate::flower::catalogue::{Catalogue, Quantity};
+use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::report::words::capital;
+use crate::stats::{Band, Quantiles};
+use crate::units::{
+    AirSpeed, Altitude, Humidity, Scale, Span, Sunshine, Temperature, UnitError, Volume, short,
+};
+use serde_json::json;
+use std::process::ExitCode;
+use std::str::FromStr;
+
+/// Air speed taken where the flowers stand in the sun and none is given, m/s: out of doors it is never still.
+const OUTDOOR_SPEED: f64 = 0.5;
+/// Counts in the table are of this many heads.
+const HEADS: f64 = 40.0;
+
+/// An air, in words or numbers.
+#[derive(Debug, Clone, clap::Args)]
+pub struct AirArgs {
+    /// Plain words for a room, such as "warm barn"; `headwater rooms` lists them.
+    #[arg(long, value_name = "WORDS", conflicts_with_all = ["temperature", "humidity", "dew_point"])]
+    pub room: Option<String>,
+    /// Air temperature, such as 22C or 72F.
+    #[arg(long, short, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub temperature: Option<String>,
+    /// Relative humidity in percent.
+    #[arg(long, value_name = "PERCENT", conflicts_with = "dew_point")]
+    pub humidity: Option<String>,
+    /// Dew point instead of the humidity, such as 12C.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub dew_point: Option<String>,
+    /// Air speed in m/s [default: 0.1, still; 0.5 in the sun].
+    #[arg(long, value_name = "SPEED")]
+    pub air_speed: Option<String>,
+    /// Sunshine on a level surface in W/m2; full summer sun is about 800 [default: 0, shade].
+    #[arg(long, value_name = "W/m2")]
+    pub sun: Option<String>,
+    /// Height above the sea, such as 120m [default: 0].
+    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
+    pub altitude: Option<String>,
+}
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater hours dahlia --room \"warm barn\" --until 6h
+  headwater hours rose --temperature 22C --humidity 65 --until 36 --json
+  headwater hours hydrangea --temperature 82F --dew-point 60F --sun 600")]
+pub struct Args {
+    /// The flower: a common or botanical name.
+    flower: String,
+    #[command(flatten)]
+    air: AirArgs,
+    /// How long it matters, from placing, such as 6h or 90min.
+    #[arg(long, value_name = "HOURS", default_value = "8h")]
+    until: String,
+    /// How it was prepared: "overnight in the cool", "a few hours in water" or "straight from the box".
+    #[arg(long, value_name = "WORDS", default_value = "overnight in the cool")]
+    conditioning: String,
+    /// How open it is: "tight", "half open" or "blown".
+    #[arg(long, value_name = "WORDS", default_value = "half open")]
+    stage: String,
+    /// Leaves left on the stem.
+    #[arg(long)]
+    leaves_on: bool,
+    /// Deep among greens rather than on top.
+    #[arg(long)]
+    nested: bool,
+    /// Volume of a water tube.
+    #[arg(long, value_name = "VOLUME", default_value = "10ml")]
+    tube: String,
+    /// Seed of the random draws.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Print JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Reads an option's value, or remembers what is wrong with it.
+pub fn option<T: FromStr<Err = UnitError>>(
+    flag: &str,
+    text: Option<&str>,
+    problems: &mut Vec<Problem>,
+) -> Option<T> {
+    match text?.parse() {
+        Ok(value) => Some(value),
+        Err(e) => {
+            let read = text.unwrap_or_default();
+            problems
+                .push(Problem::new(format!("--{flag} cannot be {read:?}")).expected(e.expected).help(e.help));
+            None
+        }
+    }
+}
+
+/// The air that is meant, the scale to show it in, and the room it comes from.
+pub fn air(args: &AirArgs, problems: &mut Vec<Problem>) -> Option<(Air, Scale, Option<&'static Room>)> {
+    let temperature = option::<Temperature>("temperature", args.temperature.as_deref(), problems);
+    let humidity = option::<Humidity>("humidity", args.humidity.as_deref(), problems);
+    let dew_point = option::<Temperature>("dew-point", args.dew_point.as_deref(), problems);
+    let speed = option::<AirSpeed>("air-speed", args.air_speed.as_deref(), problems);
+    let sunshine = option::<Sunshine>("sun", args.sun.as_deref(), problems);
+    let altitude = option::<Altitude>("altitude", args.altitude.as_deref(), problems);
+    let pressure = altitude.map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.metres));
+    let scale = temperature.map_or(Scale::Celsius, |t| t.scale);
+    let mut room = None;
+    let base = if let Some(words) = &args.room {
+        match Room::find(words) {
+            Ok(found) => {
+                room = Some(found);
+                found.afternoon(pressure)
+            }
+            Err(problem) => {
+                problems.push(problem);
+                return None;
+            }
+        }
+    } else {
+        if args.temperature.is_none() {
+            let problem =
+                Problem::new("no air is given").expected("a room in words, or a temperature and a humidity");
+            problems.push(problem.help("--room \"warm barn\", or --temperature 24C --humidity 50"));
+            return None;
+        }
+        if args.humidity.is_none() && args.dew_point.is_none() {
+            let problem =
+                Problem::new("the humidity is missing").expected("a relative humidity or a dew point");
+            problems.push(problem.help("--humidity 50, or --dew-point 12C; an ordinary room has about 45"));
+            return None;
+        }
+        let temperature = temperature?;
+        let saturated = saturation_vapour_pressure(temperature.celsius);
+        let vapour_pressure = match (humidity, dew_point) {
+            (Some(h), _) => h.percent / 100.0 * saturated,
+            (None, Some(dew)) if dew.celsius > temperature.celsius => {
+                let problem = Problem::new(format!("a dew point of {dew} is above the air's {temperature}"));
+                problems.push(
+                    problem.expected("a dew point at or below the air temperature").help("swap the two?"),
+                );
+                return None;
+            }
+            (None, Some(dew)) => saturation_vapour_pressure(dew.celsius),
+            (None, None) => return None,
+        };
+        Air {
+            temperature_c: temperature.celsius,
+            vapour_pressure,
+            pressure,
+            speed: Air::STILL,
+            sun: 0.0,
+            outdoors: false,
+        }
+    };
+    let sun = sunshine.map_or(base.sun, |s| s.watts_per_square_metre);
+    let in_sun = sunshine.is_some_and(|s| s.watts_per_square_metre > 0.0);
+    let still = if in_sun { base.speed.max(OUTDOOR_SPEED) } else { base.speed };
+    let speed = speed.map_or(still, |s| s.metres_per_second);
+    Some((Air { sun, speed, outdoors: base.outdoors || in_sun, ..base }, scale, room))
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let mut problems = Vec::new();
+    let flower = Catalogue::shipped().find(&args.flower).map_err(|p| problems.push(p)).ok();
+    let air = air(&args.air, &mut problems);
+    let until = option::<Span>("until", Some(&args.until), &mut problems);
+    let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
+    let word = |flag: &str, text: &str, known: bool, all: &[&[&str]]| {
+        (!known).then(|| {
+            let words: Vec<&str> = all.iter().map(|w| w[0]).collect();
+            Problem::new(format!("--{flag} cannot be {text:?}"))
+                .expected(format!("one of: {}", words.join(", ")))
+                .help(crate::error::nearest(text, words.iter().copied()).unwrap_or(words[0]))
+        })
+    };
+    let conditioning = Conditioning::from_words(&args.conditioning);
+    let stage = Stage::from_words(&args.stage);
+    problems.extend(word("conditioning", &args.conditioning, conditioning.is_some(), Conditioning::WORDS));
+    problems.extend(word("stage", &args.stage, stage.is_some(), Stage::WORDS));
+    if let Some(until) = until
+        && until.hours > HORIZON
+    {
+        problems.push(
+            Problem::new(format!("--until cannot be {}", args.until))
+                .expected("at most 30 days")
+                .help("--until 8h"),
+        );
+    }
+    let (Some(flower), Some((air, scale, room)), Some(until), Some(tube), true) =
+        (flower, air, until, tube, problems.is_empty())
+    else {
+        return Err(Error { problems });
+    };
+    let question = Question {
+        flower,
+        handling: Handling {
+            conditioning: conditioning.unwrap_or_default(),
+            stage: stage.unwrap_or_default(),
+            leaves_on: args.leaves_on,
+            cultivar_known: false,
+            nested: args.nested,
+        },
+        air,
+        until: until.hours,
+        tube_ml: tube.millilitres,
+        seed: args.seed,
+    };
+    let answers = answer(&question);
+    let text = if args.json {
+        json(&question, &answers)
+    } else {
+        text(&question, &answers, scale, room, &args.flower)
+    };
+    output::print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn json(question: &Question, answers: &[Answer]) -> String {
+    let (air, flower) = (question.air, question.flower);
+    let dry = flower.parameter(Quantity::DryHours);
+    let value = json!({
+        "flower": flower.name(),
+        "botanical": flower.botanical(),
+        "conditions": {
+            "temperature_c": air.temperature_c,
+            "humidity_percent": 100.0 * air.relative_humidity(),
+            "vapour_pressure_deficit_pa": air.vapour_pressure_deficit(),
+            "pressure_pa": air.pressure,
+            "air_speed_m_s": air.speed,
+            "sun_w_m2": air.sun,
+            "conditioning": question.handling.conditioning.words(),
+            "stage": question.handling.stage.words(),
+            "leaves_on": question.handling.leaves_on,
+            "nested": question.handling.nested,
+            "tube_ml": question.tube_ml,
+        },
+        "until_hours": question.until,
+        "horizon_hours": HORIZON,
+        "seed": question.seed,
+        "dry_hours": {
+            "p10": dry.low, "p50": dry.value, "p90": dry.high,
+            "tag": dry.tag, "source": dry.source, "note": dry.note,
+        },
+        "treatments": answers,
+    });
+    format!("{}\n", serde_json::to_string_pretty(&value).expect("plain data"))
+}
+
+/// Hours as a person says them.
+fn spoken(hours: Option<f64>) -> String {
+    match hours {
+        None => format!("over {} days", HORIZON / 24.0),
+        Some(h) if h < 1.0 => format!("{:.0} min", h * 60.0),
+        Some(h) if h < 10.0 => format!("{} h", short(h)),
+        Some(h) if h < 72.0 => format!("{h:.0} h"),
+        Some(h) => format!("{} days", short(h / 24.0)),
+    }
+}
+
+fn range(q: &Quantiles) -> String {
+    format!("{} ({} to {})", spoken(q.p50), spoken(q.p05), spoken(q.p95))
+}
+
+fn heads(band: &Band) -> String {
+    let n = |share: f64| (share * HEADS).round();
+    format!("{} of {HEADS} ({} to {})", n(band.p50), n(band.p05), n(band.p95))
+}
+
+fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Room>, asked: &str) -> String {
+    let (flower, air) = (question.flower, question.air);
+    let until = Span { hours: question.until };
+    let taken =
+        if flower.name().eq_ignore_ascii_case(asked) { String::new() } else { format!(" (for \"{asked}\")") };
+    let temperature = Temperature::from_celsius(air.temperature_c).shown_in(scale);
+    let mut out = format!("{}{taken}, {}\n", capital(flower.name()), flower.botanical());
+    out.push_str(&format!("{temperature}, {:.0} % humidity", 100.0 * air.relative_humidity()));
+    out.push_str(&format!(", air {} m/s", short(air.speed)));
+    match (air.sun > 0.0, room) {
+        (true, _) => out.push_str(&format!(", sun {:.0} W/m2", air.sun)),
+        (false, _) => out.push_str(", shade"),
+    }
+    if let Some(room) = room {
+        out.push_str(&format!(
+            "\n({}: an afternoon's air, estimated from memory; measure if you can)",
+            room.words
+        ));
+    }
+    out.push_str("\n\n");
+    let rows: Vec<[String; 4]> = std::iter::once([
+        String::new(),
+        "first softening after".to_string(),
+        "plainly limp after".to_string(),
+        format!("fresh after {until}"),
+    ])
+    .chain(answers.iter().map(|a| {
+        [
+            a.treatment.words().to_string(),
+            range(&a.flagging_hours),
+            range(&a.wilted_hours),
+            heads(&a.presentable_at_until),
+        ]
+    }))
+    .collect();
+    let widths: Vec<usize> = (0..4).map(|c| rows.iter().map(|r| r[c].len()).max().unwrap_or(0)).collect();
+    for row in &rows {
+        let line: Vec<String> = row.iter().zip(&widths).map(|(cell, w)| format!("{cell:<w$}")).collect();
+        out.push_str(line.join("   ").trim_end());
+        out.push('\n');
+    }
+    out.push_str("(the middle, and in brackets where nine of ten heads or deliveries lie)\n\n");
+    out.push_str(&advice(answers, until, question.tube_ml));
+    out.push('\n');
+    if !flower.caution().is_empty() {
+        out.push_str(&format!("Take care: {}\n", flower.caution()));
+    }
+    out
+}
+
+/// One sentence of advice.
+fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
+    // Good enough to tuck and forget: nineteen of twenty heads in the middle delivery.
+    let good = |a: &&Answer| a.presentable_at_until.p50 >= 0.95;
+    let dry = &answers[0];
+    let alone =
+        format!("Tucked dry, nineteen of twenty are good for only {}", spoken(dry.flagging_hours.p05));
+    match answers.iter().find(good) {
+        Some(a) if a.treatment == Treatment::Tucked => format!(
+            "Advice: tuck it dry, {} is no trouble here; with a poor delivery about {:.0} of {HEADS} would soften before.",
+            until,
+            HEADS * (1.0 - dry.presentable_at_until.p05)
+        ),
+        Some(a) if a.treatment == Treatment::WaterTube => {
+            let empty = a.tube_empty_hours.as_ref().and_then(|q| q.p05);
+            let refill = match empty {
+                Some(t) if t < until.hours => format!(", filled up before {}", spoken(Some(t))),
+                _ => String::new(),
+            };
+            format!("Advice: use water tubes of {} ml{refill}. {alone}.", short(tube_ml))
+        }
+        Some(_) => format!("Advice: stand it in a low bud vase beside the greens. {alone}."),
+        None => format!(
+            "Advice: no treatment keeps nineteen of twenty fresh for {until} here: place it later, or take a hardier flower. {alone}."
+        ),
+    }
+}

@@ -1,0 +1,79 @@
+//! The command line: one file a command, and the only place that reads files, writes them and prints.
+
+mod check;
+mod flowers;
+mod hours;
+mod new;
+mod output;
+mod plan;
+mod rooms;
+
+use clap::{CommandFactory, Parser, Subcommand};
+use std::process::ExitCode;
+
+/// How long each cut flower stays presentable out of water, in this room, on this day, and what to do about it.
+#[derive(Debug, Parser)]
+#[command(name = "headwater", version, about, max_term_width = 100, after_help = EXAMPLES)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "Examples:
+  headwater hours dahlia --room \"warm barn\" --until 6h
+  headwater hours rose --temperature 72F --humidity 50
+  headwater new supper.toml
+  headwater plan supper.toml --out plan
+
+Exit codes: 0 all is well; 1 the plan has a flower that cannot last; 2 the input or the program failed.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// How long one flower lasts in one air, by treatment: the quick answer, without a file.
+    Hours(hours::Args),
+    /// Plan an event: what to do with every flower, when to place it, and why.
+    Plan(plan::Args),
+    /// Check an event file and say what was understood.
+    Check(check::Args),
+    /// Write a commented event file to start from.
+    New(new::Args),
+    /// Search the catalogue; with a room and a time, which of them survive there.
+    Flowers(flowers::Args),
+    /// The words for rooms and the air behind them.
+    Rooms,
+    /// Write completions for a shell to standard output.
+    Completions {
+        /// Which shell.
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Runs the program.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(e) => {
+            // Help asked for is fine; a wrong flag is an input error.
+            let code = if e.use_stderr() { 2 } else { 0 };
+            let _ = e.print();
+            return ExitCode::from(code);
+        }
+    };
+    let outcome = match cli.command {
+        Command::Hours(args) => hours::run(&args),
+        Command::Plan(args) => plan::run(&args),
+        Command::Check(args) => check::run(&args),
+        Command::New(args) => new::run(&args),
+        Command::Flowers(args) => flowers::run(&args),
+        Command::Rooms => rooms::run(),
+        Command::Completions { shell } => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "headwater", &mut script);
+            output::print(&String::from_utf8_lossy(&script)).map(|()| ExitCode::SUCCESS)
+        }
+    };
+    outcome.unwrap_or_else(|error| {
+        eprintln!("{error}");
+        ExitCode::from(2)
+    })
+}

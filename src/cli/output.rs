@@ -1,0 +1,69 @@
+//! Reading, writing and printing, with nothing half-written.
+
+use crate::error::{Problem, Result};
+use std::io::{ErrorKind, Write};
+use std::path::Path;
+
+/// Prints to standard output. A reader that has seen enough is not an error.
+pub fn print(text: &str) -> Result<()> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Problem::new(format!("cannot print: {e}")).into()),
+        _ => Ok(()),
+    }
+}
+
+/// Reads a text file.
+pub fn read(path: &Path) -> Result<String> {
+    let shown = path.display();
+    std::fs::read(path)
+        .map_err(|e| {
+            let problem = Problem::new(format!("{shown} cannot be read: {}", reason(&e)));
+            problem.help("check the name, or write a fresh file with: headwater new NAME.toml")
+        })
+        .and_then(|bytes| {
+            String::from_utf8(bytes).map_err(|_| {
+                Problem::new(format!("{shown} is not a text file")).help("save it as plain text in UTF-8")
+            })
+        })
+        .map_err(Into::into)
+}
+
+/// Writes a file whole or not at all: beside its place first, then moved there.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<()> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let write = || -> std::io::Result<()> {
+        let mut file = tempfile::NamedTempFile::new_in(folder)?;
+        file.write_all(bytes)?;
+        file.as_file().sync_all()?;
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
+        }
+        file.persist(path)?;
+        Ok(())
+    };
+    write().map_err(|e| Problem::new(format!("{} cannot be written: {}", path.display(), reason(&e))).into())
+}
+
+/// Makes a folder, and those above it.
+pub fn folder(path: &Path) -> Result<()> {
+    std::fs::create_dir_all(path).map_err(|e| {
+        let problem = Problem::new(format!("the folder {} cannot be made: {}", path.display(), reason(&e)));
+        problem.help("choose another with --out").into()
+    })
+}
+
+fn reason(e: &std::io::Error) -> String {
+    match e.kind() {
+        ErrorKind::NotFound => "there is nothing of that name".to_string(),
+        ErrorKind::PermissionDenied => "you are not allowed to".to_string(),
+        _ => e.to_string(),
+    }
+}
+
+/// The width of the terminal, as the shell tells it.
+pub fn width() -> usize {
+    std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(96)
+}

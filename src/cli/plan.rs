@@ -1,0 +1,101 @@
+//! `headwater plan`: the plan of an event, printed, and written with its pictures.
+
+use super::output;
+use crate::decide::plan::{Plan, Settings, plan};
+use crate::error::{Problem, Result};
+use crate::event::Event;
+use crate::report::{Report, chart, terminal};
+use crate::units::Warming;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater plan supper.toml
+  headwater plan supper.toml --out plan
+  headwater plan supper.toml --hotter 5C --json")]
+pub struct Args {
+    /// The event file; `headwater new` writes one to start from.
+    event: PathBuf,
+    /// Print the plan as JSON.
+    #[arg(long)]
+    json: bool,
+    /// Seed of the random draws: the same seed gives the same plan.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Also write the plan, its JSON and its curves into this folder.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// What if all rooms were this much hotter, such as 5C or 9F?
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    hotter: Option<String>,
+}
+
+/// Reads an event file and the logs it names, which lie beside it.
+pub fn read(path: &Path) -> Result<Event> {
+    let text = output::read(path)?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    Event::read(&path.display().to_string(), &text, &|name| std::fs::read_to_string(folder.join(name)))
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let mut problems = Vec::new();
+    let hotter = super::hours::option::<Warming>("hotter", args.hotter.as_deref(), &mut problems);
+    if let Some(problem) = problems.pop() {
+        return Err(problem.into());
+    }
+    let event = read(&args.event)?;
+    let settings =
+        Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
+    let plan = plan(event, settings);
+    let report = Report::of(&plan);
+    let text = terminal::plan(&plan, &report, output::width());
+    let json = format!("{}\n", report.json());
+    let mut written = String::new();
+    if let Some(folder) = &args.out {
+        let mut files = curves(&plan)?;
+        files.push(("plan.txt".to_string(), text.clone().into_bytes()));
+        files.push(("plan.json".to_string(), json.clone().into_bytes()));
+        output::folder(folder)?;
+        for (name, bytes) in &files {
+            output::write(&folder.join(name), bytes)?;
+        }
+        written = format!(
+            "\nWritten to {}: plan.txt, plan.json and the curves of every flower as SVG and PNG.\n",
+            folder.display()
+        );
+    }
+    output::print(&if args.json { json } else { text + &written })?;
+    Ok(if report.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// The pictures of a plan, named by piece and flower.
+fn curves(plan: &Plan) -> Result<Vec<(String, Vec<u8>)>> {
+    let mut files = Vec::new();
+    for (i, piece) in plan.pieces.iter().enumerate() {
+        for flower in &piece.flowers {
+            let name = format!("curves-{}-{}-{}", i + 1, plain(&piece.piece.name), flower.order.flower.id());
+            let failed = |e: Box<dyn std::error::Error>| {
+                Problem::new(format!("the picture {name} cannot be drawn: {e}"))
+            };
+            let svg = chart::svg(&plan.event, piece, flower).map_err(failed)?;
+            let png = chart::png(&plan.event, piece, flower).map_err(failed)?;
+            files.push((format!("{name}.svg"), svg.into_bytes()));
+            files.push((format!("{name}.png"), png));
+        }
+    }
+    Ok(files)
+}
+
+/// Letters, digits and hyphens only, so that a name is a file name everywhere.
+fn plain(name: &str) -> String {
+    let mut plain = String::new();
+    for c in name.to_lowercase().chars() {
+        if c.is_alphanumeric() {
+            plain.push(c);
+        } else if !plain.ends_with('-') {
+            plain.push('-');
+        }
+    }
+    plain.trim_matches('-').chars().take(40).collect()
+}

@@ -1,0 +1,27 @@
+//! `headwater rooms`: the words for rooms and the air behind them.
+
+use super::output;
+use crate::climate::room::Room;
+use crate::error::Result;
+use std::process::ExitCode;
+
+pub fn run() -> Result<ExitCode> {
+    let mut out =
+        String::from("Estimates from memory, to be replaced by readings. Afternoon, then before dawn.\n\n");
+    for room in Room::all() {
+        let sun = if room.sun > 0.0 { format!(", sun {:.0} W/m2", room.sun) } else { String::new() };
+        out.push_str(&format!(
+            "{:<34} {:>2.0} C {:>2.0} %   {:>2.0} C {:>2.0} %   air {} m/s{sun}\n{:34} also: {}\n",
+            room.words,
+            room.day_c,
+            room.day_rh,
+            room.night_c,
+            room.night_rh,
+            room.air_speed,
+            "",
+            room.aliases().collect::<Vec<_>>().join(", ")
+        ));
+    }
+    output::print(&out)?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,83 @@
+//! Cautions. Advice, never certification: local codes and licensed practice decide.
+
+use super::words::{capital, short_name};
+use crate::decide::plan::Plan;
+use crate::event::Near;
+use crate::flower::catalogue::Kind;
+use crate::flower::treatment::Treatment;
+use std::collections::BTreeSet;
+
+/// A space at least this warm asks for care of the crew, C (judgement).
+const HOT_FOR_PEOPLE_C: f64 = 29.0;
+
+/// The cautions that a plan calls for.
+pub fn of(plan: &Plan) -> Vec<String> {
+    let pieces = &plan.pieces;
+    let near = |what: Near| {
+        let names: Vec<&str> =
+            pieces.iter().filter(|p| p.piece.near.contains(&what)).map(|p| p.piece.name.as_str()).collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    let mut cautions = Vec::new();
+    if let Some(names) = near(Near::Food) {
+        cautions.push(format!(
+            "Food ({names}): florist flowers are not food and may carry residues. Near food or cake use flowers \
+             grown for eating, named, with a barrier between, and with the caterer's word."
+        ));
+    }
+    if let Some(names) = near(Near::Pets) {
+        cautions
+            .push(format!("Pets ({names}): true lilies are deadly to cats, pollen and vase water included."));
+    }
+    if let Some(names) = near(Near::Children) {
+        cautions.push(format!(
+            "Children ({names}): keep berries, tubes, pins and anything poisonous out of reach."
+        ));
+    }
+    let greens = pieces.iter().flat_map(|p| &p.flowers).any(|f| f.order.flower.kind() == Kind::Foliage);
+    if let Some(names) = near(Near::Flame) {
+        cautions.push(format!(
+            "Flame ({names}): no open flame on or near greens, which dry out through the evening; keep exits clear. \
+             The venue's and the fire authority's rules decide."
+        ));
+    } else if greens {
+        let text = "Greens dry out and burn: no open flame on or near them. The venue's and the fire authority's rules \
+                    decide.";
+        cautions.push(text.to_string());
+    }
+    if let Some(names) = near(Near::Overhead) {
+        cautions.push(format!("Ladders ({names}): trained people, one to hold it, nothing loose overhead."));
+    }
+    let used = |t: Treatment| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.choice().treatment == t);
+    let (tubes, wires) = (used(Treatment::WaterTube), used(Treatment::Wired));
+    if tubes || wires {
+        let what = match (tubes, wires) {
+            (true, true) => "Tubes, pins and wires",
+            (true, false) => "Tubes and pins",
+            _ => "Wires and pins",
+        };
+        cautions.push(format!("{what}: count them in and count them out, above all where people eat."));
+    }
+    if tubes || used(Treatment::BudVase) {
+        let text = "Water and glass: away from electrics and from the dance floor; wipe spills at once.";
+        cautions.push(text.to_string());
+    }
+    let hot = |p: &crate::decide::plan::PiecePlan| {
+        plan.event.spaces[p.piece.space].climate.at(15.0).temperature_c + plan.settings.hotter
+            >= HOT_FOR_PEOPLE_C
+    };
+    if pieces.iter().any(hot) {
+        cautions.push("Heat: the crew needs shade, water and breaks.".to_string());
+    }
+    let own: BTreeSet<String> = pieces
+        .iter()
+        .flat_map(|p| &p.flowers)
+        .filter(|f| !f.order.flower.caution().is_empty())
+        .map(|f| format!("{}: {}", capital(short_name(f.order.flower.name())), f.order.flower.caution()))
+        .collect();
+    cautions.extend(own);
+    let last =
+        "A flower without a caution here is not thereby safe. Local codes and licensed practice decide.";
+    cautions.push(last.to_string());
+    cautions
+}

@@ -1,0 +1,291 @@
+//! What is told: one record of a plan, and the forms it takes. Every form is bytes; nothing here writes or prints.
+
+pub mod cautions;
+pub mod chart;
+pub mod style;
+pub mod terminal;
+pub mod words;
+
+use crate::decide::plan::{Choice, Curve, FlowerPlan, PiecePlan, Plan};
+use crate::event::{Criterion, Event};
+use crate::flower::catalogue::Quantity;
+use crate::flower::population::HEADS;
+use crate::flower::treatment::Treatment;
+use crate::simulate::kernel::Cause;
+use crate::stats::Band;
+use serde::Serialize;
+
+/// A plan, ready to be shown in any form.
+#[derive(Debug, Clone, Serialize)]
+pub struct Report {
+    /// The event's name.
+    pub event: String,
+    /// Where.
+    pub place: Option<String>,
+    /// Its day, and what is wanted, in words.
+    pub heading: Vec<String>,
+    /// Its day.
+    pub date: String,
+    /// By when everything stands.
+    pub doors: String,
+    /// When it ends.
+    pub end: String,
+    /// Other times marked on its clock.
+    pub marks: Vec<Mark>,
+    /// Whether every flower lasts as wanted.
+    pub lasts: bool,
+    /// What is wanted.
+    pub target: Target,
+    /// The seed and the size of the simulation.
+    pub simulation: Simulation,
+    /// What is made.
+    pub pieces: Vec<PieceReport>,
+    /// The climates, in words.
+    pub spaces: Vec<String>,
+    /// What was assumed.
+    pub assumptions: Vec<String>,
+    /// What to be careful of.
+    pub cautions: Vec<String>,
+}
+
+/// A marked time.
+#[derive(Debug, Clone, Serialize)]
+pub struct Mark {
+    /// What happens.
+    pub name: String,
+    /// When.
+    pub at: String,
+}
+
+/// What is wanted.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Target {
+    /// Share of heads presentable.
+    pub presentable: f64,
+    /// Share of lots in which it is met.
+    pub assurance: f64,
+}
+
+/// How the numbers came about.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Simulation {
+    /// The seed.
+    pub seed: u64,
+    /// How many lots.
+    pub lots: usize,
+    /// How many heads a lot.
+    pub heads_per_lot: usize,
+}
+
+/// A piece.
+#[derive(Debug, Clone, Serialize)]
+pub struct PieceReport {
+    /// Its name.
+    pub name: String,
+    /// Where it stands.
+    pub space: String,
+    /// Until when it must look good.
+    pub until: String,
+    /// What counts.
+    pub counts: Criterion,
+    /// Its flowers.
+    pub flowers: Vec<FlowerReport>,
+}
+
+/// A flower of a piece.
+#[derive(Debug, Clone, Serialize)]
+pub struct FlowerReport {
+    /// Its common name.
+    pub flower: String,
+    /// Its botanical name.
+    pub botanical: String,
+    /// How many heads.
+    pub heads: u32,
+    /// How many stems and bunches that is, without spares.
+    pub stems: u32,
+    /// Whole bunches.
+    pub bunches: u32,
+    /// What to do.
+    pub recommended: Recommended,
+    /// The same in plain words, with the reasons.
+    pub advice: Vec<String>,
+    /// Everything tried.
+    pub options: Vec<OptionReport>,
+    /// Shares of failures by cause at the piece's hour.
+    pub causes: Vec<CauseReport>,
+    /// What the flower's own number is and where it comes from.
+    pub dry_hours: String,
+    /// Survival curves by the clock.
+    pub curves: Vec<CurveReport>,
+}
+
+/// What to do with a flower.
+#[derive(Debug, Clone, Serialize)]
+pub struct Recommended {
+    /// The treatment.
+    pub treatment: Treatment,
+    /// When to place it: the earliest time that meets the target.
+    pub place_at: String,
+    /// The latest time.
+    pub place_by: String,
+    /// Whether it meets the target.
+    pub lasts: bool,
+    /// Share presentable at the piece's hour.
+    pub presentable: Band,
+    /// The same with what is not known of the flower at its median.
+    pub presentable_if_flower_known: Band,
+    /// How many heads.
+    pub heads_presentable: Band,
+    /// Longest the boxes may wait dry on site just before, h.
+    pub boxes_may_wait_dry_hours: Option<f64>,
+}
+
+/// One treatment at one time.
+#[derive(Debug, Clone, Serialize)]
+pub struct OptionReport {
+    /// The treatment.
+    pub treatment: Treatment,
+    /// When.
+    pub place_at: String,
+    /// Share presentable at the piece's hour.
+    pub presentable: Band,
+    /// How many heads.
+    pub heads_presentable: Band,
+    /// Share of lots that meet the target.
+    pub assurance: f64,
+}
+
+/// A cause of failure.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct CauseReport {
+    /// The cause.
+    pub cause: Cause,
+    /// Its share of failures.
+    pub share: f64,
+}
+
+/// A survival curve.
+#[derive(Debug, Clone, Serialize)]
+pub struct CurveReport {
+    /// The treatment.
+    pub treatment: Treatment,
+    /// When it is placed.
+    pub place_at: String,
+    /// Points of the curve.
+    pub points: Vec<PointReport>,
+}
+
+/// A point of a survival curve.
+#[derive(Debug, Clone, Serialize)]
+pub struct PointReport {
+    /// The clock time.
+    pub at: String,
+    /// Share still presentable.
+    pub presentable: Band,
+}
+
+impl Report {
+    /// The report of a plan.
+    pub fn of(plan: &Plan) -> Report {
+        let event = &plan.event;
+        let mut spaces: Vec<String> = event.spaces.iter().map(|s| words::space(event, s)).collect();
+        if plan.settings.hotter != 0.0 {
+            spaces.push(words::hotter(event, plan.settings.hotter));
+        }
+        Report {
+            event: event.name.clone(),
+            place: event.place.clone(),
+            heading: words::heading(event),
+            date: event.date.to_string(),
+            doors: iso(event, event.doors),
+            end: iso(event, event.end),
+            marks: event
+                .marks
+                .iter()
+                .map(|(name, at)| Mark { name: name.clone(), at: iso(event, *at) })
+                .collect(),
+            lasts: plan.lasts(),
+            target: Target { presentable: event.target_share, assurance: event.assurance },
+            simulation: Simulation {
+                seed: plan.settings.seed,
+                lots: plan.settings.lots,
+                heads_per_lot: HEADS,
+            },
+            pieces: plan.pieces.iter().map(|p| piece(event, p)).collect(),
+            spaces,
+            assumptions: event.assumptions.clone(),
+            cautions: cautions::of(plan),
+        }
+    }
+
+    /// The report as JSON.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self).expect("a report is plain data")
+    }
+}
+
+fn piece(event: &Event, plan: &PiecePlan) -> PieceReport {
+    PieceReport {
+        name: plan.piece.name.clone(),
+        space: words::path(event, &plan.piece),
+        until: iso(event, plan.piece.until),
+        counts: plan.piece.counts,
+        flowers: plan.flowers.iter().map(|f| flower(event, plan, f)).collect(),
+    }
+}
+
+fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
+    let (choice, flower) = (plan.choice(), plan.order.flower);
+    let stems = plan.order.heads.div_ceil(flower.faces_per_stem());
+    FlowerReport {
+        flower: flower.name().to_string(),
+        botanical: flower.botanical().to_string(),
+        heads: plan.order.heads,
+        stems,
+        bunches: stems.div_ceil(flower.stems_per_bunch()),
+        recommended: Recommended {
+            treatment: choice.treatment,
+            place_at: iso(event, choice.place_at),
+            place_by: iso(event, plan.window.1),
+            lasts: plan.lasts,
+            presentable: choice.share,
+            presentable_if_flower_known: plan.share_if_known,
+            heads_presentable: choice.count,
+            boxes_may_wait_dry_hours: plan.dry_wait.map(|w| w.0),
+        },
+        advice: words::advice(event, &piece.piece, plan),
+        options: plan.choices.iter().map(|c| option(event, c)).collect(),
+        causes: plan.causes.iter().map(|&(cause, share)| CauseReport { cause, share }).collect(),
+        dry_hours: words::dry_hours(flower.parameter(Quantity::DryHours)),
+        curves: plan.curves.iter().map(|c| curve(event, c)).collect(),
+    }
+}
+
+fn option(event: &Event, choice: &Choice) -> OptionReport {
+    OptionReport {
+        treatment: choice.treatment,
+        place_at: iso(event, choice.place_at),
+        presentable: choice.share,
+        heads_presentable: choice.count,
+        assurance: choice.assurance,
+    }
+}
+
+fn curve(event: &Event, curve: &Curve) -> CurveReport {
+    CurveReport {
+        treatment: curve.treatment,
+        place_at: iso(event, curve.place_at),
+        points: curve
+            .points
+            .iter()
+            .map(|(h, presentable)| PointReport { at: iso(event, *h), presentable: *presentable })
+            .collect(),
+    }
+}
+
+/// A time of the event's clock as ISO 8601 writes a local time.
+pub fn iso(event: &Event, hours: f64) -> String {
+    let (day, minute) = event.moment(hours).day_and_minute();
+    let date = event.date.saturating_add(jiff::Span::new().days(day));
+    format!("{date}T{:02}:{:02}", minute / 60, minute % 60)
+}

@@ -1,0 +1,33 @@
+//! The look of the pictures: colours that differ in lightness as well as in hue, and dashes besides.
+
+use crate::flower::treatment::Treatment;
+
+/// A colour as red, green, blue.
+pub type Colour = (u8, u8, u8);
+
+/// Paper.
+pub const PAPER: Colour = (255, 255, 255);
+/// Text.
+pub const INK: Colour = (34, 38, 42);
+/// Secondary text and axes.
+pub const SOFT: Colour = (105, 110, 115);
+/// Grid lines.
+pub const FAINT: Colour = (226, 228, 230);
+
+/// The colour of a treatment: apart in grey and for colour-blind eyes.
+pub fn colour(treatment: Treatment) -> Colour {
+    match treatment {
+        Treatment::Tucked | Treatment::Wired => (190, 92, 38),
+        Treatment::WaterTube => (38, 110, 168),
+        Treatment::BudVase => (18, 62, 48),
+    }
+}
+
+/// The dashes of a treatment, in pixels on and off; none for a full line.
+pub fn dashes(treatment: Treatment) -> Option<(u32, u32)> {
+    match treatment {
+        Treatment::BudVase => None,
+        Treatment::WaterTube => Some((12, 5)),
+        Treatment::Tucked | Treatment::Wired => Some((4, 4)),
+    }
+}

@@ -1,0 +1,276 @@
+//! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
+
+use crate::decide::plan::{Choice, FlowerPlan, LONGEST_WAIT};
+use crate::event::{Criterion, Event, Piece, Space};
+use crate::flower::catalogue::{Kind, Parameter};
+use crate::flower::treatment::Treatment;
+use crate::stats::Band;
+use crate::units::{Scale, Span, Temperature, short};
+
+/// A flower's name up to the first comma, for sentences.
+pub fn short_name(name: &str) -> &str {
+    name.split(',').next().unwrap_or(name)
+}
+
+/// With a capital first letter.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The lines under an event's name.
+pub fn heading(event: &Event) -> Vec<String> {
+    let day = event.date.strftime("%A %-d %B %Y");
+    let place = event.place.as_ref().map_or(String::new(), |p| format!("{p}, "));
+    let doors = event.moment(event.doors).clock();
+    vec![
+        format!("{place}{day}. Doors at {doors}, end at {}.", clock(event, event.end)),
+        format!(
+            "Wanted: {:.0} of 100 heads still good at each piece's hour, and that in {:.0} of 100 deliveries.",
+            100.0 * event.target_share,
+            100.0 * event.assurance
+        ),
+    ]
+}
+
+/// A time in running text.
+pub fn clock(event: &Event, hours: f64) -> String {
+    let moment = event.moment(hours);
+    match moment.day_and_minute().0 {
+        0 => moment.clock(),
+        -1 => format!("{} the day before", moment.clock()),
+        1 => format!("{} that night", moment.clock()),
+        _ => moment.to_string(),
+    }
+}
+
+/// Where a piece stands, and where it goes.
+pub fn path(event: &Event, piece: &Piece) -> String {
+    let mut text = event.spaces[piece.space].name.clone();
+    for (at, space) in &piece.moves {
+        text.push_str(&format!(", from {} {}", clock(event, *at), event.spaces[*space].name));
+    }
+    text
+}
+
+/// What ends a head's use.
+pub fn gone(counts: Criterion) -> &'static str {
+    match counts {
+        Criterion::Flagging => "past their best",
+        Criterion::Wilted => "limp",
+    }
+}
+
+/// What is being kept.
+pub fn kept(counts: Criterion) -> &'static str {
+    match counts {
+        Criterion::Flagging => "still fresh to look at",
+        Criterion::Wilted => "still standing up",
+    }
+}
+
+/// A space and its air at telling hours.
+pub fn space(event: &Event, space: &Space) -> String {
+    let at = |hour: f64| {
+        let air = space.climate.at(hour);
+        let temperature = Temperature::from_celsius(air.temperature_c).shown_in(event.scale);
+        format!("{temperature} and {:.0} %", 100.0 * air.relative_humidity())
+    };
+    let (night, afternoon) = (at(5.0), at(15.0));
+    let clock = |hour: f64| event.moment(hour).clock();
+    let air = if night == afternoon {
+        format!("{afternoon} at all hours")
+    } else {
+        format!("{afternoon} at {}, {night} at {}", clock(15.0), clock(5.0))
+    };
+    let sun = space.climate.at(15.0).sun;
+    let sunny = if sun > 0.0 { format!(", sun of {sun:.0} W/m2 at {}", clock(15.0)) } else { String::new() };
+    format!("{}: {air}{sunny} ({})", capital(&space.name), space.from)
+}
+
+/// What a hotter day means.
+pub fn hotter(event: &Event, kelvin: f64) -> String {
+    let by = match event.scale {
+        Scale::Celsius => format!("{} C", short(kelvin)),
+        Scale::Fahrenheit => format!("{} F", short(kelvin * 1.8)),
+    };
+    format!("What if: all but the cool store {by} hotter than that, with the same moisture in the air")
+}
+
+/// A flower's dry hours and where they come from.
+pub fn dry_hours(dry: &Parameter) -> String {
+    format!("{} dry hours in an ordinary room, {} to {} ({})", dry.value, dry.low, dry.high, dry.note)
+}
+
+/// A count with its range.
+pub fn count(count: &Band, heads: u32) -> String {
+    if count.p05 == count.p95 {
+        format!("practically all {heads}")
+    } else {
+        format!("about {} of {heads} (nine times out of ten {} to {})", count.p50, count.p05, count.p95)
+    }
+}
+
+/// What to do with a flower of a piece and why, a sentence or two a line, the most important first.
+pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
+    let choice = plan.choice();
+    let count = count(&choice.count, plan.order.heads);
+    let mut lines = vec![
+        order(event, plan),
+        format!("At {}, {count} should be {}.", clock(event, piece.until), kept(piece.counts)),
+    ];
+    lines.extend(why(event, piece, plan));
+    lines.extend(not_lasting(event, piece, plan));
+    lines.extend(hurry(event, plan));
+    lines.extend(tubes(event, piece, plan));
+    lines.extend(waiting(event, piece, plan));
+    lines.extend(knowledge(plan));
+    let note = plan.order.flower.placing_note();
+    if !note.is_empty() {
+        lines.push(format!("Placing: {}", capital(note)));
+    }
+    lines
+}
+
+fn order(event: &Event, plan: &FlowerPlan) -> String {
+    let (from, to) = plan.window;
+    let greens = plan.order.flower.kind() == Kind::Foliage;
+    let what = match plan.choice().treatment {
+        Treatment::Tucked if greens => "Lay dry",
+        Treatment::WaterTube if greens => "Lay with the stems in water tubes",
+        other => other.order(),
+    };
+    let when = if from == to {
+        format!("at {}", clock(event, from))
+    } else {
+        format!("not before {}, not after {}", clock(event, from), clock(event, to))
+    };
+    let verdict = if plan.lasts { "" } else { " That is the best there is, and it falls short." };
+    format!("{what}: {when}.{verdict}")
+}
+
+/// How many heads of a choice are lost in the middle case.
+fn lost(choice: &Choice, heads: u32) -> u32 {
+    heads - (choice.share.p50 * f64::from(heads)).round() as u32
+}
+
+/// The one fact that decides, and the runner-up.
+fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
+    let (choice, heads) = (plan.choice(), plan.order.heads);
+    let (until, gone) = (clock(event, piece.until), gone(piece.counts));
+    let fate = |other: &Choice| {
+        let n = lost(other, heads);
+        let many = match n {
+            0 => "hardly one".to_string(),
+            n if n == heads => format!("all {heads}"),
+            n => format!("about {n} of your {heads}"),
+        };
+        // The bad end is told where it is much worse than the middle.
+        let worst = heads - other.count.p05 as u32;
+        let poor = if worst > n + heads.div_ceil(20) {
+            format!(", in a poor delivery {worst}")
+        } else {
+            String::new()
+        };
+        format!("{many} would be {gone} by {until}{poor}.")
+    };
+    let mut lines = Vec::new();
+    if choice.treatment.is_dry() {
+        let first = plan.of(choice.treatment).next().expect("the choice is one of them");
+        if first.place_at < choice.place_at {
+            lines.push(format!(
+                "Why not earlier: placed at {}, {}",
+                clock(event, first.place_at),
+                fate(first)
+            ));
+        }
+    } else if let Some(last) = plan.choices.iter().rev().find(|c| c.treatment.is_dry()) {
+        lines.push(format!("Why not dry: even placed at {}, {}", clock(event, last.place_at), fate(last)));
+    }
+    if choice.treatment == Treatment::BudVase
+        && let Some(tube) = plan.of(Treatment::WaterTube).last()
+    {
+        lines.push(format!("Why not tubes: even placed at {}, {}", clock(event, tube.place_at), fate(tube)));
+    }
+    lines
+}
+
+fn not_lasting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
+    (!plan.lasts).then(|| {
+        format!(
+            "It keeps {:.0} of 100 heads until {} in only {:.0} of 100 deliveries. Ways out: a hardier flower, a later \
+             access, a cooler room, an earlier hour{}.",
+            100.0 * event.target_share,
+            clock(event, piece.until),
+            100.0 * plan.choice().assurance,
+            match piece.counts {
+                Criterion::Flagging => ", or counting only limp heads where nobody sees them close up",
+                Criterion::Wilted => "",
+            }
+        )
+    })
+}
+
+/// Where the whole crew has less time than the work takes.
+fn hurry(event: &Event, plan: &FlowerPlan) -> Option<String> {
+    let minutes = f64::from(plan.order.heads) * plan.choice().treatment.minutes();
+    let (from, to) = plan.window;
+    let time = to - from;
+    (plan.lasts && time * f64::from(event.people) * 60.0 < minutes).then(|| {
+        format!(
+            "Hands: this is about {} of work for one person; plan the people for it.",
+            Span { hours: (minutes / 60.0).max(1.0 / 12.0) }
+        )
+    })
+}
+
+fn tubes(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
+    let empty = plan.tube_empty.as_ref()?;
+    let volume = short(plan.order.tube_ml);
+    let Some(early) = empty.p05.filter(|t| *t < piece.until) else {
+        return Some(format!(
+            "Tubes: {volume} ml is enough, with no refill before {}.",
+            clock(event, piece.until)
+        ));
+    };
+    let typical = empty
+        .p50
+        .filter(|t| *t < event.end)
+        .map_or(String::new(), |t| format!(", half of them by {}", clock(event, t)));
+    Some(format!(
+        "Tubes: of those with {volume} ml one in twenty is empty by {}{typical}. Fill them up before then, or take the \
+         next size.",
+        clock(event, early)
+    ))
+}
+
+fn waiting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
+    let (hours, untried) = plan.dry_wait?;
+    let space = &event.spaces[event.travel.wait.unwrap_or(piece.space)].name;
+    let placed = format!("if they are then placed at {}", clock(event, plan.window.1));
+    Some(if hours == 0.0 {
+        format!(
+            "Boxes: keep these in water until they are placed; half an hour dry in the {space} is too long."
+        )
+    } else if untried && hours >= LONGEST_WAIT {
+        format!("Boxes: they may wait dry in the {space} for {} and more, {placed}.", Span { hours })
+    } else {
+        format!("Boxes: they may wait dry in the {space} for up to {}, {placed}.", Span { hours })
+    })
+}
+
+/// What trials could teach, where it would matter.
+fn knowledge(plan: &FlowerPlan) -> Option<String> {
+    let (now, then) = (plan.choice().count.p05, plan.count_if_known.p05);
+    (then - now >= 2.0).then(|| {
+        format!(
+            "What a trial would tell: part of that range is that nobody has measured this flower. Knowing its dry hours \
+             would lift the low end from {now} to {then}."
+        )
+    })
+}
+
+/// A title for a flower of a piece.
+pub fn title(piece: &str, flower: &str, heads: u32) -> String {
+    format!("{}: {heads} {}", capital(piece), short_name(flower))
+}
