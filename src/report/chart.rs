@@ -11,13 +11,13 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use std::sync::Once;
 
 /// Width and height of a picture, in pixels at which its text is meant to be read.
-const SIZE: (u32, u32) = (960, 540);
+const SIZE: (u32, u32) = (960, 560);
 /// The vector picture is drawn on a canvas this many times larger, because the library's coordinates are whole numbers.
 const FINE: u32 = 10;
 /// The pixel picture has this many pixels for each.
 const SHARP: u32 = 2;
 /// Room to the left, right, top and bottom of the plot.
-const MARGIN: (i32, i32, i32, i32) = (56, 196, 84, 48);
+const MARGIN: (i32, i32, i32, i32) = (56, 196, 122, 48);
 /// Labels on the right keep this distance.
 const LABEL_HEIGHT: f64 = 38.0;
 
@@ -238,13 +238,13 @@ impl Picture<'_> {
         );
         marks.retain(|(_, at, _)| (first..=last).contains(at));
         marks.sort_by(|a, b| a.1.total_cmp(&b.1));
-        let mut ends = [f64::NEG_INFINITY; 2];
+        let mut ends = [f64::NEG_INFINITY; 4];
         let mut names = Vec::new();
         for (name, hour, strong) in marks {
             let (at, ink) = (x(hour), if strong { INK } else { SOFT });
-            // Two rows of labels: the lower unless its last label is in the way.
-            let half = 3.6 * name.chars().count() as f64;
-            let row = usize::from(at - half < ends[0] + 6.0 && at - half >= ends[1] + 6.0);
+            // The lowest row of labels in which nothing is in the way.
+            let half = 3.5 * name.chars().count() as f64 + 4.0;
+            let row = ends.iter().position(|end| at - half >= *end).unwrap_or(0);
             ends[row] = at + half;
             let height = top - 6.0 - 15.0 * row as f64;
             self.line(
