@@ -57,6 +57,8 @@ pub fn png(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Result<Vec<
     let mut encoder = png::Encoder::new(&mut bytes, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_compression(png::Compression::Best);
+    encoder.set_adaptive_filter(png::AdaptiveFilterType::Adaptive);
     encoder.write_header()?.write_image_data(&pixels)?;
     Ok(bytes)
 }
