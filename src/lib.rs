@@ -36,3 +36,4 @@ pub mod report;
 pub mod simulate;
 pub mod stats;
 pub mod units;
+pub mod validate;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// The layers of DEVELOPERS.md, lowest first.
-const LAYERS: [&[&str]; 10] = [
+const LAYERS: [&[&str]; 11] = [
     &["units", "error"],
     &["climate"],
     &["physics"],
@@ -12,6 +12,7 @@ const LAYERS: [&[&str]; 10] = [
     &["simulate"],
     &["stats"],
     &["decide"],
+    &["validate"],
     &["report"],
     &["cli"],
 ];
