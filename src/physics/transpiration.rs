@@ -163,16 +163,15 @@ fn settle(air: &Air, conductance: f64, skin_q10: f64) -> (f64, f64) {
     let skin_at = |t: f64| conductance * skin_response(t, skin_q10);
     let lost = |g: f64, t: f64| g * (saturation_vapour_pressure(t) - air.vapour_pressure) / air.pressure;
 
-    let (mut heat, mut vapour) = boundary(air, 0.0);
+    let (heat, mut vapour) = boundary(air, 0.0);
     let g = in_series(skin_at(air.temperature_c), vapour);
     let mut surface_c = air.temperature_c
         + (radiation - latent * g * deficit / air.pressure)
             / (MOLAR_HEAT_CAPACITY * (heat + radiative) + latent * g * slope / air.pressure);
-    // In the sun the surface is warm enough to stir the air by itself: a few rounds settle that.
+    // A surface warmer or colder than the air stirs it by itself: much so in the sun, where it takes a few rounds.
     for _ in 0..if radiation > 0.0 { 4 } else { 1 } {
-        if radiation > 0.0 {
-            (heat, vapour) = boundary(air, surface_c - air.temperature_c);
-        }
+        let (heat, stirred) = boundary(air, surface_c - air.temperature_c);
+        vapour = stirred;
         let g = in_series(skin_at(surface_c), vapour);
         let excess = surface_c - air.temperature_c;
         let ratio = 1.0 + excess / air_k;
