@@ -4,7 +4,7 @@ mod common;
 
 use common::{drawn, flower, flowers, moments, quantile};
 use headwater::flower::catalogue::{Confidence, Quantity};
-use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
+use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
 use headwater::flower::treatment::Handling;
 use headwater::simulate::random::Key;
 use rand_distr::Distribution;
@@ -133,15 +133,14 @@ fn the_law_of_stems_is_the_weibull_law_of_other_crates() {
         let heads = Heads::new(carnation, &Handling::default(), &lot, &uniform);
         let scale = lot.life_days / std::f64::consts::LN_2.powf(1.0 / SHAPE);
         let law = Weibull::new(SHAPE, scale).expect("a law");
-        for h in 0..common::HEADS_IN_A_LOT {
-            let survives = law.sf(heads.life_days[h]);
-            let u = uniform[headwater::flower::population::HeadTrait::Life as usize][h];
+        let drawn = uniform[HeadTrait::Life as usize];
+        for (life, u) in heads.life_days.into_iter().zip(drawn) {
+            let survives = law.sf(life);
             assert!(
                 (survives - u).abs() < 1e-10,
-                "{survives} survive {} d, drawn {u}",
-                heads.life_days[h]
+                "{survives} survive {life} d, drawn {u}"
             );
-            all.push(heads.life_days[h] / lot.life_days);
+            all.push(life / lot.life_days);
         }
     }
     // And the sample against another crate's sample of the same size.

@@ -48,7 +48,7 @@ impl Scene {
             tube_ml: 10.0,
             refills: Vec::new(),
             seed: 11,
-            lots: 3,
+            lots: 2,
         }
     }
 
@@ -69,6 +69,11 @@ impl Scene {
 
     /// The fates of its heads lot by lot; in a tube or vase those that get water first.
     pub fn lots_of(&self, treatment: Treatment) -> Vec<Vec<Fate>> {
+        self.lives(&[treatment])
+    }
+
+    /// The fates of its heads lot by lot, one treatment after the other.
+    fn lives(&self, treatments: &[Treatment]) -> Vec<Vec<Fate>> {
         let climates = [self.climate.clone()];
         let job = Job {
             flower: self.flower,
@@ -95,17 +100,23 @@ impl Scene {
             .live(
                 Knowledge::AsItIs,
                 &[placing],
-                &[treatment],
+                treatments,
                 |_, _, fates: &[Fate]| fates.to_vec(),
             )
             .into_iter()
-            .map(|mut lot| lot.remove(0).remove(0))
+            .map(|mut lot| lot.remove(0).concat())
             .collect()
     }
 
     /// The fates of all its heads.
     pub fn fates(&self, treatment: Treatment) -> Vec<Fate> {
         self.lots_of(treatment).concat()
+    }
+
+    /// The fates of all its heads in each of the treatments with a clock of its own.
+    pub fn all_fates(&self) -> Vec<Fate> {
+        self.lives(&[Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase])
+            .concat()
     }
 
     /// The lots and heads behind its fates.
