@@ -51,8 +51,8 @@ pub struct Loss {
 /// `E = g_t (e_s(T) - e_a) / P`, `1/g_t = 1/g_c + 1/g_b`. The petal temperature `T` solves
 /// `R = c_p (g_H + g_r)(T - T_a) + lambda g_t (e_s(T) - e_a)/P` in the Penman-Monteith form, followed by
 /// Newton steps on the exact balance with its fourth power: one in the shade, four in the sun, where conductances
-/// follow the petal's own temperature. `g_c = g_21 Q10^((T-21)/10)` between 15 and 35 C, and rises further where wax softens.
-/// Packed and nested heads expose more of themselves to moving air.
+/// follow the petal's own temperature. `g_c = g_21 Q10^((T-21)/10)` between 15 and 35 C, and rises further where
+/// wax softens. Packed and nested heads expose more of themselves to moving air.
 ///
 /// # Units
 /// `skin_q10` is dimensionless, 1.0 to 1.4.
@@ -105,16 +105,8 @@ pub fn skin_response(surface_c: f64, skin_q10: f64) -> f64 {
 
 /// The derivative of the logarithm of [`skin_response`], 1/K.
 fn skin_rise(surface_c: f64, skin_q10: f64) -> f64 {
-    let gentle = if (15.0..35.0).contains(&surface_c) {
-        skin_q10.ln() / 10.0
-    } else {
-        0.0
-    };
-    let soft = if surface_c > WAX_SOFTENS_C {
-        std::f64::consts::LN_2 / WAX_DOUBLING_K
-    } else {
-        0.0
-    };
+    let gentle = if (15.0..35.0).contains(&surface_c) { skin_q10.ln() / 10.0 } else { 0.0 };
+    let soft = if surface_c > WAX_SOFTENS_C { std::f64::consts::LN_2 / WAX_DOUBLING_K } else { 0.0 };
     gentle + soft
 }
 
@@ -139,17 +131,8 @@ pub fn absorbed(air: &Air) -> f64 {
 fn flux(air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
     let (surface_c, flux) = settle(air, skin.conductance, skin_q10);
     // In the shade a surface that does not evaporate is as warm as the air.
-    let sealed_c = if absorbed(air) > 0.0 {
-        settle(air, 0.0, skin_q10).0
-    } else {
-        air.temperature_c
-    };
-    Loss {
-        relative: 1.0,
-        flux,
-        surface_c,
-        sealed_c,
-    }
+    let sealed_c = if absorbed(air) > 0.0 { settle(air, 0.0, skin_q10).0 } else { air.temperature_c };
+    Loss { relative: 1.0, flux, surface_c, sealed_c }
 }
 
 /// The temperature that a skin of this conductance settles to, and the water it loses there.
