@@ -44,10 +44,7 @@ fn every_flower_has_every_quantity_in_order_and_sourced() {
             let p = flower.parameter(quantity);
             let what = format!("{} {quantity:?}", flower.id());
             assert_eq!(p.unit, unit, "{what}");
-            assert!(
-                0.0 < p.low && p.low <= p.value && p.value <= p.high,
-                "{what}: {p:?}"
-            );
+            assert!(0.0 < p.low && p.low <= p.value && p.value <= p.high, "{what}: {p:?}");
             assert!(sources.contains(&p.source), "{what}: no source {}", p.source);
             let unsourced = UNSOURCED.contains(&p.source.as_str());
             match p.tag {
@@ -57,11 +54,7 @@ fn every_flower_has_every_quantity_in_order_and_sourced() {
                 }
             }
         }
-        for share in [
-            Quantity::ExposedShare,
-            Quantity::FlaggingLoss,
-            Quantity::AirLockShare,
-        ] {
+        for share in [Quantity::ExposedShare, Quantity::FlaggingLoss, Quantity::AirLockShare] {
             assert!(flower.parameter(share).high <= 1.0, "{} {share:?}", flower.id());
         }
     }
@@ -72,12 +65,7 @@ fn dry_hours_never_pass_for_measured() {
     for flower in flowers() {
         let p = flower.parameter(Quantity::DryHours);
         assert_eq!(p.tag, Tag::CommonPractice, "{}", flower.id());
-        assert!(
-            p.note.contains("common practice, no source"),
-            "{}: {}",
-            flower.id(),
-            p.note
-        );
+        assert!(p.note.contains("common practice, no source"), "{}: {}", flower.id(), p.note);
     }
 }
 
@@ -90,13 +78,7 @@ fn published_values_are_few_and_their_notes_say_what_was_read() {
         .collect();
     assert!(!published.is_empty());
     for p in published {
-        assert!(
-            p.note.len() > 15,
-            "{}: {:?} says {:?}",
-            p.source,
-            p.quantity,
-            p.note
-        );
+        assert!(p.note.len() > 15, "{}: {:?} says {:?}", p.source, p.quantity, p.note);
     }
 }
 
@@ -145,19 +127,13 @@ fn names_are_unique_and_find_their_flower() {
     let mut seen: BTreeMap<String, &str> = BTreeMap::new();
     for flower in flowers() {
         assert!(!flower.name().is_empty() && !flower.botanical().is_empty());
-        let names: BTreeSet<String> = flower
-            .aliases()
-            .chain([flower.id(), flower.name()])
-            .map(str::to_lowercase)
-            .collect();
+        let names: BTreeSet<String> =
+            flower.aliases().chain([flower.id(), flower.name()]).map(str::to_lowercase).collect();
         for name in names {
             if let Some(other) = seen.insert(name.clone(), flower.id()) {
                 panic!("{name} is {other} and {}", flower.id());
             }
-            assert_eq!(
-                Catalogue::shipped().find(&name).expect("a name").id(),
-                flower.id()
-            );
+            assert_eq!(Catalogue::shipped().find(&name).expect("a name").id(), flower.id());
         }
     }
 }
@@ -179,9 +155,7 @@ fn a_misspelt_name_suggests_the_right_one() {
     ] {
         let problem = Catalogue::shipped().find(wrong).expect_err(wrong);
         let help = problem.help.expect("help");
-        let meant = Catalogue::shipped()
-            .find(&help)
-            .unwrap_or_else(|_| panic!("{wrong}: {help} is no name"));
+        let meant = Catalogue::shipped().find(&help).unwrap_or_else(|_| panic!("{wrong}: {help} is no name"));
         assert_eq!(meant.id(), right, "{wrong}: {help}");
     }
     let nothing = Catalogue::shipped().find("qqqq").expect_err("no flower");
@@ -209,11 +183,8 @@ fn at_reference(flower: &'static Flower) -> Scene {
 #[test]
 fn the_drying_clock_gives_the_dry_hours_back() {
     for flower in flowers() {
-        let hours: Vec<f64> = at_reference(flower)
-            .drawn()
-            .iter()
-            .flat_map(|(_, heads)| heads.rate.map(|r| 1.0 / r))
-            .collect();
+        let hours: Vec<f64> =
+            at_reference(flower).drawn().iter().flat_map(|(_, heads)| heads.rate.map(|r| 1.0 / r)).collect();
         for ((share, want), within) in stated(flower).into_iter().zip(SAMPLING) {
             let got = quantile(hours.clone(), share);
             let off = (got / want - 1.0).abs();
@@ -228,11 +199,8 @@ fn the_drying_clock_gives_the_dry_hours_back() {
 fn the_reference_air_gives_the_dry_hours_back() {
     let mut short = 0;
     for flower in flowers() {
-        let hours: Vec<f64> = at_reference(flower)
-            .fates(Treatment::Tucked)
-            .iter()
-            .map(|f| f.flagging)
-            .collect();
+        let hours: Vec<f64> =
+            at_reference(flower).fates(Treatment::Tucked).iter().map(|f| f.flagging).collect();
         let slow = flower.parameter(Quantity::DryHours).high / 24.0 > 0.2 * flower.median(Quantity::VaseDays);
         short += usize::from(slow);
         for ((share, want), within) in stated(flower).into_iter().zip(SAMPLING) {

@@ -31,16 +31,8 @@ fn airs() -> [Air; 4] {
     [
         ordinary_room(),
         Air::indoors(29.0, 0.55),
-        Air {
-            sun: 300.0,
-            speed: 0.5,
-            outdoors: true,
-            ..Air::indoors(24.0, 0.5)
-        },
-        Air {
-            sun: 150.0,
-            ..Air::indoors(38.0, 0.3)
-        },
+        Air { sun: 300.0, speed: 0.5, outdoors: true, ..Air::indoors(24.0, 0.5) },
+        Air { sun: 150.0, ..Air::indoors(38.0, 0.3) },
     ]
 }
 
@@ -106,9 +98,7 @@ fn a_worse_state_never_lengthens_life() {
     type Change = fn(&mut Handling);
     let worse: [(&str, Change); 4] = [
         ("leaves left on", |h| h.leaves_on = true),
-        ("a few hours of conditioning", |h| {
-            h.conditioning = Conditioning::FewHours
-        }),
+        ("a few hours of conditioning", |h| h.conditioning = Conditioning::FewHours),
         ("no conditioning", |h| h.conditioning = Conditioning::FromTheBox),
         ("a blown stage", |h| h.stage = Stage::Blown),
     ];
@@ -130,12 +120,8 @@ fn a_worse_state_never_lengthens_life() {
 fn leaves_left_on_shorten_a_dry_head_for_every_flower() {
     for flower in flowers() {
         let scene = Scene::new(flower, ordinary_room());
-        let median = |s: &Scene| {
-            quantile(
-                s.fates(Treatment::Tucked).iter().map(|f| f.flagging).collect(),
-                0.5,
-            )
-        };
+        let median =
+            |s: &Scene| quantile(s.fates(Treatment::Tucked).iter().map(|f| f.flagging).collect(), 0.5);
         let (off, on) = (median(&scene), median(&scene.handled(|h| h.leaves_on = true)));
         assert!(on < 0.9 * off, "{}: {off} h without, {on} h with", flower.id());
     }
@@ -154,40 +140,19 @@ fn the_quick_answer_keeps_the_laws_in_its_quantiles() {
         };
         let air = question.air;
         let worse = [
+            Question { air: air.shifted(4.0, 0.0), ..question },
+            Question { air: air.shifted(0.0, -0.15), ..question },
+            Question { air: Air { sun: 400.0, ..air }, ..question },
+            Question { handling: Handling { leaves_on: true, ..question.handling }, ..question },
             Question {
-                air: air.shifted(4.0, 0.0),
-                ..question
-            },
-            Question {
-                air: air.shifted(0.0, -0.15),
-                ..question
-            },
-            Question {
-                air: Air { sun: 400.0, ..air },
-                ..question
-            },
-            Question {
-                handling: Handling {
-                    leaves_on: true,
-                    ..question.handling
-                },
-                ..question
-            },
-            Question {
-                handling: Handling {
-                    conditioning: Conditioning::FromTheBox,
-                    ..question.handling
-                },
+                handling: Handling { conditioning: Conditioning::FromTheBox, ..question.handling },
                 ..question
             },
         ];
         let at_best = answer(&question);
         for other in worse {
             for (a, b) in at_best.iter().zip(answer(&other)) {
-                for (a, b) in [
-                    (a.flagging_hours, b.flagging_hours),
-                    (a.wilted_hours, b.wilted_hours),
-                ] {
+                for (a, b) in [(a.flagging_hours, b.flagging_hours), (a.wilted_hours, b.wilted_hours)] {
                     for (a, b) in [(a.p05, b.p05), (a.p50, b.p50), (a.p95, b.p95)] {
                         let hours = |q: Option<f64>| q.unwrap_or(f64::INFINITY);
                         assert!(hours(b) <= hours(a) + ROUNDING, "{name}: {a:?} to {b:?}");
@@ -217,13 +182,7 @@ fn placing_earlier_never_helps() {
                 flower.id()
             );
         }
-        let plan = plan(
-            event(&text),
-            Settings {
-                lots: 24,
-                ..Settings::default()
-            },
-        );
+        let plan = plan(event(&text), Settings { lots: 24, ..Settings::default() });
         let mut differs = 0;
         for flower in &plan.pieces[0].flowers {
             let choices: Vec<_> = flower.of(Treatment::Tucked).collect();
@@ -250,12 +209,7 @@ fn placing_earlier_never_helps() {
 /// A day that warms, meets the sun, and is hot enough at its peak to hurt.
 fn hot_day() -> Climate {
     let at = |hour: f64, celsius: f64, rh: f64, sun: f64| {
-        let air = Air {
-            sun,
-            speed: 0.3,
-            outdoors: true,
-            ..Air::indoors(celsius, rh)
-        };
+        let air = Air { sun, speed: 0.3, outdoors: true, ..Air::indoors(celsius, rh) };
         (hour, air)
     };
     Climate::daily(
@@ -285,19 +239,11 @@ fn uncertain(error: ClimateError) -> Climate {
 }
 
 fn start(tube: f64) -> Start {
-    Start {
-        at: 0,
-        placed: 0,
-        deficit: 0.1,
-        tube,
-        ask: 0,
-    }
+    Start { at: 0, placed: 0, deficit: 0.1, tube, ask: 0 }
 }
 
 fn airs_of(climate: &Climate, grid: &Grid) -> Vec<Air> {
-    (0..grid.steps)
-        .map(|n| climate.at(grid.hour(n as f64 + 0.5)))
-        .collect()
+    (0..grid.steps).map(|n| climate.at(grid.hour(n as f64 + 0.5))).collect()
 }
 
 /// The steps of a lot that stays where it is.
@@ -309,20 +255,8 @@ fn stay(
     supply: Supply,
     refills: &[usize],
 ) -> Vec<Step> {
-    let drives = [drive(
-        &airs_of(climate, grid),
-        climate.error,
-        &flower.skin(),
-        lot,
-        grid,
-        [0.5; 2],
-    )];
-    let leg = Leg {
-        space: 0,
-        from: 0,
-        to: grid.steps,
-        supply,
-    };
+    let drives = [drive(&airs_of(climate, grid), climate.error, &flower.skin(), lot, grid, [0.5; 2])];
+    let leg = Leg { space: 0, from: 0, to: grid.steps, supply };
     Course::new(&drives, lot, grid).steps(&[leg], refills)
 }
 
@@ -377,32 +311,15 @@ fn water_is_neither_made_nor_lost() {
 fn refilling_never_hurts() {
     let mut helped = 0;
     for flower in flowers() {
-        for climate in [
-            hot_day(),
-            Climate::constant(Air::indoors(26.0, 0.45), ClimateError::NONE),
-        ] {
-            let scene = Scene {
-                climate,
-                tube_ml: 4.0,
-                ..Scene::new(flower, ordinary_room())
-            };
-            let once = Scene {
-                refills: vec![12],
-                ..scene.clone()
-            };
-            let often = Scene {
-                refills: vec![12, 20, 28],
-                ..scene.clone()
-            };
+        for climate in [hot_day(), Climate::constant(Air::indoors(26.0, 0.45), ClimateError::NONE)] {
+            let scene = Scene { climate, tube_ml: 4.0, ..Scene::new(flower, ordinary_room()) };
+            let once = Scene { refills: vec![12], ..scene.clone() };
+            let often = Scene { refills: vec![12, 20, 28], ..scene.clone() };
             let what = format!("{}: no refill", flower.id());
             let [none, once, often] = [scene, once, often].map(|s| s.fates(Treatment::WaterTube));
             never_longer(&once, &none, &what);
             never_longer(&often, &once, &what);
-            helped += none
-                .iter()
-                .zip(&often)
-                .filter(|(a, b)| b.flagging > a.flagging + 0.5)
-                .count();
+            helped += none.iter().zip(&often).filter(|(a, b)| b.flagging > a.flagging + 0.5).count();
         }
     }
     assert!(helped > 500, "refilling helped {helped} heads only");
@@ -414,10 +331,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
     for flower in flowers() {
         for air in airs() {
             let scene = Scene {
-                handling: Handling {
-                    conditioning: Conditioning::FewHours,
-                    ..Handling::default()
-                },
+                handling: Handling { conditioning: Conditioning::FewHours, ..Handling::default() },
                 ..Scene::new(flower, air)
             };
             let fates = scene.lots_of(Treatment::Tucked);
@@ -434,10 +348,9 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                     let aged = 24.0 * heads.life_days[h] / a_day;
                     let hot = heads.heat_limit[h] / heat_injury_rate(t);
                     let end = scene.grid.hour(scene.grid.steps as f64);
-                    for (got, want) in [
-                        (fate.flagging, dry.min(aged).min(hot)),
-                        (fate.wilted, limp.min(aged).min(hot)),
-                    ] {
+                    for (got, want) in
+                        [(fate.flagging, dry.min(aged).min(hot)), (fate.wilted, limp.min(aged).min(hot))]
+                    {
                         let fits = if want > end {
                             got.is_infinite()
                         } else {
@@ -453,12 +366,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                             Cause::Heat => hot,
                             Cause::Supply => panic!("there was none"),
                         };
-                        assert!(
-                            first <= dry.min(aged).min(hot),
-                            "{}: {:?}",
-                            flower.id(),
-                            fate.cause
-                        );
+                        assert!(first <= dry.min(aged).min(hot), "{}: {:?}", flower.id(), fate.cause);
                     }
                 }
             }
@@ -506,10 +414,7 @@ fn jumping_and_stepping_meet_the_same_fates() {
         for (lot, heads) in scene.drawn() {
             for climate in [hot_day(), damp_nights()] {
                 let steps = stay(&climate, &grid, flower, &lot, Supply::Dry, &[]);
-                let begin = Start {
-                    ask: 77,
-                    ..start(0.0)
-                };
+                let begin = Start { ask: 77, ..start(0.0) };
                 let mut stepped = State::new(&heads, &grid, &begin);
                 stepped.advance(&steps);
                 let mut jumped = State::new(&heads, &grid, &begin);
@@ -530,10 +435,7 @@ fn jumping_and_stepping_meet_the_same_fates() {
             }
         }
     }
-    assert!(
-        causes.values().filter(|n| **n > 10).count() == 3,
-        "not every way to fail was met: {causes:?}"
-    );
+    assert!(causes.values().filter(|n| **n > 10).count() == 3, "not every way to fail was met: {causes:?}");
 }
 
 #[test]
@@ -547,24 +449,12 @@ fn a_shorter_step_changes_less_than_another_sample() {
             tube_ml: 6.0,
             ..Scene::new(flower, ordinary_room())
         };
-        let halved = Scene {
-            grid: Grid::covering(8.0, 56.0, 1.0 / 12.0),
-            ..scene.clone()
-        };
+        let halved = Scene { grid: Grid::covering(8.0, 56.0, 1.0 / 12.0), ..scene.clone() };
         for treatment in [Treatment::Tucked, Treatment::WaterTube] {
             let at = |scene: &Scene, seed: u64| -> Vec<f64> {
-                let sample: Vec<f64> = Scene {
-                    seed,
-                    ..scene.clone()
-                }
-                .fates(treatment)
-                .iter()
-                .map(|f| f.flagging)
-                .collect();
-                [0.1, 0.5, 0.9]
-                    .iter()
-                    .map(|p| quantile(sample.clone(), *p))
-                    .collect()
+                let sample: Vec<f64> =
+                    Scene { seed, ..scene.clone() }.fates(treatment).iter().map(|f| f.flagging).collect();
+                [0.1, 0.5, 0.9].iter().map(|p| quantile(sample.clone(), *p)).collect()
             };
             let coarse: Vec<Vec<f64>> = (1..=5).map(|seed| at(&scene, seed)).collect();
             let fine = at(&halved, 1);
@@ -591,16 +481,10 @@ fn a_shorter_step_changes_less_than_another_sample() {
 #[test]
 fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
     let bits = |fates: &[Fate]| -> Vec<[u64; 4]> {
-        fates
-            .iter()
-            .map(|f| [f.weight, f.flagging, f.wilted, f.loss].map(f64::to_bits))
-            .collect()
+        fates.iter().map(|f| [f.weight, f.flagging, f.wilted, f.loss].map(f64::to_bits)).collect()
     };
     let on = |threads: usize, seed: u64| -> Vec<Vec<[u64; 4]>> {
-        let pool = rayon::ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .build()
-            .expect("threads");
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         pool.install(|| {
             flowers()
                 .iter()
@@ -626,18 +510,8 @@ fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
 #[test]
 fn flowers_rank_as_the_trade_ranks_them() {
     let median = |name: &str| {
-        let scene = Scene {
-            lots: 64,
-            ..Scene::new(flower(name), ordinary_room())
-        };
-        quantile(
-            scene
-                .fates(Treatment::Tucked)
-                .iter()
-                .map(|f| f.flagging)
-                .collect(),
-            0.5,
-        )
+        let scene = Scene { lots: 64, ..Scene::new(flower(name), ordinary_room()) };
+        quantile(scene.fates(Treatment::Tucked).iter().map(|f| f.flagging).collect(), 0.5)
     };
     for order in [
         &["carnation", "chrysanthemum-disbud", "rose", "dahlia-ball"][..],
@@ -663,8 +537,8 @@ fn wilting_follows_flagging_and_shares_are_shares() {
                     assert!((0.0..=1.0).contains(&f.weight) && (0.0..=1.0).contains(&f.loss));
                 }
                 let mut last = 1.0;
-                for hour in 0..240 {
-                    let share = presentable(&fates, f64::from(hour), |f| f.flagging);
+                let hours: Vec<f64> = (0..240).map(f64::from).collect();
+                for share in presentable(&fates, &hours, |f| f.flagging) {
                     assert!((0.0..=last).contains(&share), "{}: {share}", flower.id());
                     last = share;
                 }
@@ -705,6 +579,34 @@ proptest! {
         for worse in [air.shifted(kelvin, 0.0), air.shifted(0.0, -drier), Air { sun: sun + more, ..air }] {
             never_longer(&best, &scene.in_air(worse).all_fates(), &what);
         }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 2000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_head_that_lives_longer_never_lowers_the_share(
+        working in proptest::collection::vec(0.0..20.0_f64, 1..8),
+        failing in proptest::collection::vec(0.0..20.0_f64, 0..8),
+        fails in 0.0..1.0_f64, which in 0..8usize, longer in 0.0..30.0_f64, at in 0.0..15.0_f64,
+    ) {
+        // Beyond 15 h nothing is simulated.
+        let fate = |weight: f64, hour: f64| {
+            let end = if hour > 15.0 { f64::INFINITY } else { hour };
+            Fate { weight, flagging: end, wilted: end, cause: Cause::Drying, empty: end, loss: 0.1 }
+        };
+        let share = |longer: f64| {
+            let hours = working.iter().map(|h| (1.0 - fails, h)).chain(failing.iter().map(|h| (fails, h)));
+            let fates: Vec<Fate> = hours
+                .enumerate()
+                .map(|(i, (weight, hour))| fate(weight, if i == which { hour + longer } else { *hour }))
+                .collect();
+            presentable(&fates, &[at], |f| f.flagging)[0]
+        };
+        let (before, after) = (share(0.0), share(longer));
+        prop_assert!((0.0..=1.0).contains(&before) && (0.0..=1.0).contains(&after));
+        prop_assert!(after >= before - 1e-12, "{before} to {after}");
     }
 }
 

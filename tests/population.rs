@@ -80,25 +80,15 @@ fn single_carnations_spread_as_measured() {
     let lives = stems(1.0, 556);
     let mean_life = moments(&lives).0;
     for row in measured() {
-        let what = format!(
-            "type {}, storage {}, {} stems",
-            row.carnation_type, row.storage, row.n
-        );
+        let what = format!("type {}, storage {}, {} stems", row.carnation_type, row.storage, row.n);
         let days = days(&lives, row.mean / mean_life);
         let (mean, variance) = moments(&days);
         let cv = variance.sqrt() / mean;
         assert!((0.31..0.38).contains(&cv), "{what}: {cv}");
-        assert!(
-            (cv / row.cv - 1.0).abs() < 0.15,
-            "{what}: {cv}, measured {}",
-            row.cv
-        );
+        assert!((cv / row.cv - 1.0).abs() < 0.15, "{what}: {cv}, measured {}", row.cv);
         for (share, want) in row.quantiles() {
             let got = quantile(days.clone(), share);
-            assert!(
-                (got - want.round()).abs() <= 1.0,
-                "{what}: {share}: {got} d, measured {want} d"
-            );
+            assert!((got - want.round()).abs() <= 1.0, "{what}: {share}: {got} d, measured {want} d");
         }
     }
 }
@@ -136,10 +126,7 @@ fn the_law_of_stems_is_the_weibull_law_of_other_crates() {
         let drawn = uniform[HeadTrait::Life as usize];
         for (life, u) in heads.life_days.into_iter().zip(drawn) {
             let survives = law.sf(life);
-            assert!(
-                (survives - u).abs() < 1e-10,
-                "{survives} survive {life} d, drawn {u}"
-            );
+            assert!((survives - u).abs() < 1e-10, "{survives} survive {life} d, drawn {u}");
             all.push(life / lot.life_days);
         }
     }
@@ -161,27 +148,13 @@ fn two_piece_draws_pass_through_the_three_points() {
         for p in flower.parameters() {
             for (z, want) in [(-z90, p.low), (0.0, p.value), (z90, p.high)] {
                 let got = two_piece(p, z);
-                assert!(
-                    (got / want - 1.0).abs() < 1e-9,
-                    "{} {:?}: {got} {want}",
-                    flower.id(),
-                    p.quantity
-                );
+                assert!((got / want - 1.0).abs() < 1e-9, "{} {:?}: {got} {want}", flower.id(), p.quantity);
             }
             let mut last = 0.0;
             for i in 1..200 {
                 let value = two_piece(p, normal(f64::from(i) / 200.0));
-                let flat = if i <= 100 {
-                    p.low == p.value
-                } else {
-                    p.value == p.high
-                };
-                assert!(
-                    value > last || flat && value >= last,
-                    "{} {:?}",
-                    flower.id(),
-                    p.quantity
-                );
+                let flat = if i <= 100 { p.low == p.value } else { p.value == p.high };
+                assert!(value > last || flat && value >= last, "{} {:?}", flower.id(), p.quantity);
                 last = value;
             }
         }
@@ -192,10 +165,7 @@ fn two_piece_draws_pass_through_the_three_points() {
 fn each_piece_is_a_lognormal_law() {
     let p = flower("rose").parameter(Quantity::DryHours);
     let z90 = normal(0.9);
-    for (range, side) in [
-        (1..50, (p.value / p.low).ln()),
-        (50..100, (p.high / p.value).ln()),
-    ] {
+    for (range, side) in [(1..50, (p.value / p.low).ln()), (50..100, (p.high / p.value).ln())] {
         let law = LogNormal::new(p.value.ln(), side / z90).expect("a law");
         for percent in range {
             let u = f64::from(percent) / 100.0;
@@ -211,14 +181,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
     const LOTS: usize = 1024;
     let z90 = normal(0.9);
     let mut met = std::collections::BTreeSet::new();
-    for name in [
-        "rose",
-        "dahlia-ball",
-        "carnation",
-        "rose-garden",
-        "scabiosa-pod",
-        "italian-ruscus",
-    ] {
+    for name in ["rose", "dahlia-ball", "carnation", "rose-garden", "scabiosa-pod", "italian-ruscus"] {
         let flower = flower(name);
         let shares = Shares::of(flower.confidence());
         met.insert(format!("{:?}", flower.confidence()));
@@ -226,11 +189,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
         // Back from hours to the standard normal behind them.
         let z = |rate: f64| {
             let ratio = (1.0 / rate / p.value).ln();
-            let side = if ratio < 0.0 {
-                (p.value / p.low).ln()
-            } else {
-                (p.high / p.value).ln()
-            };
+            let side = if ratio < 0.0 { (p.value / p.low).ln() } else { (p.high / p.value).ln() };
             ratio * z90 / side
         };
         let key = Key::named(3, flower.id());
@@ -270,10 +229,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
     assert!(met.len() == 3, "not every confidence was met: {met:?}");
     for confidence in [Confidence::High, Confidence::Med, Confidence::Low] {
         let s = Shares::of(confidence);
-        assert!(
-            (s.head + s.lot + s.ignorance - 1.0).abs() < 1e-12,
-            "{confidence:?}"
-        );
+        assert!((s.head + s.lot + s.ignorance - 1.0).abs() < 1e-12, "{confidence:?}");
     }
 }
 
@@ -281,10 +237,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
 #[test]
 fn a_known_cultivar_differs_less_from_lot_to_lot() {
     let spread = |known: bool, name: &str| {
-        let handling = Handling {
-            cultivar_known: known,
-            ..Handling::default()
-        };
+        let handling = Handling { cultivar_known: known, ..Handling::default() };
         let flower = flower(name);
         let key = Key::named(3, flower.id());
         let lives: Vec<f64> = key
@@ -300,10 +253,7 @@ fn a_known_cultivar_differs_less_from_lot_to_lot() {
     };
     for name in ["rose", "carnation", "hydrangea-fresh"] {
         let (known, unknown) = (spread(true, name), spread(false, name));
-        assert!(
-            (known - 0.20).abs() < 0.01 && (unknown - 0.35).abs() < 0.01,
-            "{name}: {known} {unknown}"
-        );
+        assert!((known - 0.20).abs() < 0.01 && (unknown - 0.35).abs() < 0.01, "{name}: {known} {unknown}");
     }
 }
 

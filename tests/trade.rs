@@ -12,10 +12,8 @@ use headwater::physics::transpiration::water_loss;
 
 /// An evening in one room. `pieces` are the pieces, in the space "here".
 fn evening(room: &str, access: &[(&str, &str)], pieces: &str) -> String {
-    let access: String = access
-        .iter()
-        .map(|(from, to)| format!("[[access]]\nfrom = \"{from}\"\nto = \"{to}\"\n"))
-        .collect();
+    let access: String =
+        access.iter().map(|(from, to)| format!("[[access]]\nfrom = \"{from}\"\nto = \"{to}\"\n")).collect();
     format!(
         "[event]\nname = \"Evening\"\ndate = 2027-08-14\ndoors = \"18:00\"\nend = \"23:00\"\n{access}\
          [[space]]\nname = \"here\"\nroom = \"{room}\"\n{pieces}"
@@ -73,23 +71,14 @@ fn dry_dahlias_are_for_cooled_rooms_and_short_evenings() {
 // Common practice, no source: fresh hydrangea wants water; tucked dry it collapses.
 #[test]
 fn fresh_hydrangea_wants_water() {
-    let plan = planned(&evening(
-        "warm barn",
-        &[("12:00", "17:00")],
-        &runner("hydrangea", "tube = \"30 ml\"\n"),
-    ));
+    let plan =
+        planned(&evening("warm barn", &[("12:00", "17:00")], &runner("hydrangea", "tube = \"30 ml\"\n")));
     let flower = &plan.pieces[0].flowers[0];
     assert_eq!(flower.order.flower.id(), "hydrangea-fresh");
     for at in [12.0, 15.0, 17.0] {
-        let (tucked, tube, vase) = (
-            share(flower, Tucked, at),
-            share(flower, WaterTube, at),
-            share(flower, BudVase, at),
-        );
-        assert!(
-            tube > tucked + 0.3 && vase > tucked + 0.3,
-            "{at}: {tucked} {tube} {vase}"
-        );
+        let (tucked, tube, vase) =
+            (share(flower, Tucked, at), share(flower, WaterTube, at), share(flower, BudVase, at));
+        assert!(tube > tucked + 0.3 && vase > tucked + 0.3, "{at}: {tucked} {tube} {vase}");
         assert!(tucked < 0.4, "{at}: {tucked}");
     }
     assert!(flower.choice().treatment > Wired);
@@ -103,12 +92,7 @@ fn dahlias_that_must_be_early_stand_in_vases() {
             + "[target]\npresentable = \"80 %\"\nassurance = \"80 %\"\n";
         let plan = planned(&text);
         let flower = &plan.pieces[0].flowers[0];
-        assert_eq!(
-            flower.choice().treatment,
-            BudVase,
-            "{access:?}: {:?}",
-            flower.choice()
-        );
+        assert_eq!(flower.choice().treatment, BudVase, "{access:?}: {:?}", flower.choice());
         assert!(flower.lasts, "{:?}", flower.choice());
     }
 }
@@ -166,11 +150,7 @@ fn arches(flower: &str) -> String {
          [[space]]\nname = \"lawn\"\nlow = \"14 C\"\nhigh = \"26 C\"\nhumidity = \"45 %\"\nsun = \"full\"\noutdoors = true\n\
          [[space]]\nname = \"hall\"\nroom = \"cooled ballroom\"\n{}{}{}",
         piece("stays in", "hall", ""),
-        piece(
-            "moves in",
-            "lawn",
-            "[[piece.move]]\nat = \"18:00\"\nto = \"hall\"\n"
-        ),
+        piece("moves in", "lawn", "[[piece.move]]\nat = \"18:00\"\nto = \"hall\"\n"),
         piece("stays out", "lawn", ""),
     )
 }
@@ -183,17 +163,11 @@ fn an_hour_in_the_sun_is_paid_for_in_the_hall() {
         let plan = planned(&arches(name));
         let at = |piece: usize| share(&plan.pieces[piece].flowers[0], Tucked, 15.0);
         let (inside, moved, outside) = (at(0), at(1), at(2));
-        assert!(
-            inside > moved + 0.02 && moved >= outside,
-            "{name}: {inside} {moved} {outside}"
-        );
+        assert!(inside > moved + 0.02 && moved >= outside, "{name}: {inside} {moved} {outside}");
         for treatment in [Tucked, WaterTube] {
             for place_at in [12.0, 13.0, 14.0, 15.0] {
                 let at = |piece: usize| share(&plan.pieces[piece].flowers[0], treatment, place_at);
-                assert!(
-                    at(1) <= at(0) && at(2) <= at(1),
-                    "{name} {treatment} at {place_at}"
-                );
+                assert!(at(1) <= at(0) && at(2) <= at(1), "{name} {treatment} at {place_at}");
             }
         }
     }
@@ -234,12 +208,7 @@ fn rooms_rank_as_florists_rank_them() {
              [[access]]\nfrom = \"{from}\"\nto = \"{to}\"\n[[space]]\nname = \"here\"\nroom = \"warm barn\"\n\
              [[piece]]\nname = \"table\"\nspace = \"here\"\n[[piece.flower]]\nflower = \"dahlia\"\nheads = 20\n"
         );
-        planned(&text).pieces[0].flowers[0]
-            .of(Tucked)
-            .next()
-            .expect("a placing")
-            .share
-            .p50
+        planned(&text).pieces[0].flowers[0].of(Tucked).next().expect("a placing").share.p50
     };
     let night = spent("00:00", "00:30", "00:30", "06:00");
     let afternoon = spent("12:00", "12:30", "12:30", "18:00");
@@ -253,25 +222,16 @@ fn larger_tubes_run_empty_later() {
         let text = evening(
             "warm barn",
             &[("day before 18:00", "day before 18:30")],
-            &runner(
-                "hydrangea",
-                &format!("treatments = [\"water tube\"]\ntube = \"{tube}\"\n"),
-            ),
+            &runner("hydrangea", &format!("treatments = [\"water tube\"]\ntube = \"{tube}\"\n")),
         );
         let plan = planned(&text);
-        plan.pieces[0].flowers[0]
-            .tube_empty
-            .and_then(|q| q.p25)
-            .unwrap_or(f64::INFINITY)
+        plan.pieces[0].flowers[0].tube_empty.and_then(|q| q.p25).unwrap_or(f64::INFINITY)
     };
     let sizes = ["2 ml", "4 ml", "8 ml", "20 ml"];
     let hours = sizes.map(empty);
     assert!(hours[0].is_finite(), "{hours:?}");
     for pair in hours.windows(2) {
-        assert!(
-            pair[1] > pair[0] || pair[0].is_infinite() && pair[1].is_infinite(),
-            "{hours:?}"
-        );
+        assert!(pair[1] > pair[0] || pair[0].is_infinite() && pair[1].is_infinite(), "{hours:?}");
     }
 }
 
@@ -285,13 +245,7 @@ fn a_hotter_day_is_worse_for_everything_dry() {
             .map(|f| runner(f, "").replace("guest runner", f))
             .concat(),
     );
-    let hotter = plan(
-        event(&text),
-        Settings {
-            hotter: 5.0,
-            ..Settings::default()
-        },
-    );
+    let hotter = plan(event(&text), Settings { hotter: 5.0, ..Settings::default() });
     let mut worse = 0;
     for (a, b) in planned(&text).pieces.iter().zip(&hotter.pieces) {
         for (a, b) in a.flowers[0].of(Tucked).zip(b.flowers[0].of(Tucked)) {

@@ -19,9 +19,7 @@ pub fn flowers() -> &'static [Flower] {
 
 /// One of them.
 pub fn flower(name: &str) -> &'static Flower {
-    Catalogue::shipped()
-        .find(name)
-        .expect("a flower of the catalogue")
+    Catalogue::shipped().find(name).expect("a flower of the catalogue")
 }
 
 /// A flower in one climate from the hour it is placed.
@@ -54,10 +52,7 @@ impl Scene {
 
     /// The same heads in another air.
     pub fn in_air(&self, air: Air) -> Scene {
-        Scene {
-            climate: Climate::constant(air, self.climate.error),
-            ..self.clone()
-        }
+        Scene { climate: Climate::constant(air, self.climate.error), ..self.clone() }
     }
 
     /// The same heads in another state.
@@ -86,23 +81,13 @@ impl Scene {
             lots: self.lots,
         };
         let placing = Placing {
-            after: vec![Leg {
-                space: 0,
-                from: 0,
-                to: self.grid.steps,
-                supply: Supply::Dry,
-            }],
+            after: vec![Leg { space: 0, from: 0, to: self.grid.steps, supply: Supply::Dry }],
             refills: self.refills.clone(),
             ask: self.grid.steps / 4,
             ..Placing::default()
         };
         Lots::new(job)
-            .live(
-                Knowledge::AsItIs,
-                &[placing],
-                treatments,
-                |_, _, fates: &[Fate]| fates.to_vec(),
-            )
+            .live(Knowledge::AsItIs, &[placing], treatments, |_, _, fates: &[Fate]| fates.to_vec())
             .into_iter()
             .map(|mut lot| lot.remove(0).concat())
             .collect()
@@ -115,8 +100,7 @@ impl Scene {
 
     /// The fates of all its heads in each of the treatments with a clock of its own.
     pub fn all_fates(&self) -> Vec<Fate> {
-        self.lives(&[Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase])
-            .concat()
+        self.lives(&[Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase]).concat()
     }
 
     /// The lots and heads behind its fates.
@@ -157,10 +141,8 @@ pub const HEADS_IN_A_LOT: usize = HEADS;
 
 /// An event that needs no files.
 pub fn event(text: &str) -> Event {
-    Event::read("event.toml", text, &|name| {
-        Err(std::io::Error::other(format!("no file {name}")))
-    })
-    .unwrap_or_else(|e| panic!("{e:?}\n{text}"))
+    Event::read("event.toml", text, &|name| Err(std::io::Error::other(format!("no file {name}"))))
+        .unwrap_or_else(|e| panic!("{e:?}\n{text}"))
 }
 
 /// The plan of an event that needs no files.
