@@ -21,7 +21,7 @@ pub struct Problem {
     /// What is wrong, naming what was read.
     pub message: String,
     /// Where it stands.
-    pub place: Option<Place>,
+    pub place: Option<Box<Place>>,
     /// What should stand there.
     pub expected: Option<String>,
     /// What to type or do instead.
@@ -68,7 +68,7 @@ impl Problem {
 
     /// Adds where it stands.
     pub fn at(mut self, place: Place) -> Self {
-        self.place = Some(place);
+        self.place = Some(Box::new(place));
         self
     }
 
