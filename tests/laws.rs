@@ -9,7 +9,7 @@ use headwater::decide::plan::{Settings, plan};
 use headwater::decide::quick::{Question, answer};
 use headwater::flower::catalogue::Flower;
 use headwater::flower::treatment::{Conditioning, Handling, Stage, Treatment};
-use headwater::physics::ageing::{ageing_rate, dry_ageing_factor, heat_injury_rate};
+use headwater::physics::ageing::heat_injury_rate;
 use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_conductance};
 use headwater::physics::transpiration::{Skin, absorbed, boundary, skin_response, water_loss};
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
@@ -338,8 +338,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
             for ((lot, heads), fates) in scene.drawn().iter().zip(fates) {
                 let loss = water_loss(&air, &flower.skin(), lot.skin_q10);
                 let t = loss.sealed_c;
-                let a_day =
-                    ageing_rate(t, lot.ageing_q10, lot.ageing_cap_c) * dry_ageing_factor(t, lot.dry_ageing);
+                let a_day = lot.ageing.out_of_water(t);
                 for (h, fate) in fates.iter().enumerate() {
                     // v = v0 + r D t; A = f m t / L; dose = h t: whichever comes first.
                     let v0 = 1.0 - Conditioning::FewHours.start();
@@ -383,7 +382,7 @@ fn in_ample_water_a_head_settles_where_supply_meets_demand() {
         // Half of the time before stems begin to block, at most two days.
         for (lot, heads) in scene.drawn() {
             let loss = water_loss(&air, &flower.skin(), lot.skin_q10);
-            let pace = ageing_rate(loss.sealed_c, lot.ageing_q10, lot.ageing_cap_c);
+            let pace = lot.ageing.in_water(loss.sealed_c);
             let fresh = 24.0 * 0.75 * lot.life_days / pace;
             let grid = Grid::covering(0.0, (0.5 * fresh).min(48.0), 0.25);
             let steps = stay(&scene.climate, &grid, flower, &lot, Supply::Ample, &[]);

@@ -20,21 +20,55 @@ pub fn q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
     q10.powf((t_c - t_ref_c) / 10.0)
 }
 
-/// How fast a flower ages in water, relative to 20 C; no faster above `cap_c` than at it.
-///
-/// # Source
-/// Carnations aged no faster at 32 than at 24 C (J. Japan. Soc. Hort. Sci. 74(4):337, 2005), hence the cap.
-pub fn ageing_rate(t_c: f64, q10: f64, cap_c: f64) -> f64 {
-    q10_factor(t_c.min(cap_c), 20.0, q10)
+/// Scale on which ageing out of water comes to be like ageing in it near freezing, K (judgement).
+const DRY_SCALE_K: f64 = 5.0;
+/// Below this temperature flowers differ in how much the cold slows them, C (judgement).
+const COOL_C: f64 = 10.0;
+
+/// How a flower ages with temperature: days of life at 20 C, in water, that a day costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ageing {
+    /// Factor for each 10 K.
+    pub q10: f64,
+    /// Temperature above which ageing quickens no more, C.
+    pub cap_c: f64,
+    /// Ageing at 0 C relative to what the Q10 says; at most the Q10, so that warmth never spares a flower.
+    pub cold: f64,
+    /// How many times faster it ages out of water in a warm room.
+    pub dry: f64,
 }
 
-/// How many times faster a flower ages out of water than in it: `most` in a warm room, once near freezing.
-///
-/// # Formula
-/// `1 + (most - 1)(1 - exp(-T/5))` above 0 C. The scale of 5 K is judgement; snapdragons held dry at 0 C lost nothing
-/// and at 7.5 C 4.4 of 10.6 days (Çelikel, Cevallos & Reid 2010).
-pub fn dry_ageing_factor(t_c: f64, most: f64) -> f64 {
-    1.0 - (most - 1.0) * (-t_c.max(0.0) / 5.0).exp_m1()
+impl Ageing {
+    /// Ageing in water, relative to 20 C.
+    ///
+    /// # Formula
+    /// `Q10^((min(T, cap) - 20)/10)`, below 10 C times `cold^((10 - T)/10)`, no further than 0 C.
+    ///
+    /// # Source
+    /// The cap: carnations aged no faster at 32 than at 24 C (J. Japan. Soc. Hort. Sci. 74(4):337, 2005). The cold:
+    /// its spread between flowers is set in the population.
+    ///
+    /// # Examples
+    /// ```
+    /// use headwater::physics::ageing::Ageing;
+    /// let ageing = Ageing { q10: 2.5, cap_c: 28.0, cold: 0.5, dry: 2.0 };
+    /// assert!((ageing.in_water(20.0) - 1.0).abs() < 1e-12);
+    /// assert_eq!(ageing.in_water(28.0), ageing.in_water(35.0));
+    /// assert!((ageing.in_water(0.0) - 0.5 / 6.25).abs() < 1e-12);
+    /// ```
+    pub fn in_water(&self, t_c: f64) -> f64 {
+        let slowed = self.cold.powf(((COOL_C - t_c) / 10.0).clamp(0.0, 1.0));
+        slowed * q10_factor(t_c.min(self.cap_c), 20.0, self.q10)
+    }
+
+    /// Ageing out of water, relative to 20 C in water.
+    ///
+    /// # Formula
+    /// In water times `1 + (dry - 1)(1 - exp(-T/5))`, which is 1 at freezing: snapdragons held dry lost nothing in five
+    /// days at 0 C and 4.4 of 10.6 days at 7.5 C (Çelikel, Cevallos & Reid 2010); the scale of 5 K is judgement.
+    pub fn out_of_water(&self, t_c: f64) -> f64 {
+        self.in_water(t_c) * (1.0 - (self.dry - 1.0) * (-t_c.max(0.0) / DRY_SCALE_K).exp_m1())
+    }
 }
 
 /// Below this petal temperature heat does no lasting harm, C (judgement).

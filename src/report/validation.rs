@@ -77,8 +77,8 @@ pub fn text(comparisons: &[Comparison], width: usize) -> String {
             if !e.note.is_empty() {
                 out.line(&format!("Note: {}.", e.note), 4);
             }
-            if let Some(miss) = c.miss {
-                out.line(&format!("What the miss means: {miss}"), 4);
+            if role == Use::Check && c.inside == Some(false) {
+                out.line(&format!("What the miss means: {}", e.miss), 4);
             }
             out.line(&format!("Source: {}", source(&e.source)), 4);
         }

@@ -2,7 +2,7 @@
 
 use crate::climate::{Air, ClimateError};
 use crate::flower::population::{Lot, normal};
-use crate::physics::ageing::{ageing_rate, dry_ageing_factor, heat_injury_rate};
+use crate::physics::ageing::heat_injury_rate;
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
 
 /// Equal steps of the event's clock.
@@ -103,11 +103,10 @@ pub fn drive(
             }
             let loss = water_loss_against(reference, &air.shifted(kelvin, rh), skin, lot.skin_q10);
             let days = grid.step / 24.0;
-            let ageing = ageing_rate(loss.sealed_c, lot.ageing_q10, lot.ageing_cap_c);
             let step = Step {
                 drying: loss.relative * grid.step,
-                age_wet: ageing * days,
-                age_dry: ageing * dry_ageing_factor(loss.sealed_c, lot.dry_ageing) * days,
+                age_wet: lot.ageing.in_water(loss.sealed_c) * days,
+                age_dry: lot.ageing.out_of_water(loss.sealed_c) * days,
                 heat: heat_injury_rate(loss.sealed_c) * grid.step,
                 supply: Supply::Dry,
                 decay: 1.0,

@@ -45,6 +45,8 @@ pub struct Experiment {
     pub conditions: String,
     /// What to know about it.
     pub note: String,
+    /// What it means for a florist if the prediction misses.
+    pub miss: String,
 }
 
 /// An outcome beside its prediction.
@@ -57,8 +59,6 @@ pub struct Comparison {
     pub predicted: Option<Band>,
     /// Whether the interval holds what was observed.
     pub inside: Option<bool>,
-    /// What a miss means.
-    pub miss: Option<&'static str>,
 }
 
 /// All published outcomes.
@@ -80,8 +80,7 @@ pub fn compare(seed: u64) -> Vec<Comparison> {
             let predicted = predict::predict(&experiment.id, seed);
             let inside = predicted.map(|p| p.p05 <= experiment.high && experiment.low <= p.p95);
             let judged = experiment.role == Use::Check;
-            let miss = (judged && inside == Some(false)).then(|| miss(&experiment.id));
-            Comparison { experiment: experiment.clone(), predicted, inside, miss }
+            Comparison { experiment: experiment.clone(), predicted, inside }
         })
         .collect()
 }
@@ -91,34 +90,6 @@ pub fn score(comparisons: &[Comparison]) -> (usize, usize) {
     let judged: Vec<bool> =
         comparisons.iter().filter(|c| c.experiment.role == Use::Check).filter_map(|c| c.inside).collect();
     (judged.iter().filter(|i| **i).count(), judged.len())
-}
-
-/// What a miss means for a florist and for the model.
-fn miss(id: &str) -> &'static str {
-    match id {
-        "A1-0" | "A8-rose" | "A8-gypsophila" => {
-            "At 0 C these flowers hardly age at all; the program ages them a seventh as fast as at 20 C. It errs on the \
-             safe side for flowers kept in a cool store."
-        }
-        "A1-12.5" => {
-            "Snapdragons open and spend themselves in a warm store faster than any Q10 says. The program is too kind to \
-             flowers stored for days above 5 C; hours in a van or a hall matter less."
-        }
-        "A16-antique" => {
-            "Antique heads on good stems can last for months in water and dry in place; the program ends them sooner. \
-             It errs on the safe side."
-        }
-        "W2-good" => {
-            "A leaf that closes well keeps more water than the program says: greens may last longer than it promises."
-        }
-        "W2-bad" => {
-            "A leaf whose stomata stay open loses more than the program says: soft greens may fail sooner."
-        }
-        "W16-life" => {
-            "The heads of that study outlived the trade's hydrangeas. The program errs on the safe side."
-        }
-        _ => "Not explained.",
-    }
 }
 
 #[cfg(test)]
@@ -135,13 +106,14 @@ mod tests {
                 Use::Check => assert!(c.predicted.is_some(), "{} has no prediction", e.id),
                 Use::Fitted | Use::NotModelled => assert!(!e.note.is_empty(), "{} gives no reason", e.id),
             }
-            assert_ne!(c.miss, Some("Not explained."), "{}: a miss without a word on it", e.id);
+            let missed = e.role == Use::Check && c.inside == Some(false);
+            assert!(!missed || !e.miss.is_empty(), "{}: a miss without a word on it", e.id);
         }
     }
 
     #[test]
-    fn seven_of_ten_checks_lie_inside() {
+    fn four_of_five_checks_lie_inside() {
         let (inside, all) = score(&compare(1));
-        assert!(all >= 30 && inside * 10 >= all * 7, "{inside} of {all}");
+        assert!(all >= 25 && inside * 5 >= all * 4, "{inside} of {all}");
     }
 }

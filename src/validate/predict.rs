@@ -5,7 +5,6 @@ use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use crate::flower::population::{Lot, LotTrait, normal};
 use crate::flower::treatment::{Handling, Stage, Treatment};
-use crate::physics::ageing::{ageing_rate, dry_ageing_factor};
 use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::kernel::Fate;
@@ -175,9 +174,10 @@ fn stored(c: f64, days: f64, supply: Supply, seed: u64) -> Band {
     band(
         lots("snapdragon", seed)
             .map(|lot| {
-                let rate = ageing_rate(c, lot.ageing_q10, lot.ageing_cap_c);
-                let dry = if supply == Supply::Dry { dry_ageing_factor(c, lot.dry_ageing) } else { 1.0 };
-                days * rate * dry
+                days * match supply {
+                    Supply::Dry => lot.ageing.out_of_water(c),
+                    _ => lot.ageing.in_water(c),
+                }
             })
             .collect(),
     )
@@ -185,8 +185,7 @@ fn stored(c: f64, days: f64, supply: Supply, seed: u64) -> Band {
 
 /// Ageing at 32 C over that at 24 C.
 fn warmer(seed: u64) -> Band {
-    let rate = |lot: &Lot, c: f64| ageing_rate(c, lot.ageing_q10, lot.ageing_cap_c);
-    band(lots("carnation", seed).map(|lot| rate(&lot, 32.0) / rate(&lot, 24.0)).collect())
+    band(lots("carnation", seed).map(|lot| lot.ageing.in_water(32.0) / lot.ageing.in_water(24.0)).collect())
 }
 
 /// Longest over shortest mean life among some unknown cultivars, over many draws of them.
