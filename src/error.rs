@@ -55,8 +55,26 @@ impl Place {
             line: source[..start].matches('\n').count() + 1,
             column: source[line_start..start].chars().count() + 1,
             width: source[start..end].chars().count().max(1),
-            text: source[line_start..line_end].trim_end().to_string(),
+            text: printable(source[line_start..line_end].trim_end()),
         }
+    }
+}
+
+/// Text that is safe to show: one visible character for each that would move the cursor or ring the bell.
+pub fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\t' { '\u{fffd}' } else { c }).collect()
+}
+
+/// Why a file could not be read or written, in plain words.
+pub fn reason(e: &std::io::Error) -> String {
+    use std::io::ErrorKind;
+    match e.kind() {
+        ErrorKind::NotFound => "there is nothing of that name".to_string(),
+        ErrorKind::PermissionDenied => "you are not allowed to".to_string(),
+        ErrorKind::InvalidData => "it is not a text file in UTF-8".to_string(),
+        ErrorKind::IsADirectory => "it is a folder".to_string(),
+        ErrorKind::NotADirectory => "a part of its path is a file, not a folder".to_string(),
+        _ => e.to_string(),
     }
 }
 

@@ -104,6 +104,12 @@ impl FromStr for Temperature {
             "" => (number, Scale::Celsius),
             _ => return Err(UnitError::new(EXPECTED, "write it like 22C or 72F")),
         };
+        if scale == Scale::Celsius && number > 60.0 && number <= 140.0 {
+            return Err(UnitError::new(
+                EXPECTED,
+                format!("write {number}F if you mean Fahrenheit, or a temperature from -20C to 60C"),
+            ));
+        }
         if (-20.0..=60.0).contains(&celsius) {
             Ok(Temperature { celsius, scale })
         } else {
@@ -163,7 +169,14 @@ macro_rules! quantity {
                     _ => return Err(error()),
                 };
                 let value = number * factor;
-                if ($range).contains(&value) { Ok($name { $field: value }) } else { Err(error()) }
+                if ($range).contains(&value) {
+                    Ok($name { $field: value })
+                } else if $shown == "%" && unit.is_empty() && value > 0.0 && value < 1.0 {
+                    let percent = short(100.0 * value);
+                    Err(UnitError::new($expected, format!("write {percent} if you mean {percent} %")))
+                } else {
+                    Err(error())
+                }
             }
         }
 
