@@ -7,6 +7,7 @@ mod new;
 mod output;
 mod plan;
 mod rooms;
+mod validate;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
@@ -41,6 +42,8 @@ enum Command {
     Flowers(flowers::Args),
     /// The words for rooms and the air behind them.
     Rooms,
+    /// Hold the model against published experiments.
+    Validate(validate::Args),
     /// Write completions for a shell to standard output.
     Completions {
         /// Which shell.
@@ -66,6 +69,7 @@ pub fn main() -> ExitCode {
         Command::New(args) => new::run(&args),
         Command::Flowers(args) => flowers::run(&args),
         Command::Rooms => rooms::run(),
+        Command::Validate(args) => validate::run(&args),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "headwater", &mut script);

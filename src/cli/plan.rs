@@ -4,6 +4,7 @@ use super::output;
 use crate::decide::plan::{Plan, Settings, plan};
 use crate::error::{Problem, Result};
 use crate::event::Event;
+use crate::report::sketch::Failure;
 use crate::report::{Report, chart, terminal};
 use crate::units::Warming;
 use std::path::{Path, PathBuf};
@@ -75,11 +76,9 @@ fn curves(plan: &Plan) -> Result<Vec<(String, Vec<u8>)>> {
     for (i, piece) in plan.pieces.iter().enumerate() {
         for flower in &piece.flowers {
             let name = format!("curves-{}-{}-{}", i + 1, plain(&piece.piece.name), flower.order.flower.id());
-            let failed = |e: Box<dyn std::error::Error>| {
-                Problem::new(format!("the picture {name} cannot be drawn: {e}"))
-            };
-            let svg = chart::svg(&plan.event, piece, flower).map_err(failed)?;
-            let png = chart::png(&plan.event, piece, flower).map_err(failed)?;
+            let failed = |e: Failure| Problem::new(format!("the picture {name} cannot be drawn: {e}"));
+            let sketch = chart::survival(&plan.event, piece, flower);
+            let (svg, png) = (sketch.svg().map_err(failed)?, sketch.png().map_err(failed)?);
             files.push((format!("{name}.svg"), svg.into_bytes()));
             files.push((format!("{name}.png"), png));
         }

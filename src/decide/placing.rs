@@ -6,13 +6,16 @@ use crate::simulate::run::Placing;
 
 /// Length of a simulated step, h.
 pub const STEP: f64 = 1.0 / 6.0;
+/// Heads are followed beyond the last hour asked about for this long, h.
+const AFTERWARDS: f64 = 6.0;
 /// Placings are tried this far apart, h.
 const EVERY: f64 = 0.5;
 
-/// The clock of an event. It begins early enough for boxes to have waited as long as is asked about.
+/// The clock of an event. It begins early enough for boxes to have waited as long as is asked about, and ends late
+/// enough for the share at the last hour to lie between two heads that ended.
 pub fn grid(event: &Event) -> Grid {
     let (first, last) = event.span();
-    Grid::covering(first - super::plan::LONGEST_WAIT, last, STEP)
+    Grid::covering(first - super::plan::LONGEST_WAIT, last + AFTERWARDS, STEP)
 }
 
 /// The times at which `piece` may be placed.

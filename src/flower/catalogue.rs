@@ -1,6 +1,6 @@
 //! The catalogue of flowers and foliages: every value with its unit, spread, source and tag.
 
-use super::loss::LossCurve;
+use super::loss::{CLOSED_AT, LossCurve};
 use crate::error::{Problem, nearest};
 use crate::physics::transpiration::Skin;
 use std::collections::BTreeMap;
@@ -234,9 +234,9 @@ impl Flower {
         self.parameters[&quantity].value
     }
 
-    /// How its loss follows its drying clock.
+    /// How its loss follows its drying clock, in the middle lot.
     pub fn loss_curve(&self) -> LossCurve {
-        if self.surface() == "leaf" { LossCurve::Closing } else { LossCurve::Passive }
+        if self.surface() == "leaf" { LossCurve::Closing(CLOSED_AT[1]) } else { LossCurve::Passive }
     }
 
     /// The skin that its dry hours imply.

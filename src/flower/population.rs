@@ -5,8 +5,8 @@
 //! florist's own trials. The trade's 10 and 90 % points of the dry hours hold all three; [`Shares`] divides their
 //! variance. Every function here maps uniform draws to values and draws nothing itself.
 
-use super::catalogue::{Confidence, Flower, Parameter, Quantity};
-use super::loss::{LossCurve, WATER_SHARE};
+use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
+use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::treatment::{Handling, LEAVES_ON_RATE};
 use nalgebra::{Matrix3, Vector3};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -42,10 +42,12 @@ pub enum LotTrait {
     Leak,
     /// How many stems do not drink.
     AirLock,
+    /// How dry its leaves are when their stomata are shut.
+    Closing,
 }
 
 /// How many [`LotTrait`]s there are.
-pub const LOT_TRAITS: usize = 12;
+pub const LOT_TRAITS: usize = 13;
 
 /// The traits in which heads of a lot differ; each takes one uniform draw a head.
 #[derive(Debug, Clone, Copy)]
@@ -104,6 +106,11 @@ pub fn two_piece(p: &Parameter, z: f64) -> f64 {
     p.value * (z * side / Z90).exp()
 }
 
+/// The value at `u` on the broken line through its lowest, middle and highest.
+fn triangle([low, middle, high]: [f64; 3], u: f64) -> f64 {
+    if u < 0.5 { low + 2.0 * u * (middle - low) } else { middle + (2.0 * u - 1.0) * (high - middle) }
+}
+
 /// What one lot of a flower has in common.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lot {
@@ -127,6 +134,8 @@ pub struct Lot {
     pub leak_share: f64,
     /// Share of stems that do not drink.
     pub air_lock_share: f64,
+    /// How its loss follows its clock.
+    pub curve: LossCurve,
 }
 
 /// Ageing's Q10: median 2.5, 1.8 to 3.5 (5 to 95 %). Source: respiration of cut flowers has a Q10 of 2.6 to 3
@@ -143,6 +152,11 @@ const AGEING_CAP_C: (f64, f64) = (24.0, 32.0);
 const LIFE_LOT: (f64, f64) = (0.20, 0.35);
 /// Shape of the Weibull law of single stems within a lot. Source: 3,234 single carnation stems.
 const LIFE_SHAPE: f64 = 4.7;
+/// Standard deviation of the logarithm that the law has: pi / sqrt(6) / shape.
+const LIFE_STEM: f64 = 0.273;
+/// What is not known of a flower's median vase life at least, as a standard deviation of its logarithm: where it was
+/// read, and where it is remembered (judgement).
+const LIFE_UNKNOWN: [f64; 2] = [0.15, 0.30];
 /// Correlations within a lot of the normals behind dry hours, loss at flagging and loss at wilting (judgement: a head
 /// that bears more loss lasts longer).
 const HEAD_CORRELATION: [[f64; 3]; 3] = [[1.0, 0.5, 0.0], [0.5, 1.0, -0.3], [0.0, -0.3, 1.0]];
@@ -162,11 +176,16 @@ impl Lot {
         let life_sd = if handling.cultivar_known { LIFE_LOT.0 } else { LIFE_LOT.1 };
         let dry_z = shares.lot.sqrt() * z(LotTrait::Lot) + shares.ignorance.sqrt() * z(LotTrait::Ignorance);
         let lot_hours = parameter(Quantity::DryHours, dry_z);
+        // The range of a vase life is what florists meet with: stems and unknown cultivars are in it already.
+        let life = flower.parameter(Quantity::VaseDays);
+        let unknown = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
+        let met = (life.high / life.low).ln() / (2.0 * Z90);
+        let life_unknown = (met.powi(2) - LIFE_LOT.1.powi(2) - LIFE_STEM.powi(2)).max(unknown.powi(2)).sqrt();
         Lot {
             dry_z,
             flagging_z: z(LotTrait::FlaggingIgnorance),
-            life_days: parameter(Quantity::VaseDays, z(LotTrait::LifeIgnorance))
-                * (life_sd * z(LotTrait::LifeLot)).exp()
+            life_days: life.value
+                * (life_unknown * z(LotTrait::LifeIgnorance) + life_sd * z(LotTrait::LifeLot)).exp()
                 * handling.stage.life_factor(),
             ageing_q10: lognormal(AGEING_Q10, LotTrait::AgeingQ10),
             ageing_cap_c: between(AGEING_CAP_C, LotTrait::AgeingCap),
@@ -174,6 +193,10 @@ impl Lot {
             skin_q10: between((1.0, 1.4), LotTrait::SkinQ10),
             refill_per_hour: parameter(Quantity::SupplyMargin, z(LotTrait::Supply)) / lot_hours,
             leak_share: between((0.02, 0.05), LotTrait::Leak), // judgement
+            curve: match flower.loss_curve() {
+                LossCurve::Passive => LossCurve::Passive,
+                LossCurve::Closing(_) => LossCurve::Closing(triangle(CLOSED_AT, u(LotTrait::Closing))),
+            },
             air_lock_share: parameter(Quantity::AirLockShare, z(LotTrait::AirLock)).min(0.5),
         }
     }
@@ -211,7 +234,7 @@ impl Heads {
             c.cholesky().expect("the correlations are positive definite").l()
         });
         let shares = Shares::of(flower.confidence());
-        let curve = flower.loss_curve();
+        let curve = lot.curve;
         let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
         let mut heads = Heads {
             rate: [0.0; HEADS],

@@ -5,7 +5,7 @@ use super::leaf::{
     radiative_conductance,
 };
 use crate::climate::Air;
-use crate::climate::air::{molar_latent_heat, saturation_slope, saturation_vapour_pressure};
+use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_slope, saturation_vapour_pressure};
 
 /// Characteristic dimension of a petal or leaflet along the flow, m (judgement; 0.72 times a width of 7 cm).
 pub const DIMENSION: f64 = 0.05;
@@ -40,15 +40,19 @@ pub struct Loss {
     pub flux: f64,
     /// Temperature of the petals, C.
     pub surface_c: f64,
+    /// Temperature of petals that no longer evaporate, C: what ageing and heat go by. A head out of water cannot count
+    /// on cooling itself for long (a drying leaf shuts its stomata), and vase lives are stated at the air's temperature.
+    pub sealed_c: f64,
 }
 
 /// Water loss and petal temperature of a flower with this skin in this air.
 ///
 /// # Formula
 /// `E = g_t (e_s(T) - e_a) / P`, `1/g_t = 1/g_c + 1/g_b`. The petal temperature `T` solves
-/// `R = c_p (g_H + g_r)(T - T_a) + lambda g_t (e_s(T) - e_a)/P` in the Penman-Monteith form, followed by one Newton
-/// step on the exact balance. `g_c = g_21 Q10^((T-21)/10)` between 15 and 35 C, and rises further where wax softens.
-/// Packed and nested heads expose more of themselves to moving air.
+/// `R = c_p (g_H + g_r)(T - T_a) + lambda g_t (e_s(T) - e_a)/P` in the Penman-Monteith form, followed by
+/// Newton steps on the exact balance with its fourth power: one in the shade, four in the sun, where conductances
+/// follow the petal's own temperature. `g_c = g_21 Q10^((T-21)/10)` between 15 and 35 C, and rises further where
+/// wax softens. Packed and nested heads expose more of themselves to moving air.
 ///
 /// # Units
 /// `skin_q10` is dimensionless, 1.0 to 1.4.
@@ -99,6 +103,13 @@ pub fn skin_response(surface_c: f64, skin_q10: f64) -> f64 {
     gentle * ((surface_c - WAX_SOFTENS_C).max(0.0) / WAX_DOUBLING_K).exp2()
 }
 
+/// The derivative of the logarithm of [`skin_response`], 1/K.
+fn skin_rise(surface_c: f64, skin_q10: f64) -> f64 {
+    let gentle = if (15.0..35.0).contains(&surface_c) { skin_q10.ln() / 10.0 } else { 0.0 };
+    let soft = if surface_c > WAX_SOFTENS_C { std::f64::consts::LN_2 / WAX_DOUBLING_K } else { 0.0 };
+    gentle + soft
+}
+
 /// Boundary-layer conductances of both faces together, for heat and for vapour, mol m-2 s-1, where the surface is
 /// `excess` kelvin warmer than the air: forced and free convection mixed.
 pub fn boundary(air: &Air, excess: f64) -> (f64, f64) {
@@ -118,33 +129,46 @@ pub fn absorbed(air: &Air) -> f64 {
 }
 
 fn flux(air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
+    let (surface_c, flux) = settle(air, skin.conductance, skin_q10);
+    // In the shade a surface that does not evaporate is as warm as the air.
+    let sealed_c = if absorbed(air) > 0.0 { settle(air, 0.0, skin_q10).0 } else { air.temperature_c };
+    Loss { relative: 1.0, flux, surface_c, sealed_c }
+}
+
+/// The temperature that a skin of this conductance settles to, and the water it loses there.
+fn settle(air: &Air, conductance: f64, skin_q10: f64) -> (f64, f64) {
     let radiation = absorbed(air);
     let latent = molar_latent_heat(air.temperature_c);
     let radiative = 2.0 * radiative_conductance(air.temperature_c);
     let deficit = air.vapour_pressure_deficit();
     let slope = saturation_slope(air.temperature_c);
-    let total = |surface_c: f64, vapour: f64| {
-        in_series(skin.conductance * skin_response(surface_c, skin_q10), vapour)
-    };
-    let (mut heat, mut vapour) = boundary(air, 0.0);
-    let mut surface_c = air.temperature_c;
-    // In the sun the surface is warm enough to stir the air itself: a second round settles that.
-    for _ in 0..if radiation > 0.0 { 2 } else { 1 } {
-        let g = total(surface_c, vapour);
-        surface_c = air.temperature_c
-            + (radiation - latent * g * deficit / air.pressure)
-                / (MOLAR_HEAT_CAPACITY * (heat + radiative) + latent * g * slope / air.pressure);
-        if radiation > 0.0 {
-            (heat, vapour) = boundary(air, surface_c - air.temperature_c);
-        }
+    let air_k = air.temperature_c + ZERO_C_IN_K;
+    let skin_at = |t: f64| conductance * skin_response(t, skin_q10);
+    let lost = |g: f64, t: f64| g * (saturation_vapour_pressure(t) - air.vapour_pressure) / air.pressure;
+
+    let (heat, mut vapour) = boundary(air, 0.0);
+    let g = in_series(skin_at(air.temperature_c), vapour);
+    let mut surface_c = air.temperature_c
+        + (radiation - latent * g * deficit / air.pressure)
+            / (MOLAR_HEAT_CAPACITY * (heat + radiative) + latent * g * slope / air.pressure);
+    // A surface warmer or colder than the air stirs it by itself: much so in the sun, where it takes a few rounds.
+    for _ in 0..if radiation > 0.0 { 4 } else { 1 } {
+        let (heat, stirred) = boundary(air, surface_c - air.temperature_c);
+        vapour = stirred;
+        let g = in_series(skin_at(surface_c), vapour);
+        let excess = surface_c - air.temperature_c;
+        let ratio = 1.0 + excess / air_k;
+        let radiated = radiative * air_k * (ratio.powi(4) - 1.0) / 4.0;
+        let loss = lost(g, surface_c);
+        let balance = radiation - MOLAR_HEAT_CAPACITY * (heat * excess + radiated) - latent * loss;
+        // The skin opens as it warms; what the boundary layer holds back of that is its share of the resistance.
+        let opening = skin_rise(surface_c, skin_q10) * (1.0 - g / vapour) * loss;
+        surface_c += balance
+            / (MOLAR_HEAT_CAPACITY * (heat + radiative * ratio.powi(3))
+                + latent * (g * saturation_slope(surface_c) / air.pressure + opening.max(0.0)));
     }
-    let g = total(surface_c, vapour);
-    let lost = |t: f64| g * (saturation_vapour_pressure(t) - air.vapour_pressure) / air.pressure;
-    let balance = radiation
-        - MOLAR_HEAT_CAPACITY * (heat + radiative) * (surface_c - air.temperature_c)
-        - latent * lost(surface_c);
-    surface_c += balance / (MOLAR_HEAT_CAPACITY * (heat + radiative) + latent * g * slope / air.pressure);
-    Loss { relative: 1.0, flux: lost(surface_c).max(0.0), surface_c }
+    let g = in_series(skin_at(surface_c), vapour);
+    (surface_c, lost(g, surface_c).max(0.0))
 }
 
 #[cfg(test)]

@@ -2,8 +2,10 @@
 
 pub mod cautions;
 pub mod chart;
+pub mod sketch;
 pub mod style;
 pub mod terminal;
+pub mod validation;
 pub mod words;
 
 use crate::decide::plan::{Choice, Curve, FlowerPlan, PiecePlan, Plan};

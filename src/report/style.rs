@@ -24,10 +24,10 @@ pub fn colour(treatment: Treatment) -> Colour {
 }
 
 /// The dashes of a treatment, in pixels on and off; none for a full line.
-pub fn dashes(treatment: Treatment) -> Option<(u32, u32)> {
+pub fn dashes(treatment: Treatment) -> Option<(f64, f64)> {
     match treatment {
         Treatment::BudVase => None,
-        Treatment::WaterTube => Some((12, 5)),
-        Treatment::Tucked | Treatment::Wired => Some((4, 4)),
+        Treatment::WaterTube => Some((12.0, 5.0)),
+        Treatment::Tucked | Treatment::Wired => Some((4.0, 4.0)),
     }
 }

@@ -103,12 +103,12 @@ pub fn drive(
             }
             let loss = water_loss_against(reference, &air.shifted(kelvin, rh), skin, lot.skin_q10);
             let days = grid.step / 24.0;
-            let ageing = ageing_rate(loss.surface_c, lot.ageing_q10, lot.ageing_cap_c);
+            let ageing = ageing_rate(loss.sealed_c, lot.ageing_q10, lot.ageing_cap_c);
             let step = Step {
                 drying: loss.relative * grid.step,
                 age_wet: ageing * days,
-                age_dry: ageing * dry_ageing_factor(loss.surface_c, lot.dry_ageing) * days,
-                heat: heat_injury_rate(loss.surface_c) * grid.step,
+                age_dry: ageing * dry_ageing_factor(loss.sealed_c, lot.dry_ageing) * days,
+                heat: heat_injury_rate(loss.sealed_c) * grid.step,
                 supply: Supply::Dry,
                 decay: 1.0,
                 gain: 1.0,

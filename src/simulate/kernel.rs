@@ -157,7 +157,7 @@ impl<'a> State<'a> {
                     // The share of the step in which the stem drinks, until its water is gone.
                     let drunk = (dry - wet) * self.heads.flagging_clock[h] * self.heads.mass[h];
                     let share = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
-                    self.water[h] -= share * drunk;
+                    self.water[h] = (self.water[h] - share * drunk).max(0.0);
                     gone[h] = dry + share * (wet - dry);
                     age[h] += step.age_dry + share * (step.age_wet - step.age_dry);
                     if share < 1.0 && self.empty[h] == NEVER {

@@ -194,8 +194,10 @@ fn mixed(in_water: Vec<Fate>, dry: &[Fate], failing: f64) -> Vec<Fate> {
 /// The share of heads still presentable at some hours.
 ///
 /// # Formula
-/// One minus the distribution of the weighted times at which heads end, linear between them: the `i`-th of them
-/// stands at the middle of its own weight. A few dozen heads then give a smooth curve.
+/// One minus the distribution of the times at which heads end, linear between them: the `i`-th of `n` heads that weigh
+/// alike stands at `(i - 1/2)/n`. A few dozen heads then give a smooth curve. Heads that weigh differently (those whose
+/// tubes work, and those whose tubes leak) have each their own, so that a head that lives longer never lowers the
+/// share; for the same reason a head that ends beyond what was simulated counts as the limit for an ever later one.
 ///
 /// # Examples
 /// ```
@@ -205,31 +207,20 @@ fn mixed(in_water: Vec<Fate>, dry: &[Fate], failing: f64) -> Vec<Fate> {
 /// assert_eq!(shares, [1.0, 0.5, 0.0]);
 /// ```
 pub fn presentable(fates: &[Fate], hours: &[f64], ends: impl Fn(&Fate) -> f64) -> Vec<f64> {
-    let mut times: Vec<(f64, f64)> = fates.iter().map(|f| (ends(f), f.weight)).collect();
-    times.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-    let total: f64 = times.iter().map(|t| t.1).sum();
-    let mut gone = 0.0;
-    // Each time with the weight gone at its middle, and just after it.
-    let steps: Vec<(f64, f64, f64)> = times
-        .iter()
-        .map(|&(time, weight)| {
-            gone += weight;
-            (time, gone - 0.5 * weight, gone)
-        })
-        .collect();
-    hours
-        .iter()
-        .map(|&hour| {
-            let next = steps.partition_point(|s| s.0 <= hour);
-            let gone = match (next.checked_sub(1).map(|i| steps[i]), steps.get(next)) {
-                (None, _) => 0.0,
-                (Some(last), None) => last.2,
-                (Some(last), Some(next)) if next.0.is_finite() => {
-                    last.1 + (next.1 - last.1) * (hour - last.0) / (next.0 - last.0)
-                }
-                (Some(last), Some(_)) => last.2,
+    let total: f64 = fates.iter().map(|f| f.weight).sum();
+    let mut shares = vec![0.0; hours.len()];
+    for alike in fates.chunk_by(|a, b| a.weight == b.weight) {
+        let mut times: Vec<f64> = alike.iter().map(&ends).collect();
+        times.sort_unstable_by(f64::total_cmp);
+        for (share, hour) in shares.iter_mut().zip(hours) {
+            let ended = times.partition_point(|t| t <= hour);
+            let gone = match (ended, times.get(ended)) {
+                (0, _) => 0.0,
+                (n, None) => n as f64,
+                (n, Some(next)) => n as f64 - 0.5 + (hour - times[n - 1]) / (next - times[n - 1]),
             };
-            (1.0 - gone / total).clamp(0.0, 1.0)
-        })
-        .collect()
+            *share += alike[0].weight * (times.len() as f64 - gone) / total;
+        }
+    }
+    shares.iter().map(|share| share.clamp(0.0, 1.0)).collect()
 }

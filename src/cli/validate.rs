@@ -1,0 +1,42 @@
+//! `headwater validate`: the model held against published experiments.
+
+use super::output;
+use crate::error::Result;
+use crate::report::validation;
+use crate::validate::compare;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater validate
+  headwater validate --out plots")]
+pub struct Args {
+    /// Print JSON.
+    #[arg(long)]
+    json: bool,
+    /// Seed of the random draws.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Also write the picture of predicted against observed into this folder.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let comparisons = compare(args.seed);
+    if let Some(folder) = &args.out {
+        let svg = validation::picture(&comparisons)
+            .svg()
+            .map_err(|e| crate::error::Problem::new(format!("the picture cannot be drawn: {e}")))?;
+        output::folder(folder)?;
+        output::write(&folder.join("validation.svg"), svg.as_bytes())?;
+    }
+    let text = if args.json {
+        format!("{}\n", serde_json::to_string_pretty(&comparisons).expect("plain data"))
+    } else {
+        validation::text(&comparisons, output::width())
+    };
+    output::print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}

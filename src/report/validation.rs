@@ -1,0 +1,127 @@
+//! The comparison with published experiments, as text and as a picture.
+
+use super::sketch::{Anchor, Sketch};
+use super::style::{INK, SOFT, colour};
+use super::terminal::Text;
+use crate::flower::catalogue::source;
+use crate::flower::treatment::Treatment;
+use crate::stats::Band;
+use crate::units::short;
+use crate::validate::{Comparison, Use, score};
+
+/// Numbers with the digits that they deserve.
+fn number(x: f64) -> String {
+    if x.is_infinite() {
+        return "beyond 90 days".to_string();
+    }
+    if x.abs() < 10.0 {
+        format!("{x:.2}").trim_end_matches('0').trim_end_matches('.').to_string()
+    } else {
+        short(x)
+    }
+}
+
+fn observed(c: &Comparison) -> String {
+    let e = &c.experiment;
+    if e.low == e.high { number(e.low) } else { format!("{} to {}", number(e.low), number(e.high)) }
+}
+
+/// The unit with a blank before it, where there is one.
+fn unit(c: &Comparison) -> String {
+    match c.experiment.unit.as_str() {
+        "ratio" | "share" => String::new(),
+        unit => format!(" {unit}"),
+    }
+}
+
+/// The comparison as text.
+pub fn text(comparisons: &[Comparison], width: usize) -> String {
+    let mut out = Text { width: width.clamp(60, 110), text: String::new() };
+    let (inside, all) = score(comparisons);
+    out.line("THE MODEL AGAINST PUBLISHED EXPERIMENTS", 0);
+    out.line(
+        &format!(
+            "{inside} of {all} outcomes that can judge it lie inside its 90 % interval, with nothing tuned to them. \
+             Outcomes from which a parameter was set are shown, and do not count."
+        ),
+        0,
+    );
+    for (role, title) in [
+        (Use::Check, "OUTCOMES THAT JUDGE THE PROGRAM"),
+        (Use::Fitted, "OUTCOMES THAT PARAMETERS WERE SET FROM"),
+        (Use::NotModelled, "OUTCOMES THAT THE PROGRAM DOES NOT MODEL"),
+    ] {
+        out.blank();
+        out.rule();
+        out.line(title, 0);
+        for c in comparisons.iter().filter(|c| c.experiment.role == role) {
+            let e = &c.experiment;
+            out.blank();
+            out.line(&format!("{}: {}", e.id, e.what), 0);
+            let unit = unit(c);
+            let predicted = c.predicted.map_or(String::new(), |p| {
+                let verdict = match (role, c.inside) {
+                    (Use::Check, Some(true)) => ": INSIDE",
+                    (Use::Check, Some(false)) => ": OUTSIDE",
+                    _ => "",
+                };
+                format!(
+                    "; predicted {}{unit} ({} to {}){verdict}",
+                    number(p.p50),
+                    number(p.p05),
+                    number(p.p95)
+                )
+            });
+            out.line(&format!("observed {}{unit}{predicted}", observed(c)), 4);
+            out.line(&format!("{}.", e.conditions), 4);
+            if !e.note.is_empty() {
+                out.line(&format!("Note: {}.", e.note), 4);
+            }
+            if let Some(miss) = c.miss {
+                out.line(&format!("What the miss means: {miss}"), 4);
+            }
+            out.line(&format!("Source: {}", source(&e.source)), 4);
+        }
+    }
+    out.text
+}
+
+/// Predicted against observed for the outcomes that judge the program, each on its own scale.
+pub fn picture(comparisons: &[Comparison]) -> Sketch {
+    let judged: Vec<(&Comparison, Band)> = comparisons
+        .iter()
+        .filter(|c| c.experiment.role == Use::Check)
+        .filter_map(|c| c.predicted.map(|p| (c, p)))
+        .collect();
+    let (inside, all) = score(comparisons);
+    let height = 96 + 28 * judged.len() as u32;
+    let alt =
+        format!("Predicted intervals and observed values of {all} published outcomes: {inside} lie inside.");
+    let mut sheet = Sketch::new((960, height), alt);
+    let title = format!("The model against published experiments: {inside} of {all} inside");
+    sheet.text(&title, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+    let under =
+        "Bars: where nine of ten are predicted to lie. Black: what was observed. Each row on its own scale.";
+    sheet.text(under, (16.0, 40.0), 14.0, SOFT, false, Anchor::TopLeft);
+    for (i, (c, p)) in judged.into_iter().enumerate() {
+        let y = 88.0 + 28.0 * i as f64;
+        let (low, high) = (c.experiment.low, c.experiment.high);
+        // A bar that has no end is drawn to four times its middle.
+        let last = if p.p95.is_finite() { p.p95 } else { 4.0 * p.p50 };
+        let (from, to) = (p.p05.min(low).min(0.0), last.max(high));
+        let x = |v: f64| 560.0 + 240.0 * (v - from) / (to - from);
+        let hit = c.inside == Some(true);
+        let shade = colour(if hit { Treatment::WaterTube } else { Treatment::Tucked });
+        let name = format!("{}: {}", c.experiment.id, c.experiment.what);
+        sheet.text(&name, (16.0, y), 12.5, INK, false, Anchor::Left);
+        sheet.rectangle((x(p.p05), y - 7.0), (x(last), y + 7.0), shade, 0.45);
+        sheet.line(&[(x(p.p50), y - 7.0), (x(p.p50), y + 7.0)], shade, 2.4);
+        sheet.line(&[(x(low), y), (x(high), y)], INK, 2.4);
+        sheet.dot((x(low), y), 3.6, INK);
+        sheet.dot((x(high), y), 3.6, INK);
+        let verdict = if hit { "" } else { ", outside" };
+        let words = format!("{}{}{verdict}", observed(c), unit(c));
+        sheet.text(&words, (820.0, y), 12.5, INK, !hit, Anchor::Left);
+    }
+    sheet
+}

@@ -1,0 +1,161 @@
+//! Scenes and events that several test files share.
+#![allow(dead_code, reason = "each test file uses its own part")]
+
+use headwater::climate::{Air, Climate, ClimateError};
+use headwater::decide::plan::{FlowerPlan, Plan, Settings, plan};
+use headwater::event::Event;
+use headwater::flower::catalogue::{Catalogue, Flower};
+use headwater::flower::population::{HEADS, Heads, Lot};
+use headwater::flower::treatment::{Handling, Treatment};
+use headwater::simulate::journey::{Grid, Leg, Supply};
+use headwater::simulate::kernel::Fate;
+use headwater::simulate::random::Key;
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing};
+
+/// All flowers and foliages, 119 of them.
+pub fn flowers() -> &'static [Flower] {
+    Catalogue::shipped().all()
+}
+
+/// One of them.
+pub fn flower(name: &str) -> &'static Flower {
+    Catalogue::shipped().find(name).expect("a flower of the catalogue")
+}
+
+/// A flower in one climate from the hour it is placed.
+#[derive(Clone)]
+pub struct Scene {
+    pub flower: &'static Flower,
+    pub handling: Handling,
+    pub climate: Climate,
+    pub grid: Grid,
+    pub tube_ml: f64,
+    pub refills: Vec<usize>,
+    pub seed: u64,
+    pub lots: usize,
+}
+
+impl Scene {
+    /// A few lots of it for ten days.
+    pub fn new(flower: &'static Flower, air: Air) -> Scene {
+        Scene {
+            flower,
+            handling: Handling::default(),
+            climate: Climate::constant(air, ClimateError::NONE),
+            grid: Grid::covering(0.0, 240.0, 0.5),
+            tube_ml: 10.0,
+            refills: Vec::new(),
+            seed: 11,
+            lots: 2,
+        }
+    }
+
+    /// The same heads in another air.
+    pub fn in_air(&self, air: Air) -> Scene {
+        Scene { climate: Climate::constant(air, self.climate.error), ..self.clone() }
+    }
+
+    /// The same heads in another state.
+    pub fn handled(&self, change: impl Fn(&mut Handling)) -> Scene {
+        let mut other = self.clone();
+        change(&mut other.handling);
+        other
+    }
+
+    /// The fates of its heads lot by lot; in a tube or vase those that get water first.
+    pub fn lots_of(&self, treatment: Treatment) -> Vec<Vec<Fate>> {
+        self.lives(&[treatment])
+    }
+
+    /// The fates of its heads lot by lot, one treatment after the other.
+    fn lives(&self, treatments: &[Treatment]) -> Vec<Vec<Fate>> {
+        let climates = [self.climate.clone()];
+        let job = Job {
+            flower: self.flower,
+            handling: self.handling,
+            spaces: &climates,
+            touched: &[0],
+            grid: self.grid,
+            tube_ml: self.tube_ml,
+            seed: self.seed,
+            lots: self.lots,
+        };
+        let placing = Placing {
+            after: vec![Leg { space: 0, from: 0, to: self.grid.steps, supply: Supply::Dry }],
+            refills: self.refills.clone(),
+            ask: self.grid.steps / 4,
+            ..Placing::default()
+        };
+        Lots::new(job)
+            .live(Knowledge::AsItIs, &[placing], treatments, |_, _, fates: &[Fate]| fates.to_vec())
+            .into_iter()
+            .map(|mut lot| lot.remove(0).concat())
+            .collect()
+    }
+
+    /// The fates of all its heads.
+    pub fn fates(&self, treatment: Treatment) -> Vec<Fate> {
+        self.lots_of(treatment).concat()
+    }
+
+    /// The fates of all its heads in each of the treatments with a clock of its own.
+    pub fn all_fates(&self) -> Vec<Fate> {
+        self.lives(&[Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase]).concat()
+    }
+
+    /// The lots and heads behind its fates.
+    pub fn drawn(&self) -> Vec<(Lot, Heads)> {
+        drawn(self.flower, &self.handling, self.seed, self.lots)
+    }
+}
+
+/// Lots of a flower with their heads.
+pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<(Lot, Heads)> {
+    let key = Key::named(seed, flower.id());
+    key.lots(lots)
+        .iter()
+        .enumerate()
+        .map(|(i, draws)| {
+            let lot = Lot::new(flower, handling, draws);
+            (lot, Heads::new(flower, handling, &lot, &key.heads(i)))
+        })
+        .collect()
+}
+
+/// A quantile of equally likely values, infinite ones among them.
+pub fn quantile(mut values: Vec<f64>, p: f64) -> f64 {
+    values.sort_unstable_by(f64::total_cmp);
+    headwater::stats::quantile(&values, p)
+}
+
+/// Mean and sample variance.
+pub fn moments(values: &[f64]) -> (f64, f64) {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    (mean, variance)
+}
+
+/// How many heads a lot is simulated with.
+pub const HEADS_IN_A_LOT: usize = HEADS;
+
+/// An event that needs no files.
+pub fn event(text: &str) -> Event {
+    Event::read("event.toml", text, &|name| Err(std::io::Error::other(format!("no file {name}"))))
+        .unwrap_or_else(|e| panic!("{e:?}\n{text}"))
+}
+
+/// The plan of an event that needs no files.
+pub fn planned(text: &str) -> Plan {
+    plan(event(text), Settings::default())
+}
+
+/// The median share presentable of a treatment placed at an hour.
+pub fn share(flower: &FlowerPlan, treatment: Treatment, at: f64) -> f64 {
+    flower
+        .of(treatment)
+        .find(|c| (c.place_at - at).abs() < 1e-6)
+        .unwrap_or_else(|| panic!("{treatment} is not tried at {at} h"))
+        .share
+        .p50
+}
