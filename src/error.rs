@@ -21,7 +21,7 @@ pub struct Problem {
     /// What is wrong, naming what was read.
     pub message: String,
     /// Where it stands.
-    pub place: Option<Place>,
+    pub place: Option<Box<Place>>,
     /// What should stand there.
     pub expected: Option<String>,
     /// What to type or do instead.
@@ -86,7 +86,7 @@ impl Problem {
 
     /// Adds where it stands.
     pub fn at(mut self, place: Place) -> Self {
-        self.place = Some(place);
+        self.place = Some(Box::new(place));
         self
     }
 
@@ -111,7 +111,7 @@ impl From<Problem> for Error {
 
 impl Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        write!(f, "problem: {}", self.message)?;
+        write!(f, "problem: {}", printable(&self.message))?;
         if let Some(p) = &self.place {
             write!(f, "\n  in {}, line {}, column {}", p.file, p.line, p.column)?;
             write!(f, "\n    {}", p.text)?;
@@ -120,10 +120,10 @@ impl Display for Problem {
             write!(f, "\n    {indent}{}", "^".repeat(p.width))?;
         }
         if let Some(expected) = &self.expected {
-            write!(f, "\n  expected: {expected}")?;
+            write!(f, "\n  expected: {}", printable(expected))?;
         }
         if let Some(help) = &self.help {
-            write!(f, "\n  try: {help}")?;
+            write!(f, "\n  try: {}", printable(help))?;
         }
         Ok(())
     }

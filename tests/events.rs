@@ -115,6 +115,80 @@ fn every_problem_says_where_it_is_and_what_to_do() {
     }
 }
 
+/// Reads an event that may be spoilt anywhere: it is refused with its problems in the order of the file, or read.
+fn read_spoilt(text: &str) -> usize {
+    match read_text("spoilt.toml", text, &wrong_events()) {
+        Ok(event) => {
+            assert!(
+                !event.pieces.is_empty() && !event.spaces.is_empty() && !event.access.is_empty(),
+                "{text}"
+            );
+            0
+        }
+        Err(error) => {
+            let lines: Vec<usize> = error
+                .problems
+                .iter()
+                .filter_map(|p| p.place.as_ref())
+                .filter(|place| place.file == "spoilt.toml")
+                .map(|place| place.line)
+                .collect();
+            assert!(!error.problems.is_empty() && lines.is_sorted(), "{text}\n\n{error}");
+            assert!(
+                !error.to_string().contains(|c: char| c.is_control() && c != '\n' && c != '\t'),
+                "{text:?}"
+            );
+            lines.len()
+        }
+    }
+}
+
+#[test]
+fn an_event_spoilt_anywhere_is_read_or_refused() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo");
+    let mut refused = 0;
+    for entry in std::fs::read_dir(demo).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let text = text_of(&path);
+        let lines: Vec<&str> = text.lines().collect();
+        for i in 0..lines.len() {
+            let with = |line: &str| {
+                let mut spoilt = lines.clone();
+                spoilt[i] = line;
+                spoilt.join("\n")
+            };
+            let mut spoilt =
+                vec![with(""), lines[..i].join("\n"), with(&format!("{}\n{}", lines[i], lines[i]))];
+            if let Some((key, _)) = lines[i].split_once(" = ") {
+                for value in [
+                    "\"\"",
+                    "-1",
+                    "1e308",
+                    "nan",
+                    "[]",
+                    "{}",
+                    "[[]]",
+                    "{ a = 1 }",
+                    "\"\\u0007\"",
+                    "\"9 days\"",
+                ] {
+                    spoilt.push(with(&format!("{key} = {value}")));
+                }
+            }
+            refused += spoilt.iter().filter(|text| read_spoilt(text) > 0).count();
+        }
+        for at in (0..text.len()).step_by(7).filter(|i| text.is_char_boundary(*i)) {
+            for piece in ["é", "\u{1}", "\"", "[", "=", "\r", "𝄞"] {
+                refused += usize::from(read_spoilt(&format!("{}{piece}{}", &text[..at], &text[at..])) > 0);
+            }
+        }
+    }
+    assert!(refused > 1000, "{refused}");
+}
+
 #[test]
 fn events_without_a_mistake_read() {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo");

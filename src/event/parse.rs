@@ -24,7 +24,8 @@ pub fn event(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<Stri
         read(&Section::file(&source, table.get_ref()), load)
     } else {
         for fault in faults.iter().take(MOST_FAULTS) {
-            let problem = fault_in_words(fault.message(), &text[fault.span().unwrap_or(0..0)]);
+            let problem =
+                fault_in_words(fault.message(), text.get(fault.span().unwrap_or(0..0)).unwrap_or_default());
             source.wrong(fault.span().unwrap_or(0..0), problem);
         }
         None
