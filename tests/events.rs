@@ -203,6 +203,20 @@ fn events_without_a_mistake_read() {
     assert!(read_well >= 2, "the template and an event");
 }
 
+#[test]
+fn files_of_other_editors_read_the_same() {
+    let windows = format!("\u{feff}{}", TEMPLATE.replace('\n', "\r\n"));
+    let (plain, windows) =
+        (read_text("t", TEMPLATE, &wrong_events()), read_text("t", &windows, &wrong_events()));
+    assert_eq!(format!("{:?}", plain.unwrap()), format!("{:?}", windows.unwrap()));
+    let error = read_text("t", "\u{feff}[event]\r\nnmae = 1\r\n", &wrong_events()).unwrap_err();
+    let place = error.problems[0].place.clone().unwrap();
+    assert!(
+        error.problems.iter().any(|p| p.place.as_ref().is_some_and(|p| p.line == 2 && p.text == "nmae = 1"))
+    );
+    assert!(!place.text.contains(['\r', '\u{feff}']), "{:?}", place.text);
+}
+
 /// The lines of the template that are commented out so that they can be used, with the comment marks taken away.
 #[test]
 fn every_line_of_the_template_can_be_used() {

@@ -18,6 +18,7 @@ const LATITUDE: f64 = 45.0;
 const MOST_FAULTS: usize = 10;
 
 pub fn event(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<String>) -> Result<Event> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text); // some editors begin a file with this mark
     let source = Source { file, text, problems: RefCell::default() };
     let (table, faults) = toml::de::DeTable::parse_recoverable(text);
     let event = if faults.is_empty() {
