@@ -330,7 +330,7 @@ impl Catalogue {
         }
         let names = self.flowers.iter().flat_map(|f| f.aliases().chain([f.name(), f.id()]));
         let help = match nearest(&wanted, names) {
-            Some(near) => format!("{near}"),
+            Some(near) => near.to_string(),
             None => {
                 "`headwater flowers` lists all that are known, `headwater flowers WORD` searches".to_string()
             }

@@ -137,6 +137,18 @@ impl Conditioning {
     }
 }
 
+impl Conditioning {
+    /// Share of the stems that do not drink which are still among them: overnight most show and are thrown out
+    /// (judgement).
+    pub fn air_locks(self) -> f64 {
+        match self {
+            Conditioning::Overnight => 0.4,
+            Conditioning::FewHours => 0.7,
+            Conditioning::FromTheBox => 1.0,
+        }
+    }
+}
+
 words!(
     /// How far open it is.
     Stage {
