@@ -55,8 +55,26 @@ impl Place {
             line: source[..start].matches('\n').count() + 1,
             column: source[line_start..start].chars().count() + 1,
             width: source[start..end].chars().count().max(1),
-            text: source[line_start..line_end].trim_end().to_string(),
+            text: printable(source[line_start..line_end].trim_end()),
         }
+    }
+}
+
+/// Text that is safe to show: one visible character for each that would move the cursor or ring the bell.
+pub fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\t' { '\u{fffd}' } else { c }).collect()
+}
+
+/// Why a file could not be read or written, in plain words.
+pub fn reason(e: &std::io::Error) -> String {
+    use std::io::ErrorKind;
+    match e.kind() {
+        ErrorKind::NotFound => "there is nothing of that name".to_string(),
+        ErrorKind::PermissionDenied => "you are not allowed to".to_string(),
+        ErrorKind::InvalidData => "it is not a text file in UTF-8".to_string(),
+        ErrorKind::IsADirectory => "it is a folder".to_string(),
+        ErrorKind::NotADirectory => "a part of its path is a file, not a folder".to_string(),
+        _ => e.to_string(),
     }
 }
 
@@ -93,7 +111,7 @@ impl From<Problem> for Error {
 
 impl Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        write!(f, "problem: {}", self.message)?;
+        write!(f, "problem: {}", printable(&self.message))?;
         if let Some(p) = &self.place {
             write!(f, "\n  in {}, line {}, column {}", p.file, p.line, p.column)?;
             write!(f, "\n    {}", p.text)?;
@@ -102,10 +120,10 @@ impl Display for Problem {
             write!(f, "\n    {indent}{}", "^".repeat(p.width))?;
         }
         if let Some(expected) = &self.expected {
-            write!(f, "\n  expected: {expected}")?;
+            write!(f, "\n  expected: {}", printable(expected))?;
         }
         if let Some(help) = &self.help {
-            write!(f, "\n  try: {help}")?;
+            write!(f, "\n  try: {}", printable(help))?;
         }
         Ok(())
     }

@@ -104,6 +104,12 @@ impl FromStr for Temperature {
             "" => (number, Scale::Celsius),
             _ => return Err(UnitError::new(EXPECTED, "write it like 22C or 72F")),
         };
+        if scale == Scale::Celsius && number > 60.0 && number <= 140.0 {
+            return Err(UnitError::new(
+                EXPECTED,
+                format!("write {number}F if you mean Fahrenheit, or a temperature from -20C to 60C"),
+            ));
+        }
         if (-20.0..=60.0).contains(&celsius) {
             Ok(Temperature { celsius, scale })
         } else {
@@ -131,7 +137,7 @@ pub struct Warming {
 impl FromStr for Warming {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {
-        const EXPECTED: &str = "a difference of temperature in C or F";
+        const EXPECTED: &str = "a difference of temperature of at most 30 C or 54 F";
         match number_and_unit(text) {
             Some((n, u)) if (u.is_empty() || u == "c" || u == "k") && n.abs() <= 30.0 => {
                 Ok(Warming { kelvin: n })
@@ -163,7 +169,14 @@ macro_rules! quantity {
                     _ => return Err(error()),
                 };
                 let value = number * factor;
-                if ($range).contains(&value) { Ok($name { $field: value }) } else { Err(error()) }
+                if ($range).contains(&value) {
+                    Ok($name { $field: value })
+                } else if $shown == "%" && unit.is_empty() && value > 0.0 && value < 1.0 {
+                    let percent = short(100.0 * value);
+                    Err(UnitError::new($expected, format!("write {percent} if you mean {percent} %")))
+                } else {
+                    Err(error())
+                }
             }
         }
 
@@ -182,12 +195,12 @@ quantity!(
 );
 quantity!(
     /// Speed of the air past the flower.
-    AirSpeed, metres_per_second, "Metres per second.", "an air speed", "0.1, 0.5 m/s or 3 mph",
+    AirSpeed, metres_per_second, "Metres per second.", "an air speed from 0 to 30 m/s", "0.1, 0.5 m/s or 3 mph",
     0.0..=30.0, ["" => 1.0, "m/s" => 1.0, "mph" => 0.44704, "km/h" => 1.0 / 3.6, "kph" => 1.0 / 3.6, "ft/min" => 0.00508], shown "m/s"
 );
 quantity!(
     /// Sunshine on a level surface.
-    Sunshine, watts_per_square_metre, "Watts per square metre.", "sunshine on a level surface in W/m2",
+    Sunshine, watts_per_square_metre, "Watts per square metre.", "sunshine on a level surface from 0 to 1400 W/m2",
     "800 (full summer sun) or 0 (shade)", 0.0..=1400.0, ["" => 1.0, "w/m2" => 1.0, "w/m²" => 1.0], shown "W/m2"
 );
 quantity!(
@@ -217,7 +230,9 @@ pub struct Length {
 impl FromStr for Length {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {
-        let error = || UnitError::new("a length", "write it like 12 m, 90 cm, 40 ft or 36 in");
+        let error = || {
+            UnitError::new("a length above 0, of at most 2000 m", "write it like 12 m, 90 cm, 40 ft or 36 in")
+        };
         let (number, unit) = number_and_unit(text).ok_or_else(error)?;
         let factor = match unit.as_str() {
             "m" | "metre" | "metres" | "meter" | "meters" => 1.0,
@@ -251,7 +266,12 @@ pub struct Span {
 impl FromStr for Span {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {
-        let error = || UnitError::new("a span of time", "write it like 6h, 45 min, 1h 30 or 2 days");
+        let error = || {
+            UnitError::new(
+                "a span of time above 0, of at most 60 days",
+                "write it like 6h, 45 min, 1h 30 or 2 days",
+            )
+        };
         let mut rest = text.trim().to_lowercase();
         let mut hours = 0.0;
         let mut last = 0.0; // hours per unit of the part before, so that "1h 30" means thirty minutes

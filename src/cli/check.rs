@@ -11,7 +11,7 @@ use std::process::ExitCode;
 #[command(after_help = "Example:
   headwater check supper.toml")]
 pub struct Args {
-    /// The event file.
+    /// The event file; `headwater new` writes one to start from.
     event: PathBuf,
 }
 

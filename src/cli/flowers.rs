@@ -14,7 +14,7 @@ use std::process::ExitCode;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
   headwater flowers                      all of them
-  headwater flowers rose                 those with rose in their names
+  headwater flowers dahlia               those with dahlia in their names
   headwater flowers dahlia-ball          one, with every value and its source
   headwater flowers --room \"warm barn\" --until 6h
                                          who survives there, the hardiest first
@@ -63,7 +63,17 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let text = if wants_air {
         survivors(args, &found)?
     } else if found.len() == 1 {
-        detail(found[0])
+        let mut text = detail(found[0]);
+        let others: Vec<String> = catalogue
+            .search(&args.words)
+            .into_iter()
+            .filter(|f| f.id() != found[0].id())
+            .map(|f| format!("{} ({})", f.name(), f.id()))
+            .collect();
+        if !others.is_empty() {
+            text.push_str(&format!("\nOthers of that name: {}\n", others.join(", ")));
+        }
+        text
     } else {
         list(&found)
     };

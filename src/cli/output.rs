@@ -1,6 +1,6 @@
 //! Reading, writing and printing, with nothing half-written.
 
-use crate::error::{Problem, Result};
+use crate::error::{Problem, Result, reason};
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 
@@ -53,14 +53,6 @@ pub fn folder(path: &Path) -> Result<()> {
         let problem = Problem::new(format!("the folder {} cannot be made: {}", path.display(), reason(&e)));
         problem.help("choose another with --out").into()
     })
-}
-
-fn reason(e: &std::io::Error) -> String {
-    match e.kind() {
-        ErrorKind::NotFound => "there is nothing of that name".to_string(),
-        ErrorKind::PermissionDenied => "you are not allowed to".to_string(),
-        _ => e.to_string(),
-    }
 }
 
 /// The width of the terminal, as the shell tells it.

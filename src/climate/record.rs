@@ -7,6 +7,8 @@ use jiff::civil::{Date, DateTime};
 
 /// Readings may be this far apart before the record counts as having a gap, in hours.
 const LONGEST_GAP: f64 = 1.0;
+/// A wrong log is wrong on every line: this many problems are enough to see it.
+const MOST_PROBLEMS: usize = 20;
 
 /// A logger's readings in rising order of time, with no gap.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +34,7 @@ struct Columns {
 }
 
 impl Columns {
-    fn find(header: &csv::StringRecord) -> std::result::Result<Columns, Problem> {
+    fn find(header: &csv::StringRecord) -> std::result::Result<Columns, Vec<Problem>> {
         let names: Vec<String> = header.iter().map(|h| h.trim().to_lowercase()).collect();
         let find = |starts: &[&str]| names.iter().position(|n| starts.iter().any(|s| n.starts_with(s)));
         let column = |starts: &[&str], what: &str| {
@@ -44,17 +46,21 @@ impl Columns {
                     .help(format!("call a column \"{}\"{hint}", starts[0]))
             })
         };
+        let time = column(&["time", "date", "timestamp"], "time");
         let temperature =
-            column(&["temperature", "temp", "air temp", "celsius", "fahrenheit"], "temperature")?;
+            column(&["temperature", "temp", "air temp", "celsius", "fahrenheit"], "temperature");
+        let humidity =
+            column(&["humidity", "rh", "relative humidity", "relative_humidity", "hum"], "humidity");
+        let (time, temperature, humidity) = match (time, temperature, humidity) {
+            (Ok(time), Ok(temperature), Ok(humidity)) => (time, temperature, humidity),
+            (a, b, c) => return Err([a, b, c].into_iter().filter_map(std::result::Result::err).collect()),
+        };
         let name = names[temperature].replace(['(', ')', '[', ']', '°', '_', '/'], " ");
         let fahrenheit = name.split_whitespace().any(|w| w == "f" || w == "fahrenheit" || w == "degf");
         Ok(Columns {
-            time: column(&["time", "date", "timestamp"], "time")?,
+            time,
             temperature,
-            humidity: column(
-                &["humidity", "rh", "relative humidity", "relative_humidity", "hum"],
-                "humidity",
-            )?,
+            humidity,
             scale: if fahrenheit { Scale::Fahrenheit } else { Scale::Celsius },
         })
     }
@@ -82,7 +88,7 @@ impl Record {
                 line,
                 column: 1,
                 width: text.chars().count().max(1),
-                text: text.to_string(),
+                text: crate::error::printable(text),
             }
         };
         let unreadable = |e: csv::Error| {
@@ -92,18 +98,35 @@ impl Record {
                 .help("save the log again as CSV in UTF-8")
         };
         let header = reader.headers().map_err(unreadable)?.clone();
-        let columns = Columns::find(&header).map_err(|p| p.at(line_place(1)))?;
+        let columns = Columns::find(&header).map_err(|problems| Error {
+            problems: problems.into_iter().map(|p| p.at(line_place(1))).collect(),
+        })?;
         let mut readings: Vec<Reading> = Vec::new();
-        let mut problems = Vec::new();
+        let (mut problems, mut gaps) = (Vec::new(), Vec::new());
+        // After a line that cannot be read, or one out of order, a gap is no problem of its own.
+        let (mut after_bad, mut in_order) = (false, true);
         for row in reader.records() {
             let row = row.map_err(unreadable)?;
             let line = row.position().map_or(1, |p| p.line() as usize);
             match reading(&row, &columns) {
-                Err(problem) => problems.push(problem.at(line_place(line))),
+                Err(_) if looks_fahrenheit(&row, &columns) => {
+                    let read = row.get(columns.temperature).unwrap_or("").trim();
+                    let problem =
+                        Problem::new(format!("the temperatures look like Fahrenheit, such as {read}"))
+                            .at(line_place(line))
+                            .expected("the unit in the name of the column, where it is not C")
+                            .help("call the column \"temperature F\"");
+                    return Err(problem.into());
+                }
+                Err(problem) => {
+                    after_bad = true;
+                    problems.push(problem.at(line_place(line)));
+                }
                 Ok(reading) => {
                     if let Some(last) = readings.last() {
                         let hours = hours_between(last.time, reading.time);
                         if hours <= 0.0 {
+                            in_order = false;
                             problems.push(
                                 Problem::new(format!(
                                     "this time is not after the one before it, {}",
@@ -115,8 +138,8 @@ impl Record {
                             );
                             continue;
                         }
-                        if hours > LONGEST_GAP {
-                            problems.push(
+                        if hours > LONGEST_GAP && !after_bad {
+                            gaps.push(
                                 Problem::new(format!(
                                     "the log has a gap of {} before this line",
                                     crate::units::Span { hours }
@@ -129,12 +152,18 @@ impl Record {
                             );
                         }
                     }
+                    after_bad = false;
                     readings.push(reading);
                 }
             }
-            if problems.len() >= 20 {
-                break; // a wrong file is wrong on every line: twenty are enough to see it
+            if problems.len() >= MOST_PROBLEMS {
+                break;
             }
+        }
+        if in_order {
+            problems.append(&mut gaps);
+            problems.sort_by_key(|p: &Problem| p.place.as_ref().map(|place| place.line));
+            problems.truncate(MOST_PROBLEMS);
         }
         if problems.is_empty() && readings.len() < 2 {
             problems.push(
@@ -213,6 +242,12 @@ fn hours_between(a: DateTime, b: DateTime) -> f64 {
     b.duration_since(a).as_secs_f64() / 3600.0
 }
 
+/// Whether a line's temperature is a bare number too high for Celsius and likely in Fahrenheit.
+fn looks_fahrenheit(row: &csv::StringRecord, columns: &Columns) -> bool {
+    let number = row.get(columns.temperature).and_then(|t| t.trim().parse::<f64>().ok());
+    columns.scale == Scale::Celsius && number.is_some_and(|n| n > 45.0 && n <= 140.0)
+}
+
 fn reading(row: &csv::StringRecord, columns: &Columns) -> std::result::Result<Reading, Problem> {
     let cell = |i: usize| row.get(i).unwrap_or("").trim();
     let time = cell(columns.time).replace('/', "-");
@@ -261,11 +296,11 @@ mod tests {
     fn a_gap_and_a_bad_line_are_both_named() {
         let error = Record::read(
             "l.csv",
-            &log("2027-08-07 14:00,86,50\n2027-08-07 17:00,x,50\n2027-08-07 19:00,80,50\n"),
+            &log("2027-08-07 14:00,86,50\n2027-08-07 14:30,x,50\n2027-08-07 15:00,80,50\n2027-08-07 20:00,80,50\n"),
         )
         .unwrap_err();
         let text = error.to_string();
         assert!(text.contains("line 3") && text.contains("\"x\" is not a temperature"), "{text}");
-        assert!(text.contains("line 4") && text.contains("gap of 5 h"), "{text}");
+        assert!(text.contains("line 5") && text.contains("gap of 5 h"), "{text}");
     }
 }

@@ -5,7 +5,7 @@ pub mod read;
 mod spaces;
 
 use crate::climate::Climate;
-use crate::error::{Problem, Result};
+use crate::error::Problem;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Treatment};
 use crate::units::{ClockStyle, Length, Moment, Scale};
@@ -148,7 +148,11 @@ impl Event {
     ///
     /// # Errors
     /// Every problem in the file, each with line, what was expected and what to type.
-    pub fn read(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<String>) -> Result<Event> {
+    pub fn read(
+        file: &str,
+        text: &str,
+        load: &dyn Fn(&str) -> std::io::Result<String>,
+    ) -> crate::error::Result<Event> {
         parse::event(file, text, load)
     }
 
@@ -175,11 +179,20 @@ impl Event {
     }
 }
 
-/// The first of several spaces or words nearest to a name that is not among them.
-fn no_such(what: &str, name: &str, names: &[String]) -> Problem {
+/// The space of that name, or the problem that there is none.
+///
+/// No problem where spaces or their names are missing: that is told already.
+fn find_space(name: &str, names: &[String]) -> Result<usize, Option<Problem>> {
+    if let Some(i) = names.iter().position(|n| n == name) {
+        return Ok(i);
+    }
+    if names.iter().all(|n| n.is_empty()) {
+        return Err(None);
+    }
     let help = match crate::error::nearest(name, names.iter().map(String::as_str)) {
         Some(near) => format!("\"{near}\""),
-        None => format!("one of: {}", names.join(", ")),
+        None => format!("add a [[space]] with name = \"{name}\""),
     };
-    Problem::new(format!("there is no {what} called \"{name}\"")).help(help)
+    let problem = Problem::new(format!("there is no space called \"{name}\""));
+    Err(Some(problem.expected(format!("the name of a [[space]]: {}", names.join(", "))).help(help)))
 }

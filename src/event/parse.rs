@@ -2,7 +2,7 @@
 
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
-use super::{Criterion, Event, Near, Order, Piece, Space, Travel, no_such};
+use super::{Criterion, Event, Near, Order, Piece, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
@@ -10,29 +10,63 @@ use crate::flower::catalogue::{Catalogue, Kind};
 use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
 use crate::units::{Altitude, ClockStyle, Length, Moment, Share, Span, Volume};
 use std::cell::RefCell;
+use std::ops::Range;
 
 /// Latitude assumed for the sun where the event names none, degrees.
 const LATITUDE: f64 = 45.0;
+/// A file that is not TOML at all is wrong everywhere: some places are enough to see it.
+const MOST_FAULTS: usize = 10;
 
 pub fn event(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<String>) -> Result<Event> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text); // some editors begin a file with this mark
     let source = Source { file, text, problems: RefCell::default() };
-    let parsed = toml::de::DeTable::parse(text);
-    let event = match &parsed {
-        Ok(table) => read(&Section::new(&source, "the file", Some(table.get_ref()), 0..0), load),
-        Err(e) => {
-            let message = e.message().lines().next().unwrap_or("this is not TOML").to_string();
-            let problem = Problem::new(format!("the file cannot be read here: {message}"))
-                .expected("lines such as name = \"value\" under headings such as [event] or [[piece]]")
-                .help("compare with a fresh template: headwater new");
-            source.wrong(e.span().unwrap_or(0..0), problem);
-            None
+    let (table, faults) = toml::de::DeTable::parse_recoverable(text);
+    let event = if faults.is_empty() {
+        read(&Section::file(&source, table.get_ref()), load)
+    } else {
+        for fault in faults.iter().take(MOST_FAULTS) {
+            let problem =
+                fault_in_words(fault.message(), text.get(fault.span().unwrap_or(0..0)).unwrap_or_default());
+            source.wrong(fault.span().unwrap_or(0..0), problem);
         }
+        None
     };
     let mut problems = source.problems.into_inner();
-    problems.sort_by_key(|p| p.place.as_ref().map_or((false, 0), |p| (p.file != file, p.line)));
+    problems.sort_by_key(|p| p.place.as_ref().map_or((false, 0, 0), |p| (p.file != file, p.line, p.column)));
     match event {
         Some(event) if problems.is_empty() => Ok(event),
         _ => Err(Error { problems }),
+    }
+}
+
+/// What the TOML reader found, in words for somebody who has never heard of TOML.
+fn fault_in_words(message: &str, read: &str) -> Problem {
+    let message = message.lines().next().unwrap_or("this is not TOML");
+    let knows = |words: &str| message.contains(words);
+    if knows("duplicate key") {
+        Problem::new(format!("`{}` stands here a second time", crate::error::printable(read)))
+            .expected("each key once in its section, and each section in single brackets once in the file")
+            .help("take one of the two out")
+    } else if knows("invalid date") {
+        Problem::new(format!("{read:?} is not a day of the calendar"))
+            .expected("year-month-day")
+            .help("date = 2027-08-14")
+    } else if knows("string values must be quoted") {
+        Problem::new("a text stands here without quotes")
+            .expected("quotes at both ends of a text")
+            .help(format!("{read:?}"))
+    } else if knows("invalid basic string") || knows("invalid literal string") {
+        Problem::new("a text is not closed here")
+            .expected("quotes at both ends of a text")
+            .help("add a \" at the end of the text")
+    } else if knows("unclosed") && knows("table") {
+        Problem::new("a heading is not closed here")
+            .expected("as many closing brackets as opening ones, such as [event] or [[piece]]")
+            .help("add a ] at the end of the heading")
+    } else {
+        Problem::new(format!("the file cannot be read here: {message}"))
+            .expected("lines such as name = \"value\" under headings such as [event] or [[piece]]")
+            .help("compare with a fresh template: headwater new -")
     }
 }
 
@@ -41,7 +75,12 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let mut assumptions = Vec::new();
     let head = root.section("event");
     if !head.is_present() {
-        root.missing("[event]", "a section with name, date, doors and end");
+        root.missing_section(
+            "event",
+            "[event]",
+            "a section with name, date, doors and end",
+            "name = \"Harvest supper\"",
+        );
     }
     let name = head.required_text("name", "\"Harvest supper\"");
     let place = head.text("place").map(|f| f.value);
@@ -62,7 +101,10 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let latitude = head.text("latitude").and_then(|Found { value, span }| match value.parse::<f64>() {
         Ok(degrees) if degrees.abs() <= 90.0 => Some(degrees),
         _ => {
-            source.wrong(span, Problem::new(format!("{value:?} is not a latitude")).help("latitude = 51.5"));
+            let problem = Problem::new(format!("{value:?} is not a latitude"))
+                .expected("degrees from -90 to 90, south of the equator below 0, with no letter")
+                .help("latitude = 51.5");
+            source.wrong(span, problem);
             None
         }
     });
@@ -70,15 +112,21 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let end = head.required::<Moment>("end", "\"23:30\"");
     head.finish();
     let clock = doors.as_ref().map_or(ClockStyle::default(), |d| d.value.style);
-    let (doors, end) = (doors?, end?);
-    if end.value.hours <= doors.value.hours {
+    if let (Some(doors), Some(end)) = (&doors, &end)
+        && end.value.hours <= doors.value.hours
+    {
         let problem = Problem::new(format!(
-            "the event ends at {}, before its doors open at {}",
+            "the event ends at {}, not after its doors open at {}",
             end.value, doors.value
         ))
+        .expected("an end later than the doors; plain clock times are those of the event's own day")
         .help(format!("end = \"next day {}\" if it ends after midnight", end.value.clock()));
-        source.wrong(end.span, problem);
+        source.wrong(end.span.clone(), problem);
     }
+    // Where a time is wrong or missing the event cannot be, but the rest of the file is still read for its problems.
+    let clocks = doors.is_some() && end.is_some();
+    let doors_at = doors.map_or(Moment::at(f64::INFINITY), |d| d.value);
+    let end_at = end.map_or(Moment::at(24.0), |e| e.value);
 
     let target = root.section("target");
     let share = target.quantity::<Share>("presentable").map_or(0.95, |s| s.value.percent / 100.0);
@@ -97,7 +145,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
                 source.wrong(
                     span,
                     Problem::new(format!("`people` cannot be {value}"))
-                        .expected("how many people place things")
+                        .expected("how many people place things, from 1 to 500")
                         .help("people = 2"),
                 );
                 2
@@ -107,27 +155,31 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     crew.finish();
 
     let mut marks = Vec::new();
-    for (mark, Found { value, span }) in root.section("marks").entries() {
+    for (mark, Found { value, span }) in root.section("marks").entries("18:30") {
         match value.parse::<Moment>() {
             Ok(at) => marks.push((mark, at.hours)),
             Err(e) => source.wrong(
                 span,
-                Problem::new(format!("{value:?} is not a time")).expected(e.expected).help(e.help),
+                Problem::new(format!("the mark `{mark}` cannot be {value:?}"))
+                    .expected(e.expected)
+                    .help(e.help),
             ),
         }
     }
     marks.sort_by(|a, b| a.1.total_cmp(&b.1));
 
-    let access = access(root, doors.value);
-    let first = access.iter().map(|w| w.0).fold(doors.value.hours, f64::min);
+    let before = source.problems.borrow().len();
+    let access = access(root, doors_at);
+    let access_reads = source.problems.borrow().len() == before;
+    let first = access.iter().map(|w| w.0).fold(doors_at.hours.min(24.0), f64::min);
     let travel_section = root.section("travel");
     let drive = travel_section.quantity::<Span>("drive").map_or(0.5, |s| s.value.hours);
 
     let venue = Venue {
         pressure,
-        date: date?,
+        date: date.unwrap_or(jiff::civil::date(2027, 6, 21)),
         latitude: latitude.unwrap_or(LATITUDE),
-        span: (first - drive, end.value.hours),
+        span: (first - drive, end_at.hours),
         load,
     };
     let (mut spaces, scale) = read_spaces(root, &venue, &mut assumptions);
@@ -137,7 +189,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         ));
     }
     let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
-    let travel = travel(&travel_section, drive, &mut spaces, &names, &venue)?;
+    let travel = travel(&travel_section, drive, &mut spaces, &names, &venue);
     if !travel_section.is_present() {
         assumptions
             .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
@@ -149,28 +201,34 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let mut pieces: Vec<Piece> = Vec::new();
     let sections = root.sections("piece");
     if sections.is_empty() {
-        root.missing("[[piece]]", "a section for each thing you make");
+        root.missing_section(
+            "piece",
+            "[[piece]]",
+            "a section for each thing you make",
+            "name = \"long table\"",
+        );
     }
+    let mut of_piece = Vec::new();
+    let mut taken = Vec::new();
     for section in &sections {
-        if let Some(piece) = piece(section, &names, tube_ml, end.value) {
-            if pieces.iter().any(|p| p.name == piece.name) {
-                let problem = Problem::new(format!("two pieces are called \"{}\"", piece.name))
-                    .help("give each its own name");
-                source.wrong(section.span.clone(), problem);
-            }
+        if let Some((piece, moves)) = piece(section, &names, tube_ml, end_at, &mut taken) {
             pieces.push(piece);
+            of_piece.push((section, moves));
         }
     }
     root.finish();
+    if !(clocks && date.is_some()) {
+        return None;
+    }
     let event = Event {
         name: name?.value,
         place,
         date: venue.date,
-        doors: doors.value.hours,
-        end: end.value.hours,
+        doors: doors_at.hours,
+        end: end_at.hours,
         marks,
         access,
-        travel,
+        travel: travel?,
         spaces,
         pieces,
         target_share: share,
@@ -180,39 +238,93 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         scale,
         assumptions,
     };
-    for (section, piece) in sections.iter().zip(&event.pieces) {
-        placed_in_time(section, piece, &event);
+    if access_reads {
+        for ((section, moves), piece) in of_piece.into_iter().zip(&event.pieces) {
+            placed_in_time(section, &moves, piece, &event);
+        }
     }
     Some(event)
 }
 
-/// A piece must be placed in some access window, and look good until some time after that.
-fn placed_in_time(section: &Section, piece: &Piece, event: &Event) {
+/// A piece must be placed in some access window, look good until some time after that, and move after that.
+fn placed_in_time(section: &Section, moves: &[Range<usize>], piece: &Piece, event: &Event) {
     let windows = event.windows(piece);
-    if windows.is_empty() && !event.access.is_empty() {
+    let moment = |hours: f64| event.moment(hours).to_string();
+    let next_day = |key: &str, hours: f64| {
+        format!("{key} = \"next day {}\" if that is after midnight", event.moment(hours).clock())
+    };
+    let (Some(first), false) = (windows.first(), event.access.is_empty()) else {
+        if !event.access.is_empty() {
+            let (key, help) = match piece.placed {
+                Some((from, to)) if from > to => {
+                    ("placed_from", "swap placed_from and placed_to, or name the day")
+                }
+                Some((from, _)) if from.is_finite() => {
+                    ("placed_from", "widen placed_from and placed_to, or add an [[access]]")
+                }
+                _ => ("placed_to", "give a later placed_to, or add an [[access]]"),
+            };
+            let access: Vec<String> = event
+                .access
+                .iter()
+                .map(|(a, b)| format!("{} to {}", moment(*a), moment(b.min(event.doors))))
+                .collect();
+            let problem = Problem::new(format!(
+                "\"{}\" is never placed: there is no access within its own times",
+                piece.name
+            ))
+            .expected(format!("times that meet the access, which is {}", access.join(" and ")))
+            .help(help);
+            section.source.wrong(section.place_of(key), problem);
+        }
+        return;
+    };
+    if piece.until <= first.0 {
         let problem = Problem::new(format!(
-            "\"{}\" is never placed: no access before the doors fits its times",
-            piece.name
-        ))
-        .expected(format!("a time to place it up to {}", event.moment(event.doors)))
-        .help("widen `placed_from` and `placed_to`, or add an [[access]]");
-        section.source.wrong(section.span.clone(), problem);
-    }
-    if windows.last().is_some_and(|w| piece.until <= w.0) {
-        let problem = Problem::new(format!(
-            "\"{}\" must look good until {}, before it can be placed",
+            "\"{}\" must look good until {}, but is not placed before {}",
             piece.name,
-            event.moment(piece.until)
-        ))
-        .help("give a later `until`, or an earlier [[access]]");
-        section.source.wrong(section.span.clone(), problem);
+            moment(piece.until),
+            moment(first.0)
+        ));
+        let help = if (0.0..24.0).contains(&piece.until) {
+            next_day("until", piece.until)
+        } else {
+            "give a later `until`, or an earlier [[access]]".to_string()
+        };
+        section.source.wrong(
+            section.place_of("until"),
+            problem.expected("a time after the piece is placed").help(help),
+        );
+    }
+    for (step, (at, _)) in moves.iter().zip(&piece.moves) {
+        if *at <= first.0 {
+            let problem = Problem::new(format!(
+                "\"{}\" moves at {}, but is not placed before {}",
+                piece.name,
+                moment(*at),
+                moment(first.0)
+            ));
+            let help = if (0.0..24.0).contains(at) {
+                next_day("at", *at)
+            } else {
+                "give the move a later time, or set up in the space it moves to".to_string()
+            };
+            section
+                .source
+                .wrong(step.clone(), problem.expected("a time after the piece is placed").help(help));
+        }
     }
 }
 
 fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
     let sections = root.sections("access");
     if sections.is_empty() {
-        root.missing("[[access]]", "a section with from and to: when you may set up");
+        root.missing_section(
+            "access",
+            "[[access]]",
+            "a section with from and to: when you may set up",
+            "from = \"09:00\" and to = \"15:30\"",
+        );
     }
     let mut windows: Vec<(f64, f64)> = Vec::new();
     for section in sections {
@@ -223,27 +335,40 @@ fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
             continue;
         };
         let (a, b) = (from.value.hours, to.value.hours);
-        let wrong = |message: String, help: &str| {
-            let problem = Problem::new(message).expected("access times in rising order").help(help);
-            root.source.wrong(to.span.clone(), problem);
+        let wrong = |span: &Range<usize>, message: String, expected: &str, help: String| {
+            root.source.wrong(span.clone(), Problem::new(message).expected(expected).help(help));
         };
         if b < a {
             wrong(
+                &to.span,
                 format!("this access ends at {}, before it begins at {}", to.value, from.value),
-                "swap the two, or name the day",
+                "an end after the beginning; plain clock times are those of the event's own day",
+                format!(
+                    "swap the two, or from = \"day before {}\" if it begins the evening before",
+                    from.value.clock()
+                ),
             );
-        } else if windows.last().is_some_and(|w| a < w.1) {
+        } else if let Some((_, last)) = windows.last().filter(|w| a < w.1) {
             wrong(
-                format!("this access begins at {}, before the one above it ends", from.value),
-                "sort the [[access]] entries by time",
+                &from.span,
+                format!(
+                    "this access begins at {}, before the one above it ends at {}",
+                    from.value,
+                    Moment::at(*last).shown_as(from.value.style)
+                ),
+                "access times in rising order that do not overlap",
+                "sort the [[access]] entries by time, or make one of two that overlap".to_string(),
             );
         } else if a > doors.hours {
             wrong(
+                &from.span,
                 format!("this access begins at {}, after the doors open at {doors}", from.value),
-                "correct the access or the doors",
+                "a time to set up before the doors open",
+                format!(
+                    "from = \"day before {}\" if it is the day before, or later doors",
+                    from.value.clock()
+                ),
             );
-        } else if a < -24.0 * 7.0 {
-            wrong("this access begins more than a week before".to_string(), "correct the day");
         } else {
             windows.push((a, b));
         }
@@ -259,16 +384,26 @@ fn read_spaces(
     let mut spaces: Vec<Space> = Vec::new();
     let mut scale = None;
     let mut moistures = Vec::new();
-    for section in root.sections("space") {
-        let Some(name) = section.required_text("name", "\"barn\"") else {
-            continue;
-        };
-        if spaces.iter().any(|s| s.name == name.value) {
+    let sections = root.sections("space");
+    if sections.is_empty() {
+        root.missing_section(
+            "space",
+            "[[space]]",
+            "a section for each place where flowers stand",
+            "name = \"barn\" and room = \"warm barn\"",
+        );
+    }
+    for section in sections {
+        // A space whose name is missing still has a climate to read for its problems.
+        let name = section
+            .required_text("name", "\"barn\"")
+            .unwrap_or(Found { value: String::new(), span: section.span.clone() });
+        if !name.value.is_empty() && spaces.iter().any(|s| s.name == name.value) {
             let problem = Problem::new(format!("two spaces are called \"{}\"", name.value))
-                .help("give each its own name");
+                .expected("a name of its own for each space")
+                .help(format!("name = \"{} {}\"", name.value, spaces.len() + 1));
             root.source.wrong(name.span.clone(), problem);
         }
-        section.flag("outdoors");
         let read = spaces::climate(&section, &name.value, venue);
         if let Some(other) = section.text("moisture_of") {
             moistures.push((spaces.len(), other));
@@ -286,8 +421,9 @@ fn read_spaces(
         spaces.push(Space { name: name.value, climate: read.climate, from: read.from });
     }
     for (i, Found { value, span }) in moistures {
-        match spaces.iter().position(|s| s.name == value) {
-            Some(j) => {
+        let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
+        match find_space(&value, &names) {
+            Ok(j) => {
                 // Air let in from outside keeps its moisture content when it is heated or cooled.
                 let other = spaces[j].climate.clone();
                 spaces[i].climate = spaces[i].climate.map(|hour, air| Air {
@@ -299,10 +435,7 @@ fn read_spaces(
                 });
                 spaces[i].from.push_str(&format!(", moisture of {value}"));
             }
-            None => {
-                let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
-                root.source.wrong(span, no_such("space", &value, &names));
-            }
+            Err(problem) => root.source.wrong_if(span, problem),
         }
     }
     (spaces, scale.unwrap_or_default())
@@ -338,11 +471,7 @@ fn travel(
     };
     let (store, van) = (space("store", "cool store"), space("van", "van"));
     let wait = section.text("wait").and_then(|Found { value, span }| {
-        let found = names.iter().position(|n| *n == value);
-        if found.is_none() {
-            section.source.wrong(span, no_such("space", &value, names));
-        }
-        found
+        find_space(&value, names).map_err(|p| section.source.wrong_if(span, p)).ok()
     });
     let van_in_water = section.flag("van_in_water").unwrap_or(true);
     let wait_in_water = section.flag("wait_in_water").unwrap_or(true);
@@ -350,16 +479,28 @@ fn travel(
     Some(Travel { store: store?, van: van?, drive, van_in_water, wait, wait_in_water })
 }
 
-fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Option<Piece> {
+/// A piece, and where the times of its moves stand.
+fn piece(
+    section: &Section,
+    spaces: &[String],
+    tube_ml: f64,
+    end: Moment,
+    taken: &mut Vec<String>,
+) -> Option<(Piece, Vec<Range<usize>>)> {
     let source = section.source;
-    let find_space = |found: Found<String>| {
-        let i = spaces.iter().position(|s| *s == found.value);
-        if i.is_none() {
-            source.wrong(found.span, no_such("space", &found.value, spaces));
-        }
-        i
+    let find_space = |Found { value, span }: Found<String>| {
+        find_space(&value, spaces).map_err(|p| source.wrong_if(span, p)).ok()
     };
     let name = section.required_text("name", "\"long table\"");
+    if let Some(Found { value, span }) = &name {
+        if taken.contains(value) {
+            let problem = Problem::new(format!("two pieces are called \"{value}\""))
+                .expected("a name of its own for each piece")
+                .help(format!("name = \"{value} {}\"", taken.len() + 1));
+            source.wrong(span.clone(), problem);
+        }
+        taken.push(value.clone());
+    }
     let space = section.required_text("space", "\"barn\"").and_then(find_space);
     let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
     let counts = section
@@ -371,7 +512,7 @@ fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Opt
         .then(|| (from.unwrap_or(f64::NEG_INFINITY), to.unwrap_or(f64::INFINITY)));
     let length = section.quantity::<Length>("length").map(|l| l.value);
     let near = section.texts("near").into_iter().filter_map(|f| near(section, f)).collect();
-    let mut moves: Vec<(f64, usize)> = Vec::new();
+    let (mut moves, mut places): (Vec<(f64, usize)>, _) = (Vec::new(), Vec::new());
     for step in section.sections("move") {
         let at = step.required::<Moment>("at", "\"17:00\"");
         let to = step.required_text("to", "\"hall\"").and_then(find_space);
@@ -380,16 +521,23 @@ fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Opt
             if moves.last().is_some_and(|(last, _)| *last >= at.value.hours) {
                 let problem =
                     Problem::new(format!("this move at {} does not come after the one before it", at.value))
-                        .help("sort the moves by time");
-                source.wrong(at.span, problem);
+                        .expected("moves in rising order of time")
+                        .help("sort the moves by time, or write \"next day\" before a time after midnight");
+                source.wrong(at.span.clone(), problem);
             }
+            places.push(at.span);
             moves.push((at.value.hours, to));
         }
     }
     let mut orders = Vec::new();
     let flowers = section.sections("flower");
     if flowers.is_empty() {
-        section.missing("[[piece.flower]]", "a section for each flower in it");
+        section.missing_section(
+            "flower",
+            "[[piece.flower]]",
+            "a section for each flower in it",
+            "flower = \"dahlia\" and heads = 40",
+        );
     }
     for flower in &flowers {
         orders.extend(order(flower, tube_ml));
@@ -398,7 +546,9 @@ fn piece(section: &Section, spaces: &[String], tube_ml: f64, end: Moment) -> Opt
     if orders.len() < flowers.len() {
         return None;
     }
-    Some(Piece { name: name?.value, space: space?, moves, until, counts, placed, length, near, orders })
+    let piece =
+        Piece { name: name?.value, space: space?, moves, until, counts, placed, length, near, orders };
+    Some((piece, places))
 }
 
 fn near(section: &Section, found: Found<String>) -> Option<Near> {
@@ -419,7 +569,10 @@ fn near(section: &Section, found: Found<String>) -> Option<Near> {
         let all: Vec<&str> = WORDS.iter().map(|(w, _)| *w).collect();
         let problem = Problem::new(format!("`near` cannot be {:?}", found.value))
             .expected(format!("any of: {}", all.join(", ")))
-            .help("near = [\"cake\", \"candles\"]");
+            .help(match crate::error::nearest(&wanted, all.iter().copied()) {
+                Some(near) => format!("\"{near}\""),
+                None => "near = [\"cake\", \"candles\"]".to_string(),
+            });
         section.source.wrong(found.span, problem);
     }
     near
@@ -435,7 +588,7 @@ fn order(section: &Section, tube_ml: f64) -> Option<Order> {
             Ok(heads) if (1..=100_000).contains(&heads) => Some(heads),
             _ => {
                 let problem = Problem::new(format!("`heads` cannot be {value}"))
-                    .expected("a whole number of heads")
+                    .expected("a whole number of heads, from 1 to 100000")
                     .help("heads = 40");
                 source.wrong(span, problem);
                 None

@@ -23,6 +23,13 @@ impl Source<'_> {
     pub fn wrong(&self, span: Range<usize>, problem: Problem) {
         self.problems.borrow_mut().push(problem.at(Place::of(self.file, self.text, span)));
     }
+
+    /// Remembers a problem at a place, if it is one to tell.
+    pub fn wrong_if(&self, span: Range<usize>, problem: Option<Problem>) {
+        if let Some(problem) = problem {
+            self.wrong(span, problem);
+        }
+    }
 }
 
 /// A value with its place.
@@ -43,14 +50,21 @@ pub struct Section<'a> {
     /// Where its header stands.
     pub span: Range<usize>,
     table: Option<&'a DeTable<'a>>,
+    path: String,
     known: RefCell<Vec<&'static str>>,
+    lacking: RefCell<Vec<(String, Problem)>>,
 }
 
 impl<'a> Section<'a> {
-    /// The section that is a whole table.
-    pub fn new(
+    /// The section that is the whole file.
+    pub fn file(source: &'a Source<'a>, table: &'a DeTable<'a>) -> Self {
+        Section::new(source, "the file".to_string(), String::new(), Some(table), 0..0)
+    }
+
+    fn new(
         source: &'a Source<'a>,
-        name: impl Into<String>,
+        name: String,
+        path: String,
         table: Option<&'a DeTable<'a>>,
         span: Range<usize>,
     ) -> Self {
@@ -58,7 +72,27 @@ impl<'a> Section<'a> {
         let first_line =
             source.text[span.start.min(source.text.len())..].find('\n').map_or(span.end, |i| span.start + i);
         let span = span.start..span.end.min(first_line);
-        Section { source, name: name.into(), span, table, known: RefCell::default() }
+        Section { source, name, path, span, table, known: RefCell::default(), lacking: RefCell::default() }
+    }
+
+    /// The key as it stands in a heading, with the headings it lies under.
+    fn path_of(&self, key: &str) -> String {
+        if self.path.is_empty() { key.to_string() } else { format!("{}.{key}", self.path) }
+    }
+
+    /// Where the value of a key stands; the section's own place where it is absent.
+    pub fn place_of(&self, key: &'static str) -> Range<usize> {
+        self.raw(key).map_or_else(|| self.span.clone(), Spanned::span)
+    }
+
+    /// Whether a key that nobody asked for is probably one of these, misspelt.
+    pub fn misspells(&self, keys: &[&str]) -> bool {
+        let known = self.known.borrow();
+        self.table.is_some_and(|table| {
+            let mut unknown =
+                table.iter().map(|(key, _)| key.get_ref()).filter(|k| !known.iter().any(|n| n == k));
+            unknown.any(|word| nearest(word, known.iter().copied()).is_some_and(|near| keys.contains(&near)))
+        })
     }
 
     /// Whether the file has this section at all.
@@ -107,8 +141,12 @@ impl<'a> Section<'a> {
         match value.parse() {
             Ok(value) => Some(Found { value, span }),
             Err(e) => {
-                let problem =
-                    Problem::new(format!("`{key}` cannot be {value:?}")).expected(e.expected).help(e.help);
+                // A number with its unit is a text, and a text needs quotes.
+                let quotes =
+                    if self.source.text[span.clone()].starts_with(['"', '\'']) { "" } else { "in quotes, " };
+                let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
+                    .expected(e.expected)
+                    .help(format!("{quotes}{}", e.help));
                 self.source.wrong(span, problem);
                 None
             }
@@ -134,14 +172,33 @@ impl<'a> Section<'a> {
             self.missing(key, example);
             return None;
         }
-        self.text(key)
+        let found = self.text(key)?;
+        if found.value.trim().is_empty() {
+            let problem = Problem::new(format!("`{key}` is empty")).help(format!("{key} = {example}"));
+            self.source.wrong(found.span, problem);
+            return None;
+        }
+        Some(found)
     }
 
-    /// Remembers that a key is missing.
+    /// Remembers that a key is missing. A section that is missing altogether does not miss its keys as well.
     pub fn missing(&self, key: &str, example: &str) {
-        let problem =
-            Problem::new(format!("{} has no `{key}`", self.name)).help(format!("add {key} = {example}"));
-        self.source.wrong(self.span.clone(), problem);
+        if self.is_present() {
+            let problem =
+                Problem::new(format!("{} has no `{key}`", self.name)).help(format!("add {key} = {example}"));
+            self.lacking.borrow_mut().push((key.to_string(), problem));
+        }
+    }
+
+    /// Remembers that a section is missing: what it is for, and its first line.
+    pub fn missing_section(&self, key: &'static str, heading: &str, what: &str, line: &str) {
+        if self.has(key) {
+            return; // written as something else: told where it was read
+        }
+        let problem = Problem::new(format!("{} has no {heading}", self.name))
+            .expected(what)
+            .help(format!("add {heading} and under it {line}"));
+        self.lacking.borrow_mut().push((key.to_string(), problem));
     }
 
     /// A word out of several; `None` if absent, or wrong and remembered.
@@ -195,19 +252,22 @@ impl<'a> Section<'a> {
 
     /// The table under a key.
     pub fn section(&self, key: &'static str) -> Section<'a> {
-        let name = format!("[{key}]");
-        match self.raw(key) {
+        let path = self.path_of(key);
+        let name = format!("[{path}]");
+        let (table, span) = match self.raw(key) {
             Some(raw) => match raw.get_ref() {
-                DeValue::Table(table) => Section::new(self.source, name, Some(table), raw.span()),
+                DeValue::Table(table) => (Some(table), raw.span()),
                 _ => {
-                    let problem = Problem::new(format!("`{key}` should be a section of its own"))
-                        .help(format!("[{key}]"));
+                    let problem = Problem::new(format!("`{key}` should be one section of its own"))
+                        .expected(format!("{name} on a line by itself, with its lines under it"))
+                        .help(name.clone());
                     self.source.wrong(raw.span(), problem);
-                    Section::new(self.source, name, None, raw.span())
+                    (None, raw.span())
                 }
             },
-            None => Section::new(self.source, name, None, self.span.clone()),
-        }
+            None => (None, self.span.clone()),
+        };
+        Section::new(self.source, name, path, table, span)
     }
 
     /// The tables under a key, as written with `[[key]]`.
@@ -225,13 +285,16 @@ impl<'a> Section<'a> {
             .filter_map(|(i, item)| match item.get_ref() {
                 DeValue::Table(table) => Some(Section::new(
                     self.source,
-                    format!("[[{key}]] number {}", i + 1),
+                    format!("[[{}]] number {}", self.path_of(key), i + 1),
+                    self.path_of(key),
                     Some(table),
                     item.span(),
                 )),
                 _ => {
+                    let heading = format!("[[{}]]", self.path_of(key));
                     let problem = Problem::new(format!("`{key}` should be a section of its own"))
-                        .help(format!("[[{key}]]"));
+                        .expected(format!("{heading} on a line by itself, with its lines under it"))
+                        .help(heading);
                     self.source.wrong(item.span(), problem);
                     None
                 }
@@ -239,23 +302,33 @@ impl<'a> Section<'a> {
             .collect()
     }
 
-    /// The keys of a free table with their texts, in the order of the file.
-    pub fn entries(&self) -> Vec<(String, Found<String>)> {
+    /// The keys of a free table with their texts, in the order of the file. `example` is a value of one.
+    pub fn entries(&self, example: &str) -> Vec<(String, Found<String>)> {
         let Some(table) = self.table else {
             return Vec::new();
         };
-        let mut entries: Vec<_> = table
-            .iter()
-            .filter_map(|(k, v)| {
-                Some((k.get_ref().to_string(), Found { value: written(self.source, v)?, span: v.span() }))
-            })
-            .collect();
+        let mut entries = Vec::new();
+        for (key, raw) in table.iter() {
+            match written(self.source, raw) {
+                Some(value) => entries.push((key.get_ref().to_string(), Found { value, span: raw.span() })),
+                None => {
+                    let problem = Problem::new(format!("`{}` should be a single value", key.get_ref()))
+                        .help(format!("{} = \"{example}\"", key.get_ref()));
+                    self.source.wrong(raw.span(), problem);
+                }
+            }
+        }
         entries.sort_by_key(|(_, f)| f.span.start);
         entries
     }
 
-    /// Remembers every key that nobody asked for.
+    /// Remembers every key that nobody asked for, and every missing one that is not among them misspelt.
     pub fn finish(&self) {
+        for (key, problem) in self.lacking.take() {
+            if !self.misspells(&[&key]) {
+                self.source.wrong(self.span.clone(), problem);
+            }
+        }
         let Some(table) = self.table else { return };
         let known = self.known.borrow();
         for (key, _) in table.iter() {
@@ -265,7 +338,12 @@ impl<'a> Section<'a> {
             }
             let help = match nearest(word, known.iter().copied()) {
                 Some(near) => near.to_string(),
-                None => format!("one of {}", known.join(", ")),
+                None => {
+                    let mut all = known.clone();
+                    all.sort_unstable();
+                    all.dedup();
+                    format!("one of {}", all.join(", "))
+                }
             };
             let problem = Problem::new(format!("{} has no use for `{word}`", self.name)).help(help);
             self.source.wrong(key.span(), problem);
@@ -278,6 +356,7 @@ fn written(source: &Source, raw: &Spanned<DeValue>) -> Option<String> {
     match raw.get_ref() {
         DeValue::String(text) => Some(text.to_string()),
         DeValue::Array(_) | DeValue::Table(_) => None,
+        DeValue::Integer(_) | DeValue::Float(_) => Some(source.text[raw.span()].replace('_', "")),
         _ => Some(source.text[raw.span()].to_string()),
     }
 }

@@ -26,6 +26,7 @@ pub struct Read {
 
 /// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
 pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
+    let outdoors = section.flag("outdoors");
     let speed = section.quantity::<AirSpeed>("air_speed").map(|s| s.value.metres_per_second);
     let sun = sunshine(section, venue);
     let error = section.quantity::<Warming>("give_or_take").map(|w| w.value.kelvin);
@@ -36,14 +37,37 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     let room = section.text("room");
     let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
     let humidity = section.quantity::<Humidity>("humidity");
-    let moisture_of = section.text("moisture_of"); // read by the caller, once all spaces are known
+    let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
     let given = [!hours.is_empty(), log.is_some(), room.is_some(), low.is_some() || high.is_some()];
-    if given.iter().filter(|g| **g).count() != 1 {
-        let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {}", given.iter().filter(|g| **g).count()))
-            .expected("one of: room (plain words), low/high/humidity (an outdoor day), [[space.hour]] (typed), log (a CSV)")
-            .help("room = \"warm barn\"");
-        section.source.wrong(section.span.clone(), problem);
+    let count = given.iter().filter(|g| **g).count();
+    if count != 1 {
+        for hour in &hours {
+            read_hour(hour, true); // for its own problems
+        }
+        // A misspelt or wrong value is a problem already told.
+        let told = section.misspells(&["room", "low", "high", "log", "hour"])
+            || ["room", "low", "high", "log", "hour"].into_iter().any(|key| section.has(key));
+        if count > 1 || !told {
+            let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {}", if count == 0 { "none".to_string() } else { count.to_string() }))
+                .expected("one of: room (plain words), low/high/humidity (an outdoor day), [[space.hour]] (typed), log (a CSV)")
+                .help(if count == 0 { "add room = \"warm barn\"" } else { "keep the one you trust most, and take the others out" });
+            section.source.wrong(section.span.clone(), problem);
+        }
         return None;
+    }
+    let unused = |key: &'static str, with: &str| {
+        if section.has(key) {
+            let problem = Problem::new(format!("`{key}` changes nothing in the space \"{name}\""))
+                .expected(format!("`{key}` only together with {with}"))
+                .help(format!("take {key} out, or give the climate with {with}"));
+            section.source.wrong(section.place_of(key), problem);
+        }
+    };
+    if !given[3] {
+        unused("humidity", "low and high");
+    }
+    if !given[1] {
+        unused("log_day", "log");
     }
     let mut assumptions = Vec::new();
     let mut scale = None;
@@ -58,8 +82,10 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
         let text = match (venue.load)(&value) {
             Ok(text) => text,
             Err(e) => {
-                let problem = Problem::new(format!("the log \"{value}\" cannot be read: {e}"))
-                    .help("give its name as seen from the folder of this file");
+                let problem =
+                    Problem::new(format!("the log \"{value}\" cannot be read: {}", crate::error::reason(&e)))
+                        .expected("a logger's CSV, as plain text in UTF-8")
+                        .help("give its name as seen from the folder of this file");
                 section.source.wrong(span, problem);
                 return None;
             }
@@ -76,8 +102,12 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
             Some(Found { value, span }) => match value.parse() {
                 Ok(day) => day,
                 Err(_) => {
-                    let problem =
-                        Problem::new(format!("{value:?} is not a day")).help("log_day = 2027-08-07");
+                    let problem = Problem::new(format!("{value:?} is not a day of the calendar"))
+                        .expected("year-month-day, one of the days of the log")
+                        .help(match record.last_whole_day() {
+                            Some(day) => format!("log_day = {day}"),
+                            None => "take log_day out".to_string(),
+                        });
                     section.source.wrong(span, problem);
                     return None;
                 }
@@ -96,30 +126,40 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
         };
         if !record.covers(day, 0.0, 24.0) {
             let problem = Problem::new(format!("the log \"{value}\" does not hold all of {day}"))
-                .help("choose another log_day");
-            section.source.wrong(span, problem);
+                .expected("a day that the log holds from midnight to midnight")
+                .help(match record.last_whole_day() {
+                    Some(day) => format!("log_day = {day}"),
+                    None => "export more of the log, or type the climate with [[space.hour]]".to_string(),
+                });
+            section.source.wrong(section.place_of("log_day"), problem);
             return None;
         }
         if day != venue.date {
             assumptions.push(format!("\"{name}\": the logged {day} stands for the day of the event"));
         }
-        let outdoors = section.flag("outdoors").unwrap_or(false);
-        let climate = record.climate(day, venue.span.0, venue.span.1, venue.pressure, Air::STILL, outdoors);
+        let climate = record.climate(day, venue.span.0, venue.span.1, venue.pressure, Air::STILL, false);
         (climate, format!("logger, {day}"))
     } else if !hours.is_empty() {
-        (typed(section, name, &hours, venue, &mut scale, moisture_of.is_some())?, "typed".to_string())
+        (typed(section, name, &hours, venue, &mut scale, moisture_elsewhere)?, "typed".to_string())
     } else {
         let (Some(low), Some(high)) = (low, high) else {
-            section.missing(if section.has("low") { "high" } else { "low" }, "\"14 C\"");
+            for (key, example) in [("low", "\"14 C\""), ("high", "\"26 C\"")] {
+                if !section.has(key) {
+                    section.missing(key, example);
+                }
+            }
             return None;
         };
         let Some(humidity) = humidity else {
-            section.missing("humidity", "\"55 %\"   # relative humidity in the afternoon");
+            if !section.has("humidity") {
+                section.missing("humidity", "\"55 %\"   # relative humidity in the afternoon");
+            }
             return None;
         };
         if low.value.celsius > high.value.celsius {
             let problem =
                 Problem::new(format!("the low of {} is above the high of {}", low.value, high.value))
+                    .expected("the coolest and the warmest of the day")
                     .help("swap low and high");
             section.source.wrong(low.span, problem);
             return None;
@@ -140,6 +180,9 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     }
     if let Some(speed) = speed {
         climate = climate.map(|_, air| Air { speed, ..air });
+    }
+    if let Some(outdoors) = outdoors {
+        climate = climate.map(|_, air| Air { outdoors, ..air });
     }
     climate = with_cooling(climate, cooling, section, name, &mut assumptions);
     if let Some(kelvin) = error {
@@ -170,6 +213,36 @@ fn sunshine(section: &Section, venue: &Venue) -> Option<Box<dyn Fn(f64) -> f64>>
     }
 }
 
+/// One `[[space.hour]]` as it was read.
+struct Hour {
+    at: Option<Found<Moment>>,
+    temperature: Option<Found<Temperature>>,
+    dew_point: Option<Found<Temperature>>,
+    humidity: Option<Found<Humidity>>,
+    speed: Option<Found<AirSpeed>>,
+    sun: Option<Found<Sunshine>>,
+}
+
+fn read_hour(hour: &Section, moisture_elsewhere: bool) -> Hour {
+    let at = hour.required::<Moment>("at", "\"15:00\"");
+    let temperature = hour.required::<Temperature>("temperature", "\"24 C\"");
+    let dew_point = hour.quantity::<Temperature>("dew_point");
+    let humidity = match hour.has("dew_point") || moisture_elsewhere {
+        true => hour.quantity::<Humidity>("humidity"),
+        false => hour.required::<Humidity>("humidity", "\"50 %\""),
+    };
+    if hour.has("dew_point") && hour.has("humidity") {
+        let problem = Problem::new("this hour has both a dew point and a humidity")
+            .expected("one of the two")
+            .help("take the humidity out, or the dew point");
+        hour.source.wrong(hour.place_of("humidity"), problem);
+    }
+    let speed = hour.quantity::<AirSpeed>("air_speed");
+    let sun = hour.quantity::<Sunshine>("sun");
+    hour.finish();
+    Hour { at, temperature, dew_point, humidity, speed, sun }
+}
+
 /// A climate typed at clock times.
 fn typed(
     section: &Section,
@@ -182,17 +255,7 @@ fn typed(
     let mut knots: Vec<(f64, Air)> = Vec::new();
     let mut sound = true;
     for hour in hours {
-        let at = hour.required::<Moment>("at", "\"15:00\"");
-        let temperature = hour.required::<Temperature>("temperature", "\"24 C\"");
-        let dew_point = hour.quantity::<Temperature>("dew_point");
-        let humidity = match (&dew_point, moisture_elsewhere) {
-            (Some(_), _) => None,
-            (None, true) => hour.quantity::<Humidity>("humidity"),
-            (None, false) => hour.required::<Humidity>("humidity", "\"50 %\""),
-        };
-        let speed = hour.quantity::<AirSpeed>("air_speed");
-        let sun = hour.quantity::<Sunshine>("sun");
-        hour.finish();
+        let Hour { at, temperature, dew_point, humidity, speed, sun } = read_hour(hour, moisture_elsewhere);
         let (Some(at), Some(temperature)) = (at, temperature) else {
             sound = false;
             continue;
@@ -217,7 +280,8 @@ fn typed(
                     "a dew point of {} is above the air's {}",
                     dew.value, temperature.value
                 ))
-                .help("a dew point is at most the air temperature");
+                .expected("a dew point at or below the air temperature")
+                .help(format!("swap the two, or dew_point = \"{}\" for saturated air", temperature.value));
                 section.source.wrong(dew.span, problem);
                 sound = false;
                 continue;
@@ -232,7 +296,7 @@ fn typed(
             pressure: venue.pressure,
             speed: speed.map_or(Air::STILL, |s| s.value.metres_per_second),
             sun: sun.map_or(0.0, |s| s.value.watts_per_square_metre),
-            outdoors: section.flag("outdoors").unwrap_or(false),
+            outdoors: false,
         };
         knots.push((at.value.hours, air));
     }
@@ -261,10 +325,13 @@ fn with_cooling(
         (None, None) => return climate,
         (Some(off), Some(on)) => (off.value.hours, on.value.hours),
         (off, on) => {
+            let missing =
+                if on.is_none() { "add cooling_on = \"09:00\"" } else { "add cooling_off = \"23:00\"" };
             let span = off.or(on).map_or(section.span.clone(), |f| f.span);
             let problem =
                 Problem::new(format!("the cooling of \"{name}\" needs both a time off and a time on"))
-                    .help("cooling_off = \"23:00\" and cooling_on = \"09:00\"");
+                    .expected("both, or neither for a room whose cooling stays on")
+                    .help(missing);
             section.source.wrong(span, problem);
             return climate;
         }

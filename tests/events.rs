@@ -1,0 +1,248 @@
+//! Events with a mistake, each with the message it brings, and events without one.
+
+use headwater::error::{Error, Problem};
+use headwater::event::{Event, TEMPLATE};
+use std::path::{Path, PathBuf};
+
+/// Reads the text of an event with the logs that lie in a folder.
+fn read_text(name: &str, text: &str, folder: &Path) -> Result<Event, Error> {
+    Event::read(name, text, &|log| std::fs::read_to_string(folder.join(log)))
+}
+
+fn text_of(path: &Path) -> String {
+    std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+}
+
+fn read(path: &Path) -> Result<Event, Error> {
+    let name = path.file_name().expect("a file has a name").to_string_lossy();
+    read_text(&name, &text_of(path), path.parent().expect("a file lies in a folder"))
+}
+
+fn wrong_events() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/wrong-events")
+}
+
+#[test]
+fn every_wrong_event_says_what_is_wrong() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_snapshot_path("wrong-events/messages");
+    settings.bind(|| {
+        insta::glob!("wrong-events/*.toml", |path| {
+            let message =
+                read(path).map_or_else(|error| error.to_string(), |_| "nothing is wrong".to_string());
+            assert_ne!(message, "nothing is wrong", "{}", path.display());
+            insta::assert_snapshot!("message", message);
+        });
+    });
+}
+
+/// The text with a problem's advice followed to the letter, where the advice is something to type.
+fn mended(text: &str, problem: &Problem) -> Option<String> {
+    let (help, place) = (problem.help.as_deref()?, problem.place.as_ref()?);
+    let cut =
+        [" if ", "; `", " for "].into_iter().filter_map(|end| help.find(end)).min().unwrap_or(help.len());
+    let help = &help[..cut];
+    let mut lines: Vec<String> = text.lines().map(str::to_string).collect();
+    let line = lines.get(place.line - 1)?.clone();
+    let is_setting = |text: &str| {
+        text.split_once(" = ").is_some_and(|(key, value)| {
+            key.chars().all(|c| c.is_ascii_lowercase() || c == '_') && !value.contains(" and ")
+        })
+    };
+    let quoted = help.starts_with('"') && help.ends_with('"') && help.len() > 2;
+    let alternative = help.split_once(", or ").map_or(help, |(_, last)| last);
+    if let Some(setting) = help.strip_prefix("add ").filter(|s| is_setting(s)) {
+        lines.insert(place.line, setting.to_string());
+    } else if is_setting(help) {
+        lines[place.line - 1] = help.to_string();
+    } else if is_setting(alternative) && place.text.starts_with(alternative.split(' ').next()?) {
+        lines[place.line - 1] = alternative.to_string();
+    } else if quoted || !help.contains(' ') && (!help.starts_with('[') || place.text.starts_with('[')) {
+        let (before, rest): (String, String) =
+            (line.chars().take(place.column - 1).collect(), line.chars().skip(place.column - 1).collect());
+        let read: String = rest.chars().take(place.width).collect();
+        let after: String = rest.chars().skip(place.width).collect();
+        let typed = if read.starts_with('"') && !quoted { format!("\"{help}\"") } else { help.to_string() };
+        lines[place.line - 1] = format!("{before}{typed}{after}");
+    } else {
+        return None;
+    }
+    Some(lines.join("\n"))
+}
+
+#[test]
+fn advice_that_can_be_typed_works() {
+    let (mut followed, mut failed) = (0, String::new());
+    for entry in std::fs::read_dir(wrong_events()).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let text = text_of(&path);
+        let error = read(&path).unwrap_err();
+        let [problem] = error.problems.as_slice() else { continue };
+        if problem.place.as_ref().is_none_or(|p| !p.file.ends_with(".toml")) {
+            continue;
+        }
+        if let Some(mended) = mended(&text, problem) {
+            followed += 1;
+            if let Err(e) = read_text("mended.toml", &mended, &wrong_events()) {
+                failed.push_str(&format!("the advice of\n{problem}\nleads to\n{e}\n\n"));
+            }
+        }
+    }
+    assert!(failed.is_empty(), "{failed}");
+    assert!(followed > 50, "advice that can be typed was found only {followed} times");
+}
+
+#[test]
+fn all_mistakes_of_a_file_are_told_at_once_in_its_order() {
+    let error = read(&wrong_events().join("many-mistakes.toml")).unwrap_err();
+    let lines: Vec<usize> = error.problems.iter().map(|p| p.place.as_ref().unwrap().line).collect();
+    assert_eq!(lines, [3, 4, 9, 13, 18, 21, 22, 23, 26, 29, 30]);
+}
+
+#[test]
+fn every_problem_says_where_it_is_and_what_to_do() {
+    for entry in std::fs::read_dir(wrong_events()).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|e| e == "toml") {
+            for problem in read(&path).unwrap_err().problems {
+                assert!(problem.place.is_some() && problem.help.is_some(), "{}: {problem}", path.display());
+            }
+        }
+    }
+}
+
+/// Reads an event that may be spoilt anywhere: it is refused with its problems in the order of the file, or read.
+fn read_spoilt(text: &str) -> usize {
+    match read_text("spoilt.toml", text, &wrong_events()) {
+        Ok(event) => {
+            assert!(
+                !event.pieces.is_empty() && !event.spaces.is_empty() && !event.access.is_empty(),
+                "{text}"
+            );
+            0
+        }
+        Err(error) => {
+            let lines: Vec<usize> = error
+                .problems
+                .iter()
+                .filter_map(|p| p.place.as_ref())
+                .filter(|place| place.file == "spoilt.toml")
+                .map(|place| place.line)
+                .collect();
+            assert!(!error.problems.is_empty() && lines.is_sorted(), "{text}\n\n{error}");
+            assert!(
+                !error.to_string().contains(|c: char| c.is_control() && c != '\n' && c != '\t'),
+                "{text:?}"
+            );
+            lines.len()
+        }
+    }
+}
+
+#[test]
+fn an_event_spoilt_anywhere_is_read_or_refused() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo");
+    let mut refused = 0;
+    for entry in std::fs::read_dir(demo).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let text = text_of(&path);
+        let lines: Vec<&str> = text.lines().collect();
+        for i in 0..lines.len() {
+            let with = |line: &str| {
+                let mut spoilt = lines.clone();
+                spoilt[i] = line;
+                spoilt.join("\n")
+            };
+            let mut spoilt =
+                vec![with(""), lines[..i].join("\n"), with(&format!("{}\n{}", lines[i], lines[i]))];
+            if let Some((key, _)) = lines[i].split_once(" = ") {
+                for value in [
+                    "\"\"",
+                    "-1",
+                    "1e308",
+                    "nan",
+                    "[]",
+                    "{}",
+                    "[[]]",
+                    "{ a = 1 }",
+                    "\"\\u0007\"",
+                    "\"9 days\"",
+                ] {
+                    spoilt.push(with(&format!("{key} = {value}")));
+                }
+            }
+            refused += spoilt.iter().filter(|text| read_spoilt(text) > 0).count();
+        }
+        for at in (0..text.len()).step_by(7).filter(|i| text.is_char_boundary(*i)) {
+            for piece in ["é", "\u{1}", "\"", "[", "=", "\r", "𝄞"] {
+                refused += usize::from(read_spoilt(&format!("{}{piece}{}", &text[..at], &text[at..])) > 0);
+            }
+        }
+    }
+    assert!(refused > 1000, "{refused}");
+}
+
+#[test]
+fn events_without_a_mistake_read() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo");
+    let mut read_well = 0;
+    for entry in std::fs::read_dir(demo).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|e| e == "toml") {
+            read(&path).unwrap_or_else(|e| panic!("{}:\n{e}", path.display()));
+            read_well += 1;
+        }
+    }
+    assert!(read_well >= 2, "the template and an event");
+}
+
+#[test]
+fn files_of_other_editors_read_the_same() {
+    let windows = format!("\u{feff}{}", TEMPLATE.replace('\n', "\r\n"));
+    let (plain, windows) =
+        (read_text("t", TEMPLATE, &wrong_events()), read_text("t", &windows, &wrong_events()));
+    assert_eq!(format!("{:?}", plain.unwrap()), format!("{:?}", windows.unwrap()));
+    let error = read_text("t", "\u{feff}[event]\r\nnmae = 1\r\n", &wrong_events()).unwrap_err();
+    let place = error.problems[0].place.clone().unwrap();
+    assert!(
+        error.problems.iter().any(|p| p.place.as_ref().is_some_and(|p| p.line == 2 && p.text == "nmae = 1"))
+    );
+    assert!(!place.text.contains(['\r', '\u{feff}']), "{:?}", place.text);
+}
+
+/// The lines of the template that are commented out so that they can be used, with the comment marks taken away.
+#[test]
+fn every_line_of_the_template_can_be_used() {
+    // The log that it names is not shipped: it is made up here.
+    let log: String = std::iter::once("time,temperature C,humidity %\n".to_string())
+        .chain((0..24).map(|h| format!("2027-08-07 {h:02}:00,21,55\n")))
+        .collect();
+    let used: Vec<String> = TEMPLATE
+        .lines()
+        .map(|line| match line.strip_prefix("# ") {
+            Some(rest)
+                if rest.starts_with("[[")
+                    || rest.split_once(" = ").is_some_and(|(k, _)| !k.contains(' ')) =>
+            {
+                rest.to_string()
+            }
+            _ => line.to_string(),
+        })
+        .collect();
+    let used = used.join("\n");
+    assert!(used.contains("\n[[space.hour]]") && used.contains("\n[[piece.move]]"), "{used}");
+    let event =
+        Event::read("template.toml", &used, &|_| Ok(log.clone())).unwrap_or_else(|e| panic!("{used}\n\n{e}"));
+    assert_eq!(
+        event.spaces.iter().filter(|s| ["garden", "hall", "orangery"].contains(&s.name.as_str())).count(),
+        3
+    );
+    assert!(!event.pieces[0].near.is_empty() && event.pieces[0].placed.is_some());
+}
