@@ -5,7 +5,7 @@ use super::kernel::{Fate, Start, State};
 use super::random::Key;
 use crate::climate::{Air, Climate};
 use crate::flower::catalogue::Flower;
-use crate::flower::population::{Heads, Lot, LotTrait};
+use crate::flower::population::{Heads, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment};
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
@@ -87,6 +87,7 @@ impl<'a> Lots<'a> {
             .into_par_iter()
             .enumerate()
             .map(|(i, mut draws)| {
+                align(job.flower, &mut draws);
                 let lot = Lot::new(job.flower, &job.handling, &draws);
                 let mut drives = vec![Drive::new(); job.spaces.len()];
                 for &s in job.touched {
