@@ -374,6 +374,13 @@ impl FromStr for Moment {
             UnitError::new("a clock time", "write it like 18:30, 6:30 pm, day before 18:00 or next day 00:30")
         };
         let lower = text.trim().to_lowercase();
+        let lower = match lower.strip_suffix("noon") {
+            Some(day) => format!("{day}12:00"),
+            None => match lower.strip_suffix("midnight") {
+                Some(day) => format!("{day}24:00"),
+                None => lower,
+            },
+        };
         let (day, clock) = [
             ("day before", -24.0),
             ("night before", -24.0),

@@ -345,7 +345,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                     let dry = (1.0 - v0) / (heads.rate[h] * loss.relative);
                     let limp = (heads.wilted_at[h] - v0) / (heads.rate[h] * loss.relative);
                     let aged = 24.0 * heads.life_days[h] / a_day;
-                    let hot = heads.heat_limit[h] / heat_injury_rate(t);
+                    let hot = heads.heat_limit[h] / heat_injury_rate(t, lot.harmless_c);
                     let end = scene.grid.hour(scene.grid.steps as f64);
                     for (got, want) in
                         [(fate.flagging, dry.min(aged).min(hot)), (fate.wilted, limp.min(aged).min(hot))]

@@ -2,6 +2,7 @@
 
 use super::output;
 use crate::error::Result;
+use crate::event::Order;
 use crate::report::terminal::Text;
 use crate::report::words::{clock, heading, path, space};
 use std::path::PathBuf;
@@ -19,7 +20,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = super::plan::read(&args.event)?;
     let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
     out.line(&format!("{} reads well: {}", args.event.display(), event.name), 0);
-    for line in heading(&event) {
+    for line in heading(&event, 0.0) {
         out.line(&line, 0);
     }
     out.line("You may set up:", 0);
@@ -32,8 +33,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     out.line("What you make:", 0);
     for piece in &event.pieces {
-        let flowers: Vec<String> =
-            piece.orders.iter().map(|o| format!("{} {}", o.heads, o.flower.name())).collect();
+        let flowers: Vec<String> = piece.orders.iter().map(ordered).collect();
         let what = format!(
             "- {} ({}), until {}: {}",
             piece.name,
@@ -51,4 +51,15 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     output::print(&out.text)?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// An order as it was understood: heads are not stems.
+fn ordered(order: &Order) -> String {
+    let faces = order.flower.faces_per_stem();
+    let stems = if faces > 1 {
+        format!(" ({} stems of {faces})", order.heads.div_ceil(faces))
+    } else {
+        String::new()
+    };
+    format!("{} {}{stems}", order.heads, order.flower.name())
 }

@@ -131,12 +131,12 @@ fn detail(flower: &Flower) -> String {
         let unit = if p.unit == "1" { String::new() } else { format!(" {}", p.unit) };
         out.line(
             &format!(
-                "- {}: {}{unit} ({} to {}), {}: {}",
+                "- {}: {}{unit} ({} to {}); {}{}",
                 p.quantity.words(),
                 p.value,
                 p.low,
                 p.high,
-                p.tag,
+                if p.note.starts_with("common practice") { String::new() } else { format!("{}: ", p.tag) },
                 p.note
             ),
             0,

@@ -330,11 +330,14 @@ fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
     let dry = &answers[0];
     let alone =
         format!("Tucked dry, nineteen of twenty are good for only {}", spoken(dry.flagging_hours.p05));
+    let poor = HEADS * (1.0 - dry.presentable_at_until.p05);
     match answers.iter().find(good) {
+        Some(a) if a.treatment == Treatment::Tucked && poor < 0.1 * HEADS => {
+            format!("Advice: dry is no trouble here for {until}.")
+        }
         Some(a) if a.treatment == Treatment::Tucked => format!(
-            "Advice: tuck it dry, {} is no trouble here; with a poor delivery about {:.0} of {HEADS} would soften before.",
-            until,
-            HEADS * (1.0 - dry.presentable_at_until.p05)
+            "Advice: dry will do for {until} with a good delivery; with a poor one about {poor:.0} of {HEADS} would soften \
+             before. To be sure, give it water, or place it later."
         ),
         Some(a) if a.treatment == Treatment::WaterTube => {
             let empty = a.tube_empty_hours.as_ref().and_then(|q| q.p05);
@@ -344,9 +347,10 @@ fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
             };
             format!("Advice: use water tubes of {} ml{refill}. {alone}.", short(tube_ml))
         }
-        Some(_) => format!("Advice: stand it in a low bud vase beside the greens. {alone}."),
+        Some(_) => format!("Advice: stand it in a vase. {alone}."),
         None => format!(
-            "Advice: no treatment keeps nineteen of twenty fresh for {until} here: place it later, or take a hardier flower. {alone}."
+            "Advice: no treatment keeps nineteen of twenty fresh for {until} here. Make it shorter, cooler or shadier, or \
+             take a hardier flower. {alone}."
         ),
     }
 }

@@ -44,7 +44,7 @@ pub fn placing(
         event.windows(piece).iter().rev().find(|w| w.0 <= at + 1e-9).map_or(at, |w| w.0).min(at - dry_wait);
     let travel = &event.travel;
     let wet = |in_water: bool| if in_water { Supply::Ample } else { Supply::Dry };
-    let wait = travel.wait.unwrap_or(piece.space);
+    let wait = piece.wait;
     let legs = [
         (travel.store, arrival - travel.drive, Supply::Ample),
         (travel.van, arrival, wet(travel.van_in_water)),
@@ -81,7 +81,7 @@ pub fn placing(
 /// The spaces that the journeys of a piece touch.
 pub fn touched(event: &Event, piece: &Piece) -> Vec<usize> {
     let travel = &event.travel;
-    let mut spaces: Vec<usize> = [travel.store, travel.van, travel.wait.unwrap_or(piece.space), piece.space]
+    let mut spaces: Vec<usize> = [travel.store, travel.van, piece.wait, piece.space]
         .into_iter()
         .chain(piece.moves.iter().map(|m| m.1))
         .collect();

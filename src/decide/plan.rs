@@ -70,8 +70,12 @@ pub struct FlowerPlan {
     pub chosen: usize,
     /// Whether it meets the target; if not, it is the best there is.
     pub lasts: bool,
-    /// Not before, not after.
+    /// The share wanted.
+    pub target: f64,
+    /// Not before, not after; where it does not last, from when to when it makes no difference.
     pub window: (f64, f64),
+    /// A treatment of less trouble that would do, had the crew hands enough for its few hours.
+    pub too_hurried: Option<(Treatment, f64)>,
     /// The band with what we do not know of the flower taken at its median: what trials could teach.
     pub share_if_known: Band,
     /// The same as a count of heads.
@@ -86,7 +90,28 @@ pub struct FlowerPlan {
     pub curves: Vec<Curve>,
 }
 
+/// How well a flower lasts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Grade {
+    /// The wanted share with the wanted assurance.
+    Fine,
+    /// The wanted share in the middle delivery, with less than the wanted assurance.
+    Borderline,
+    /// Not the wanted share even in the middle delivery.
+    Short,
+}
+
 impl FlowerPlan {
+    /// How well it lasts.
+    pub fn grade(&self) -> Grade {
+        match self.lasts {
+            true => Grade::Fine,
+            false if self.choice().share.p50 >= self.target => Grade::Borderline,
+            false => Grade::Short,
+        }
+    }
+
     /// The choice that is recommended.
     pub fn choice(&self) -> &Choice {
         &self.choices[self.chosen]
@@ -180,7 +205,7 @@ fn flower(
         lots: settings.lots,
     };
     let lots = Lots::new(job);
-    let ends = ends(piece.counts);
+    let ends = ends(order.counts);
     let until = grid.hour(grid.index(piece.until) as f64);
     let times = times(event, piece);
     let way = |at: f64, dry_wait: f64| placing(event, piece, &grid, at, dry_wait, &order.refills);
@@ -204,15 +229,17 @@ fn flower(
         }
     }
     let work = |t: Treatment| f64::from(order.heads) * t.minutes() / 60.0 / f64::from(event.people);
-    let (chosen, lasts, window) = choose(&choices, event.assurance, work);
+    let Chosen { chosen, lasts, window, too_hurried } = choose(&choices, event.assurance, work);
     let choice = &choices[chosen];
 
     let mut shown = vec![(choice.treatment, choice.place_at)];
-    let earliest = times[0];
+    let (earliest, latest) = (times[0], times[times.len() - 1]);
     for &treatment in &order.treatments {
-        let at = if treatment.is_dry() && choice.place_at > earliest { earliest } else { choice.place_at };
-        if !shown.contains(&(treatment, at)) {
-            shown.push((treatment, at));
+        let ats = if treatment.is_dry() { vec![earliest, latest] } else { vec![choice.place_at] };
+        for at in ats {
+            if !shown.contains(&(treatment, at)) {
+                shown.push((treatment, at));
+            }
         }
     }
     let curves = shown
@@ -255,7 +282,9 @@ fn flower(
         curves,
         chosen,
         lasts,
+        target: event.target_share,
         window,
+        too_hurried,
         choices,
     }
 }
@@ -265,33 +294,57 @@ fn flower(
 /// A time counts only if every later one of the same treatment meets the target too, so that a late crew is never
 /// worse off than an early one. A treatment whose times are too short for its `work`, in hours of the whole crew,
 /// waits behind those that leave enough.
-fn choose(choices: &[Choice], assurance: f64, work: impl Fn(Treatment) -> f64) -> (usize, bool, (f64, f64)) {
-    let mut hurried = None;
+fn choose(choices: &[Choice], assurance: f64, work: impl Fn(Treatment) -> f64) -> Chosen {
+    let mut hurried: Option<Chosen> = None;
     let mut start = 0;
     while start < choices.len() {
         let treatment = choices[start].treatment;
         let end = start + choices[start..].iter().take_while(|c| c.treatment == treatment).count();
         let fine = choices[start..end].iter().rev().take_while(|c| c.assurance >= assurance).count();
         if fine > 0 {
-            let first = end - fine;
-            let window = (choices[first].place_at, choices[end - 1].place_at);
+            let chosen = end - fine;
+            let window = (choices[chosen].place_at, choices[end - 1].place_at);
             if window.1 - window.0 >= work(treatment) {
-                return (first, true, window);
+                let too_hurried = hurried.map(|h| (choices[h.chosen].treatment, h.window.0));
+                return Chosen { chosen, lasts: true, window, too_hurried };
             }
-            hurried = hurried.or(Some((first, true, window)));
+            hurried = hurried.or(Some(Chosen { chosen, lasts: true, window, too_hurried: None }));
         }
         start = end;
     }
-    if let Some(hurried) = hurried {
-        return hurried;
-    }
-    // Among equals the later entry would win: reversed, the least trouble does.
-    let score = |c: &Choice| (c.share.p50, c.share.p05, c.assurance);
-    let best = (0..choices.len())
+    hurried.unwrap_or_else(|| best(choices))
+}
+
+struct Chosen {
+    chosen: usize,
+    lasts: bool,
+    window: (f64, f64),
+    too_hurried: Option<(Treatment, f64)>,
+}
+
+/// The best of choices none of which meets the target: the treatment that keeps most heads, the least trouble among
+/// equals, as early as it is no worse by a head than its best.
+fn best(choices: &[Choice]) -> Chosen {
+    let score = |c: &Choice| (c.count.p50, c.count.p05, c.share.p50);
+    let top = (0..choices.len())
         .rev()
         .max_by(|&a, &b| score(&choices[a]).partial_cmp(&score(&choices[b])).expect("shares are numbers"))
         .expect("a checked event has at least one placing");
-    (best, false, (choices[best].place_at, choices[best].place_at))
+    let treatment = choices[top].treatment;
+    let same: Vec<usize> = (0..choices.len()).filter(|&i| choices[i].treatment == treatment).collect();
+    let close = |i: &&usize| {
+        choices[**i].count.p50 >= choices[top].count.p50 - 1.0
+            && choices[**i].count.p05 >= choices[top].count.p05 - 1.0
+    };
+    let run = same.iter().rev().take_while(close).count().max(1);
+    let (first, last) = (same[same.len() - run], same[same.len() - 1]);
+    let chosen = if same[same.len() - run..].contains(&top) { first } else { top };
+    Chosen {
+        chosen,
+        lasts: false,
+        window: (choices[chosen].place_at, choices[last].place_at),
+        too_hurried: None,
+    }
 }
 
 fn causes(fates: &[Fate], until: f64, ends: impl Fn(&Fate) -> f64) -> Vec<(Cause, f64)> {

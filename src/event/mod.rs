@@ -61,8 +61,6 @@ pub struct Travel {
     pub drive: f64,
     /// Whether they travel in water.
     pub van_in_water: bool,
-    /// The space they wait in; the piece's own where not said.
-    pub wait: Option<usize>,
     /// Whether they wait in water.
     pub wait_in_water: bool,
 }
@@ -99,8 +97,10 @@ pub struct Piece {
     pub moves: Vec<(f64, usize)>,
     /// Until when it must look good.
     pub until: f64,
-    /// What counts as looking good.
-    pub counts: Criterion,
+    /// Where its flowers wait until they are placed.
+    pub wait: usize,
+    /// What it is, for what may be done with it.
+    pub shape: Shape,
     /// The florist's own limits on when it is placed.
     pub placed: Option<(f64, f64)>,
     /// Its length.
@@ -109,6 +109,18 @@ pub struct Piece {
     pub near: Vec<Near>,
     /// Its flowers and greens.
     pub orders: Vec<Order>,
+}
+
+/// What a piece is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Shape {
+    /// Something on a table or the floor, beside which a vase can stand.
+    #[default]
+    Table,
+    /// Something upright: an arch, an aisle, a pew end.
+    Arch,
+    /// Flowers on a cake.
+    Cake,
 }
 
 /// What a piece stands near, for the cautions.
@@ -133,6 +145,8 @@ pub struct Order {
     pub flower: &'static Flower,
     /// How many heads (sprigs, of a green).
     pub heads: u32,
+    /// What counts as still good.
+    pub counts: Criterion,
     /// How they arrive and are set.
     pub handling: Handling,
     /// What may be done with them, the least trouble first.

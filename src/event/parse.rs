@@ -2,7 +2,7 @@
 
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
-use super::{Criterion, Event, Near, Order, Piece, Space, Travel, find_space};
+use super::{Criterion, Event, Near, Order, Piece, Shape, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
@@ -189,6 +189,9 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         ));
     }
     let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
+    let wait = travel_section.text("wait").and_then(|Found { value, span }| {
+        find_space(&value, &names).map_err(|p| source.wrong_if(span, p)).ok()
+    });
     let travel = travel(&travel_section, drive, &mut spaces, &names, &venue);
     if !travel_section.is_present() {
         assumptions
@@ -215,6 +218,9 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             pieces.push(piece);
             of_piece.push((section, moves));
         }
+    }
+    for piece in &mut pieces {
+        piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
     }
     root.finish();
     if !(clocks && date.is_some()) {
@@ -244,6 +250,22 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         }
     }
     Some(event)
+}
+
+/// The space with its sun taken away, where it has any: nobody leaves buckets in the sun.
+fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec<String>) -> usize {
+    if (0..24).all(|h| spaces[space].climate.at(f64::from(h)).sun == 0.0) {
+        return space;
+    }
+    let name = format!("shade of the {}", spaces[space].name);
+    if let Some(shade) = spaces.iter().position(|s| s.name == name) {
+        return shade;
+    }
+    assumptions
+        .push(format!("flowers wait in the {name} until they are placed: else give `wait` in [travel]"));
+    let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air });
+    spaces.push(Space { name, climate, from: "the same air without the sun".to_string() });
+    spaces.len() - 1
 }
 
 /// A piece must be placed in some access window, look good until some time after that, and move after that.
@@ -470,13 +492,10 @@ fn travel(
         }
     };
     let (store, van) = (space("store", "cool store"), space("van", "van"));
-    let wait = section.text("wait").and_then(|Found { value, span }| {
-        find_space(&value, names).map_err(|p| section.source.wrong_if(span, p)).ok()
-    });
     let van_in_water = section.flag("van_in_water").unwrap_or(true);
     let wait_in_water = section.flag("wait_in_water").unwrap_or(true);
     section.finish();
-    Some(Travel { store: store?, van: van?, drive, van_in_water, wait, wait_in_water })
+    Some(Travel { store: store?, van: van?, drive, van_in_water, wait_in_water })
 }
 
 /// A piece, and where the times of its moves stand.
@@ -503,9 +522,8 @@ fn piece(
     }
     let space = section.required_text("space", "\"barn\"").and_then(find_space);
     let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
-    let counts = section
-        .choice("counts", &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)])
-        .unwrap_or(Criterion::Flagging);
+    let counts = section.choice("counts", COUNTS);
+    let shape = section.choice("shape", SHAPES).unwrap_or_default();
     let from = section.quantity::<Moment>("placed_from").map(|m| m.value.hours);
     let to = section.quantity::<Moment>("placed_to").map(|m| m.value.hours);
     let placed = (from.is_some() || to.is_some())
@@ -540,14 +558,24 @@ fn piece(
         );
     }
     for flower in &flowers {
-        orders.extend(order(flower, tube_ml));
+        orders.extend(order(flower, tube_ml, counts, shape));
     }
     section.finish();
     if orders.len() < flowers.len() {
         return None;
     }
-    let piece =
-        Piece { name: name?.value, space: space?, moves, until, counts, placed, length, near, orders };
+    let piece = Piece {
+        name: name?.value,
+        space: space?,
+        moves,
+        until,
+        wait: space?,
+        shape,
+        placed,
+        length,
+        near,
+        orders,
+    };
     Some((piece, places))
 }
 
@@ -578,22 +606,41 @@ fn near(section: &Section, found: Found<String>) -> Option<Near> {
     near
 }
 
-fn order(section: &Section, tube_ml: f64) -> Option<Order> {
+/// Words for what counts as still good.
+const COUNTS: &[(&str, Criterion)] = &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)];
+/// Words for what a piece is.
+const SHAPES: &[(&str, Shape)] = &[
+    ("table", Shape::Table),
+    ("arch", Shape::Arch),
+    ("aisle", Shape::Arch),
+    ("pew", Shape::Arch),
+    ("cake", Shape::Cake),
+];
+
+fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shape) -> Option<Order> {
     let source = section.source;
     let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
         Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
     });
-    let heads =
-        section.required_text("heads", "40").and_then(|Found { value, span }| match value.parse::<u32>() {
-            Ok(heads) if (1..=100_000).contains(&heads) => Some(heads),
+    let whole =
+        |key: &'static str, Found { value, span }: Found<String>| match value.replace('_', "").parse::<u32>()
+        {
+            Ok(n) if (1..=100_000).contains(&n) => Some(n),
             _ => {
-                let problem = Problem::new(format!("`heads` cannot be {value}"))
-                    .expected("a whole number of heads, from 1 to 100000")
-                    .help("heads = 40");
+                let problem = Problem::new(format!("`{key}` cannot be {value}"))
+                    .expected(format!("a whole number of {key}, from 1 to 100000"))
+                    .help(format!("{key} = 40"));
                 source.wrong(span, problem);
                 None
             }
-        });
+        };
+    // Heads are what is seen; a florist may count stems instead.
+    let heads = match section.text("stems") {
+        Some(stems) if !section.has("heads") => {
+            whole("stems", stems).zip(flower).map(|(n, f)| n * f.faces_per_stem())
+        }
+        _ => section.required_text("heads", "40").and_then(|heads| whole("heads", heads)),
+    };
     let words = |all: &'static [&'static [&'static str]]| all.iter().map(|w| w[0]).collect::<Vec<_>>();
     let chosen = |key: &'static str, all: Vec<&str>| -> Option<String> {
         let Found { value, span } = section.text(key)?;
@@ -636,14 +683,20 @@ fn order(section: &Section, tube_ml: f64) -> Option<Order> {
     }
     treatments.sort_unstable();
     treatments.dedup();
+    let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
     if treatments.is_empty() {
-        treatments = match flower.map(|f| f.kind()) {
-            Some(Kind::Foliage) => vec![Treatment::Tucked, Treatment::WaterTube],
-            _ => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
+        // Greens go in dry unless the florist says otherwise; a vase stands beside a table, not on an arch or a cake.
+        treatments = match (greens, shape) {
+            (true, _) => vec![Treatment::Tucked],
+            (false, Shape::Table) => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
+            (false, _) => vec![Treatment::Tucked, Treatment::WaterTube],
         };
     }
+    // Greens do their work until they are limp, even where heads are looked at closely.
+    let usual = if greens { Criterion::Wilted } else { counts.unwrap_or(Criterion::Flagging) };
+    let counts = section.choice("counts", COUNTS).unwrap_or(usual);
     let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
     let tube_ml = section.quantity::<Volume>("tube").map_or(tube_ml, |v| v.value.millilitres);
     section.finish();
-    Some(Order { flower: flower?, heads: heads?, handling, treatments, refills, tube_ml })
+    Some(Order { flower: flower?, heads: heads?, counts, handling, treatments, refills, tube_ml })
 }

@@ -37,19 +37,21 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     let room = section.text("room");
     let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
     let humidity = section.quantity::<Humidity>("humidity");
+    let same = section.quantity::<Temperature>("temperature");
     let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
-    let given = [!hours.is_empty(), log.is_some(), room.is_some(), low.is_some() || high.is_some()];
+    let given =
+        [!hours.is_empty(), log.is_some(), room.is_some(), low.is_some() || high.is_some(), same.is_some()];
     let count = given.iter().filter(|g| **g).count();
     if count != 1 {
         for hour in &hours {
             read_hour(hour, true); // for its own problems
         }
         // A misspelt or wrong value is a problem already told.
-        let told = section.misspells(&["room", "low", "high", "log", "hour"])
-            || ["room", "low", "high", "log", "hour"].into_iter().any(|key| section.has(key));
+        let told = section.misspells(&["room", "low", "high", "log", "hour", "temperature"])
+            || ["room", "low", "high", "log", "hour", "temperature"].into_iter().any(|key| section.has(key));
         if count > 1 || !told {
             let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {}", if count == 0 { "none".to_string() } else { count.to_string() }))
-                .expected("one of: room (plain words), low/high/humidity (an outdoor day), [[space.hour]] (typed), log (a CSV)")
+                .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV)")
                 .help(if count == 0 { "add room = \"warm barn\"" } else { "keep the one you trust most, and take the others out" });
             section.source.wrong(section.span.clone(), problem);
         }
@@ -63,8 +65,8 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
             section.source.wrong(section.place_of(key), problem);
         }
     };
-    if !given[3] {
-        unused("humidity", "low and high");
+    if !given[3] && !given[4] {
+        unused("humidity", "low and high, or with temperature");
     }
     if !given[1] {
         unused("log_day", "log");
@@ -141,6 +143,17 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
         (climate, format!("logger, {day}"))
     } else if !hours.is_empty() {
         (typed(section, name, &hours, venue, &mut scale, moisture_elsewhere)?, "typed".to_string())
+    } else if let Some(same) = same {
+        let Some(humidity) = humidity else {
+            if !section.has("humidity") {
+                section.missing("humidity", "\"50 %\"");
+            }
+            return None;
+        };
+        scale = Some(same.value.scale);
+        let rh = humidity.value.percent / 100.0;
+        let air = Air { pressure: venue.pressure, ..Air::indoors(same.value.celsius, rh) };
+        (Climate::constant(air, ClimateError::TYPED), format!("typed, {} at all hours", same.value))
     } else {
         let (Some(low), Some(high)) = (low, high) else {
             for (key, example) in [("low", "\"14 C\""), ("high", "\"26 C\"")] {
@@ -173,7 +186,7 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
             venue.pressure,
             |_| 0.0,
         );
-        (day, format!("outdoor day {} to {}, {} in the afternoon", low.value, high.value, humidity.value))
+        (day, format!("a day of {} to {}, {} in the afternoon", low.value, high.value, humidity.value))
     };
     if let Some(sun) = sun {
         climate = climate.map(|hour, air| Air { sun: sun(hour), ..air });

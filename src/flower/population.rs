@@ -47,10 +47,12 @@ pub enum LotTrait {
     Closing,
     /// How much the cold slows its ageing.
     Cold,
+    /// How much heat does no harm.
+    Heat,
 }
 
 /// How many [`LotTrait`]s there are.
-pub const LOT_TRAITS: usize = 14;
+pub const LOT_TRAITS: usize = 15;
 
 /// The traits in which heads of a lot differ; each takes one uniform draw a head.
 #[derive(Debug, Clone, Copy)]
@@ -156,6 +158,8 @@ pub struct Lot {
     pub air_lock_share: f64,
     /// How its loss follows its clock.
     pub curve: LossCurve,
+    /// Petal temperature below which heat does no lasting harm, C.
+    pub harmless_c: f64,
 }
 
 /// Ageing's Q10: median 2.5, 1.8 to 3.5 (5 to 95 %). Source: respiration of cut flowers has a Q10 of 2.6 to 3
@@ -180,6 +184,12 @@ const LIFE_STEM: f64 = 0.273;
 /// What is not known of a flower's median vase life at least, as a standard deviation of its logarithm: where it was
 /// read, and where it is remembered (judgement).
 const LIFE_UNKNOWN: [f64; 2] = [0.15, 0.30];
+/// Temperature below which heat does no lasting harm, C: petals, and leaves, pods and succulents (judgement; leaves of
+/// tropical trees fail at 47 to 49 C); and how far flowers differ from it, K (judgement).
+const HARMLESS_C: [f64; 2] = [38.0, 43.0];
+const HARMLESS_SD_K: f64 = 2.0;
+/// Shape of the Weibull law of the doses that heads bear: harm builds up, it does not strike at once (judgement).
+const HEAT_SHAPE: f64 = 3.0;
 /// Correlations within a lot of the normals behind dry hours, loss at flagging and loss at wilting (judgement: a head
 /// that bears more loss lasts longer).
 const HEAD_CORRELATION: [[f64; 3]; 3] = [[1.0, 0.5, 0.2], [0.5, 1.0, 0.3], [0.2, 0.3, 1.0]];
@@ -221,6 +231,8 @@ impl Lot {
             skin_q10: between((1.0, 1.4), LotTrait::SkinQ10),
             refill_per_hour: parameter(Quantity::SupplyMargin, z(LotTrait::Supply)) / lot_hours,
             leak_share: between((0.02, 0.05), LotTrait::Leak), // judgement
+            harmless_c: HARMLESS_C[usize::from(flower.surface() != "petal")]
+                + HARMLESS_SD_K * z(LotTrait::Heat),
             curve: match flower.loss_curve() {
                 LossCurve::Passive => LossCurve::Passive,
                 LossCurve::Closing(_) => LossCurve::Closing(triangle(CLOSED_AT, u(LotTrait::Closing))),
@@ -301,7 +313,7 @@ impl Heads {
             heads.wilted_at[h] = curve.clock(wilted) / heads.flagging_clock[h];
             heads.life_days[h] =
                 lot.life_days * (-u(HeadTrait::Life).ln() / std::f64::consts::LN_2).powf(1.0 / LIFE_SHAPE);
-            heads.heat_limit[h] = -u(HeadTrait::Heat).ln();
+            heads.heat_limit[h] = (-u(HeadTrait::Heat).ln()).powf(1.0 / HEAT_SHAPE);
             heads.mass[h] = two_piece(flower.parameter(Quantity::FreshMass), normal(u(HeadTrait::Mass)));
         }
         heads

@@ -71,15 +71,21 @@ impl Ageing {
     }
 }
 
-/// Below this petal temperature heat does no lasting harm, C (judgement).
-const HARMLESS_C: f64 = 38.0;
+/// How far above its harmless temperature a petal dies within the hour, K (judgement).
+const DEADLY_K: f64 = 12.0;
 
-/// The dose of heat injury that an hour at a petal temperature gives; a head dies at a dose drawn from the unit
-/// exponential law, so that a dose of 4 kills all but one or two in a hundred.
+/// The dose of heat injury that an hour at a petal temperature gives; heads die at doses about 1.
 ///
 /// # Formula
-/// `4 ((T - 38) / 12)^2` above 38 C: nothing below, certain within the hour at 50 C (judgement; carnations in boxes
-/// in the sun were measured at 49.5 C).
-pub fn heat_injury_rate(petal_c: f64) -> f64 {
-    4.0 * ((petal_c - HARMLESS_C).max(0.0) / 12.0).powi(2)
+/// `4 ((T - T_h) / 12)^4` above the harmless temperature `T_h`, 38 C for a middling petal: nothing below, certain within
+/// the hour at 50 C (judgement; carnations in boxes in the sun were measured at 49.5 C).
+///
+/// # Examples
+/// ```
+/// use headwater::physics::ageing::heat_injury_rate;
+/// assert_eq!(heat_injury_rate(37.0, 38.0), 0.0);
+/// assert!(heat_injury_rate(50.0, 38.0) >= 4.0);
+/// ```
+pub fn heat_injury_rate(petal_c: f64, harmless_c: f64) -> f64 {
+    4.0 * ((petal_c - harmless_c).max(0.0) / DEADLY_K).powi(4)
 }

@@ -73,7 +73,7 @@ pub fn of(plan: &Plan) -> Vec<String> {
         .iter()
         .flat_map(|p| &p.flowers)
         .filter(|f| !f.order.flower.caution().is_empty())
-        .map(|f| format!("{}: {}", capital(short_name(f.order.flower.name())), f.order.flower.caution()))
+        .map(|f| format!("{}: {}", capital(&short_name(f.order.flower.name())), f.order.flower.caution()))
         .collect();
     cautions.extend(own);
     let last =

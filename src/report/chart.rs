@@ -44,7 +44,7 @@ fn description(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> String 
     format!(
         "{}, heads {} by the clock. {}.",
         title(&piece.piece.name, flower.order.flower.name(), flower.order.heads),
-        kept(piece.piece.counts),
+        kept(flower.order.counts),
         lines.join("; ")
     )
 }
@@ -72,7 +72,11 @@ impl Picture<'_> {
         let heads = f64::from(self.flower.order.heads);
         let name = title(&piece.name, self.flower.order.flower.name(), self.flower.order.heads);
         self.sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
-        let under = format!("How many are {}, by the clock", kept(piece.counts));
+        let under = format!(
+            "{}: how many are {}, by the clock. Shaded: where nine deliveries in ten lie",
+            self.event.name,
+            kept(self.flower.order.counts)
+        );
         self.sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
         for n in ticks(heads) {
             let y = self.y(n / heads);
@@ -125,14 +129,17 @@ impl Picture<'_> {
         let mut ends = [f64::NEG_INFINITY; 4];
         let mut names = Vec::new();
         for (name, hour, strong) in marks {
-            let (x, ink) = (self.x(hour), if strong { INK } else { SOFT });
-            // The lowest row of labels in which nothing is in the way.
+            let ink = if strong { INK } else { SOFT };
             let half = 3.5 * name.chars().count() as f64 + 4.0;
+            // Names stay left of those of the curves.
+            let line = self.x(hour);
+            let x = line.min(self.x(self.last) - half);
+            // The lowest row of labels in which nothing is in the way.
             let row = ends.iter().position(|end| x - half >= *end).unwrap_or(0);
             ends[row] = x + half;
             let y = TOP - 6.0 - 15.0 * row as f64;
             let (shade, thick) = if strong { (SOFT, 1.6) } else { (FAINT, 1.2) };
-            self.sheet.line(&[(x, y + 1.0), (x, base)], shade, thick);
+            self.sheet.line(&[(line, y + 1.0), (line, base)], shade, thick);
             names.push((name, (x, y), half, ink, strong));
         }
         // Names last, on paper of their own, so that no line of another mark runs through them.

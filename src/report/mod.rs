@@ -8,7 +8,7 @@ pub mod terminal;
 pub mod validation;
 pub mod words;
 
-use crate::decide::plan::{Choice, Curve, FlowerPlan, PiecePlan, Plan};
+use crate::decide::plan::{Choice, Curve, FlowerPlan, Grade, PiecePlan, Plan};
 use crate::event::{Criterion, Event};
 use crate::flower::catalogue::Quantity;
 use crate::flower::population::HEADS;
@@ -88,8 +88,6 @@ pub struct PieceReport {
     pub space: String,
     /// Until when it must look good.
     pub until: String,
-    /// What counts.
-    pub counts: Criterion,
     /// Its flowers.
     pub flowers: Vec<FlowerReport>,
 }
@@ -101,6 +99,8 @@ pub struct FlowerReport {
     pub flower: String,
     /// Its botanical name.
     pub botanical: String,
+    /// What counts as still good.
+    pub counts: Criterion,
     /// How many heads.
     pub heads: u32,
     /// How many stems and bunches that is, without spares.
@@ -132,6 +132,8 @@ pub struct Recommended {
     pub place_by: String,
     /// Whether it meets the target.
     pub lasts: bool,
+    /// How well it lasts.
+    pub grade: Grade,
     /// Share presentable at the piece's hour.
     pub presentable: Band,
     /// The same with what is not known of the flower at its median.
@@ -190,14 +192,11 @@ impl Report {
     /// The report of a plan.
     pub fn of(plan: &Plan) -> Report {
         let event = &plan.event;
-        let mut spaces: Vec<String> = event.spaces.iter().map(|s| words::space(event, s)).collect();
-        if plan.settings.hotter != 0.0 {
-            spaces.push(words::hotter(event, plan.settings.hotter));
-        }
+        let spaces = event.spaces.iter().map(|s| words::space(event, s)).collect();
         Report {
             event: event.name.clone(),
             place: event.place.clone(),
-            heading: words::heading(event),
+            heading: words::heading(event, plan.settings.hotter),
             date: event.date.to_string(),
             doors: iso(event, event.doors),
             end: iso(event, event.end),
@@ -231,7 +230,6 @@ fn piece(event: &Event, plan: &PiecePlan) -> PieceReport {
         name: plan.piece.name.clone(),
         space: words::path(event, &plan.piece),
         until: iso(event, plan.piece.until),
-        counts: plan.piece.counts,
         flowers: plan.flowers.iter().map(|f| flower(event, plan, f)).collect(),
     }
 }
@@ -242,6 +240,7 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
     FlowerReport {
         flower: flower.name().to_string(),
         botanical: flower.botanical().to_string(),
+        counts: plan.order.counts,
         heads: plan.order.heads,
         stems,
         bunches: stems.div_ceil(flower.stems_per_bunch()),
@@ -250,6 +249,7 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
             place_at: iso(event, choice.place_at),
             place_by: iso(event, plan.window.1),
             lasts: plan.lasts,
+            grade: plan.grade(),
             presentable: choice.share,
             presentable_if_flower_known: plan.share_if_known,
             heads_presentable: choice.count,

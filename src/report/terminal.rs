@@ -1,9 +1,10 @@
 //! The plan as text for a terminal of a given width.
 
-use super::Report;
-use super::words::{capital, clock, path, short_name};
-use crate::decide::plan::{Choice, FlowerPlan, PiecePlan, Plan};
+use super::words::{capital, clock, heads, path, short_name};
+use super::{FlowerReport, Report};
+use crate::decide::plan::{Choice, FlowerPlan, Grade, Plan};
 use crate::event::{Criterion, Event};
+use crate::flower::catalogue::Kind;
 
 /// Most placing times shown of a flower.
 const COLUMNS: usize = 5;
@@ -21,13 +22,9 @@ pub fn plan(plan: &Plan, report: &Report, width: usize) -> String {
     for (piece, told) in plan.pieces.iter().zip(&report.pieces) {
         out.blank();
         out.rule();
-        let counts = match piece.piece.counts {
-            Criterion::Flagging => "seen close up: the first softening counts",
-            Criterion::Wilted => "seen across a table: only limp heads count",
-        };
         out.line(
             &format!(
-                "{} ({}), until {}; {counts}",
+                "{} ({}), until {}",
                 piece.piece.name.to_uppercase(),
                 path(&plan.event, &piece.piece),
                 clock(&plan.event, piece.piece.until)
@@ -38,18 +35,17 @@ pub fn plan(plan: &Plan, report: &Report, width: usize) -> String {
             out.blank();
             out.line(
                 &format!(
-                    "{}: {} heads, {} stems, {} without spares",
+                    "{}: {}; {}",
                     capital(&words.flower),
-                    words.heads,
-                    words.stems,
-                    bunches(words.bunches)
+                    amount(flower, words),
+                    counts(flower.order.counts)
                 ),
                 0,
             );
             for line in &words.advice {
                 out.line(line, 2);
             }
-            table(&mut out, &plan.event, piece, flower);
+            table(&mut out, &plan.event, flower);
             out.line(&words.dry_hours, 2);
         }
     }
@@ -79,8 +75,25 @@ pub fn plan(plan: &Plan, report: &Report, width: usize) -> String {
     out.text
 }
 
-fn bunches(n: u32) -> String {
-    if n == 1 { "1 bunch".to_string() } else { format!("{n} bunches") }
+/// Heads, and what to buy for them.
+fn amount(flower: &FlowerPlan, words: &FlowerReport) -> String {
+    let n = |n: u32, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+    let heads = match flower.order.flower.kind() {
+        Kind::Foliage => n(words.heads, "sprig", "sprigs"),
+        Kind::Flower => heads(words.heads),
+    };
+    let faces = flower.order.flower.faces_per_stem();
+    let stems = if faces > 1 { format!(" ({faces} heads to a stem)") } else { String::new() };
+    let (stem, bunch) = (n(words.stems, "stem", "stems"), n(words.bunches, "bunch", "bunches"));
+    format!("{heads}, {stem}{stems}, {bunch} without spares")
+}
+
+/// What counts as still good.
+fn counts(counts: Criterion) -> &'static str {
+    match counts {
+        Criterion::Flagging => "counts until its first softening",
+        Criterion::Wilted => "counts until it is limp",
+    }
 }
 
 /// One line a flower: what, how, when, and how many last.
@@ -101,7 +114,7 @@ fn summary(out: &mut Text, plan: &Plan) {
                     String::new()
                 },
                 flower.order.heads.to_string(),
-                short_name(flower.order.flower.name()).to_string(),
+                short_name(flower.order.flower.name()),
                 flower.choice().treatment.words().to_string(),
                 head(event, flower.window.0).trim().to_string(),
                 head(event, flower.window.1).trim().to_string(),
@@ -110,7 +123,11 @@ fn summary(out: &mut Text, plan: &Plan) {
                     count.p50,
                     count.p05,
                     count.p95,
-                    if flower.lasts { "" } else { "  FALLS SHORT" }
+                    match flower.grade() {
+                        Grade::Fine => "",
+                        Grade::Borderline => "  borderline",
+                        Grade::Short => "  FALLS SHORT",
+                    }
                 ),
             ]);
         }
@@ -138,11 +155,11 @@ fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usize) {
 }
 
 /// Heads still good by treatment and placing time.
-fn table(out: &mut Text, event: &Event, piece: &PiecePlan, flower: &FlowerPlan) {
+fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
     let times = times(flower);
     let first = format!(
         "{} of {} by placing time",
-        if piece.piece.counts == Criterion::Flagging { "fresh" } else { "upright" },
+        if flower.order.counts == Criterion::Flagging { "fresh" } else { "upright" },
         flower.order.heads
     );
     let mut rows =
@@ -168,13 +185,14 @@ fn table(out: &mut Text, event: &Event, piece: &PiecePlan, flower: &FlowerPlan) 
     out.blank();
 }
 
-/// A column's head: the day where it is not the event's own.
+/// A column's head: the day too, where setting up begins on another than the event's own.
 fn head(event: &Event, hours: f64) -> String {
     let moment = event.moment(hours);
     let (day, _) = moment.day_and_minute();
     let date = event.date.saturating_add(jiff::Span::new().days(day));
-    let clock = moment.clock();
-    if day == 0 { format!("{clock} ") } else { format!("{} {clock} ", date.strftime("%a")) }
+    let several = event.access.iter().any(|w| w.0 < 0.0);
+    let weekday = if several || day != 0 { format!("{} ", date.strftime("%a")) } else { String::new() };
+    format!("{weekday}{} ", moment.clock())
 }
 
 /// The telling placing times: the ends of every access, the choice, and what lies between.

@@ -1,15 +1,43 @@
 //! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
 
-use crate::decide::plan::{Choice, FlowerPlan, LONGEST_WAIT};
+use crate::decide::plan::{Choice, FlowerPlan, Grade, LONGEST_WAIT};
 use crate::event::{Criterion, Event, Piece, Space};
 use crate::flower::catalogue::{Kind, Parameter};
 use crate::flower::treatment::Treatment;
 use crate::stats::Band;
-use crate::units::{Scale, Span, Temperature, short};
+use crate::units::{Scale, Span, short};
 
-/// A flower's name up to the first comma, for sentences.
-pub fn short_name(name: &str) -> &str {
-    name.split(',').next().unwrap_or(name)
+/// A flower's name as it is said: "dahlia, ball/pompon" is a ball dahlia.
+///
+/// ```
+/// use headwater::report::words::short_name;
+/// assert_eq!(short_name("eucalyptus, silver dollar"), "silver dollar eucalyptus");
+/// assert_eq!(short_name("hydrangea, mature/antique stage"), "mature hydrangea");
+/// assert_eq!(short_name("conifer (cedar, pine, spruce)"), "conifer");
+/// assert_eq!(short_name("Italian (soft) ruscus"), "Italian ruscus");
+/// assert_eq!(short_name("standard rose"), "standard rose");
+/// ```
+pub fn short_name(name: &str) -> String {
+    // What stands in brackets is an aside.
+    let name = match name.split_once(" (").and_then(|(before, rest)| Some((before, rest.split_once(')')?.1)))
+    {
+        Some((before, after)) => format!("{before}{after}"),
+        None => name.to_string(),
+    };
+    match name.split_once(", ") {
+        Some((noun, kind)) => {
+            let kind = kind.split(['/', ',']).next().unwrap_or(kind);
+            let kind = kind.split(" and ").next().unwrap_or(kind);
+            let kind = kind.split(" or ").next().unwrap_or(kind).trim_end_matches(" stage");
+            format!("{kind} {noun}")
+        }
+        None => name,
+    }
+}
+
+/// A number of heads.
+pub fn heads(n: u32) -> String {
+    if n == 1 { "1 head".to_string() } else { format!("{n} heads") }
 }
 
 /// With a capital first letter.
@@ -19,18 +47,22 @@ pub fn capital(text: &str) -> String {
 }
 
 /// The lines under an event's name.
-pub fn heading(event: &Event) -> Vec<String> {
+pub fn heading(event: &Event, hotter: f64) -> Vec<String> {
     let day = event.date.strftime("%A %-d %B %Y");
     let place = event.place.as_ref().map_or(String::new(), |p| format!("{p}, "));
     let doors = event.moment(event.doors).clock();
-    vec![
+    let mut lines = vec![
         format!("{place}{day}. Doors at {doors}, end at {}.", clock(event, event.end)),
         format!(
-            "Wanted: {:.0} of 100 heads still good at each piece's hour, and that in {:.0} of 100 deliveries.",
+            "Wanted: {:.0} of 100 heads still good at each piece's hour, whatever the delivery, {:.0} times in 100.",
             100.0 * event.target_share,
             100.0 * event.assurance
         ),
-    ]
+    ];
+    if hotter != 0.0 {
+        lines.push(self::hotter(event, hotter));
+    }
+    lines
 }
 
 /// A time in running text.
@@ -73,7 +105,10 @@ pub fn kept(counts: Criterion) -> &'static str {
 pub fn space(event: &Event, space: &Space) -> String {
     let at = |hour: f64| {
         let air = space.climate.at(hour);
-        let temperature = Temperature::from_celsius(air.temperature_c).shown_in(event.scale);
+        let temperature = match event.scale {
+            Scale::Celsius => format!("{:.0} C", air.temperature_c),
+            Scale::Fahrenheit => format!("{:.0} F", air.temperature_c * 1.8 + 32.0),
+        };
         format!("{temperature} and {:.0} %", 100.0 * air.relative_humidity())
     };
     let (night, afternoon) = (at(5.0), at(15.0));
@@ -94,7 +129,9 @@ pub fn hotter(event: &Event, kelvin: f64) -> String {
         Scale::Celsius => format!("{} C", short(kelvin)),
         Scale::Fahrenheit => format!("{} F", short(kelvin * 1.8)),
     };
-    format!("What if: all but the cool store {by} hotter than that, with the same moisture in the air")
+    format!(
+        "WHAT IF it were {by} hotter than the file says, with the same moisture in the air, everywhere but in the cool store"
+    )
 }
 
 /// A flower's dry hours and where they come from.
@@ -105,7 +142,7 @@ pub fn dry_hours(dry: &Parameter) -> String {
 /// A count with its range.
 pub fn count(count: &Band, heads: u32) -> String {
     if count.p05 == count.p95 {
-        format!("practically all {heads}")
+        if heads == 1 { "the one".to_string() } else { format!("practically all {heads}") }
     } else {
         format!("about {} of {heads} (nine times out of ten {} to {})", count.p50, count.p05, count.p95)
     }
@@ -117,11 +154,17 @@ pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
     let count = count(&choice.count, plan.order.heads);
     let mut lines = vec![
         order(event, plan),
-        format!("At {}, {count} should be {}.", clock(event, piece.until), kept(piece.counts)),
+        format!(
+            "At {}, {count} should be {}.{}",
+            clock(event, piece.until),
+            kept(plan.order.counts),
+            gamble(choice)
+        ),
     ];
     lines.extend(why(event, piece, plan));
     lines.extend(not_lasting(event, piece, plan));
     lines.extend(hurry(event, plan));
+    lines.extend(hands(event, plan));
     lines.extend(tubes(event, piece, plan));
     lines.extend(waiting(event, piece, plan));
     lines.extend(knowledge(plan));
@@ -145,7 +188,11 @@ fn order(event: &Event, plan: &FlowerPlan) -> String {
     } else {
         format!("not before {}, not after {}", clock(event, from), clock(event, to))
     };
-    let verdict = if plan.lasts { "" } else { " That is the best there is, and it falls short." };
+    let verdict = match plan.grade() {
+        Grade::Fine => "",
+        Grade::Borderline => " That is borderline.",
+        Grade::Short => " That is the best there is, and it falls short.",
+    };
     format!("{what}: {when}.{verdict}")
 }
 
@@ -157,11 +204,12 @@ fn lost(choice: &Choice, heads: u32) -> u32 {
 /// The one fact that decides, and the runner-up.
 fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
     let (choice, heads) = (plan.choice(), plan.order.heads);
-    let (until, gone) = (clock(event, piece.until), gone(piece.counts));
+    let (until, gone) = (clock(event, piece.until), gone(plan.order.counts));
     let fate = |other: &Choice| {
         let n = lost(other, heads);
         let many = match n {
             0 => "hardly one".to_string(),
+            1 if heads == 1 => "it".to_string(),
             n if n == heads => format!("all {heads}"),
             n => format!("about {n} of your {heads}"),
         };
@@ -203,12 +251,29 @@ fn not_lasting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String
             100.0 * event.target_share,
             clock(event, piece.until),
             100.0 * plan.choice().assurance,
-            match piece.counts {
+            match plan.order.counts {
                 Criterion::Flagging => ", or counting only limp heads where nobody sees them close up",
                 Criterion::Wilted => "",
             }
         )
     })
+}
+
+/// Where few know how it will go.
+fn gamble(choice: &Choice) -> &'static str {
+    if choice.share.p95 - choice.share.p05 > 0.5 { " That is a gamble." } else { "" }
+}
+
+/// Where more hands would allow less trouble.
+fn hands(event: &Event, plan: &FlowerPlan) -> Option<String> {
+    let (treatment, from) = plan.too_hurried?;
+    let work = Span { hours: f64::from(plan.order.heads) * treatment.minutes() / 60.0 };
+    Some(format!(
+        "With more hands: {} would do as late as {}, but that is {work} of work for one person, and you have {}.",
+        treatment.words(),
+        clock(event, from),
+        if event.people == 1 { "one".to_string() } else { format!("{} people", event.people) }
+    ))
 }
 
 /// Where the whole crew has less time than the work takes.
@@ -233,20 +298,26 @@ fn tubes(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
             clock(event, piece.until)
         ));
     };
+    let told = |hours: f64| {
+        // Ten minutes are as fine as anybody can promise. The day is named where flowers were placed on another.
+        let hours = (hours * 6.0).floor() / 6.0;
+        let day = if plan.window.0 < 0.0 && hours >= 0.0 { " on the day" } else { "" };
+        format!("{}{day}", clock(event, hours))
+    };
     let typical = empty
         .p50
         .filter(|t| *t < event.end)
-        .map_or(String::new(), |t| format!(", half of them by {}", clock(event, t)));
+        .map_or(String::new(), |t| format!(", half of them by {}", told(t)));
     Some(format!(
         "Tubes: of those with {volume} ml one in twenty is empty by {}{typical}. Fill them up before then, or take the \
          next size.",
-        clock(event, early)
+        told(early)
     ))
 }
 
 fn waiting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
     let (hours, untried) = plan.dry_wait?;
-    let space = &event.spaces[event.travel.wait.unwrap_or(piece.space)].name;
+    let space = &event.spaces[piece.wait].name;
     let placed = format!("if they are then placed at {}", clock(event, plan.window.1));
     Some(if hours == 0.0 {
         format!(
@@ -272,6 +343,5 @@ fn knowledge(plan: &FlowerPlan) -> Option<String> {
 
 /// A title for a flower of a piece.
 pub fn title(piece: &str, flower: &str, heads: u32) -> String {
-    let plural = if heads == 1 { "" } else { "s" };
-    format!("{}: {}, {heads} head{plural}", capital(piece), short_name(flower))
+    format!("{}: {}, {}", capital(piece), short_name(flower), self::heads(heads))
 }

@@ -107,7 +107,7 @@ pub fn drive(
                 drying: loss.relative * grid.step,
                 age_wet: lot.ageing.in_water(loss.sealed_c) * days,
                 age_dry: lot.ageing.out_of_water(loss.sealed_c) * days,
-                heat: heat_injury_rate(loss.sealed_c) * grid.step,
+                heat: heat_injury_rate(loss.sealed_c, lot.harmless_c) * grid.step,
                 supply: Supply::Dry,
                 decay: 1.0,
                 gain: 1.0,
