@@ -14,6 +14,8 @@ use headwater::stats::sensitivity::{Estimate, Sobol, sobol};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Simultaneous, Turnbull, log_rank};
 use headwater::stats::{Quantiles, quantile};
 use nalgebra::{DMatrix, DVector};
+use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
 use statrs::distribution::{Binomial, DiscreteCDF};
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -381,5 +383,73 @@ fn shares_of_variance_agree_with_closed_forms() {
     check(TABLE, "A7", sensitivity, 38, 1);
     for shares in [ishigami(), sobol_g(), linear()] {
         assert!(shares.first.iter().chain(&shares.total).all(|s| s.error < 0.006));
+    }
+}
+
+#[test]
+fn notes_without_an_end_hold_no_fit() {
+    for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
+        assert!(Fit::to(law, &[]).is_none());
+        assert!(Fit::to(law, &[Ending::later_than(5.0).times(8.0)]).is_none());
+        assert!(Fit::to(law, &[Ending::at(5.0).times(8.0)]).is_none(), "{law:?}: all alike");
+    }
+}
+
+/// Heads that ended at whole hours, or were last seen then.
+fn notes() -> impl Strategy<Value = Vec<Ending>> {
+    let note = (1u32..20, any::<bool>(), 1u32..4).prop_map(|(hour, seen, count)| {
+        let hour = f64::from(hour);
+        let end = if seen { Ending::at(hour) } else { Ending::later_than(hour) };
+        end.times(f64::from(count))
+    });
+    proptest::collection::vec(note, 1..30)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        failure_persistence: Some(Box::new(FileFailurePersistence::WithSource("regressions"))),
+        ..ProptestConfig::default()
+    })]
+
+    #[test]
+    fn both_estimators_agree_on_exact_and_open_ends(notes in notes(), hour in 0.0..21.0_f64) {
+        let (product, masses) = (KaplanMeier::of(&notes), Turnbull::of(&notes));
+        prop_assert!((product.survival(hour) - masses.survival(hour)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_count_is_as_many_heads(notes in notes(), hour in 0.0..21.0_f64) {
+        let one_by_one: Vec<Ending> =
+            notes.iter().flat_map(|n| vec![n.times(1.0); n.count as usize]).collect();
+        let (counted, listed) = (KaplanMeier::of(&notes), KaplanMeier::of(&one_by_one));
+        prop_assert_eq!(counted.step(hour), listed.step(hour));
+        prop_assert_eq!(counted.quantile(0.5), listed.quantile(0.5));
+    }
+
+    #[test]
+    fn a_fit_scales_with_the_clock(hours in proptest::collection::vec(1.0..50.0_f64, 4..20), pace in 0.1..10.0_f64) {
+        let looks = |k: f64| -> Vec<Ending> {
+            hours.iter().map(|h| Ending::between(k * 0.8 * h, k * 1.2 * h)).collect()
+        };
+        for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
+            let (Some(here), Some(there)) = (Fit::to(law, &looks(1.0)), Fit::to(law, &looks(pace))) else {
+                continue; // the looks overlap so much that one time would explain them all
+            };
+            let median = |fit: &Fit| fit.at(&[]).quantile(0.5);
+            prop_assert!((median(&there) / median(&here) / pace - 1.0).abs() < 1e-6);
+            prop_assert!((there.sigma / here.sigma - 1.0).abs() < 1e-6);
+            let (low, high) = here.likelihood_limits(0.5, &[], 0.9).expect("limits");
+            prop_assert!(low < median(&here) && median(&here) < high);
+        }
+    }
+
+    #[test]
+    fn limits_hold_the_share_and_shrink_with_the_count(k in 0u32..30, more in 0u32..30) {
+        let n = k + more.max(1);
+        for limits in [interval::wilson, interval::clopper_pearson, interval::jeffreys, interval::agresti_coull] {
+            let ((low, high), (narrow_low, narrow_high)) = (limits(k, n, 0.9), limits(4 * k, 4 * n, 0.9));
+            prop_assert!(0.0 <= low && low < high && high <= 1.0);
+            prop_assert!(narrow_high - narrow_low < high - low);
+        }
     }
 }
