@@ -1,20 +1,24 @@
-//! `headwater validate`: the model held against published experiments.
+//! `headwater validate`: the model held against published experiments, and what drives its answer.
 
 use super::output;
 use crate::error::Result;
 use crate::report::validation;
-use crate::validate::compare;
+use crate::validate::{compare, influence};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
   headwater validate
-  headwater validate --out plots")]
+  headwater validate --out plots
+  headwater validate --influence")]
 pub struct Args {
     /// Print JSON.
     #[arg(long)]
     json: bool,
+    /// Show instead which inputs drive the answer, and what to measure first.
+    #[arg(long, conflicts_with = "out")]
+    influence: bool,
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -24,6 +28,16 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
+    if args.influence {
+        let influences = influence::influences(args.seed);
+        let text = if args.json {
+            format!("{}\n", serde_json::to_string_pretty(&influences).expect("plain data"))
+        } else {
+            influence::text(&influences)
+        };
+        output::print(&text)?;
+        return Ok(ExitCode::SUCCESS);
+    }
     let comparisons = compare(args.seed);
     if let Some(folder) = &args.out {
         let svg = validation::picture(&comparisons)

@@ -244,6 +244,14 @@ impl Lot {
     }
 }
 
+impl Lot {
+    /// The dry hours of the head of this lot that stands at standard normal `z` among the others.
+    pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
+        let head = Shares::of(flower.confidence()).head.sqrt() * z;
+        two_piece(flower.parameter(Quantity::DryHours), head + self.dry_z) * handling.stage.hours_factor()
+    }
+}
+
 /// The heads of one lot, trait by trait.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Heads {
@@ -275,7 +283,6 @@ impl Heads {
             let c = Matrix3::from_fn(|i, j| HEAD_CORRELATION[i][j]);
             c.cholesky().expect("the correlations are positive definite").l()
         });
-        let shares = Shares::of(flower.confidence());
         let curve = lot.curve;
         let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
         let mut heads = Heads {
@@ -296,9 +303,7 @@ impl Heads {
                     normal(u(HeadTrait::Flagging)),
                     normal(u(HeadTrait::Wilting)),
                 );
-            let hours =
-                two_piece(flower.parameter(Quantity::DryHours), shares.head.sqrt() * z[0] + lot.dry_z)
-                    * handling.stage.hours_factor();
+            let hours = lot.dry_hours(flower, handling, z[0]);
             // Half of the published spread of the loss at flagging is between heads, half is not known of the flower.
             let flagging = two_piece(
                 flower.parameter(Quantity::FlaggingLoss),

@@ -82,6 +82,12 @@ impl Key {
         a.into_iter().zip(b).map(|(a, b)| [a, b]).collect()
     }
 
+    /// Draws of `columns` quantities, one row a sample.
+    pub fn table(self, columns: usize, rows: usize) -> Vec<Vec<f64>> {
+        let drawn: Vec<Vec<f64>> = (0..columns).map(|c| self.stratified(u32::MAX, c as u32, rows)).collect();
+        (0..rows).map(|r| drawn.iter().map(|column| column[r]).collect()).collect()
+    }
+
     /// A generator for the crates that draw from distributions.
     pub fn generator(self, group: u32) -> Generator {
         Generator { key: self, group, next: 0, block: [0; 4] }

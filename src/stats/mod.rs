@@ -1,4 +1,10 @@
-//! Summaries of samples: quantiles, bands, counts of heads.
+//! Summaries of samples: quantiles, bands, counts of heads. What notes on heads say, and how good a forecast was.
+
+pub mod interval;
+pub mod lifetime;
+pub mod scores;
+pub mod sensitivity;
+pub mod survival;
 
 use crate::simulate::random::Key;
 use rand_distr::{Binomial, Distribution};

@@ -4,6 +4,7 @@
 //! by whom, and whether the program was set from it (`fitted`), does not hold what it would take (`not modelled`), or
 //! can be judged by it (`check`). Here is, for each row that can be predicted, the prediction: nothing is tuned.
 
+pub mod influence;
 mod predict;
 
 use crate::stats::Band;

@@ -1,0 +1,132 @@
+//! How good a forecast was, once the outcome is known. Smaller scores are better.
+
+use super::survival::bisect;
+use nalgebra::DMatrix;
+use std::f64::consts::PI;
+
+/// The continuous ranked probability score of equally likely values.
+///
+/// # Formula
+/// `mean |x - y| - 1/2 mean |x - x'|`, the second mean over all pairs. `fair` leaves out the pairs of a member with
+/// itself, so that forecasts with few members are not punished for it.
+///
+/// # Source
+/// Gneiting & Raftery (2007), equation 21; Ferro (2014) for the fair form, from memory.
+///
+/// # Examples
+/// ```
+/// use headwater::stats::scores::crps;
+/// assert_eq!(crps(&[1.0, 2.0, 3.0, 4.0], 2.5, false), 0.375);
+/// ```
+pub fn crps(members: &[f64], outcome: f64, fair: bool) -> f64 {
+    let mut sorted = members.to_vec();
+    sorted.sort_unstable_by(f64::total_cmp);
+    let m = sorted.len() as f64;
+    let far = sorted.iter().map(|x| (x - outcome).abs()).sum::<f64>() / m;
+    // The sum of |x - x'| over pairs, each counted once.
+    let apart: f64 = sorted.iter().enumerate().map(|(i, x)| x * (2.0 * i as f64 + 1.0 - m)).sum();
+    far - apart / (m * if fair { m - 1.0 } else { m })
+}
+
+/// The continuous ranked probability score of a normal forecast.
+///
+/// # Formula
+/// `sigma (z (2 F(z) - 1) + 2 f(z) - 1/sqrt pi)`.
+///
+/// # Source
+/// Gneiting & Raftery (2007), section 4.2.
+pub fn crps_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
+    let z = (outcome - mu) / sigma;
+    let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();
+    sigma * (z * (2.0 * pit_normal(z) - 1.0) + 2.0 * density - 1.0 / PI.sqrt())
+}
+
+/// The logarithmic score of a normal forecast.
+pub fn log_score_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
+    let z = (outcome - mu) / sigma;
+    0.5 * (z * z + (2.0 * PI).ln()) + sigma.ln()
+}
+
+/// Where an outcome fell in a normal forecast, as a probability: `z` standard deviations above its middle.
+pub fn pit_normal(z: f64) -> f64 {
+    0.5 * statrs::function::erf::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
+}
+
+/// Where an outcome fell among equally likely values: the share of them not above it. Over many honest forecasts,
+/// these are spread evenly from 0 to 1.
+pub fn pit(members: &[f64], outcome: f64) -> f64 {
+    members.iter().filter(|x| **x <= outcome).count() as f64 / members.len() as f64
+}
+
+/// The mean squared difference between probabilities and what happened.
+///
+/// # Source
+/// Brier (1950).
+pub fn brier(forecasts: &[(f64, bool)]) -> f64 {
+    forecasts.iter().map(|(p, happened)| (p - f64::from(u8::from(*happened))).powi(2)).sum::<f64>()
+        / forecasts.len() as f64
+}
+
+/// The chance that `n` even draws keep within `d` of an even spread everywhere: 1 minus it is the p-value of a largest
+/// distance `d`.
+///
+/// # Source
+/// Marsaglia, Tsang & Wang (2003), from memory.
+pub fn kolmogorov(n: usize, d: f64) -> f64 {
+    let reach = n as f64 * d;
+    let k = reach.ceil() as usize;
+    if k == 0 {
+        return 0.0;
+    }
+    let (m, h) = (2 * k - 1, k as f64 - reach);
+    let factorial = |i: usize| (1..=i).map(|f| f as f64).product::<f64>();
+    let paths = DMatrix::from_fn(m, m, |i, j| {
+        if i + 1 < j {
+            return 0.0;
+        }
+        let steps = i + 1 - j;
+        let mut paths = 1.0;
+        if j == 0 {
+            paths -= h.powi(steps as i32);
+        }
+        if i == m - 1 {
+            paths -= h.powi(steps as i32);
+        }
+        if j == 0 && i == m - 1 {
+            paths += (2.0 * h - 1.0).max(0.0).powi(m as i32);
+        }
+        paths / factorial(steps)
+    });
+    // n!/n^n goes in factor by factor, which keeps the powers of the matrix in range.
+    let mut row = DMatrix::zeros(1, m);
+    row[(0, k - 1)] = 1.0;
+    for i in 1..=n {
+        row = row * &paths * (i as f64 / n as f64);
+    }
+    row[(0, k - 1)]
+}
+
+/// The same for very many draws, in units of `1 / sqrt n`.
+///
+/// # Formula
+/// `1 - 2 sum (-1)^(j-1) exp(-2 j^2 x^2)`.
+///
+/// # Source
+/// Kolmogorov (1933); Smirnov (1948) for two samples, with `n1 n2 / (n1 + n2)` for `n`.
+pub fn kolmogorov_limit(x: f64) -> f64 {
+    let term = |j: i32| f64::from(1 - 2 * (j % 2)) * (-2.0 * (f64::from(j) * x).powi(2)).exp();
+    1.0 + 2.0 * (1..=100).map(term).sum::<f64>()
+}
+
+/// The largest distance from an even spread that `n` even draws keep to with this probability.
+pub fn kolmogorov_quantile(n: usize, p: f64) -> f64 {
+    bisect(0.5 / n as f64, 1.0, |d| kolmogorov(n, d) < p)
+}
+
+/// Half the width of a band about the shares observed in `n` draws that holds the true shares everywhere at a level.
+///
+/// # Source
+/// Dvoretzky, Kiefer & Wolfowitz (1956), with the constant of Massart (1990).
+pub fn band_half_width(n: usize, level: f64) -> f64 {
+    ((2.0 / (1.0 - level)).ln() / (2.0 * n as f64)).sqrt()
+}

@@ -1,0 +1,438 @@
+//! What notes on heads say by themselves, with no model: shares still presentable, and how sure they are.
+//!
+//! A florist looks in now and then, so a head's end is known to lie between two looks, or after the last one. Where
+//! ends are exact or open, [`KaplanMeier`] describes them; where they lie between looks, [`Turnbull`] does.
+
+use crate::flower::population::normal;
+use statrs::function::erf::erfc;
+
+/// When some heads ended: after one look, and by the next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ending {
+    /// The last time at which they were seen to be well; 0 if never.
+    pub after: f64,
+    /// The first time at which they were not; infinite if never.
+    pub by: f64,
+    /// How many heads.
+    pub count: f64,
+}
+
+impl Ending {
+    /// One head that ended at this very time.
+    pub fn at(time: f64) -> Ending {
+        Ending::between(time, time)
+    }
+
+    /// One head that was still well at this time, and was not seen again.
+    pub fn later_than(time: f64) -> Ending {
+        Ending::between(time, f64::INFINITY)
+    }
+
+    /// One head that ended after one time and not after the other.
+    pub fn between(after: f64, by: f64) -> Ending {
+        Ending { after, by, count: 1.0 }
+    }
+
+    /// As many heads as that.
+    pub fn times(self, count: f64) -> Ending {
+        Ending { count, ..self }
+    }
+
+    /// The time of the end was seen.
+    pub fn is_exact(&self) -> bool {
+        self.after == self.by
+    }
+}
+
+/// How limits are drawn around a share.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scale {
+    /// On the share itself, cut off at 0 and 1.
+    Plain,
+    /// On its logarithm, cut off at 1.
+    Log,
+    /// On the logarithm of minus its logarithm: never beyond 0 or 1, and honest in small samples.
+    LogLog,
+}
+
+/// Which band holds a whole curve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Simultaneous {
+    /// Hall & Wellner (1980).
+    HallWellner,
+    /// Nair (1984): as wide everywhere as the pointwise limits are, times a constant.
+    EqualPrecision,
+}
+
+/// What is known at a time at which heads ended.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// The time.
+    pub time: f64,
+    /// Heads under observation just before.
+    pub at_risk: f64,
+    /// Heads that ended.
+    pub ended: f64,
+    /// Share still presentable just after.
+    pub survival: f64,
+    /// Greenwood's sum: the variance of the share is its square times this.
+    pub greenwood: f64,
+    /// Cumulative hazard.
+    pub hazard: f64,
+    /// Variance of the cumulative hazard.
+    pub hazard_variance: f64,
+}
+
+/// The share of heads presentable through time, from exact and open ends.
+///
+/// # Formula
+/// `S(t) = prod (1 - d/n)` over the times at which heads ended, with the variance `S^2 sum d/(n(n-d))`; the
+/// cumulative hazard is `sum d/n` with the variance `sum d/n^2`. Heads last seen at a time at which others ended were
+/// at risk then.
+///
+/// # Source
+/// Kaplan & Meier (1958); Greenwood (1926); Nelson (1972), Aalen (1978).
+///
+/// # Examples
+/// ```
+/// use headwater::stats::survival::{Ending, KaplanMeier};
+/// let notes = [Ending::at(3.0), Ending::at(4.0).times(2.0), Ending::later_than(5.0)];
+/// let curve = KaplanMeier::of(&notes);
+/// assert_eq!(curve.survival(4.5), 0.25);
+/// assert_eq!(curve.quantile(0.5), Some(4.0));
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct KaplanMeier {
+    /// The times at which heads ended, in order.
+    pub steps: Vec<Step>,
+    ends: Vec<Ending>,
+}
+
+impl KaplanMeier {
+    /// Of exact and open ends: one that lies between two looks counts at the later of them.
+    pub fn of(ends: &[Ending]) -> KaplanMeier {
+        let mut curve = KaplanMeier { steps: Vec::new(), ends: ends.to_vec() };
+        let mut last = Step {
+            time: 0.0,
+            at_risk: 0.0,
+            ended: 0.0,
+            survival: 1.0,
+            greenwood: 0.0,
+            hazard: 0.0,
+            hazard_variance: 0.0,
+        };
+        for time in times(ends) {
+            let (n, d) = (at_risk(ends, time), ended(ends, time));
+            last = Step {
+                time,
+                at_risk: n,
+                ended: d,
+                survival: last.survival * (1.0 - d / n),
+                greenwood: last.greenwood + d / (n * (n - d)),
+                hazard: last.hazard + d / n,
+                hazard_variance: last.hazard_variance + d / (n * n),
+            };
+            curve.steps.push(last);
+        }
+        curve
+    }
+
+    /// The last step not after a time, where there is one.
+    pub fn step(&self, time: f64) -> Option<&Step> {
+        self.steps[..self.steps.partition_point(|s| s.time <= time)].last()
+    }
+
+    /// Heads under observation just before a time.
+    pub fn at_risk(&self, time: f64) -> f64 {
+        at_risk(&self.ends, time)
+    }
+
+    /// Share still presentable at a time.
+    pub fn survival(&self, time: f64) -> f64 {
+        self.step(time).map_or(1.0, |s| s.survival)
+    }
+
+    /// Standard error of that share.
+    pub fn standard_error(&self, time: f64) -> f64 {
+        self.step(time).map_or(0.0, |s| if s.survival > 0.0 { s.survival * s.greenwood.sqrt() } else { 0.0 })
+    }
+
+    /// Limits of the share at a time, for example at level 0.95; none once all have ended.
+    pub fn limits(&self, time: f64, scale: Scale, level: f64) -> Option<(f64, f64)> {
+        let Some(step) = self.step(time) else { return Some((1.0, 1.0)) };
+        let reach = normal(0.5 + 0.5 * level) * step.greenwood.sqrt();
+        (step.survival > 0.0).then(|| around(step.survival, reach, scale))
+    }
+
+    /// The time by which a share `p` of the heads has ended: the first at which no more than `1 - p` are presentable,
+    /// or the middle of the stretch on which exactly `1 - p` are.
+    pub fn quantile(&self, p: f64) -> Option<f64> {
+        self.first(p, |s| Some(s.survival))
+    }
+
+    /// Limits of that time: where the limits of the share cross `1 - p`.
+    ///
+    /// # Source
+    /// Brookmeyer & Crowley (1982).
+    pub fn quantile_limits(&self, p: f64, scale: Scale, level: f64) -> (Option<f64>, Option<f64>) {
+        let limit = |s: &Step| self.limits(s.time, scale, level);
+        (self.first(p, |s| limit(s).map(|l| l.0)), self.first(p, |s| limit(s).map(|l| l.1)))
+    }
+
+    fn first(&self, p: f64, curve: impl Fn(&Step) -> Option<f64>) -> Option<f64> {
+        let target = 1.0 - p;
+        let gap = |s: &Step| curve(s).map(|value| value - target);
+        let i = self.steps.iter().position(|s| gap(s).is_some_and(|g| g <= 1e-9))?;
+        let (here, next) = (&self.steps[i], self.steps.get(i + 1));
+        let level = gap(here).is_some_and(|g| g.abs() <= 1e-9);
+        Some(next.filter(|_| level).map_or(here.time, |next| 0.5 * (here.time + next.time)))
+    }
+
+    /// The mean time presentable within the first `horizon` hours, and its standard error.
+    ///
+    /// # Formula
+    /// The area under the curve; the variance is the sum of `A^2 d/(n(n-d))`, `A` being the area from a step to the
+    /// horizon.
+    pub fn restricted_mean(&self, horizon: f64) -> (f64, f64) {
+        let (mut right, mut area, mut variance) = (horizon, 0.0, 0.0);
+        for s in self.steps.iter().rev().filter(|s| s.time < horizon) {
+            area += s.survival * (right - s.time);
+            right = s.time;
+            if s.at_risk > s.ended {
+                variance += area * area * s.ended / (s.at_risk * (s.at_risk - s.ended));
+            }
+        }
+        (area + right, f64::sqrt(variance))
+    }
+
+    /// A band that holds the whole curve between two times at this level, at each step: time, lower and upper edge,
+    /// not cut off.
+    ///
+    /// # Formula
+    /// Half widths relative to the share, with `n` heads and Greenwood's sum `g`: `c (1 + n g) / sqrt n` (Hall &
+    /// Wellner) and `c sqrt g` (equal precision). `c` is the critical value of a Brownian bridge, bare or over its
+    /// standard deviation, between `n g / (1 + n g)` at both times.
+    ///
+    /// # Source
+    /// Hall & Wellner (1980); Nair (1984); on the log-log scale as in Klein & Moeschberger (2003), section 4.4, from
+    /// memory.
+    pub fn band(
+        &self,
+        kind: Simultaneous,
+        scale: Scale,
+        (from, to): (f64, f64),
+        level: f64,
+    ) -> Vec<(f64, f64, f64)> {
+        let n: f64 = self.ends.iter().map(|e| e.count).sum();
+        let inside = || self.steps.iter().filter(|s| (from..=to).contains(&s.time) && s.survival > 0.0);
+        let share = |s: &Step| n * s.greenwood / (1.0 + n * s.greenwood);
+        let (Some(first), Some(last)) = (inside().next(), inside().next_back()) else { return Vec::new() };
+        let c = critical(kind, share(first), share(last), level);
+        inside()
+            .map(|s| {
+                let reach = c * match kind {
+                    Simultaneous::HallWellner => (1.0 + n * s.greenwood) / n.sqrt(),
+                    Simultaneous::EqualPrecision => s.greenwood.sqrt(),
+                };
+                let (low, high) = uncut(s.survival, reach, scale);
+                (s.time, low, high)
+            })
+            .collect()
+    }
+}
+
+/// The times at which heads ended, in order.
+fn times(ends: &[Ending]) -> Vec<f64> {
+    let mut times: Vec<f64> = ends.iter().map(|e| e.by).filter(|t| t.is_finite()).collect();
+    times.sort_unstable_by(f64::total_cmp);
+    times.dedup();
+    times
+}
+
+fn at_risk(ends: &[Ending], time: f64) -> f64 {
+    let last_seen = |e: &&Ending| if e.by.is_finite() { e.by } else { e.after };
+    ends.iter().filter(|e| last_seen(e) >= time).map(|e| e.count).sum()
+}
+
+fn ended(ends: &[Ending], time: f64) -> f64 {
+    ends.iter().filter(|e| e.by == time).map(|e| e.count).sum()
+}
+
+/// Limits around a share whose logarithm may be off by `reach`.
+fn uncut(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
+    match scale {
+        Scale::Plain => (share * (1.0 - reach), share * (1.0 + reach)),
+        Scale::Log => (share * (-reach).exp(), share * reach.exp()),
+        Scale::LogLog => {
+            let wide = (reach / share.ln()).exp();
+            (share.powf(1.0 / wide), share.powf(wide))
+        }
+    }
+}
+
+fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
+    let (low, high) = uncut(share, reach, scale);
+    (low.max(0.0), high.min(1.0))
+}
+
+/// The critical value at which a band between the shares `a` and `b` of a Brownian bridge holds with this level.
+///
+/// # Source
+/// Bare bridge: the reflection principle between two walls, summed over both end points. Over its standard deviation:
+/// the approximation of Miller & Siegmund (1982), `4 f(c)/c + f(c) (c - 1/c) ln(b (1-a) / (a (1-b)))` outside, `f`
+/// being the standard normal density, from memory.
+fn critical(kind: Simultaneous, a: f64, b: f64, level: f64) -> f64 {
+    let outside = |c: f64| match kind {
+        Simultaneous::HallWellner => 1.0 - bridge_stays(c, a, b),
+        Simultaneous::EqualPrecision => {
+            let density = (-0.5 * c * c).exp() / (2.0 * std::f64::consts::PI).sqrt();
+            density * (4.0 / c + (c - 1.0 / c) * (b * (1.0 - a) / (a * (1.0 - b))).ln())
+        }
+    };
+    let lowest = if kind == Simultaneous::HallWellner { 0.2 } else { 1.5 };
+    bisect(lowest, 6.0, |c| outside(c) > 1.0 - level)
+}
+
+/// The point between `low` and `high` up to which `before` holds.
+pub(crate) fn bisect(mut low: f64, mut high: f64, before: impl Fn(f64) -> bool) -> f64 {
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        *if before(middle) { &mut low } else { &mut high } = middle;
+    }
+    0.5 * (low + high)
+}
+
+/// The chance that a Brownian bridge stays between `-c` and `c` from `a` to `b`.
+fn bridge_stays(c: f64, a: f64, b: f64) -> f64 {
+    const CELLS: usize = 40;
+    let (width, span) = (2.0 * c, b - a);
+    let density = |x: f64, variance: f64| {
+        (-0.5 * x * x / variance).exp() / (2.0 * std::f64::consts::PI * variance).sqrt()
+    };
+    let cell = width / CELLS as f64;
+    let points = || (0..CELLS).map(|i| (i as f64 + 0.5) * cell);
+    let stays = |u: f64, v: f64| -> f64 {
+        (-4..=4)
+            .map(|k| {
+                let shift = f64::from(k) * width;
+                (-2.0 * shift * (v - u + shift) / span).exp()
+                    - (-2.0 * (u + shift) * (v + shift) / span).exp()
+            })
+            .sum()
+    };
+    points()
+        .flat_map(|u| points().map(move |v| (u, v)))
+        .map(|(u, v)| {
+            let (x, y) = (u - c, v - c);
+            let forward = density(y - x * (1.0 - b) / (1.0 - a), span * (1.0 - b) / (1.0 - a));
+            density(x, a * (1.0 - a)) * forward * stays(u, v) * cell * cell
+        })
+        .sum()
+}
+
+/// Whether heads of two groups last alike.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LogRank {
+    /// Weighted ends in the first group.
+    pub observed: f64,
+    /// What they would be if the groups were alike.
+    pub expected: f64,
+    /// Variance of the difference.
+    pub variance: f64,
+    /// The statistic.
+    pub chi_square: f64,
+    /// The chance of a statistic as large if the groups are alike.
+    pub p_value: f64,
+}
+
+/// Compares two groups by their exact and open ends.
+///
+/// # Formula
+/// `(O - E)^2 / V` with the hypergeometric variance, each time weighted with the share of both groups presentable just
+/// before it to the power `rho`: 0 is the log-rank test, 1 weighs early ends more.
+///
+/// # Source
+/// Mantel (1966); Peto & Peto (1972); Harrington & Fleming (1982).
+pub fn log_rank(first: &[Ending], second: &[Ending], rho: f64) -> LogRank {
+    let both = [first, second].concat();
+    let (mut before, mut observed, mut expected, mut variance) = (1.0_f64, 0.0, 0.0, 0.0);
+    for time in times(&both) {
+        let (n, n1, d) = (at_risk(&both, time), at_risk(first, time), ended(&both, time));
+        let weight = before.powf(rho);
+        observed += weight * ended(first, time);
+        expected += weight * d * n1 / n;
+        if n > 1.0 {
+            variance += weight * weight * d * (n1 / n) * (1.0 - n1 / n) * (n - d) / (n - 1.0);
+        }
+        before *= 1.0 - d / n;
+    }
+    let chi_square = (observed - expected).powi(2) / variance;
+    LogRank { observed, expected, variance, chi_square, p_value: erfc((0.5 * chi_square).sqrt()) }
+}
+
+/// The share of heads presentable through time, from ends that lie between looks.
+///
+/// # Formula
+/// The likelihood is largest with all probability on the innermost stretches: those that begin where some interval
+/// begins and end where the next interval ends. Their masses are found by expectation and maximisation, run until they
+/// stand still.
+///
+/// # Source
+/// Turnbull (1976); Peto (1973).
+///
+/// # Examples
+/// ```
+/// use headwater::stats::survival::{Ending, Turnbull};
+/// // Of ten heads, three flagged by 12:00, five more by 14:00.
+/// let notes = [
+///     Ending::between(0.0, 12.0).times(3.0),
+///     Ending::between(12.0, 14.0).times(5.0),
+///     Ending::later_than(14.0).times(2.0),
+/// ];
+/// let curve = Turnbull::of(&notes);
+/// assert!((curve.survival(12.0) - 0.7).abs() < 1e-12);
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turnbull {
+    /// Stretches of time and the share of heads that end in each (`count`), in order.
+    pub masses: Vec<Ending>,
+}
+
+impl Turnbull {
+    /// Of any ends.
+    pub fn of(ends: &[Ending]) -> Turnbull {
+        // At one time: exact ends begin before any interval ends, and open ones begin after.
+        let opens = |e: &Ending| (e.after, if e.is_exact() { 0 } else { 2 });
+        let closes = |e: &Ending| (e.by, 1);
+        let mut marks: Vec<(f64, u8)> = ends.iter().flat_map(|e| [opens(e), closes(e)]).collect();
+        marks.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        marks.dedup();
+        let inner: Vec<[(f64, u8); 2]> =
+            marks.windows(2).filter(|w| w[0].1 != 1 && w[1].1 == 1).map(|w| [w[0], w[1]]).collect();
+        let reach: Vec<std::ops::Range<usize>> = ends
+            .iter()
+            .map(|e| inner.partition_point(|i| i[0] < opens(e))..inner.partition_point(|i| i[1] <= closes(e)))
+            .collect();
+        let total: f64 = ends.iter().map(|e| e.count).sum();
+        let mut mass = vec![1.0 / inner.len() as f64; inner.len()];
+        for _ in 0..200_000 {
+            let mut next = vec![0.0; inner.len()];
+            for (end, range) in ends.iter().zip(&reach) {
+                let scale = end.count / (total * mass[range.clone()].iter().sum::<f64>());
+                range.clone().for_each(|j| next[j] += mass[j] * scale);
+            }
+            let moved = next.iter().zip(&mass).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            mass = next;
+            if moved < 1e-14 {
+                break;
+            }
+        }
+        let masses = inner.iter().zip(mass);
+        Turnbull { masses: masses.map(|([a, b], m)| Ending::between(a.0, b.0).times(m)).collect() }
+    }
+
+    /// Share still presentable at a time; within a stretch, where the notes cannot say, as at its beginning.
+    pub fn survival(&self, time: f64) -> f64 {
+        1.0 - self.masses.iter().filter(|m| m.by <= time).map(|m| m.count).sum::<f64>()
+    }
+}

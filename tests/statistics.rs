@@ -1,0 +1,455 @@
+//! Values of general-purpose statistics programs and printed tables, row by row, against the program's own functions.
+//!
+//! The tables and their columns are described in `reference-data/checks/README.md`.
+
+mod checks;
+
+use checks::{Got, Row, check, folder};
+use headwater::flower::population::normal;
+use headwater::simulate::random::Key;
+use headwater::stats::interval::{self, BetaBinomial, heads_to_place};
+use headwater::stats::lifetime::{Fit, Law, Lifetime};
+use headwater::stats::scores;
+use headwater::stats::sensitivity::{Estimate, Sobol, sobol};
+use headwater::stats::survival::{Ending, KaplanMeier, Scale, Simultaneous, Turnbull, log_rank};
+use headwater::stats::{Quantiles, quantile};
+use nalgebra::{DMatrix, DVector};
+use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
+use statrs::distribution::{Binomial, DiscreteCDF};
+use std::collections::BTreeMap;
+use std::f64::consts::PI;
+use std::sync::LazyLock;
+
+const TABLE: &str = "published-statistics.csv";
+
+/// One line of a data set.
+type Line = BTreeMap<String, String>;
+
+/// The lines of the row's data set that its group or subset names.
+fn lines(row: &Row) -> Vec<Line> {
+    let file = row.inputs["file"].as_str().expect("a file");
+    let chosen = row.inputs["group"].as_str().or(row.inputs["subset"].as_str()).unwrap_or("");
+    let keep = |line: &Line| {
+        if let Some((column, least)) = chosen.split_once('>') {
+            return line[column.trim()].parse::<f64>().unwrap() > least.trim().parse().unwrap();
+        }
+        chosen
+            .split_once("==")
+            .is_none_or(|(column, value)| line[column.trim()] == value.trim().trim_matches('\''))
+    };
+    csv::Reader::from_path(folder().join(file))
+        .expect("a data set")
+        .deserialize()
+        .map(|line| line.expect("a line"))
+        .filter(keep)
+        .collect()
+}
+
+fn number(line: &Line, column: &str) -> f64 {
+    line[column].parse().unwrap_or_else(|_| panic!("{column}: {line:?}"))
+}
+
+fn ending(line: &Line) -> Ending {
+    if line.contains_key("left") {
+        let count = line.get("count").map_or(1.0, |c| c.parse().expect("a count"));
+        return Ending::between(number(line, "left"), number(line, "right")).times(count);
+    }
+    let time = number(line, "time");
+    if line["event"] == "1" { Ending::at(time) } else { Ending::later_than(time) }
+}
+
+fn endings(row: &Row) -> Vec<Ending> {
+    lines(row).iter().map(ending).collect()
+}
+
+fn non_parametric(row: &Row) -> Option<f64> {
+    const LEVEL: f64 = 0.95;
+    if row.topic == "log-rank" {
+        return test_of_groups(row);
+    }
+    let curve = KaplanMeier::of(&endings(row));
+    let t = || row.get("t");
+    let scale = || match row.variant.as_str() {
+        v if v.contains("log-log") || v.starts_with("log(-log S)") => Some(Scale::LogLog),
+        "loghall" | "logep" => Some(Scale::LogLog),
+        v if v.starts_with("log S") || v.ends_with("via log limits") => Some(Scale::Log),
+        v if v.starts_with("plain") => Some(Scale::Plain),
+        "hall-wellner" | "epband" => Some(Scale::Plain),
+        _ => None,
+    };
+    let side = |(low, high): (f64, f64)| {
+        if row.quantity.ends_with("lower") { low } else { high }
+    };
+    let p = if row.quantity.starts_with("25%") { 0.25 } else { 0.5 };
+    Some(match (row.topic.as_str(), row.quantity.as_str()) {
+        ("Kaplan-Meier", "S(t)") => curve.survival(t()),
+        ("Kaplan-Meier", "number at risk just before t") => curve.at_risk(t()),
+        ("Kaplan-Meier", "standard error of S(t)") => curve.standard_error(t()),
+        ("Kaplan-Meier", "95% lower" | "95% upper") => side(curve.limits(t(), scale()?, LEVEL)?),
+        ("Nelson-Aalen", "H(t)") => curve.step(t())?.hazard,
+        ("Nelson-Aalen", "standard error of H(t)") => curve.step(t())?.hazard_variance.sqrt(),
+        ("quantiles", "median" | "25% quantile of T") => curve.quantile(p)?,
+        ("quantiles", _) => {
+            let (low, high) = curve.quantile_limits(p, scale()?, LEVEL);
+            if row.quantity.ends_with("lower") { low? } else { high? }
+        }
+        ("RMST", "restricted mean to tau") => curve.restricted_mean(row.get("tau")).0,
+        ("RMST", "standard error of restricted mean") => curve.restricted_mean(row.get("tau")).1,
+        ("confidence band", _) => {
+            let kind = match row.variant.as_str() {
+                "hall-wellner" | "loghall" => Simultaneous::HallWellner,
+                "epband" | "logep" => Simultaneous::EqualPrecision,
+                _ => return None,
+            };
+            let span = (row.get("band_from"), row.get("band_to"));
+            let band = curve.band(kind, scale()?, span, LEVEL);
+            side(band.iter().rfind(|edge| edge.0 <= t()).map(|edge| (edge.1, edge.2))?)
+        }
+        _ => return None,
+    })
+}
+
+/// The groups of a column, in the order of the alphabet.
+fn test_of_groups(row: &Row) -> Option<f64> {
+    let mut groups: BTreeMap<String, Vec<Ending>> = BTreeMap::new();
+    let column = row.inputs["group"].as_str()?;
+    for line in lines(row) {
+        groups.entry(line[column].clone()).or_default().push(ending(&line));
+    }
+    let groups: Vec<Vec<Ending>> = groups.into_values().collect();
+    let rho = if row.variant.contains("rho=1") { 1.0 } else { 0.0 };
+    let test = log_rank(&groups[0], &groups[1], rho);
+    Some(match row.quantity.as_str() {
+        "chi-square" => test.chi_square,
+        "p value" => test.p_value,
+        "observed events, first group" => test.observed,
+        "expected events, first group" => test.expected,
+        "variance of O-E, first group" => test.variance,
+        _ => return None,
+    })
+}
+
+fn law(row: &Row) -> Option<Law> {
+    Some(match row.variant.split([' ', ',']).next()? {
+        "weibull" => Law::Weibull,
+        "lognormal" => Law::Lognormal,
+        "loglogistic" => Law::LogLogistic,
+        _ => return None,
+    })
+}
+
+fn censored_fits(row: &Row) -> Option<f64> {
+    const LEVEL: f64 = 0.95;
+    if row.topic == "Turnbull" {
+        let curve = Turnbull::of(&endings(row));
+        return Some(match row.quantity.as_str() {
+            "S(t)" => curve.survival(row.get("t")),
+            "probability mass on (L,R]" => {
+                let stretch = |m: &&Ending| (m.after, m.by) == (row.get("L"), row.get("R"));
+                curve.masses.iter().find(stretch)?.count
+            }
+            _ => return None,
+        });
+    }
+    let circumstances = |line: &Line| match row.inputs["formula"].as_str() {
+        Some("~ x") => vec![1000.0 / (273.2 + number(line, "temp_C"))],
+        Some("~ log(load)") => vec![number(line, "load").ln()],
+        _ => Vec::new(),
+    };
+    let heads: Vec<_> = lines(row).iter().map(|l| (ending(l), circumstances(l))).collect();
+    let fit = Fit::of(law(row)?, &heads)?;
+    let last = fit.coefficients.len();
+    let side = |(low, high): (f64, f64)| if row.quantity.contains("lower") { low } else { high };
+    // The scale of a Weibull law is the quantile at which 63.2 % have ended.
+    let scale = -(-1.0f64).exp_m1();
+    Some(match row.quantity.as_str() {
+        "mu (location of ln T)" | "coefficient (Intercept)" => fit.coefficients[0],
+        "coefficient x" | "coefficient log(load)" => fit.coefficients[1],
+        "sigma (scale of ln T)" | "sigma" => fit.sigma,
+        "log likelihood" => fit.log_likelihood,
+        "standard error of mu" | "standard error (Intercept)" => fit.standard_error(0),
+        "standard error x" | "standard error log(load)" => fit.standard_error(1),
+        "standard error of ln sigma" => fit.standard_error(last),
+        "AIC" => fit.aic(),
+        "shape" => 1.0 / fit.sigma,
+        "scale (63.2% life)" => fit.at(&[]).quantile(scale),
+        "standard error of scale" => fit.at(&[]).quantile(scale) * fit.standard_error(0),
+        "95% lower of scale" | "95% upper of scale" => side(fit.quantile_limits(scale, &[], LEVEL)),
+        "mean of fitted distribution" => fit.at(&[]).mean(),
+        "standard deviation of fitted distribution" => fit.at(&[]).standard_deviation(),
+        "quantile" => fit.at(&[]).quantile(row.get("p")),
+        "quantile 95% lower" | "quantile 95% upper" if row.variant.contains("likelihood ratio") => {
+            side(fit.likelihood_limits(row.get("p"), &[], LEVEL)?)
+        }
+        "quantile 95% lower" | "quantile 95% upper" => side(fit.quantile_limits(row.get("p"), &[], LEVEL)),
+        "S(t) of fit" => fit.at(&[]).survival(row.get("t")),
+        _ => return None,
+    })
+}
+
+/// A lifetime with the parameters of a row.
+fn lifetime(row: &Row) -> Option<Lifetime> {
+    if row.has("mu") {
+        return Some(Lifetime { law: Law::Lognormal, mu: row.get("mu"), sigma: row.get("sigma") });
+    }
+    Some(Lifetime { law: law(row)?, mu: row.get("scale").ln(), sigma: 1.0 / row.get("shape") })
+}
+
+fn distributions(row: &Row) -> Option<f64> {
+    const LEVEL: f64 = 0.95;
+    let count = |name: &str| row.get(name) as u32;
+    let binomial = |p: &str, n: &str| Binomial::new(row.get(p), u64::from(count(n))).expect("a law");
+    let beta_binomial = || BetaBinomial { n: count("n"), alpha: row.get("alpha"), beta: row.get("beta") };
+    let side = |(low, high): (f64, f64)| if row.quantity.contains("lower") { low } else { high };
+    let spare = || heads_to_place(count("needed"), row.get("survive_prob"), row.get("service"));
+    let even = |p: f64| scores::kolmogorov_quantile(row.get("n") as usize, p);
+    let limit = |p: f64| bisect(|x| scores::kolmogorov_limit(x) < p);
+    Some(match (row.topic.as_str(), row.quantity.as_str(), row.variant.as_str()) {
+        ("spares", _, "binomial quantile") => binomial("p", "n").inverse_cdf(row.get("q")) as f64,
+        ("spares", _, "binomial cdf") => binomial("p", "n").cdf(u64::from(count("k"))),
+        ("spares", _, "beta-binomial quantile") => f64::from(beta_binomial().quantile(row.get("q"))),
+        ("spares", _, "beta-binomial cdf") => beta_binomial().up_to(count("k")),
+        ("spares", "mean", _) => beta_binomial().mean(),
+        ("spares", "variance", _) => beta_binomial().variance(),
+        ("spares", _, "binomial, exact") => f64::from(spare().0),
+        ("spares", "achieved service at that N", _) => spare().1,
+        ("distribution", "quantile", "beta") => {
+            interval::beta_quantile(row.get("alpha"), row.get("beta"), row.get("p"))
+        }
+        ("lognormal" | "distribution", "mean", _) => lifetime(row)?.mean(),
+        ("lognormal" | "distribution", "standard deviation", _) => lifetime(row)?.standard_deviation(),
+        ("lognormal", "coefficient of variation", _) => {
+            lifetime(row)?.standard_deviation() / lifetime(row)?.mean()
+        }
+        ("lognormal", "median", _) => lifetime(row)?.quantile(0.5),
+        ("lognormal", "5% quantile", _) => lifetime(row)?.quantile(0.05),
+        ("lognormal", "95% quantile", _) => lifetime(row)?.quantile(0.95),
+        ("distribution", "S(t)", _) => lifetime(row)?.survival(row.get("t")),
+        ("distribution", "hazard f/S", _) => lifetime(row)?.hazard(row.get("t")),
+        ("distribution", "quantile", _) => lifetime(row)?.quantile(row.get("p")),
+        // As the population's correlated traits are drawn.
+        ("correlated normals", quantity, _) => {
+            let (mu, sd, z) = (row.list("mu"), row.list("sd"), DVector::from_vec(row.list("z")));
+            let corr = |i: usize, j: usize| row.inputs["corr"][i][j].as_f64().expect("a number");
+            let root = DMatrix::from_fn(z.len(), z.len(), corr).cholesky()?.l();
+            let digits: Vec<usize> =
+                quantity.matches(|c: char| c.is_ascii_digit()).map(|d| d.parse().expect("a digit")).collect();
+            if quantity.starts_with('L') {
+                root[(digits[0], digits[1])]
+            } else {
+                mu[digits[0]] + sd[digits[0]] * (root * z)[digits[0]]
+            }
+        }
+        ("proportion interval", _, "Wilson score") => side(interval::wilson(count("k"), count("n"), LEVEL)),
+        ("proportion interval", _, "Clopper-Pearson") => {
+            side(interval::clopper_pearson(count("k"), count("n"), LEVEL))
+        }
+        ("proportion interval", _, "Jeffreys") => side(interval::jeffreys(count("k"), count("n"), LEVEL)),
+        ("proportion interval", _, "Agresti-Coull") => {
+            side(interval::agresti_coull(count("k"), count("n"), LEVEL))
+        }
+        ("Kolmogorov-Smirnov", _, "exact finite n") => even(1.0 - row.get("alpha")),
+        ("Kolmogorov-Smirnov", _, "asymptotic K/sqrt(n)") => {
+            limit(1.0 - row.get("alpha")) / row.get("n").sqrt()
+        }
+        ("Kolmogorov-Smirnov", _, "Smirnov two-sample") => limit(1.0 - row.get("alpha")),
+        ("Kolmogorov-Smirnov", "half width of DKW band", _) => {
+            scores::band_half_width(row.get("n") as usize, 1.0 - row.get("alpha"))
+        }
+        ("scoring", "CRPS", "normal, closed form (Gneiting & Raftery 2007)") => {
+            scores::crps_normal(row.get("mu"), row.get("sigma"), row.get("y"))
+        }
+        ("scoring", "log score", _) => {
+            scores::log_score_normal(row.get("mu"), row.get("sigma"), row.get("y"))
+        }
+        ("scoring", "PIT value", _) => scores::pit_normal((row.get("y") - row.get("mu")) / row.get("sigma")),
+        ("scoring", "CRPS", form) => scores::crps(&row.list("ensemble"), row.get("y"), form.contains("fair")),
+        ("scoring", "PIT (rank) value", _) => scores::pit(&row.list("ensemble"), row.get("y")),
+        ("scoring", "Brier score", _) => {
+            let happened = row.list("o").into_iter().map(|o| o == 1.0);
+            scores::brier(&row.list("p").into_iter().zip(happened).collect::<Vec<_>>())
+        }
+        ("sample quantile", _, "type 7 (numpy/R default)") => quantile(&row.list("x"), row.get("p")),
+        ("sample quantile", _, "type 1 (inverse ECDF)") => {
+            let q = Quantiles::of(row.list("x").into_iter().map(|x| (x, 1.0)).collect());
+            match row.get("p") {
+                0.05 => q.p05?,
+                0.25 => q.p25?,
+                0.5 => q.p50?,
+                0.95 => q.p95?,
+                _ => return None,
+            }
+        }
+        // Greenwood's standard error is the binomial one where all ends are seen.
+        ("Monte Carlo", _, _) => {
+            let (n, ended) = (row.get("n"), (row.get("n") * row.get("p")).round());
+            let heads = [Ending::at(1.0).times(ended), Ending::at(2.0).times(n - ended)];
+            KaplanMeier::of(&heads).standard_error(1.0)
+        }
+        _ => return None,
+    })
+}
+
+fn bisect(before: impl Fn(f64) -> bool) -> f64 {
+    let (mut low, mut high) = (0.1, 5.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        *if before(middle) { &mut low } else { &mut high } = middle;
+    }
+    low
+}
+
+/// Samples enough to hold every index of these functions to a hundredth.
+const SAMPLES: usize = 1 << 17;
+
+fn ishigami() -> &'static Sobol {
+    static SHARES: LazyLock<Sobol> = LazyLock::new(|| {
+        sobol(3, SAMPLES, Key::named(1, "Ishigami"), |u| {
+            let x: Vec<f64> = u.iter().map(|u| PI * (2.0 * u - 1.0)).collect();
+            x[0].sin() + 7.0 * x[1].sin().powi(2) + 0.1 * x[2].powi(4) * x[0].sin()
+        })
+    });
+    &SHARES
+}
+
+fn sobol_g() -> &'static Sobol {
+    static SHARES: LazyLock<Sobol> = LazyLock::new(|| {
+        const A: [f64; 8] = [0.0, 1.0, 4.5, 9.0, 99.0, 99.0, 99.0, 99.0];
+        sobol(8, SAMPLES, Key::named(1, "Sobol g"), |u| {
+            u.iter().zip(A).map(|(u, a)| ((4.0 * u - 2.0).abs() + a) / (1.0 + a)).product()
+        })
+    });
+    &SHARES
+}
+
+fn linear() -> &'static Sobol {
+    static SHARES: LazyLock<Sobol> = LazyLock::new(|| {
+        sobol(3, SAMPLES, Key::named(1, "linear"), |u| {
+            u.iter().enumerate().map(|(i, u)| (i + 1) as f64 * normal(*u)).sum()
+        })
+    });
+    &SHARES
+}
+
+impl From<Estimate> for Got {
+    fn from(estimate: Estimate) -> Self {
+        Got { value: estimate.value, error: estimate.error }
+    }
+}
+
+fn sensitivity(row: &Row) -> Option<Estimate> {
+    let shares = match row.topic.as_str() {
+        "Ishigami" => {
+            assert_eq!((row.get("a"), row.get("b")), (7.0, 0.1), "{}", row.id);
+            ishigami()
+        }
+        "Sobol g" => sobol_g(),
+        "linear model" => linear(),
+        _ => return None,
+    };
+    let number = |prefix: &str| -> Option<usize> {
+        let rest = row.quantity.strip_prefix(prefix)?;
+        let digits = rest.trim_start_matches('[').chars().next()?;
+        Some(digits.to_digit(10)? as usize - 1)
+    };
+    Some(match row.quantity.as_str() {
+        "mean" => shares.mean,
+        "var" | "variance" => shares.variance,
+        // "S1[2] estimate", "ST[2]", "ST2", "S[2]", "S2"
+        q if q.starts_with("ST") => shares.total[number("ST")?],
+        q if q.starts_with("S1[") => shares.first[number("S1")?],
+        _ => shares.first[number("S")?],
+    })
+}
+
+#[test]
+fn notes_of_heads_are_summed_up_as_elsewhere() {
+    check(TABLE, "A3", non_parametric, 592, 0);
+}
+
+#[test]
+fn laws_are_fitted_as_elsewhere() {
+    check(TABLE, "A4", censored_fits, 422, 0);
+}
+
+#[test]
+fn laws_limits_and_scores_agree_with_published_values() {
+    check(TABLE, "A5", distributions, 176, 63);
+}
+
+#[test]
+fn shares_of_variance_agree_with_closed_forms() {
+    check(TABLE, "A7", sensitivity, 38, 1);
+    for shares in [ishigami(), sobol_g(), linear()] {
+        assert!(shares.first.iter().chain(&shares.total).all(|s| s.error < 0.006));
+    }
+}
+
+#[test]
+fn notes_without_an_end_hold_no_fit() {
+    for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
+        assert!(Fit::to(law, &[]).is_none());
+        assert!(Fit::to(law, &[Ending::later_than(5.0).times(8.0)]).is_none());
+        assert!(Fit::to(law, &[Ending::at(5.0).times(8.0)]).is_none(), "{law:?}: all alike");
+    }
+}
+
+/// Heads that ended at whole hours, or were last seen then.
+fn notes() -> impl Strategy<Value = Vec<Ending>> {
+    let note = (1u32..20, any::<bool>(), 1u32..4).prop_map(|(hour, seen, count)| {
+        let hour = f64::from(hour);
+        let end = if seen { Ending::at(hour) } else { Ending::later_than(hour) };
+        end.times(f64::from(count))
+    });
+    proptest::collection::vec(note, 1..30)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        failure_persistence: Some(Box::new(FileFailurePersistence::WithSource("regressions"))),
+        ..ProptestConfig::default()
+    })]
+
+    #[test]
+    fn both_estimators_agree_on_exact_and_open_ends(notes in notes(), hour in 0.0..21.0_f64) {
+        let (product, masses) = (KaplanMeier::of(&notes), Turnbull::of(&notes));
+        prop_assert!((product.survival(hour) - masses.survival(hour)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_count_is_as_many_heads(notes in notes(), hour in 0.0..21.0_f64) {
+        let one_by_one: Vec<Ending> =
+            notes.iter().flat_map(|n| vec![n.times(1.0); n.count as usize]).collect();
+        let (counted, listed) = (KaplanMeier::of(&notes), KaplanMeier::of(&one_by_one));
+        prop_assert_eq!(counted.step(hour), listed.step(hour));
+        prop_assert_eq!(counted.quantile(0.5), listed.quantile(0.5));
+    }
+
+    #[test]
+    fn a_fit_scales_with_the_clock(hours in proptest::collection::vec(1.0..50.0_f64, 4..20), pace in 0.1..10.0_f64) {
+        let looks = |k: f64| -> Vec<Ending> {
+            hours.iter().map(|h| Ending::between(k * 0.8 * h, k * 1.2 * h)).collect()
+        };
+        for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
+            let (Some(here), Some(there)) = (Fit::to(law, &looks(1.0)), Fit::to(law, &looks(pace))) else {
+                continue; // the looks overlap so much that one time would explain them all
+            };
+            let median = |fit: &Fit| fit.at(&[]).quantile(0.5);
+            prop_assert!((median(&there) / median(&here) / pace - 1.0).abs() < 1e-6);
+            prop_assert!((there.sigma / here.sigma - 1.0).abs() < 1e-6);
+            let (low, high) = here.likelihood_limits(0.5, &[], 0.9).expect("limits");
+            prop_assert!(low < median(&here) && median(&here) < high);
+        }
+    }
+
+    #[test]
+    fn limits_hold_the_share_and_shrink_with_the_count(k in 0u32..30, more in 0u32..30) {
+        let n = k + more.max(1);
+        for limits in [interval::wilson, interval::clopper_pearson, interval::jeffreys, interval::agresti_coull] {
+            let ((low, high), (narrow_low, narrow_high)) = (limits(k, n, 0.9), limits(4 * k, 4 * n, 0.9));
+            prop_assert!(0.0 <= low && low < high && high <= 1.0);
+            prop_assert!(narrow_high - narrow_low < high - low);
+        }
+    }
+}
