@@ -5,7 +5,7 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{FlowerPlan, Plan, Settings, plan};
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower};
-use headwater::flower::population::{HEADS, Heads, Lot};
+use headwater::flower::population::{HEADS, Heads, Lot, align};
 use headwater::flower::treatment::{Handling, Treatment};
 use headwater::simulate::journey::{Grid, Leg, Supply};
 use headwater::simulate::kernel::Fate;
@@ -113,10 +113,11 @@ impl Scene {
 pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<(Lot, Heads)> {
     let key = Key::named(seed, flower.id());
     key.lots(lots)
-        .iter()
+        .into_iter()
         .enumerate()
-        .map(|(i, draws)| {
-            let lot = Lot::new(flower, handling, draws);
+        .map(|(i, mut draws)| {
+            align(flower, &mut draws);
+            let lot = Lot::new(flower, handling, &draws);
             (lot, Heads::new(flower, handling, &lot, &key.heads(i)))
         })
         .collect()
