@@ -3,12 +3,15 @@
 mod common;
 
 use common::{drawn, flower, flowers, moments, quantile};
+use headwater::decide::plan::{Settings, plan};
+use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Confidence, Quantity};
 use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
 use headwater::flower::treatment::Handling;
 use headwater::simulate::random::Key;
+use headwater::simulate::run::draws;
 use rand_distr::Distribution;
-use statrs::distribution::{ContinuousCDF, LogNormal, Weibull};
+use statrs::distribution::{ChiSquared, ContinuousCDF, LogNormal, Weibull};
 
 /// Shape of the law of single stems, and spread between genotypes: `carnation-stems` in reference-data/sources.csv.
 const SHAPE: f64 = 4.7;
@@ -292,4 +295,56 @@ fn losses_at_flagging_and_wilting_spread_as_the_model_says() {
             / (vx * vy).sqrt()
     };
     assert!((0.1..0.4).contains(&correlation), "{correlation}");
+}
+
+/// Simulation-based calibration of the sampler: a lot drawn alone ranks evenly among lots taken each from a stratified
+/// sample of its own, as it must if stratifying leaves the law of a lot what it is.
+#[test]
+fn the_sampler_is_calibrated() {
+    const OTHERS: u64 = 19;
+    const TRIALS: u64 = 1500;
+    let flower = flower("dahlia");
+    let handling = Handling::default();
+    let quantities: [fn(&Lot) -> f64; 4] =
+        [|l| l.life_days, |l| l.refill_per_hour, |l| l.ageing.q10, |l| l.leak_share];
+    let mut ranks = [[0.0; OTHERS as usize + 1]; 4];
+    for trial in 0..TRIALS {
+        let taken = |seed: u64, of: usize| {
+            Lot::new(flower, &handling, &draws(flower, seed, of)[seed as usize * 7919 % of])
+        };
+        let truth = taken(1_000_000 + trial, 1);
+        let others: Vec<Lot> = (0..OTHERS).map(|k| taken(trial * OTHERS + k, 8)).collect();
+        for (ranks, quantity) in ranks.iter_mut().zip(quantities) {
+            ranks[others.iter().filter(|lot| quantity(lot) < quantity(&truth)).count()] += 1.0;
+        }
+    }
+    // statrs: the 99.9 % point of chi-square with 19 degrees of freedom.
+    let limit = ChiSquared::new(OTHERS as f64).unwrap().inverse_cdf(0.999);
+    let expected = TRIALS as f64 / (OTHERS + 1) as f64;
+    for (q, ranks) in ranks.iter().enumerate() {
+        let chi_square: f64 = ranks.iter().map(|n| (n - expected).powi(2) / expected).sum();
+        assert!(chi_square < limit, "quantity {q}: {chi_square} beyond {limit}: {ranks:?}");
+    }
+}
+
+/// The simulation's own error of an expected share, between seeds, is below one head in a hundred.
+#[test]
+fn the_simulations_own_error_is_below_one_head_in_a_hundred() {
+    let expected: Vec<Vec<f64>> = (1..=6)
+        .map(|seed| {
+            let event = Event::read("supper.toml", TEMPLATE, &|_| unreachable!("it names no log")).unwrap();
+            let plan = plan(event, Settings { seed, ..Settings::default() });
+            assert!(plan.error() < 0.01, "{}", plan.error());
+            plan.pieces.iter().flat_map(|p| &p.flowers).flat_map(|f| &f.choices).map(|c| c.expected).collect()
+        })
+        .collect();
+    for choice in 0..expected[0].len() {
+        let by_seed: Vec<f64> = expected.iter().map(|e| e[choice]).collect();
+        let error = moments(&by_seed).1.sqrt();
+        assert!(error < 0.015, "choice {choice}: {error}");
+    }
+    let typical: Vec<f64> = (0..expected[0].len())
+        .map(|c| moments(&expected.iter().map(|e| e[c]).collect::<Vec<_>>()).1)
+        .collect();
+    assert!((typical.iter().sum::<f64>() / typical.len() as f64).sqrt() < 0.01);
 }

@@ -22,7 +22,7 @@ use std::process::ExitCode;
 pub struct Args {
     /// Words to look for in names.
     words: Vec<String>,
-    /// Flowers that have any of the words rather than all.
+    /// Flowers called by any of the names, rather than those with all of the words.
     #[arg(long)]
     any: bool,
     #[command(flatten)]
@@ -41,15 +41,10 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         None if args.any => {
             let mut named = Vec::new();
             for word in &args.words {
-                let hits = catalogue.search(std::slice::from_ref(word));
-                if hits.is_empty() {
-                    return Err(catalogue
-                        .find(word)
-                        .err()
-                        .unwrap_or_else(|| Problem::new(word.clone()))
-                        .into());
+                match (catalogue.meant(word), catalogue.find(word)) {
+                    (meant, Err(problem)) if meant.is_empty() => return Err(problem.into()),
+                    (meant, _) => named.extend(meant),
                 }
-                named.extend(hits);
             }
             named
         }

@@ -51,7 +51,8 @@ pub fn placing(
         (wait, at - dry_wait, wet(travel.wait_in_water)),
         (wait, at, Supply::Dry),
     ];
-    let mut from = 0;
+    // Flowers come out of the store's buckets; what they were before is their conditioning.
+    let mut from = grid.index(event.span().0.min(arrival - travel.drive));
     let mut before = Vec::new();
     for (space, until, supply) in legs {
         let to = grid.index(until);

@@ -8,7 +8,7 @@ use crate::simulate::journey::Grid;
 use crate::simulate::kernel::{Cause, Fate};
 use crate::simulate::random::Key;
 use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
-use crate::stats::{Band, Quantiles, counts};
+use crate::stats::{Band, Quantiles, counts, stratified_error};
 
 /// Boxes are asked about up to this many hours of dry waiting.
 pub const LONGEST_WAIT: f64 = 12.0;
@@ -42,6 +42,10 @@ pub struct Choice {
     pub place_at: f64,
     /// Share presentable at the piece's hour: the band is over lots and what we do not know.
     pub share: Band,
+    /// The share to be expected, all told.
+    pub expected: f64,
+    /// The simulation's own standard error of that.
+    pub error: f64,
     /// How many heads that is, chance between heads included.
     pub count: Band,
     /// Share of lots in which the wanted share is met.
@@ -144,6 +148,12 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// The simulation's own standard error of an expected share, in the root mean square over all choices.
+    pub fn error(&self) -> f64 {
+        let choices = || self.pieces.iter().flat_map(|p| &p.flowers).flat_map(|f| &f.choices);
+        (choices().map(|c| c.error.powi(2)).sum::<f64>() / choices().count() as f64).sqrt()
+    }
+
     /// Whether every flower lasts as wanted.
     pub fn lasts(&self) -> bool {
         self.pieces.iter().flat_map(|p| &p.flowers).all(|f| f.lasts)
@@ -223,6 +233,8 @@ fn flower(
                 treatment,
                 place_at,
                 share: Band::of(&by_lot),
+                expected: by_lot.iter().sum::<f64>() / by_lot.len() as f64,
+                error: stratified_error(&by_lot),
                 count: counts(&by_lot, order.heads, key),
                 assurance: assurance(&by_lot),
             });

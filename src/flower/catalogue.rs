@@ -340,6 +340,16 @@ impl Catalogue {
             .help(help))
     }
 
+    /// Those that a name may mean: the one it finds, and all with it as a word of their own in their common name.
+    pub fn meant(&self, name: &str) -> Vec<&Flower> {
+        let wanted = name.trim().to_lowercase();
+        let exact = self.find(name).ok();
+        let is_word = |f: &Flower| {
+            f.name().to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word == wanted)
+        };
+        self.flowers.iter().filter(|f| is_word(f) || exact.is_some_and(|e| e.id() == f.id())).collect()
+    }
+
     /// Those whose names contain all the words.
     pub fn search(&self, words: &[String]) -> Vec<&Flower> {
         let has = |f: &Flower, word: &str| {

@@ -149,14 +149,15 @@ impl Picture<'_> {
         }
     }
 
-    /// The band of the choice, then all curves, the choice last and on top.
+    /// All bands, that of the choice the darkest, then all curves, the choice last and on top.
     fn curves(&mut self) {
         let flower = self.flower;
-        let chosen = &flower.curves[0];
-        let upper = chosen.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p95)));
-        let lower = chosen.points.iter().rev().map(|(h, b)| (self.x(*h), self.y(b.p05)));
-        let band = upper.chain(lower).collect();
-        self.sheet.area(band, colour(chosen.treatment), 0.16);
+        for (i, curve) in flower.curves.iter().enumerate().rev() {
+            let upper = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p95)));
+            let lower = curve.points.iter().rev().map(|(h, b)| (self.x(*h), self.y(b.p05)));
+            let band = upper.chain(lower).collect();
+            self.sheet.area(band, colour(curve.treatment), if i == 0 { 0.18 } else { 0.07 });
+        }
         for (i, curve) in flower.curves.iter().enumerate().rev() {
             let points: Vec<_> = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p50))).collect();
             let (shade, thick) = (colour(curve.treatment), if i == 0 { 3.2 } else { 2.0 });

@@ -77,6 +77,8 @@ pub struct Simulation {
     pub lots: usize,
     /// How many heads a lot.
     pub heads_per_lot: usize,
+    /// The simulation's own standard error of an expected share, in the root mean square over all options.
+    pub error: f64,
 }
 
 /// A piece.
@@ -153,6 +155,10 @@ pub struct OptionReport {
     pub place_at: String,
     /// Share presentable at the piece's hour.
     pub presentable: Band,
+    /// The share to be expected, all told.
+    pub expected: f64,
+    /// The simulation's own standard error of that.
+    pub error: f64,
     /// How many heads.
     pub heads_presentable: Band,
     /// Share of lots that meet the target.
@@ -211,6 +217,7 @@ impl Report {
                 seed: plan.settings.seed,
                 lots: plan.settings.lots,
                 heads_per_lot: HEADS,
+                error: plan.error(),
             },
             pieces: plan.pieces.iter().map(|p| piece(event, p)).collect(),
             spaces,
@@ -268,6 +275,8 @@ fn option(event: &Event, choice: &Choice) -> OptionReport {
         treatment: choice.treatment,
         place_at: iso(event, choice.place_at),
         presentable: choice.share,
+        expected: choice.expected,
+        error: choice.error,
         heads_presentable: choice.count,
         assurance: choice.assurance,
     }

@@ -65,10 +65,14 @@ pub fn plan(plan: &Plan, report: &Report, width: usize) -> String {
     out.blank();
     out.line(
         &format!(
-            "Simulated: {} deliveries of {} heads for every treatment and time, seed {}. Ranges hold nine times out of \
-             ten: they contain the luck of the heads, of the delivery and of the weather, and what nobody has measured. \
-             Most flower numbers are trade practice from memory; `headwater flowers NAME` shows where each comes from.",
-            report.simulation.lots, report.simulation.heads_per_lot, report.simulation.seed
+            "Simulated: {} deliveries of {} heads for every treatment and time, seed {}; the simulation's own error of an \
+             expected share is about {:.1} heads in 100. Ranges hold nine times out of ten: they contain the luck of \
+             the heads, of the delivery and of the weather, and what nobody has measured. Most flower numbers are trade \
+             practice from memory; `headwater flowers NAME` shows where each comes from.",
+            report.simulation.lots,
+            report.simulation.heads_per_lot,
+            report.simulation.seed,
+            100.0 * report.simulation.error
         ),
         0,
     );

@@ -5,13 +5,13 @@ use super::kernel::{Fate, Start, State};
 use super::random::Key;
 use crate::climate::{Air, Climate};
 use crate::flower::catalogue::Flower;
-use crate::flower::population::{Heads, Lot, LotTrait, align};
+use crate::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment};
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
 
 /// Lots simulated unless another number is asked for.
-pub const LOTS: usize = 256;
+pub const LOTS: usize = 320;
 
 /// One flower, the spaces it may be in, and the clock.
 #[derive(Debug, Clone, Copy)]
@@ -54,10 +54,19 @@ pub struct Lots<'a> {
 }
 
 struct Drawn {
-    lot: Lot,
+    as_it_is: (Lot, Heads),
     /// The same lot with what we do not know of the flower at its median.
-    lot_if_known: Lot,
+    if_known: (Lot, Heads),
     drives: Vec<Drive>,
+}
+
+/// The draws of a flower's lots, in rising order of what decides most: their luck in dry hours.
+pub fn draws(flower: &Flower, seed: u64, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
+    let mut draws = Key::named(seed, flower.id()).lots(lots);
+    let luck = LotTrait::Ignorance as usize;
+    draws.sort_by(|a, b| a[luck].total_cmp(&b[luck]));
+    draws.iter_mut().for_each(|d| align(flower, d));
+    draws
 }
 
 /// Whether what we do not know of the flower takes its part.
@@ -74,7 +83,6 @@ impl<'a> Lots<'a> {
     /// compared on the same heads, and the number of threads changes nothing.
     pub fn new(job: Job<'a>) -> Self {
         let key = Key::named(job.seed, job.flower.id());
-        let draws = key.lots(job.lots);
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut airs: Vec<Vec<Air>> = vec![Vec::new(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
@@ -83,20 +91,25 @@ impl<'a> Lots<'a> {
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
             errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
         }
-        let drawn = draws
+        let drawn = draws(job.flower, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
             .map(|(i, mut draws)| {
-                align(job.flower, &mut draws);
-                let lot = Lot::new(job.flower, &job.handling, &draws);
+                let head_draws = key.heads(i);
+                let drawn = |draws: &[f64; LOT_TRAITS]| {
+                    let lot = Lot::new(job.flower, &job.handling, draws);
+                    (lot, Heads::new(job.flower, &job.handling, &lot, &head_draws))
+                };
+                let as_it_is = drawn(&draws);
                 let mut drives = vec![Drive::new(); job.spaces.len()];
                 for &s in job.touched {
-                    drives[s] = drive(&airs[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][i]);
+                    drives[s] =
+                        drive(&airs[s], job.spaces[s].error, &skin, &as_it_is.0, &job.grid, errors[s][i]);
                 }
                 for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
                     draws[t as usize] = 0.5;
                 }
-                Drawn { lot, lot_if_known: Lot::new(job.flower, &job.handling, &draws), drives }
+                Drawn { as_it_is, if_known: drawn(&draws), drives }
             })
             .collect();
         Lots { job, drawn }
@@ -104,7 +117,7 @@ impl<'a> Lots<'a> {
 
     /// Lives every lot through every placing and treatment, and reduces the fates of each lot's heads at once.
     ///
-    /// The result is indexed by lot, placing and treatment. Leaking tubes and stems that do not drink are not drawn
+    /// The result is indexed by lot (in the order of [`draws`]), placing and treatment. Leaking tubes and stems that do not drink are not drawn
     /// head by head: every head is lived both ways, and the fates weighted, which removes that noise.
     pub fn live<R: Send>(
         &self,
@@ -113,21 +126,18 @@ impl<'a> Lots<'a> {
         treatments: &[Treatment],
         reduce: impl Fn(usize, Treatment, &[Fate]) -> R + Sync,
     ) -> Vec<Vec<Vec<R>>> {
-        let key = Key::named(self.job.seed, self.job.flower.id());
         self.drawn
             .par_iter()
-            .enumerate()
-            .map(|(i, drawn)| {
-                let lot = match knowledge {
-                    Knowledge::AsItIs => &drawn.lot,
-                    Knowledge::Perfect => &drawn.lot_if_known,
+            .map(|drawn| {
+                let (lot, heads) = match knowledge {
+                    Knowledge::AsItIs => &drawn.as_it_is,
+                    Knowledge::Perfect => &drawn.if_known,
                 };
-                let heads = Heads::new(self.job.flower, &self.job.handling, lot, &key.heads(i));
                 placings
                     .iter()
                     .enumerate()
                     .map(|(p, placing)| {
-                        self.placed(placing, lot, &heads, &drawn.drives, treatments)
+                        self.placed(placing, lot, heads, &drawn.drives, treatments)
                             .into_iter()
                             .map(|(treatment, fates)| reduce(p, treatment, &fates))
                             .collect()

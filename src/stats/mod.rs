@@ -83,6 +83,26 @@ pub fn quantile(sorted: &[f64], p: f64) -> f64 {
     }
 }
 
+/// The standard error of the mean of a stratified sample in the order of its strata.
+///
+/// # Formula
+/// `sqrt(sum (x_{i+1} - x_i)^2 / 2 / (n - 1) / n)`: neighbours differ by what the strata do not explain.
+///
+/// # Source
+/// The successive-difference estimator of survey sampling; the formula is from memory.
+///
+/// ```
+/// use headwater::stats::stratified_error;
+/// assert_eq!(stratified_error(&[0.5; 10]), 0.0);
+/// let line: Vec<f64> = (0..100).map(|i| f64::from(i) / 100.0).collect();
+/// assert!(stratified_error(&line) < 0.001);
+/// ```
+pub fn stratified_error(in_order: &[f64]) -> f64 {
+    let n = in_order.len() as f64;
+    let jumps: f64 = in_order.windows(2).map(|w| (w[1] - w[0]).powi(2)).sum();
+    (jumps / 2.0 / (n - 1.0) / n).sqrt()
+}
+
 /// How many of `heads` heads will be presentable, when each lot in `shares` is as likely: the median and the range
 /// that holds nine times out of ten, chance between heads included.
 pub fn counts(shares: &[f64], heads: u32, key: Key) -> Band {

@@ -5,12 +5,12 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{FlowerPlan, Plan, Settings, plan};
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower};
-use headwater::flower::population::{HEADS, Heads, Lot, align};
+use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Treatment};
 use headwater::simulate::journey::{Grid, Leg, Supply};
 use headwater::simulate::kernel::Fate;
 use headwater::simulate::random::Key;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing};
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing, draws};
 
 /// All flowers and foliages, 119 of them.
 pub fn flowers() -> &'static [Flower] {
@@ -112,11 +112,10 @@ impl Scene {
 /// Lots of a flower with their heads.
 pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<(Lot, Heads)> {
     let key = Key::named(seed, flower.id());
-    key.lots(lots)
+    draws(flower, seed, lots)
         .into_iter()
         .enumerate()
-        .map(|(i, mut draws)| {
-            align(flower, &mut draws);
+        .map(|(i, draws)| {
             let lot = Lot::new(flower, handling, &draws);
             (lot, Heads::new(flower, handling, &lot, &key.heads(i)))
         })
