@@ -227,6 +227,14 @@ pub struct Length {
     written: String,
 }
 
+impl Length {
+    /// Whether it was written in feet or inches.
+    pub fn in_feet(&self) -> bool {
+        let written = self.written.trim_end();
+        ["ft", "foot", "feet", "'", "in", "inch", "inches", "\""].iter().any(|unit| written.ends_with(unit))
+    }
+}
+
 impl FromStr for Length {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {

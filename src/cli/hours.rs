@@ -73,6 +73,9 @@ pub struct Args {
     /// Deep among greens rather than on top.
     #[arg(long)]
     nested: bool,
+    /// Your own dry hours of this flower, from a trial in an ordinary room, such as 4h.
+    #[arg(long, value_name = "HOURS")]
+    dry_hours: Option<String>,
     /// Volume of a water tube.
     #[arg(long, value_name = "VOLUME", default_value = "10ml")]
     tube: String,
@@ -172,6 +175,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let air = air(&args.air, &mut problems);
     let until = option::<Span>("until", Some(&args.until), &mut problems);
     let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
+    let dry_hours = option::<Span>("dry-hours", args.dry_hours.as_deref(), &mut problems);
     let word = |flag: &str, text: &str, known: bool, all: &[&[&str]]| {
         (!known).then(|| {
             let words: Vec<&str> = all.iter().map(|w| w[0]).collect();
@@ -206,6 +210,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             leaves_on: args.leaves_on,
             cultivar_known: false,
             nested: args.nested,
+            own_dry_hours: dry_hours.map(|s| s.hours),
         },
         air,
         until: until.hours,
@@ -245,7 +250,7 @@ fn json(question: &Question, answers: &[Answer]) -> String {
         "horizon_hours": HORIZON,
         "seed": question.seed,
         "dry_hours": {
-            "p10": dry.low, "p50": dry.value, "p90": dry.high,
+            "p10": dry.low, "p50": dry.value, "p90": dry.high, "own": question.handling.own_dry_hours,
             "tag": dry.tag, "source": dry.source, "note": dry.note,
         },
         "treatments": answers,

@@ -128,6 +128,20 @@ impl Climate {
         Climate { knots, daily: false, error }
     }
 
+    /// Every day's air between that of its coolest and that of its warmest hour, in temperature and in moisture; what is
+    /// more than saturated falls as dew. `sun` gives the sunshine at an hour of the day.
+    pub fn between(coolest: Air, warmest: Air, sun: impl Fn(f64) -> f64) -> Climate {
+        let knots = (0..24).map(f64::from).map(|hour| {
+            let w = share_of_daily_high(hour);
+            let mix = |cool: f64, warm: f64| cool + w * (warm - cool);
+            let temperature_c = mix(coolest.temperature_c, warmest.temperature_c);
+            let vapour_pressure = mix(coolest.vapour_pressure, warmest.vapour_pressure)
+                .min(saturation_vapour_pressure(temperature_c));
+            (hour, Air { temperature_c, vapour_pressure, sun: sun(hour), ..warmest })
+        });
+        Climate::daily(knots.collect(), ClimateError::GUESSED)
+    }
+
     /// The air at `hour` of the event's clock: linear between the given times in temperature and vapour pressure,
     /// because moisture mixes and relative humidity does not.
     pub fn at(&self, hour: f64) -> Air {
@@ -185,23 +199,16 @@ pub fn outdoor_day(
     pressure: f64,
     sun: impl Fn(f64) -> f64,
 ) -> Climate {
-    let afternoon = afternoon_rh * saturation_vapour_pressure(high_c);
-    let knots = (0..24)
-        .map(|h| {
-            let hour = f64::from(h);
-            let temperature_c = low_c + (high_c - low_c) * share_of_daily_high(hour);
-            let air = Air {
-                temperature_c,
-                vapour_pressure: afternoon.min(saturation_vapour_pressure(temperature_c)),
-                pressure,
-                speed,
-                sun: sun(hour),
-                outdoors: true,
-            };
-            (hour, air)
-        })
-        .collect();
-    Climate::daily(knots, ClimateError::GUESSED)
+    let vapour_pressure = afternoon_rh * saturation_vapour_pressure(high_c);
+    let air = |temperature_c: f64| Air {
+        temperature_c,
+        vapour_pressure,
+        pressure,
+        speed,
+        sun: 0.0,
+        outdoors: true,
+    };
+    Climate::between(air(low_c), air(high_c), sun)
 }
 
 #[cfg(test)]

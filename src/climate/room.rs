@@ -1,6 +1,6 @@
 //! Kinds of room in plain words, and the air behind them.
 
-use super::{Air, Climate, ClimateError};
+use super::{Air, Climate};
 use crate::climate::air::saturation_vapour_pressure;
 use crate::error::{Problem, nearest};
 use std::sync::LazyLock;
@@ -100,27 +100,9 @@ impl Room {
     ///
     /// `sun` is the share of the room's noon sunshine at an hour of the day.
     pub fn climate(&self, pressure: f64, sun: impl Fn(f64) -> f64) -> Climate {
-        let (day, night) = (
-            self.air(self.day_c, self.day_rh, 0.0, pressure),
-            self.air(self.night_c, self.night_rh, 0.0, pressure),
-        );
-        let knots = (0..24)
-            .map(|h| {
-                let hour = f64::from(h);
-                let w = super::share_of_daily_high(hour);
-                let mix = |night: f64, day: f64| night + w * (day - night);
-                let temperature_c = mix(night.temperature_c, day.temperature_c);
-                let air = Air {
-                    temperature_c,
-                    vapour_pressure: mix(night.vapour_pressure, day.vapour_pressure)
-                        .min(saturation_vapour_pressure(temperature_c)),
-                    sun: self.sun * sun(hour),
-                    ..day
-                };
-                (hour, air)
-            })
-            .collect();
-        Climate::daily(knots, ClimateError::GUESSED)
+        let night = self.air(self.night_c, self.night_rh, 0.0, pressure);
+        let day = self.air(self.day_c, self.day_rh, 0.0, pressure);
+        Climate::between(night, day, |hour| self.sun * sun(hour))
     }
 }
 

@@ -1,6 +1,8 @@
 //! An event as the user writes it: a TOML file, read whole, with every problem found at once.
 
+mod faults;
 mod parse;
+mod pieces;
 pub mod read;
 mod spaces;
 

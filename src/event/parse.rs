@@ -1,14 +1,14 @@
 //! From the text of an event file to an [`Event`].
 
+use super::faults::in_words;
+use super::pieces::piece;
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
-use super::{Criterion, Event, Near, Order, Piece, Shape, Space, Travel, find_space};
+use super::{Event, Piece, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
-use crate::flower::catalogue::{Catalogue, Kind};
-use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
-use crate::units::{Altitude, ClockStyle, Length, Moment, Share, Span, Volume};
+use crate::units::{Altitude, ClockStyle, Length, Moment, Scale, Share, Span, Volume};
 use std::cell::RefCell;
 use std::ops::Range;
 
@@ -26,7 +26,7 @@ pub fn event(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<Stri
     } else {
         for fault in faults.iter().take(MOST_FAULTS) {
             let problem =
-                fault_in_words(fault.message(), text.get(fault.span().unwrap_or(0..0)).unwrap_or_default());
+                in_words(fault.message(), text.get(fault.span().unwrap_or(0..0)).unwrap_or_default());
             source.wrong(fault.span().unwrap_or(0..0), problem);
         }
         None
@@ -36,37 +36,6 @@ pub fn event(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<Stri
     match event {
         Some(event) if problems.is_empty() => Ok(event),
         _ => Err(Error { problems }),
-    }
-}
-
-/// What the TOML reader found, in words for somebody who has never heard of TOML.
-fn fault_in_words(message: &str, read: &str) -> Problem {
-    let message = message.lines().next().unwrap_or("this is not TOML");
-    let knows = |words: &str| message.contains(words);
-    if knows("duplicate key") {
-        Problem::new(format!("`{}` stands here a second time", crate::error::printable(read)))
-            .expected("each key once in its section, and each section in single brackets once in the file")
-            .help("take one of the two out")
-    } else if knows("invalid date") {
-        Problem::new(format!("{read:?} is not a day of the calendar"))
-            .expected("year-month-day")
-            .help("date = 2027-08-14")
-    } else if knows("string values must be quoted") {
-        Problem::new("a text stands here without quotes")
-            .expected("quotes at both ends of a text")
-            .help(format!("{read:?}"))
-    } else if knows("invalid basic string") || knows("invalid literal string") {
-        Problem::new("a text is not closed here")
-            .expected("quotes at both ends of a text")
-            .help("add a \" at the end of the text")
-    } else if knows("unclosed") && knows("table") {
-        Problem::new("a heading is not closed here")
-            .expected("as many closing brackets as opening ones, such as [event] or [[piece]]")
-            .help("add a ] at the end of the heading")
-    } else {
-        Problem::new(format!("the file cannot be read here: {message}"))
-            .expected("lines such as name = \"value\" under headings such as [event] or [[piece]]")
-            .help("compare with a fresh template: headwater new -")
     }
 }
 
@@ -226,6 +195,9 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     if !(clocks && date.is_some()) {
         return None;
     }
+    // Who writes no temperature but measures in feet thinks in Fahrenheit.
+    let in_feet = pieces.iter().any(|p| p.length.as_ref().is_some_and(Length::in_feet));
+    let scale = scale.unwrap_or(if in_feet { Scale::Fahrenheit } else { Scale::Celsius });
     let event = Event {
         name: name?.value,
         place,
@@ -398,11 +370,7 @@ fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
     windows
 }
 
-fn read_spaces(
-    root: &Section,
-    venue: &Venue,
-    assumptions: &mut Vec<String>,
-) -> (Vec<Space>, crate::units::Scale) {
+fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> (Vec<Space>, Option<Scale>) {
     let mut spaces: Vec<Space> = Vec::new();
     let mut scale = None;
     let mut moistures = Vec::new();
@@ -460,7 +428,7 @@ fn read_spaces(
             Err(problem) => root.source.wrong_if(span, problem),
         }
     }
-    (spaces, scale.unwrap_or_default())
+    (spaces, scale)
 }
 
 fn travel(
@@ -496,207 +464,4 @@ fn travel(
     let wait_in_water = section.flag("wait_in_water").unwrap_or(true);
     section.finish();
     Some(Travel { store: store?, van: van?, drive, van_in_water, wait_in_water })
-}
-
-/// A piece, and where the times of its moves stand.
-fn piece(
-    section: &Section,
-    spaces: &[String],
-    tube_ml: f64,
-    end: Moment,
-    taken: &mut Vec<String>,
-) -> Option<(Piece, Vec<Range<usize>>)> {
-    let source = section.source;
-    let find_space = |Found { value, span }: Found<String>| {
-        find_space(&value, spaces).map_err(|p| source.wrong_if(span, p)).ok()
-    };
-    let name = section.required_text("name", "\"long table\"");
-    if let Some(Found { value, span }) = &name {
-        if taken.contains(value) {
-            let problem = Problem::new(format!("two pieces are called \"{value}\""))
-                .expected("a name of its own for each piece")
-                .help(format!("name = \"{value} {}\"", taken.len() + 1));
-            source.wrong(span.clone(), problem);
-        }
-        taken.push(value.clone());
-    }
-    let space = section.required_text("space", "\"barn\"").and_then(find_space);
-    let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
-    let counts = section.choice("counts", COUNTS);
-    let shape = section.choice("shape", SHAPES).unwrap_or_default();
-    let from = section.quantity::<Moment>("placed_from").map(|m| m.value.hours);
-    let to = section.quantity::<Moment>("placed_to").map(|m| m.value.hours);
-    let placed = (from.is_some() || to.is_some())
-        .then(|| (from.unwrap_or(f64::NEG_INFINITY), to.unwrap_or(f64::INFINITY)));
-    let length = section.quantity::<Length>("length").map(|l| l.value);
-    let near = section.texts("near").into_iter().filter_map(|f| near(section, f)).collect();
-    let (mut moves, mut places): (Vec<(f64, usize)>, _) = (Vec::new(), Vec::new());
-    for step in section.sections("move") {
-        let at = step.required::<Moment>("at", "\"17:00\"");
-        let to = step.required_text("to", "\"hall\"").and_then(find_space);
-        step.finish();
-        if let (Some(at), Some(to)) = (at, to) {
-            if moves.last().is_some_and(|(last, _)| *last >= at.value.hours) {
-                let problem =
-                    Problem::new(format!("this move at {} does not come after the one before it", at.value))
-                        .expected("moves in rising order of time")
-                        .help("sort the moves by time, or write \"next day\" before a time after midnight");
-                source.wrong(at.span.clone(), problem);
-            }
-            places.push(at.span);
-            moves.push((at.value.hours, to));
-        }
-    }
-    let mut orders = Vec::new();
-    let flowers = section.sections("flower");
-    if flowers.is_empty() {
-        section.missing_section(
-            "flower",
-            "[[piece.flower]]",
-            "a section for each flower in it",
-            "flower = \"dahlia\" and heads = 40",
-        );
-    }
-    for flower in &flowers {
-        orders.extend(order(flower, tube_ml, counts, shape));
-    }
-    section.finish();
-    if orders.len() < flowers.len() {
-        return None;
-    }
-    let piece = Piece {
-        name: name?.value,
-        space: space?,
-        moves,
-        until,
-        wait: space?,
-        shape,
-        placed,
-        length,
-        near,
-        orders,
-    };
-    Some((piece, places))
-}
-
-fn near(section: &Section, found: Found<String>) -> Option<Near> {
-    const WORDS: [(&str, Near); 9] = [
-        ("food", Near::Food),
-        ("cake", Near::Food),
-        ("pets", Near::Pets),
-        ("cat", Near::Pets),
-        ("children", Near::Children),
-        ("candles", Near::Flame),
-        ("flame", Near::Flame),
-        ("overhead", Near::Overhead),
-        ("ladder", Near::Overhead),
-    ];
-    let wanted = found.value.to_lowercase();
-    let near = WORDS.iter().find(|(w, _)| *w == wanted).map(|(_, n)| *n);
-    if near.is_none() {
-        let all: Vec<&str> = WORDS.iter().map(|(w, _)| *w).collect();
-        let problem = Problem::new(format!("`near` cannot be {:?}", found.value))
-            .expected(format!("any of: {}", all.join(", ")))
-            .help(match crate::error::nearest(&wanted, all.iter().copied()) {
-                Some(near) => format!("\"{near}\""),
-                None => "near = [\"cake\", \"candles\"]".to_string(),
-            });
-        section.source.wrong(found.span, problem);
-    }
-    near
-}
-
-/// Words for what counts as still good.
-const COUNTS: &[(&str, Criterion)] = &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)];
-/// Words for what a piece is.
-const SHAPES: &[(&str, Shape)] = &[
-    ("table", Shape::Table),
-    ("arch", Shape::Arch),
-    ("aisle", Shape::Arch),
-    ("pew", Shape::Arch),
-    ("cake", Shape::Cake),
-];
-
-fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shape) -> Option<Order> {
-    let source = section.source;
-    let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
-        Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
-    });
-    let whole =
-        |key: &'static str, Found { value, span }: Found<String>| match value.replace('_', "").parse::<u32>()
-        {
-            Ok(n) if (1..=100_000).contains(&n) => Some(n),
-            _ => {
-                let problem = Problem::new(format!("`{key}` cannot be {value}"))
-                    .expected(format!("a whole number of {key}, from 1 to 100000"))
-                    .help(format!("{key} = 40"));
-                source.wrong(span, problem);
-                None
-            }
-        };
-    // Heads are what is seen; a florist may count stems instead.
-    let heads = match section.text("stems") {
-        Some(stems) if !section.has("heads") => {
-            whole("stems", stems).zip(flower).map(|(n, f)| n * f.faces_per_stem())
-        }
-        _ => section.required_text("heads", "40").and_then(|heads| whole("heads", heads)),
-    };
-    let words = |all: &'static [&'static [&'static str]]| all.iter().map(|w| w[0]).collect::<Vec<_>>();
-    let chosen = |key: &'static str, all: Vec<&str>| -> Option<String> {
-        let Found { value, span } = section.text(key)?;
-        let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
-            .expected(format!("one of: {}", all.join(", ")))
-            .help(format!(
-                "{key} = \"{}\"",
-                crate::error::nearest(&value, all.iter().copied()).unwrap_or(all[0])
-            ));
-        let known = match key {
-            "conditioning" => Conditioning::from_words(&value).is_some(),
-            _ => Stage::from_words(&value).is_some(),
-        };
-        if !known {
-            source.wrong(span, problem);
-        }
-        Some(value)
-    };
-    let conditioning =
-        chosen("conditioning", words(Conditioning::WORDS)).and_then(|w| Conditioning::from_words(&w));
-    let stage = chosen("stage", words(Stage::WORDS)).and_then(|w| Stage::from_words(&w));
-    let handling = Handling {
-        conditioning: conditioning.unwrap_or_default(),
-        stage: stage.unwrap_or_default(),
-        leaves_on: section.choice("leaves", &[("off", false), ("on", true)]).unwrap_or(false),
-        cultivar_known: section.flag("cultivar_known").unwrap_or(false),
-        nested: section.flag("nested").unwrap_or(false),
-    };
-    let mut treatments = Vec::new();
-    for Found { value, span } in section.texts("treatments") {
-        match value.parse::<Treatment>() {
-            Ok(treatment) => treatments.push(treatment),
-            Err(near) => {
-                let problem = Problem::new(format!("{value:?} is not a treatment"))
-                    .expected("tucked, wired, water tube or bud vase")
-                    .help(format!("\"{near}\""));
-                source.wrong(span, problem);
-            }
-        }
-    }
-    treatments.sort_unstable();
-    treatments.dedup();
-    let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
-    if treatments.is_empty() {
-        // Greens go in dry unless the florist says otherwise; a vase stands beside a table, not on an arch or a cake.
-        treatments = match (greens, shape) {
-            (true, _) => vec![Treatment::Tucked],
-            (false, Shape::Table) => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
-            (false, _) => vec![Treatment::Tucked, Treatment::WaterTube],
-        };
-    }
-    // Greens do their work until they are limp, even where heads are looked at closely.
-    let usual = if greens { Criterion::Wilted } else { counts.unwrap_or(Criterion::Flagging) };
-    let counts = section.choice("counts", COUNTS).unwrap_or(usual);
-    let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
-    let tube_ml = section.quantity::<Volume>("tube").map_or(tube_ml, |v| v.value.millilitres);
-    section.finish();
-    Some(Order { flower: flower?, heads: heads?, counts, handling, treatments, refills, tube_ml })
 }

@@ -7,7 +7,7 @@
 
 use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
-use super::treatment::{Handling, LEAVES_ON_RATE};
+use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
 use crate::physics::ageing::Ageing;
 use nalgebra::{Matrix3, Vector3};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -208,8 +208,10 @@ impl Lot {
         let parameter = |q: Quantity, z: f64| two_piece(flower.parameter(q), z);
         let shares = Shares::of(flower.confidence());
         let life_sd = if handling.cultivar_known { LIFE_LOT.0 } else { LIFE_LOT.1 };
-        let dry_z = shares.lot.sqrt() * z(LotTrait::Lot) + shares.ignorance.sqrt() * z(LotTrait::Ignorance);
-        let lot_hours = parameter(Quantity::DryHours, dry_z);
+        let unknown = if handling.own_dry_hours.is_some() { UNKNOWN_AFTER_A_TRIAL } else { 1.0 };
+        let dry_z =
+            shares.lot.sqrt() * z(LotTrait::Lot) + unknown * shares.ignorance.sqrt() * z(LotTrait::Ignorance);
+        let lot_hours = parameter(Quantity::DryHours, dry_z) * own(flower, handling);
         // The range of a vase life is what florists meet with: stems and unknown cultivars are in it already.
         let life = flower.parameter(Quantity::VaseDays);
         let unknown = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
@@ -248,8 +250,15 @@ impl Lot {
     /// The dry hours of the head of this lot that stands at standard normal `z` among the others.
     pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
         let head = Shares::of(flower.confidence()).head.sqrt() * z;
-        two_piece(flower.parameter(Quantity::DryHours), head + self.dry_z) * handling.stage.hours_factor()
+        two_piece(flower.parameter(Quantity::DryHours), head + self.dry_z)
+            * own(flower, handling)
+            * handling.stage.hours_factor()
     }
+}
+
+/// The florist's own dry hours over the catalogue's.
+fn own(flower: &Flower, handling: &Handling) -> f64 {
+    handling.own_dry_hours.map_or(1.0, |hours| hours / flower.median(Quantity::DryHours))
 }
 
 /// The heads of one lot, trait by trait.

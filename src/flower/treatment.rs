@@ -196,7 +196,13 @@ pub struct Handling {
     pub cultivar_known: bool,
     /// Deep among greens rather than on top.
     pub nested: bool,
+    /// The florist's own dry hours of this flower, from a trial, h.
+    pub own_dry_hours: Option<f64>,
 }
+
+/// What a florist's own dry hours leave of what is not known of a flower, as a share of its standard deviation: one
+/// trial of one delivery halves it (judgement).
+pub const UNKNOWN_AFTER_A_TRIAL: f64 = 0.5;
 
 /// A drying rose's leaves drew a third of the water that its bud lost, so a head with leaves dries half as fast again.
 /// Source: see `leaves-draw` in reference-data/sources.csv.

@@ -10,7 +10,6 @@ pub mod words;
 
 use crate::decide::plan::{Choice, Curve, FlowerPlan, Grade, PiecePlan, Plan};
 use crate::event::{Criterion, Event};
-use crate::flower::catalogue::Quantity;
 use crate::flower::population::HEADS;
 use crate::flower::treatment::Treatment;
 use crate::simulate::kernel::Cause;
@@ -265,7 +264,7 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
         advice: words::advice(event, &piece.piece, plan),
         options: plan.choices.iter().map(|c| option(event, c)).collect(),
         causes: plan.causes.iter().map(|&(cause, share)| CauseReport { cause, share }).collect(),
-        dry_hours: words::dry_hours(flower.parameter(Quantity::DryHours)),
+        dry_hours: words::dry_hours(&plan.order),
         curves: plan.curves.iter().map(|c| curve(event, c)).collect(),
     }
 }

@@ -1,8 +1,8 @@
 //! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
 
 use crate::decide::plan::{Choice, FlowerPlan, Grade, LONGEST_WAIT};
-use crate::event::{Criterion, Event, Piece, Space};
-use crate::flower::catalogue::{Kind, Parameter};
+use crate::event::{Criterion, Event, Order, Piece, Space};
+use crate::flower::catalogue::{Kind, Quantity};
 use crate::flower::treatment::Treatment;
 use crate::stats::Band;
 use crate::units::{Scale, Span, short};
@@ -135,8 +135,17 @@ pub fn hotter(event: &Event, kelvin: f64) -> String {
 }
 
 /// A flower's dry hours and where they come from.
-pub fn dry_hours(dry: &Parameter) -> String {
-    format!("{} dry hours in an ordinary room, {} to {} ({})", dry.value, dry.low, dry.high, dry.note)
+pub fn dry_hours(order: &Order) -> String {
+    let dry = order.flower.parameter(Quantity::DryHours);
+    let catalogue =
+        format!("{} dry hours in an ordinary room, {} to {} ({})", dry.value, dry.low, dry.high, dry.note);
+    match order.handling.own_dry_hours {
+        Some(own) => format!(
+            "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",
+            short(own)
+        ),
+        None => catalogue,
+    }
 }
 
 /// A count with its range.

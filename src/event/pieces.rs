@@ -1,0 +1,217 @@
+//! The pieces of an event file: what is made, of which flowers, and what may be done with them.
+
+use super::read::{Found, Section};
+use super::{Criterion, Near, Order, Piece, Shape, find_space};
+use crate::error::Problem;
+use crate::flower::catalogue::{Catalogue, Kind};
+use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::units::{Length, Moment, Span, Volume};
+use std::ops::Range;
+
+/// A piece, and where the times of its moves stand.
+pub fn piece(
+    section: &Section,
+    spaces: &[String],
+    tube_ml: f64,
+    end: Moment,
+    taken: &mut Vec<String>,
+) -> Option<(Piece, Vec<Range<usize>>)> {
+    let source = section.source;
+    let find_space = |Found { value, span }: Found<String>| {
+        find_space(&value, spaces).map_err(|p| source.wrong_if(span, p)).ok()
+    };
+    let name = section.required_text("name", "\"long table\"");
+    if let Some(Found { value, span }) = &name {
+        if taken.contains(value) {
+            let problem = Problem::new(format!("two pieces are called \"{value}\""))
+                .expected("a name of its own for each piece")
+                .help(format!("name = \"{value} {}\"", taken.len() + 1));
+            source.wrong(span.clone(), problem);
+        }
+        taken.push(value.clone());
+    }
+    let space = section.required_text("space", "\"barn\"").and_then(find_space);
+    let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
+    let counts = section.choice("counts", COUNTS);
+    let shape = section.choice("shape", SHAPES).unwrap_or_default();
+    let from = section.quantity::<Moment>("placed_from").map(|m| m.value.hours);
+    let to = section.quantity::<Moment>("placed_to").map(|m| m.value.hours);
+    let placed = (from.is_some() || to.is_some())
+        .then(|| (from.unwrap_or(f64::NEG_INFINITY), to.unwrap_or(f64::INFINITY)));
+    let length = section.quantity::<Length>("length").map(|l| l.value);
+    let near = section.texts("near").into_iter().filter_map(|f| near(section, f)).collect();
+    let (mut moves, mut places): (Vec<(f64, usize)>, _) = (Vec::new(), Vec::new());
+    for step in section.sections("move") {
+        let at = step.required::<Moment>("at", "\"17:00\"");
+        let to = step.required_text("to", "\"hall\"").and_then(find_space);
+        step.finish();
+        if let (Some(at), Some(to)) = (at, to) {
+            if moves.last().is_some_and(|(last, _)| *last >= at.value.hours) {
+                let problem =
+                    Problem::new(format!("this move at {} does not come after the one before it", at.value))
+                        .expected("moves in rising order of time")
+                        .help("sort the moves by time, or write \"next day\" before a time after midnight");
+                source.wrong(at.span.clone(), problem);
+            }
+            places.push(at.span);
+            moves.push((at.value.hours, to));
+        }
+    }
+    let mut orders = Vec::new();
+    let flowers = section.sections("flower");
+    if flowers.is_empty() {
+        section.missing_section(
+            "flower",
+            "[[piece.flower]]",
+            "a section for each flower in it",
+            "flower = \"dahlia\" and heads = 40",
+        );
+    }
+    for flower in &flowers {
+        orders.extend(order(flower, tube_ml, counts, shape));
+    }
+    section.finish();
+    if orders.len() < flowers.len() {
+        return None;
+    }
+    let piece = Piece {
+        name: name?.value,
+        space: space?,
+        moves,
+        until,
+        wait: space?,
+        shape,
+        placed,
+        length,
+        near,
+        orders,
+    };
+    Some((piece, places))
+}
+
+fn near(section: &Section, found: Found<String>) -> Option<Near> {
+    const WORDS: [(&str, Near); 13] = [
+        ("food", Near::Food),
+        ("buffet", Near::Food),
+        ("cake", Near::Food),
+        ("pets", Near::Pets),
+        ("cat", Near::Pets),
+        ("dog", Near::Pets),
+        ("children", Near::Children),
+        ("child", Near::Children),
+        ("kids", Near::Children),
+        ("candles", Near::Flame),
+        ("flame", Near::Flame),
+        ("overhead", Near::Overhead),
+        ("ladder", Near::Overhead),
+    ];
+    let wanted = found.value.to_lowercase();
+    let near = WORDS.iter().find(|(w, _)| *w == wanted).map(|(_, n)| *n);
+    if near.is_none() {
+        let all: Vec<&str> = WORDS.iter().map(|(w, _)| *w).collect();
+        let problem = Problem::new(format!("`near` cannot be {:?}", found.value))
+            .expected(format!("any of: {}", all.join(", ")))
+            .help(match crate::error::nearest(&wanted, all.iter().copied()) {
+                Some(near) => format!("\"{near}\""),
+                None => "near = [\"cake\", \"candles\"]".to_string(),
+            });
+        section.source.wrong(found.span, problem);
+    }
+    near
+}
+
+/// Words for what counts as still good.
+const COUNTS: &[(&str, Criterion)] = &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)];
+/// Words for what a piece is.
+const SHAPES: &[(&str, Shape)] = &[
+    ("table", Shape::Table),
+    ("arch", Shape::Arch),
+    ("aisle", Shape::Arch),
+    ("pew", Shape::Arch),
+    ("cake", Shape::Cake),
+];
+
+fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shape) -> Option<Order> {
+    let source = section.source;
+    let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
+        Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
+    });
+    let whole =
+        |key: &'static str, Found { value, span }: Found<String>| match value.replace('_', "").parse::<u32>()
+        {
+            Ok(n) if (1..=100_000).contains(&n) => Some(n),
+            _ => {
+                let problem = Problem::new(format!("`{key}` cannot be {value}"))
+                    .expected(format!("a whole number of {key}, from 1 to 100000"))
+                    .help(format!("{key} = 40"));
+                source.wrong(span, problem);
+                None
+            }
+        };
+    // Heads are what is seen; a florist may count stems instead.
+    let heads = match section.text("stems") {
+        Some(stems) if !section.has("heads") => {
+            whole("stems", stems).zip(flower).map(|(n, f)| n * f.faces_per_stem())
+        }
+        _ => section.required_text("heads", "40").and_then(|heads| whole("heads", heads)),
+    };
+    let words = |all: &'static [&'static [&'static str]]| all.iter().map(|w| w[0]).collect::<Vec<_>>();
+    let chosen = |key: &'static str, all: Vec<&str>| -> Option<String> {
+        let Found { value, span } = section.text(key)?;
+        let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
+            .expected(format!("one of: {}", all.join(", ")))
+            .help(format!(
+                "{key} = \"{}\"",
+                crate::error::nearest(&value, all.iter().copied()).unwrap_or(all[0])
+            ));
+        let known = match key {
+            "conditioning" => Conditioning::from_words(&value).is_some(),
+            _ => Stage::from_words(&value).is_some(),
+        };
+        if !known {
+            source.wrong(span, problem);
+        }
+        Some(value)
+    };
+    let conditioning =
+        chosen("conditioning", words(Conditioning::WORDS)).and_then(|w| Conditioning::from_words(&w));
+    let stage = chosen("stage", words(Stage::WORDS)).and_then(|w| Stage::from_words(&w));
+    let handling = Handling {
+        conditioning: conditioning.unwrap_or_default(),
+        stage: stage.unwrap_or_default(),
+        leaves_on: section.choice("leaves", &[("off", false), ("on", true)]).unwrap_or(false),
+        cultivar_known: section.flag("cultivar_known").unwrap_or(false),
+        nested: section.flag("nested").unwrap_or(false),
+        own_dry_hours: section.quantity::<Span>("dry_hours").map(|s| s.value.hours),
+    };
+    let mut treatments = Vec::new();
+    for Found { value, span } in section.texts("treatments") {
+        match value.parse::<Treatment>() {
+            Ok(treatment) => treatments.push(treatment),
+            Err(near) => {
+                let problem = Problem::new(format!("{value:?} is not a treatment"))
+                    .expected("tucked, wired, water tube or bud vase")
+                    .help(format!("\"{near}\""));
+                source.wrong(span, problem);
+            }
+        }
+    }
+    treatments.sort_unstable();
+    treatments.dedup();
+    let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
+    if treatments.is_empty() {
+        // Greens go in dry unless the florist says otherwise; a vase stands beside a table, not on an arch or a cake.
+        treatments = match (greens, shape) {
+            (true, _) => vec![Treatment::Tucked],
+            (false, Shape::Table) => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
+            (false, _) => vec![Treatment::Tucked, Treatment::WaterTube],
+        };
+    }
+    // Greens do their work until they are limp, even where heads are looked at closely.
+    let usual = if greens { Criterion::Wilted } else { counts.unwrap_or(Criterion::Flagging) };
+    let counts = section.choice("counts", COUNTS).unwrap_or(usual);
+    let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
+    let tube_ml = section.quantity::<Volume>("tube").map_or(tube_ml, |v| v.value.millilitres);
+    section.finish();
+    Some(Order { flower: flower?, heads: heads?, counts, handling, treatments, refills, tube_ml })
+}
