@@ -39,6 +39,12 @@ impl std::error::Error for UnitError {}
 
 /// Splits `"22.5 °C"` into the number and its unit in lower case, without blanks or a degree sign.
 fn number_and_unit(text: &str) -> Option<(f64, String)> {
+    // A comma before three digits may set off thousands or decimals: nobody can tell.
+    if let Some((_, after)) = text.split_once(',')
+        && after.chars().take_while(char::is_ascii_digit).count() == 3
+    {
+        return None;
+    }
     let text = text.trim().replace('−', "-").replace(',', ".");
     let end = text
         .char_indices()
@@ -398,6 +404,17 @@ impl FromStr for Moment {
         ]
         .iter()
         .find_map(|(words, shift)| lower.strip_prefix(words).map(|rest| (*shift, rest.trim())))
+        .or_else(|| {
+            // As they are shown: "3 days before 18:00".
+            let (n, rest, sign) = match (lower.split_once(" days before "), lower.split_once(" days later "))
+            {
+                (Some((n, rest)), _) => (n, rest, -24.0),
+                (_, Some((n, rest))) => (n, rest, 24.0),
+                _ => return None,
+            };
+            let days = n.parse::<u8>().ok().filter(|days| (2..=7).contains(days))?;
+            Some((sign * f64::from(days), rest.trim()))
+        })
         .unwrap_or((0.0, lower.as_str()));
         let (digits, half) = match clock.strip_suffix("pm") {
             Some(rest) => (rest.trim(), Some(12.0)),
@@ -448,7 +465,15 @@ mod tests {
         for text in ["22 C", "72 F", "-3 C"] {
             assert_eq!(text.parse::<Temperature>().unwrap().to_string(), text);
         }
-        for text in ["18:30", "6:30 pm", "day before 18:00", "next day 00:30", "12:05 am"] {
+        for text in [
+            "18:30",
+            "6:30 pm",
+            "day before 18:00",
+            "next day 00:30",
+            "12:05 am",
+            "3 days before 18:00",
+            "2 days later 00:00",
+        ] {
             assert_eq!(text.parse::<Moment>().unwrap().to_string(), text);
         }
         assert_eq!("1h 30".parse::<Span>().unwrap().to_string(), "1 h 30 min");

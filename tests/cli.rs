@@ -335,7 +335,7 @@ fn a_wrong_question_is_refused_with_a_way_out() {
     refused(&["hours", "rose", "--temperature", "72", "--humidity", "50"], &["72F"]);
     refused(&["hours", "rose", "--room", "balroom"], &["ballroom"]);
     refused(&["hours", "rose", "--temperature", "20C", "--dew-point", "24C"], &["dew point of 24 C"]);
-    refused(&["hours", "rose", "--room", "barn", "--until", "60 days"], &["at most 30 days"]);
+    refused(&["hours", "rose", "--room", "barn", "--until", "60 days"], &["from 5 minutes to 30 days"]);
     refused(&["hours", "rose", "--room", "barn", "--stage", "open"], &["half open"]);
     refused(&["flowers", "hidrangea"], &["hydrangea"]);
     refused(&["plan", "nowhere.toml"], &["nowhere.toml", "headwater new"]);

@@ -341,7 +341,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                 let a_day = lot.ageing.out_of_water(t);
                 for (h, fate) in fates.iter().enumerate() {
                     // v = v0 + r D t; A = f m t / L; dose = h t: whichever comes first.
-                    let v0 = 1.0 - Conditioning::FewHours.start();
+                    let v0 = 0.0;
                     let dry = (1.0 - v0) / (heads.rate[h] * loss.relative);
                     let limp = (heads.wilted_at[h] - v0) / (heads.rate[h] * loss.relative);
                     let aged = 24.0 * heads.life_days[h] / a_day;

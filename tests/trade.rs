@@ -257,3 +257,41 @@ fn a_hotter_day_is_worse_for_everything_dry() {
     }
     assert!(worse > 20, "{worse} placings are worse");
 }
+
+/// A lawn typed at one temperature, without sun or in full sun, and a hall with the lawn's moisture.
+#[test]
+fn sun_and_moisture_reach_a_space_that_is_the_same_at_all_hours() {
+    let event = |sun: &str| {
+        format!(
+            "[event]\nname = \"Lawn\"\ndate = 2027-07-10\nlatitude = 51.0\ndoors = \"15:00\"\nend = \"22:00\"\n\
+             [[access]]\nfrom = \"12:00\"\nto = \"15:00\"\n\
+             [[space]]\nname = \"lawn\"\ntemperature = \"26 C\"\nhumidity = \"50 %\"\noutdoors = true\n{sun}\
+             [[piece]]\nname = \"arch\"\nspace = \"lawn\"\nuntil = \"17:00\"\nshape = \"arch\"\n\
+             [[piece.flower]]\nflower = \"rose\"\nheads = 60\n"
+        )
+    };
+    let dry = |sun: &str| share(&planned(&event(sun)).pieces[0].flowers[0], Tucked, 12.0);
+    assert!(dry("") > dry("sun = \"full\"\n") + 0.2);
+}
+
+/// No piece is placed after its own hour, and flowers straight from the box do not make up for it in a bucket.
+#[test]
+fn a_piece_is_not_placed_after_its_hour_nor_a_dry_box_made_good_on_the_way() {
+    let event = |conditioning: &str| {
+        format!(
+            "[event]\nname = \"Two days\"\ndate = 2027-07-10\ndoors = \"17:00\"\nend = \"22:00\"\n\
+             [[access]]\nfrom = \"day before 10:00\"\nto = \"day before 12:00\"\n\
+             [[access]]\nfrom = \"10:00\"\nto = \"16:30\"\n\
+             [[space]]\nname = \"hall\"\nroom = \"cooled ballroom\"\n\
+             [[piece]]\nname = \"breakfast\"\nspace = \"hall\"\nuntil = \"09:00\"\n\
+             [[piece.flower]]\nflower = \"rose\"\nheads = 60\n\
+             [[piece]]\nname = \"supper\"\nspace = \"hall\"\nuntil = \"22:00\"\n\
+             [[piece.flower]]\nflower = \"rose\"\nheads = 60\n{conditioning}"
+        )
+    };
+    let plan = planned(&event(""));
+    assert!(plan.pieces[0].flowers[0].choices.iter().all(|c| c.place_at <= 9.0));
+    let boxed = planned(&event("conditioning = \"straight from the box\"\n"));
+    let at = |plan: &Plan| share(&plan.pieces[1].flowers[0], Tucked, 16.0);
+    assert!(at(&boxed) < at(&plan) - 0.2, "{} {}", at(&boxed), at(&plan));
+}

@@ -1,6 +1,6 @@
 //! `headwater flowers`: the catalogue, and which of it survives where.
 
-use super::hours::{AirArgs, air, option};
+use super::hours::{AirArgs, air, until};
 use super::output;
 use crate::decide::quick::{Question, answer};
 use crate::error::{Error, Problem, Result};
@@ -8,7 +8,7 @@ use crate::flower::catalogue::{Catalogue, Flower, Quantity, source};
 use crate::flower::treatment::Handling;
 use crate::report::terminal::Text;
 use crate::report::words::capital;
-use crate::units::{Span, short};
+use crate::units::short;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
@@ -151,7 +151,7 @@ fn detail(flower: &Flower) -> String {
 fn survivors(args: &Args, found: &[&Flower]) -> Result<String> {
     let mut problems = Vec::new();
     let air = air(&args.air, &mut problems);
-    let until = option::<Span>("until", Some(&args.until), &mut problems);
+    let until = until(&args.until, &mut problems);
     let (Some((air, _, room)), Some(until), true) = (air, until, problems.is_empty()) else {
         return Err(Error { problems });
     };

@@ -4,7 +4,7 @@ use super::output;
 use crate::climate::Air;
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::room::Room;
-use crate::decide::quick::{Answer, HORIZON, Question, answer};
+use crate::decide::quick::{Answer, HORIZON, Question, SHORTEST, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
@@ -104,6 +104,17 @@ pub fn option<T: FromStr<Err = UnitError>>(
     }
 }
 
+/// How long it matters, within what can be told.
+pub fn until(text: &str, problems: &mut Vec<Problem>) -> Option<Span> {
+    let until = option::<Span>("until", Some(text), problems)?;
+    if (SHORTEST..=HORIZON).contains(&until.hours) {
+        return Some(until);
+    }
+    let problem = Problem::new(format!("--until cannot be {text:?}")).expected("from 5 minutes to 30 days");
+    problems.push(problem.help("--until 8h"));
+    None
+}
+
 /// The air that is meant, the scale to show it in, and the room it comes from.
 pub fn air(args: &AirArgs, problems: &mut Vec<Problem>) -> Option<(Air, Scale, Option<&'static Room>)> {
     let temperature = option::<Temperature>("temperature", args.temperature.as_deref(), problems);
@@ -166,14 +177,14 @@ pub fn air(args: &AirArgs, problems: &mut Vec<Problem>) -> Option<(Air, Scale, O
     let in_sun = sunshine.is_some_and(|s| s.watts_per_square_metre > 0.0);
     let still = if in_sun { base.speed.max(OUTDOOR_SPEED) } else { base.speed };
     let speed = speed.map_or(still, |s| s.metres_per_second);
-    Some((Air { sun, speed, outdoors: base.outdoors || in_sun, ..base }, scale, room))
+    Some((Air { sun, speed, outdoors: base.outdoors || (in_sun && room.is_none()), ..base }, scale, room))
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let flower = Catalogue::shipped().find(&args.flower).map_err(|p| problems.push(p)).ok();
     let air = air(&args.air, &mut problems);
-    let until = option::<Span>("until", Some(&args.until), &mut problems);
+    let until = until(&args.until, &mut problems);
     let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
     let dry_hours = option::<Span>("dry-hours", args.dry_hours.as_deref(), &mut problems);
     let word = |flag: &str, text: &str, known: bool, all: &[&[&str]]| {
@@ -188,15 +199,6 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let stage = Stage::from_words(&args.stage);
     problems.extend(word("conditioning", &args.conditioning, conditioning.is_some(), Conditioning::WORDS));
     problems.extend(word("stage", &args.stage, stage.is_some(), Stage::WORDS));
-    if let Some(until) = until
-        && until.hours > HORIZON
-    {
-        problems.push(
-            Problem::new(format!("--until cannot be {}", args.until))
-                .expected("at most 30 days")
-                .help("--until 8h"),
-        );
-    }
     let (Some(flower), Some((air, scale, room)), Some(until), Some(tube), true) =
         (flower, air, until, tube, problems.is_empty())
     else {

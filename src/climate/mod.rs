@@ -172,6 +172,26 @@ impl Climate {
         }
     }
 
+    /// Whether it is the same every day.
+    pub fn repeats(&self) -> bool {
+        self.daily || self.knots.len() == 1
+    }
+
+    /// The same climate with a knot at every hour, for changes that depend on the hour.
+    pub fn hourly(&self) -> Climate {
+        let (first, last) = (self.knots[0].0, self.knots[self.knots.len() - 1].0);
+        let hours: Vec<f64> = if self.repeats() {
+            (0..24).map(f64::from).collect()
+        } else {
+            (first.ceil() as i64..=last.floor() as i64).map(|h| h as f64).collect()
+        };
+        let mut knots = if self.knots.len() == 1 { Vec::new() } else { self.knots.clone() };
+        knots.extend(hours.into_iter().map(|h| (h, self.at(h))));
+        knots.sort_by(|a, b| a.0.total_cmp(&b.0));
+        knots.dedup_by(|a, b| a.0 == b.0);
+        Climate { knots, daily: self.repeats(), error: self.error }
+    }
+
     /// The same climate with every instant's air changed.
     pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
         Climate { knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(), ..*self }

@@ -22,9 +22,9 @@ pub fn grid(event: &Event) -> Grid {
 pub fn times(event: &Event, piece: &Piece) -> Vec<f64> {
     let mut times = Vec::new();
     for (from, to) in event.windows(piece) {
-        let n = ((to.min(piece.until) - from) / EVERY).floor() as usize;
+        let n = ((to - from) / EVERY).floor() as usize;
         times.extend((0..=n).map(|i| from + i as f64 * EVERY));
-        if to <= piece.until && times.last().is_some_and(|t| to - t > 0.1) {
+        if times.last().is_some_and(|t| to - t > 0.1) {
             times.push(to);
         }
     }

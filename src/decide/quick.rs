@@ -12,6 +12,8 @@ use crate::stats::{Band, Quantiles};
 
 /// How far ahead the quick answer looks, h.
 pub const HORIZON: f64 = 30.0 * 24.0;
+/// The shortest time that it can be asked about, h.
+pub const SHORTEST: f64 = 1.0 / 12.0;
 /// The treatments that it compares.
 pub const TREATMENTS: [Treatment; 3] = [Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase];
 
@@ -57,7 +59,7 @@ pub type Quantile3 = Band;
 pub fn answer(question: &Question) -> Vec<Answer> {
     let climate = [Climate::constant(question.air, ClimateError::NONE)];
     // Steps short enough for the hour asked about, and for flowers that go in minutes: crossings are interpolated.
-    let step = (question.until / 8.0).clamp(1.0 / 60.0, 0.5);
+    let step = (question.until / 8.0).clamp(SHORTEST, 0.5);
     let step = question.until / (question.until / step).ceil();
     let grid = Grid::covering(0.0, HORIZON, step);
     let job = Job {

@@ -177,14 +177,20 @@ impl Event {
         Moment::at(hours).shown_as(self.clock)
     }
 
-    /// When `piece` may be placed: the access windows up to the doors, within the piece's own limits.
-    pub fn windows(&self, piece: &Piece) -> Vec<(f64, f64)> {
+    /// When `piece` may be set up: the access windows up to the doors, within the piece's own limits.
+    fn allowed(&self, piece: &Piece) -> Vec<(f64, f64)> {
         let (from, to) = piece.placed.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
         self.access
             .iter()
             .map(|(a, b)| (a.max(from), b.min(to).min(self.doors)))
             .filter(|(a, b)| a <= b)
             .collect()
+    }
+
+    /// When `piece` may be placed: as it may be set up, and not after its own hour.
+    pub fn windows(&self, piece: &Piece) -> Vec<(f64, f64)> {
+        let before_its_hour = |(a, b): (f64, f64)| (a, b.min(piece.until));
+        self.allowed(piece).into_iter().map(before_its_hour).filter(|(a, b)| a <= b).collect()
     }
 
     /// The hours from the first flowers leaving the store to the last hour asked about.

@@ -242,7 +242,7 @@ fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec<Str
 
 /// A piece must be placed in some access window, look good until some time after that, and move after that.
 fn placed_in_time(section: &Section, moves: &[Range<usize>], piece: &Piece, event: &Event) {
-    let windows = event.windows(piece);
+    let windows = event.allowed(piece);
     let moment = |hours: f64| event.moment(hours).to_string();
     let next_day = |key: &str, hours: f64| {
         format!("{key} = \"next day {}\" if that is after midnight", event.moment(hours).clock())
@@ -416,7 +416,7 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
             Ok(j) => {
                 // Air let in from outside keeps its moisture content when it is heated or cooled.
                 let other = spaces[j].climate.clone();
-                spaces[i].climate = spaces[i].climate.map(|hour, air| Air {
+                spaces[i].climate = spaces[i].climate.hourly().map(|hour, air| Air {
                     vapour_pressure: other
                         .at(hour)
                         .vapour_pressure

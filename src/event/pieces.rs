@@ -149,6 +149,12 @@ fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shap
             }
         };
     // Heads are what is seen; a florist may count stems instead.
+    if section.has("heads") && section.has("stems") {
+        let problem = Problem::new("`heads` and `stems` are both given")
+            .expected("one of them: heads are what is seen, stems what is bought")
+            .help("take one of the two out");
+        source.wrong(section.place_of("stems"), problem);
+    }
     let heads = match section.text("stems") {
         Some(stems) if !section.has("heads") => {
             whole("stems", stems).zip(flower).map(|(n, f)| n * f.faces_per_stem())

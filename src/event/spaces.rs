@@ -189,7 +189,7 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
         (day, format!("a day of {} to {}, {} in the afternoon", low.value, high.value, humidity.value))
     };
     if let Some(sun) = sun {
-        climate = climate.map(|hour, air| Air { sun: sun(hour), ..air });
+        climate = climate.hourly().map(|hour, air| Air { sun: sun(hour), ..air });
     }
     if let Some(speed) = speed {
         climate = climate.map(|_, air| Air { speed, ..air });
@@ -349,6 +349,14 @@ fn with_cooling(
             return climate;
         }
     };
+    if !climate.repeats() {
+        let problem =
+            Problem::new(format!("\"{name}\" has its air by the day, and its cooling by the clock"))
+                .expected("`cooling_off` and `cooling_on` only with air that is the same every day")
+                .help("take cooling_off and cooling_on out: the readings hold it already");
+        section.source.wrong(section.place_of("cooling_off"), problem);
+        return climate;
+    }
     assumptions.push(format!(
         "\"{name}\": with its cooling off it drifts to 25 C and 62 % within three hours (estimate, from memory)"
     ));

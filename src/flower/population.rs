@@ -194,7 +194,7 @@ const HEAT_SHAPE: f64 = 3.0;
 /// that bears more loss lasts longer).
 const HEAD_CORRELATION: [[f64; 3]; 3] = [[1.0, 0.5, 0.2], [0.5, 1.0, 0.3], [0.2, 0.3, 1.0]];
 /// Loss when plainly limp over the median loss at first flagging: 19 % against 10 % of fresh mass, and its spread, which
-/// gives 15 to 27 % (5 to 95 %) with limp never before soft.
+/// gives 14 to 26 % (5 to 95 %) of a rose, with limp never before soft.
 /// Source: 19 % of petal mass, 'Mercedes' roses; the spread is judgement.
 const WILTING: (f64, f64) = (1.9, 0.18);
 
@@ -253,6 +253,7 @@ impl Lot {
         two_piece(flower.parameter(Quantity::DryHours), head + self.dry_z)
             * own(flower, handling)
             * handling.stage.hours_factor()
+            * handling.conditioning.start()
     }
 }
 
@@ -313,7 +314,7 @@ impl Heads {
                     normal(u(HeadTrait::Wilting)),
                 );
             let hours = lot.dry_hours(flower, handling, z[0]);
-            // Half of the published spread of the loss at flagging is between heads, half is not known of the flower.
+            // Half of the spread of the loss at flagging is between heads, half is not known of the flower.
             let flagging = two_piece(
                 flower.parameter(Quantity::FlaggingLoss),
                 std::f64::consts::FRAC_1_SQRT_2 * (z[1] + lot.flagging_z),

@@ -127,7 +127,7 @@ words!(
 );
 
 impl Conditioning {
-    /// The share of its dry hours that it starts with (judgement: 1.0, 0.85, 0.4 to 0.6).
+    /// What it does to dry hours (judgement: 1.0, 0.85, 0.4 to 0.6). A bucket on the way does not make up for it.
     pub fn start(self) -> f64 {
         match self {
             Conditioning::Overnight => 1.0,

@@ -143,6 +143,8 @@ fn settle(air: &Air, conductance: f64, skin_q10: f64) -> (f64, f64) {
     let deficit = air.vapour_pressure_deficit();
     let slope = saturation_slope(air.temperature_c);
     let air_k = air.temperature_c + ZERO_C_IN_K;
+    // A cuticle lets through what it does in m/s whatever the pressure, so its molar conductance falls with that.
+    let conductance = conductance * air.pressure / Air::SEA_LEVEL;
     let skin_at = |t: f64| conductance * skin_response(t, skin_q10);
     let lost = |g: f64, t: f64| g * (saturation_vapour_pressure(t) - air.vapour_pressure) / air.pressure;
 

@@ -126,11 +126,12 @@ pub fn space(event: &Event, space: &Space) -> String {
 /// What a hotter day means.
 pub fn hotter(event: &Event, kelvin: f64) -> String {
     let by = match event.scale {
-        Scale::Celsius => format!("{} C", short(kelvin)),
-        Scale::Fahrenheit => format!("{} F", short(kelvin * 1.8)),
+        Scale::Celsius => format!("{} C", short(kelvin.abs())),
+        Scale::Fahrenheit => format!("{} F", short(kelvin.abs() * 1.8)),
     };
+    let way = if kelvin > 0.0 { "hotter" } else { "cooler" };
     format!(
-        "WHAT IF it were {by} hotter than the file says, with the same moisture in the air, everywhere but in the cool store"
+        "WHAT IF it were {by} {way} than the file says, with the same moisture in the air, everywhere but in the cool store"
     )
 }
 

@@ -160,7 +160,7 @@ impl<'a> Lots<'a> {
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
-            deficit: 1.0 - job.handling.conditioning.start(),
+            deficit: 0.0,
             tube: job.tube_ml * TUBE_USABLE,
             ask: placing.ask,
         };
