@@ -1,7 +1,7 @@
 //! `headwater new`: a commented event file to start from.
 
 use super::output;
-use crate::error::{Problem, Result};
+use crate::error::Result;
 use crate::event::TEMPLATE;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -22,11 +22,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let shown = args.file.display();
-    if args.file.exists() {
-        let problem = Problem::new(format!("{shown} is there already, and is left as it is"));
-        return Err(problem.help("choose another name").into());
-    }
-    output::write(&args.file, TEMPLATE.as_bytes())?;
+    output::create(&args.file, TEMPLATE.as_bytes())?;
     output::print(&format!("Written: {shown}. Change it to your event, then: headwater plan {shown}\n"))?;
     Ok(ExitCode::SUCCESS)
 }

@@ -1,6 +1,6 @@
 //! Reading, writing and printing, with nothing half-written.
 
-use crate::error::{Problem, Result, reason};
+use crate::error::{Error, Problem, Result, reason};
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 
@@ -31,20 +31,37 @@ pub fn read(path: &Path) -> Result<String> {
 
 /// Writes a file whole or not at all: beside its place first, then moved there.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<()> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let write = || -> std::io::Result<()> {
-        let mut file = tempfile::NamedTempFile::new_in(folder)?;
-        file.write_all(bytes)?;
-        file.as_file().sync_all()?;
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
+    beside(path, bytes).and_then(|file| Ok(file.persist(path)?)).map(drop).map_err(|e| not_written(path, &e))
+}
+
+/// Writes a file that is not there yet.
+pub fn create(path: &Path, bytes: &[u8]) -> Result<()> {
+    match beside(path, bytes).and_then(|file| Ok(file.persist_noclobber(path)?)) {
+        Err(e) if e.kind() == ErrorKind::AlreadyExists => {
+            let problem = Problem::new(format!("{} is there already, and is left as it is", path.display()));
+            Err(problem.help("choose another name").into())
         }
-        file.persist(path)?;
-        Ok(())
-    };
-    write().map_err(|e| Problem::new(format!("{} cannot be written: {}", path.display(), reason(&e))).into())
+        other => other.map(drop).map_err(|e| not_written(path, &e)),
+    }
+}
+
+/// A finished file beside the place it is meant for.
+fn beside(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut file = tempfile::NamedTempFile::new_in(folder)?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    #[cfg(unix)]
+    {
+        // Temporary files are private; what is written here is meant to be read.
+        use std::os::unix::fs::PermissionsExt;
+        file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
+    }
+    Ok(file)
+}
+
+fn not_written(path: &Path, e: &std::io::Error) -> Error {
+    Problem::new(format!("{} cannot be written: {}", path.display(), reason(e))).into()
 }
 
 /// Makes a folder, and those above it.

@@ -4,6 +4,8 @@ use crate::event::{Event, Piece};
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::run::Placing;
 
+/// Boxes are asked about up to this many hours of dry waiting.
+pub const LONGEST_WAIT: f64 = 12.0;
 /// Length of a simulated step, h.
 pub const STEP: f64 = 1.0 / 6.0;
 /// Heads are followed beyond the last hour asked about for this long, h.
@@ -15,7 +17,7 @@ const EVERY: f64 = 0.5;
 /// enough for the share at the last hour to lie between two heads that ended.
 pub fn grid(event: &Event) -> Grid {
     let (first, last) = event.span();
-    Grid::covering(first - super::plan::LONGEST_WAIT, last + AFTERWARDS, STEP)
+    Grid::covering(first - LONGEST_WAIT, last + AFTERWARDS, STEP)
 }
 
 /// The times at which `piece` may be placed.

@@ -1,5 +1,6 @@
 //! The plan of an event: for every piece and flower the chance of every treatment and placing time, and the choice.
 
+pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, placing, times, touched};
 use crate::climate::Climate;
 use crate::event::{Criterion, Event, Order, Piece};
@@ -10,8 +11,6 @@ use crate::simulate::random::Key;
 use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
 use crate::stats::{Band, Quantiles, counts, stratified_error};
 
-/// Boxes are asked about up to this many hours of dry waiting.
-pub const LONGEST_WAIT: f64 = 12.0;
 const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
 /// Curves have a point this often, h.
 const CURVE_EVERY: f64 = 0.25;

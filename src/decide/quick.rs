@@ -46,14 +46,11 @@ pub struct Answer {
     /// Share still presentable at the hour asked about: the band is over lots and what we do not know.
     pub presentable_at_until: Band,
     /// Fresh mass lost by then, %, over heads and lots together.
-    pub fresh_mass_loss_percent_at_until: Quantile3,
+    pub fresh_mass_loss_percent_at_until: Band,
     /// When the tube runs empty, h.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tube_empty_hours: Option<Quantiles>,
 }
-
-/// A median with its 90 % range.
-pub type Quantile3 = Band;
 
 /// Answers for each of [`TREATMENTS`].
 pub fn answer(question: &Question) -> Vec<Answer> {

@@ -3,7 +3,7 @@
 mod faults;
 mod parse;
 mod pieces;
-pub mod read;
+mod read;
 mod spaces;
 
 use crate::climate::Climate;

@@ -1,6 +1,7 @@
 //! The catalogue of flowers and foliages: every value with its unit, spread, source and tag.
 
 use super::loss::{CLOSED_AT, LossCurve};
+use crate::climate::air::WATER_MOLAR_MASS;
 use crate::error::{Problem, nearest};
 use crate::physics::transpiration::Skin;
 use std::collections::BTreeMap;
@@ -245,7 +246,6 @@ impl Flower {
     /// `g = c(y) M / (H w_m d phi)`: loss on the drying clock at flagging times fresh mass per area, over dry hours,
     /// molar mass of water, mole-fraction deficit of the reference air and exposed share.
     pub fn skin(&self) -> Skin {
-        const MOLAR_MASS_WATER: f64 = 0.018_015; // kg/mol
         let air = crate::climate::Air::reference();
         let lost = self.loss_curve().clock(self.median(Quantity::FlaggingLoss))
             * self.median(Quantity::MassPerArea)
@@ -254,7 +254,7 @@ impl Flower {
         let exposed_share = self.median(Quantity::ExposedShare);
         let mole_deficit = air.vapour_pressure_deficit() / air.pressure;
         Skin {
-            conductance: per_second / (MOLAR_MASS_WATER * mole_deficit * exposed_share),
+            conductance: per_second / (WATER_MOLAR_MASS * mole_deficit * exposed_share),
             exposed_share,
             nested: false,
         }

@@ -226,7 +226,7 @@ fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
         // The bad end is told where it is much worse than the middle.
         let worst = heads - other.count.p05 as u32;
         let poor = if worst > n + heads.div_ceil(20) {
-            format!(", in a poor delivery {worst}")
+            format!(", but in a poor delivery {worst}")
         } else {
             String::new()
         };
@@ -279,7 +279,7 @@ fn hands(event: &Event, plan: &FlowerPlan) -> Option<String> {
     let (treatment, from) = plan.too_hurried?;
     let work = Span { hours: f64::from(plan.order.heads) * treatment.minutes() / 60.0 };
     Some(format!(
-        "With more hands: {} would do as late as {}, but that is {work} of work for one person, and you have {}.",
+        "With more hands: the {} would do from {}, but that is {work} of work for one person, and you have {}.",
         treatment.words(),
         clock(event, from),
         if event.people == 1 { "one".to_string() } else { format!("{} people", event.people) }

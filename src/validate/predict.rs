@@ -1,5 +1,6 @@
 //! The prediction of each published outcome, from its published conditions.
 
+use crate::climate::air::WATER_MOLAR_MASS;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
@@ -150,7 +151,7 @@ fn petal(air: Air, minutes: f64, seed: u64) -> Band {
         let conductance = 0.0075 * (1.8f64.ln() * normal(a)).exp();
         let mass_per_area = 91.0 + (141.0 - 91.0) * b;
         let skin = Skin { conductance, exposed_share: 1.0, nested: false };
-        let grams = water_loss(&air, &skin, 1.2).flux * 18.015 * minutes * 60.0;
+        let grams = water_loss(&air, &skin, 1.2).flux * 1000.0 * WATER_MOLAR_MASS * minutes * 60.0;
         100.0 * LossCurve::Passive.loss(grams / mass_per_area)
     });
     band(losses.collect())
