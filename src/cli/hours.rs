@@ -8,6 +8,7 @@ use crate::decide::quick::{Answer, HORIZON, Question, SHORTEST, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::report::cautions::FROST;
 use crate::report::words::capital;
 use crate::stats::{Band, Quantiles};
 use crate::units::{
@@ -324,6 +325,9 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     out.push_str("(the middle, and in brackets where nine of ten heads or deliveries lie)\n\n");
     out.push_str(&advice(answers, until, question.tube_ml));
     out.push('\n');
+    if air.temperature_c < 0.0 {
+        out.push_str(&format!("{FROST}\n"));
+    }
     if !flower.caution().is_empty() {
         out.push_str(&format!("Take care: {}\n", flower.caution()));
     }

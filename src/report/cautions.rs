@@ -10,6 +10,9 @@ use std::collections::BTreeSet;
 /// A space at least this warm asks for care of the crew, C (judgement).
 const HOT_FOR_PEOPLE_C: f64 = 29.0;
 
+/// What the model does not know below freezing.
+pub const FROST: &str = "Frost: below freezing flowers are injured, which the numbers here do not know.";
+
 /// The cautions that a plan calls for.
 pub fn of(plan: &Plan) -> Vec<String> {
     let pieces = &plan.pieces;
@@ -68,6 +71,10 @@ pub fn of(plan: &Plan) -> Vec<String> {
     };
     if pieces.iter().any(hot) {
         cautions.push("Heat: the crew needs shade, water and breaks.".to_string());
+    }
+    let freezes = |s: &crate::event::Space| (0..24).any(|h| s.climate.at(f64::from(h)).temperature_c < 0.0);
+    if plan.event.spaces.iter().any(freezes) {
+        cautions.push(FROST.to_string());
     }
     let own: BTreeSet<String> = pieces
         .iter()
