@@ -8,6 +8,7 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::quick::{Question, answer};
 use headwater::flower::catalogue::Flower;
+use headwater::flower::population::Heads;
 use headwater::flower::treatment::{Conditioning, Handling, Stage, Treatment};
 use headwater::physics::ageing::heat_injury_rate;
 use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_conductance};
@@ -239,7 +240,14 @@ fn uncertain(error: ClimateError) -> Climate {
 }
 
 fn start(tube: f64) -> Start {
-    Start { at: 0, placed: 0, deficit: 0.1, tube, ask: 0 }
+    Start { at: 0, placed: 0, tube, ask: 0 }
+}
+
+/// Heads that have gone a tenth of their way to flagging as their course begins.
+fn begun<'a>(heads: &'a Heads, grid: &Grid, start: &Start) -> State<'a> {
+    let mut state = State::new(heads, grid, start);
+    state.gone = [0.1; HEADS];
+    state
 }
 
 fn airs_of(climate: &Climate, grid: &Grid) -> Vec<Air> {
@@ -269,7 +277,7 @@ fn water_is_neither_made_nor_lost() {
         let scene = Scene::new(flower, ordinary_room());
         for (lot, heads) in scene.drawn() {
             let steps = stay(&hot_day(), &grid, flower, &lot, Supply::Tube, &refills);
-            let mut state = State::new(&heads, &grid, &start(1.5));
+            let mut state = begun(&heads, &grid, &start(1.5));
             let first = state.clone();
             let mut evaporated = [0.0; HEADS];
             let mut added = [0.0; HEADS];
@@ -386,7 +394,7 @@ fn in_ample_water_a_head_settles_where_supply_meets_demand() {
             let fresh = 24.0 * 0.75 * lot.life_days / pace;
             let grid = Grid::covering(0.0, (0.5 * fresh).min(48.0), 0.25);
             let steps = stay(&scene.climate, &grid, flower, &lot, Supply::Ample, &[]);
-            let mut state = State::new(&heads, &grid, &start(0.0));
+            let mut state = begun(&heads, &grid, &start(0.0));
             state.advance(&steps);
             let time = grid.step * grid.steps as f64;
             for h in 0..HEADS {
@@ -414,9 +422,9 @@ fn jumping_and_stepping_meet_the_same_fates() {
             for climate in [hot_day(), damp_nights()] {
                 let steps = stay(&climate, &grid, flower, &lot, Supply::Dry, &[]);
                 let begin = Start { ask: 77, ..start(0.0) };
-                let mut stepped = State::new(&heads, &grid, &begin);
+                let mut stepped = begun(&heads, &grid, &begin);
                 stepped.advance(&steps);
-                let mut jumped = State::new(&heads, &grid, &begin);
+                let mut jumped = begun(&heads, &grid, &begin);
                 jumped.advance(&steps[..31]);
                 jumped.stay_dry(&steps[31..]);
                 for (a, b) in stepped.fates().iter().zip(jumped.fates()) {

@@ -290,9 +290,10 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     let mut out = format!("{}{taken}, {}\n", capital(flower.name()), flower.botanical());
     out.push_str(&format!("{temperature}, {:.0} % humidity", 100.0 * air.relative_humidity()));
     out.push_str(&format!(", air {} m/s", (air.speed * 100.0).round() / 100.0));
-    match (air.sun > 0.0, room) {
-        (true, _) => out.push_str(&format!(", sun {:.0} W/m2", air.sun)),
-        (false, _) => out.push_str(", shade"),
+    if air.sun > 0.0 {
+        out.push_str(&format!(", sun {:.0} W/m2", air.sun));
+    } else {
+        out.push_str(", shade");
     }
     if let Some(room) = room {
         out.push_str(&format!(

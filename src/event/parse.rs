@@ -171,15 +171,12 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let tube_ml = kit.quantity::<Volume>("volume").map_or(10.0, |v| v.value.millilitres);
     kit.finish();
     let mut pieces: Vec<Piece> = Vec::new();
-    let sections = root.sections("piece");
-    if sections.is_empty() {
-        root.missing_section(
-            "piece",
-            "[[piece]]",
-            "a section for each thing you make",
-            "name = \"long table\"",
-        );
-    }
+    let sections = root.required_sections(
+        "piece",
+        "[[piece]]",
+        "a section for each thing you make",
+        "name = \"long table\"",
+    );
     let mut of_piece = Vec::new();
     let mut taken = Vec::new();
     for section in &sections {
@@ -311,15 +308,12 @@ fn placed_in_time(section: &Section, moves: &[Range<usize>], piece: &Piece, even
 }
 
 fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
-    let sections = root.sections("access");
-    if sections.is_empty() {
-        root.missing_section(
-            "access",
-            "[[access]]",
-            "a section with from and to: when you may set up",
-            "from = \"09:00\" and to = \"15:30\"",
-        );
-    }
+    let sections = root.required_sections(
+        "access",
+        "[[access]]",
+        "a section with from and to: when you may set up",
+        "from = \"09:00\" and to = \"15:30\"",
+    );
     let mut windows: Vec<(f64, f64)> = Vec::new();
     for section in sections {
         let from = section.required::<Moment>("from", "\"09:00\"");
@@ -374,15 +368,12 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
     let mut spaces: Vec<Space> = Vec::new();
     let mut scale = None;
     let mut moistures = Vec::new();
-    let sections = root.sections("space");
-    if sections.is_empty() {
-        root.missing_section(
-            "space",
-            "[[space]]",
-            "a section for each place where flowers stand",
-            "name = \"barn\" and room = \"warm barn\"",
-        );
-    }
+    let sections = root.required_sections(
+        "space",
+        "[[space]]",
+        "a section for each place where flowers stand",
+        "name = \"barn\" and room = \"warm barn\"",
+    );
     for section in sections {
         // A space whose name is missing still has a climate to read for its problems.
         let name = section

@@ -58,15 +58,12 @@ pub fn piece(
         }
     }
     let mut orders = Vec::new();
-    let flowers = section.sections("flower");
-    if flowers.is_empty() {
-        section.missing_section(
-            "flower",
-            "[[piece.flower]]",
-            "a section for each flower in it",
-            "flower = \"dahlia\" and heads = 40",
-        );
-    }
+    let flowers = section.required_sections(
+        "flower",
+        "[[piece.flower]]",
+        "a section for each flower in it",
+        "flower = \"dahlia\" and heads = 40",
+    );
     for flower in &flowers {
         orders.extend(order(flower, tube_ml, counts, shape));
     }

@@ -270,6 +270,21 @@ impl<'a> Section<'a> {
         Section::new(self.source, name, path, table, span)
     }
 
+    /// The tables under a key, of which there must be one: if not, what it is for and its first line are told.
+    pub fn required_sections(
+        &self,
+        key: &'static str,
+        heading: &str,
+        what: &str,
+        line: &str,
+    ) -> Vec<Section<'a>> {
+        let sections = self.sections(key);
+        if sections.is_empty() {
+            self.missing_section(key, heading, what, line);
+        }
+        sections
+    }
+
     /// The tables under a key, as written with `[[key]]`.
     pub fn sections(&self, key: &'static str) -> Vec<Section<'a>> {
         let Some(raw) = self.raw(key) else {

@@ -54,8 +54,6 @@ pub struct Start {
     pub at: usize,
     /// The step at which the heads are placed.
     pub placed: usize,
-    /// Share of the way to flagging already gone, by poor conditioning.
-    pub deficit: f64,
     /// Usable water in a tube, g.
     pub tube: f64,
     /// The step at whose beginning the loss is asked.
@@ -93,14 +91,14 @@ pub struct State<'a> {
 }
 
 impl<'a> State<'a> {
-    /// The heads as their course begins.
+    /// The heads as their course begins, full of water.
     pub fn new(heads: &'a Heads, grid: &Grid, start: &Start) -> Self {
         State {
             heads,
             grid: *grid,
             start: *start,
             now: start.at,
-            gone: [start.deficit; HEADS],
+            gone: [0.0; HEADS],
             age: [0.0; HEADS],
             heat: 0.0,
             water: [start.tube; HEADS],

@@ -117,8 +117,9 @@ impl<'a> Lots<'a> {
 
     /// Lives every lot through every placing and treatment, and reduces the fates of each lot's heads at once.
     ///
-    /// The result is indexed by lot (in the order of [`draws`]), placing and treatment. Leaking tubes and stems that do not drink are not drawn
-    /// head by head: every head is lived both ways, and the fates weighted, which removes that noise.
+    /// The result is indexed by lot (in the order of [`draws`]), placing and treatment. Leaking tubes and stems that do
+    /// not drink are not drawn head by head: every head is lived both ways, and the fates weighted, which removes that
+    /// noise.
     pub fn live<R: Send>(
         &self,
         knowledge: Knowledge,
@@ -160,7 +161,6 @@ impl<'a> Lots<'a> {
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
-            deficit: 0.0,
             tube: job.tube_ml * TUBE_USABLE,
             ask: placing.ask,
         };
