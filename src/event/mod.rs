@@ -1,10 +1,14 @@
 //! An event as the user writes it: a TOML file, read whole, with every problem found at once.
 
+mod building;
+mod cooling;
 mod faults;
+mod logged;
 mod parse;
 mod pieces;
 mod read;
 mod spaces;
+mod typed;
 
 use crate::climate::Climate;
 use crate::error::Problem;
