@@ -34,7 +34,7 @@ pub struct Fabric {
 /// The kinds of building known.
 pub const FABRICS: [Fabric; 5] = [
     Fabric { words: "canvas", loss: 6.0, mass: 40e3, sun: 0.15, light: 0.0 },
-    Fabric { words: "glass", loss: 5.8, mass: 80e3, sun: 0.35, light: 0.4 },
+    Fabric { words: "glass", loss: 5.8, mass: 80e3, sun: 0.3, light: 0.4 },
     Fabric { words: "timber", loss: 2.0, mass: 110e3, sun: 0.05, light: 0.0 },
     Fabric { words: "stone", loss: 1.5, mass: 370e3, sun: 0.03, light: 0.0 },
     Fabric { words: "insulated", loss: 0.5, mass: 165e3, sun: 0.03, light: 0.0 },

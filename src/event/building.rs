@@ -15,12 +15,18 @@ const HEIGHT: f64 = 4.0;
 /// Heights that a room may have, m.
 const HEIGHTS: std::ops::RangeInclusive<f64> = 2.0..=60.0;
 
+/// Fresh air that each guest gets at least, unless the file says how air gets in while they are there, m3 h-1: 8 litres a second, as
+/// rules for ventilation ask (common practice, from memory): nobody keeps the doors shut on a crowd for long.
+const FOR_EACH_GUEST: f64 = 28.8;
+
 /// How fast air is let in, and how it moves about the flowers.
 #[derive(Debug, Clone)]
 struct Airing {
     per_hour: f64,
     speed: f64,
     words: String,
+    /// Said in words, not as a number.
+    loose: bool,
 }
 
 /// Some people, from when to when.
@@ -157,7 +163,7 @@ fn sun_in(own: &Section) -> Option<f64> {
 }
 
 fn named((words, per_hour, speed): &(&str, f64, f64)) -> Airing {
-    Airing { per_hour: *per_hour, speed: *speed, words: words.to_string() }
+    Airing { per_hour: *per_hour, speed: *speed, words: words.to_string(), loose: true }
 }
 
 /// How air gets in: words, or air changes an hour.
@@ -172,6 +178,7 @@ fn airing(own: &Section) -> Option<Airing> {
             per_hour: changes.per_hour,
             speed: Air::STILL,
             words: format!("{} air changes an hour", short(changes.per_hour)),
+            loose: false,
         }),
         Err(e) => {
             let words: Vec<&str> = AIRING.iter().map(|(words, ..)| *words).collect();
@@ -235,9 +242,19 @@ fn guests(own: &Section) -> Option<Guests> {
 }
 
 impl Plan {
+    /// Whether cooling holds a set point in it.
+    pub fn is_cooled(&self) -> bool {
+        self.cooled_to.is_some()
+    }
+
     /// The guests there at an hour.
     fn there(&self, hour: f64) -> impl Iterator<Item = &Guests> {
         self.guests.iter().filter(move |g| (g.from..g.to).contains(&hour))
+    }
+
+    /// The people there at an hour.
+    fn people(&self, hour: f64) -> f64 {
+        self.there(hour).map(|g| g.people).sum()
     }
 
     /// How air gets in at an hour: as the last of the guests there say, or as the building does.
@@ -245,10 +262,19 @@ impl Plan {
         self.there(hour).filter_map(|g| g.airing.as_ref()).last().unwrap_or(&self.airing)
     }
 
-    /// The most people there at once.
-    fn crowd(&self) -> f64 {
-        let at = |hour: f64| self.there(hour).map(|g| g.people).sum();
-        self.guests.iter().map(|g| at(g.from)).fold(0.0, f64::max)
+    /// Air changes an hour, which are enough for the guests unless the file says how many there are while they are there.
+    fn air_changes(&self, hour: f64) -> f64 {
+        let airing = self.airing_at(hour);
+        let said = !airing.loose || self.there(hour).any(|g| g.airing.is_some());
+        let needed = if said { 0.0 } else { self.people(hour) * FOR_EACH_GUEST / self.building.volume };
+        airing.per_hour.max(needed)
+    }
+
+    /// The most people there at once, and whether some of them have the doors opened for fresh air.
+    fn crowd(&self) -> (f64, bool) {
+        let hours = || self.guests.iter().map(|g| g.from);
+        let most = hours().map(|hour| self.people(hour)).fold(0.0, f64::max);
+        (most, hours().any(|hour| self.air_changes(hour) > self.airing_at(hour).per_hour))
     }
 
     /// The air inside, the climate outside given.
@@ -259,7 +285,7 @@ impl Plan {
             let start = Load {
                 cooled_to: self.cooled_to.filter(|_| !cooling.is_some_and(|c| c.is_off(hour))),
                 heated_to: self.heated_to,
-                ..Load::empty(outdoors.at(hour), self.airing_at(hour).per_hour)
+                ..Load::empty(outdoors.at(hour), self.air_changes(hour))
             };
             self.there(hour).fold(start, |load, g| Load {
                 candles: load.candles + g.candles,
@@ -270,7 +296,13 @@ impl Plan {
         let (first, last) = (venue.span.0.floor(), venue.span.1.ceil() + 24.0);
         let climate = Climate::over(indoors(&self.building, first, last, load), ClimateError::BALANCED)
             .map(|hour, air| Air { speed: self.airing_at(hour).speed, ..air });
-        let crowd = match self.crowd() {
+        let (most, need_air) = self.crowd();
+        if need_air {
+            assumptions.push(format!(
+                "\"{name}\": fresh air of 8 litres a second for each guest: add `air` to [[space.guests]] if not"
+            ));
+        }
+        let crowd = match most {
             0.0 => "nobody in it".to_string(),
             people => format!("up to {people:.0} guests"),
         };

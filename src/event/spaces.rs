@@ -39,6 +39,23 @@ pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     let building = building::plan(section);
     let mut read = given(section, name, venue)?;
     let building = building.ok()?;
+    let guests = section.sections("guests");
+    if let (None, Some(first)) = (&building, guests.first()) {
+        let problem = Problem::new(format!("the guests of \"{name}\" change nothing: its air is given"))
+            .expected("[[space.guests]] only with [space.building], whose air is worked out")
+            .help("add [space.building] and under it built, floor_area and height, or take the guests out");
+        section.source.wrong(first.span.clone(), problem);
+        return None;
+    }
+    if let (Some(building), Some(_)) = (&building, cooling)
+        && !building.is_cooled()
+    {
+        let problem = Problem::new(format!("nothing cools \"{name}\", and its cooling has hours"))
+            .expected("`cooling` in [space.building]: the temperature that it is set to")
+            .help("add cooling = \"22 C\" to [space.building], or take cooling_off and cooling_on out");
+        section.source.wrong(section.place_of("cooling_off"), problem);
+        return None;
+    }
     if building.is_some() && !outside(section) {
         return None;
     }
