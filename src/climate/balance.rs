@@ -161,7 +161,7 @@ impl Load {
         self
     }
 
-    /// What people and candles give off into air of this temperature: heat, W, and vapour, kg s-1.
+    /// What people and candles give off where the temperature felt is this: heat, W, and vapour, kg s-1.
     ///
     /// # Formula
     /// A body's heat stays the same; its dry part falls in a straight line to nothing at 35 C (judgement, after the
@@ -175,9 +175,9 @@ impl Load {
     /// assert!((vapour * 3600.0 - 11.8).abs() < 0.1, "some twelve litres an hour");
     /// assert!(supper.gains(30.0).0 < heat && supper.gains(30.0).1 > vapour);
     /// ```
-    pub fn gains(&self, air_c: f64) -> (f64, f64) {
+    pub fn gains(&self, felt_c: f64) -> (f64, f64) {
         let body = self.sensible + self.latent;
-        let dry = (self.sensible * (SKIN_C - air_c) / (SKIN_C - COMFORT_C)).clamp(0.0, body);
+        let dry = (self.sensible * (SKIN_C - felt_c) / (SKIN_C - COMFORT_C)).clamp(0.0, body);
         let burnt = self.candles * CANDLE_BURNS;
         (dry + burnt * PARAFFIN_HEAT, (body - dry) / latent_heat(COMFORT_C) + burnt * PARAFFIN_WATER)
     }
@@ -192,6 +192,13 @@ pub struct State {
     pub mass_c: f64,
     /// Water in the air, kg per kg of dry air.
     pub moisture: f64,
+}
+
+impl State {
+    /// The temperature that a body feels: midway between the air and what stands about.
+    pub fn felt_c(&self) -> f64 {
+        0.5 * (self.air_c + self.mass_c)
+    }
 }
 
 /// What a step moved.
@@ -221,13 +228,13 @@ pub fn dry_air(volume: f64, pressure: f64) -> f64 {
 /// m dW/dt = m' (W_out - W) + vapour - m'_coil (W - W_coil)   m'_coil = Q_cooling / (c_p (T - T_coil))
 /// ```
 /// The last term where `W > W_coil`, saturated at the coil; what is above saturation in the room runs down its walls.
-/// All by the backward Euler method: it is steady at any step, and keeps order: a warmer or moister start, outside or load
-/// never ends cooler or drier, whatever the step.
+/// All by the backward Euler method, which is steady at any step and keeps order: a warmer or moister start, outside or load
+/// never ends cooler or drier, as long as there are fewer than five people to a square metre.
 pub fn step(building: &Building, from: &State, load: &Load, seconds: f64) -> (State, Moved) {
     let outside = load.outside;
     let air = dry_air(building.volume, outside.pressure);
     let let_in = air * load.air_changes / 3600.0;
-    let (gain, vapour) = load.gains(from.air_c);
+    let (gain, vapour) = load.gains(from.felt_c());
     let heat = gain + outside.sun * building.sun;
 
     let exchange = let_in * SPECIFIC_HEAT + building.loss;
