@@ -1,6 +1,7 @@
 //! The air around a flower: what it is at one instant ([`Air`]) and through a day ([`Climate`]).
 
 pub mod air;
+pub mod balance;
 pub mod record;
 pub mod room;
 pub mod sun;
@@ -97,6 +98,8 @@ impl ClimateError {
     pub const LOGGED: ClimateError = ClimateError { kelvin: 1.0, rh: 0.04 };
     /// Guessed from the words for a kind of room, or a forecast's low and high (judgement).
     pub const GUESSED: ClimateError = ClimateError { kelvin: 1.5, rh: 0.06 };
+    /// Worked out from the building and its guests: that of the forecast, and as much again of the balance (judgement).
+    pub const BALANCED: ClimateError = ClimateError { kelvin: 2.1, rh: 0.085 };
 }
 
 /// The air of one space, hour by hour.

@@ -1,11 +1,15 @@
 //! An event as the user writes it: a TOML file, read whole, with every problem found at once.
 
+mod building;
+mod cooling;
 mod faults;
+mod logged;
 mod means;
 mod parse;
 mod pieces;
 mod read;
 mod spaces;
+mod typed;
 
 pub use means::{Chore, Means, Tube};
 

@@ -116,7 +116,17 @@ pub fn space(event: &Event, space: &Space) -> String {
     let air = if night == afternoon {
         format!("{afternoon} at all hours")
     } else {
-        format!("{afternoon} at {}, {night} at {}", clock(15.0), clock(5.0))
+        // A crowd may be warmer than the afternoon.
+        let hours = (0..).map(|n| event.doors + 0.25 * f64::from(n)).take_while(|h| *h <= event.end);
+        let warmest = hours.max_by(|a, b| {
+            let celsius = |h: &f64| space.climate.at(*h).temperature_c;
+            celsius(a).total_cmp(&celsius(b))
+        });
+        let crowded = match warmest {
+            Some(hour) if !space.climate.repeats() => format!("{} at {}, ", at(hour), clock(hour)),
+            _ => String::new(),
+        };
+        format!("{crowded}{afternoon} at {}, {night} at {}", clock(15.0), clock(5.0))
     };
     let sun = space.climate.at(15.0).sun;
     let sunny = if sun > 0.0 { format!(", sun of {sun:.0} W/m2 at {}", clock(15.0)) } else { String::new() };

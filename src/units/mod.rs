@@ -229,6 +229,21 @@ quantity!(
     0.0..=200.0, ["%" => 1.0, "" => 1.0, "percent" => 1.0], shown "%"
 );
 quantity!(
+    /// Area of a floor.
+    Area, square_metres, "Square metres.", "a floor area from 4 to 50000 m2", "200 m2 or 2000 sq ft",
+    4.0..=50_000.0, ["m2" => 1.0, "m²" => 1.0, "sqm" => 1.0, "ft2" => 0.092_903_04, "ft²" => 0.092_903_04, "sqft" => 0.092_903_04], shown "m2"
+);
+quantity!(
+    /// Volume of a room.
+    RoomVolume, cubic_metres, "Cubic metres.", "the volume of a room from 10 to 1000000 m3", "1000 m3 or 35000 cu ft",
+    10.0..=1e6, ["m3" => 1.0, "m³" => 1.0, "ft3" => 0.028_316_846_592, "ft³" => 0.028_316_846_592, "cuft" => 0.028_316_846_592], shown "m3"
+);
+quantity!(
+    /// How often the air of a room is changed.
+    AirChanges, per_hour, "Times an hour.", "air changes an hour from 0.1 to 200", "4 or 4 an hour",
+    0.1..=200.0, ["" => 1.0, "/h" => 1.0, "anhour" => 1.0, "perhour" => 1.0], shown "an hour"
+);
+quantity!(
     /// A share of heads.
     Share, percent, "Percent.", "a share from 1 to 100 %", "95 %",
     1.0..=100.0, ["%" => 1.0, "" => 1.0, "percent" => 1.0], shown "%"
