@@ -9,3 +9,4 @@ mod placing;
 pub mod plan;
 pub mod quick;
 pub mod tasks;
+pub mod whatif;

@@ -83,6 +83,8 @@ pub struct Space {
     pub climate: Climate,
     /// Where its climate comes from, in words.
     pub from: String,
+    /// Whether a machine keeps it cool, which can fail.
+    pub cooled: bool,
 }
 
 /// When a head counts as no longer good enough.
