@@ -195,6 +195,13 @@ impl Climate {
         Climate { knots, daily: self.repeats(), error: self.error }
     }
 
+    /// The same from one hour to another with a knot every half hour, so that a change can begin at an hour of one day.
+    pub fn from_to(&self, from: f64, to: f64) -> Climate {
+        let n = ((to - from) * 2.0).ceil().max(1.0) as usize;
+        let hours = (0..=n).map(|i| from + i as f64 / 2.0);
+        Climate { knots: hours.map(|h| (h, self.at(h))).collect(), daily: false, error: self.error }
+    }
+
     /// The same climate with every instant's air changed.
     pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
         Climate { knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(), ..*self }

@@ -1,6 +1,7 @@
 //! From the text of an event file to an [`Event`].
 
 use super::faults::in_words;
+use super::means::{Purse, means};
 use super::pieces::piece;
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
@@ -8,7 +9,7 @@ use super::{Event, Piece, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
-use crate::units::{Altitude, ClockStyle, Length, Moment, Scale, Share, Span, Volume};
+use crate::units::{Altitude, ClockStyle, Length, Moment, Scale, Share, Span};
 use std::cell::RefCell;
 use std::ops::Range;
 
@@ -102,26 +103,8 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let assurance = target.quantity::<Share>("assurance").map_or(0.90, |s| s.value.percent / 100.0);
     target.finish();
 
-    let crew = root.section("crew");
-    let people = match crew.text("people") {
-        None => {
-            assumptions.push("two people place things: add [crew] people".to_string());
-            2
-        }
-        Some(Found { value, span }) => match value.parse::<u32>() {
-            Ok(people) if (1..=500).contains(&people) => people,
-            _ => {
-                source.wrong(
-                    span,
-                    Problem::new(format!("`people` cannot be {value}"))
-                        .expected("how many people place things, from 1 to 500")
-                        .help("people = 2"),
-                );
-                2
-            }
-        },
-    };
-    crew.finish();
+    let mut purse = Purse::new();
+    let mut means = means(root, &mut purse, doors_at.hours, &mut assumptions);
 
     let mut marks = Vec::new();
     for (mark, Found { value, span }) in root.section("marks").entries("18:30") {
@@ -167,9 +150,6 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
     }
 
-    let kit = root.section("tubes");
-    let tube_ml = kit.quantity::<Volume>("volume").map_or(10.0, |v| v.value.millilitres);
-    kit.finish();
     let mut pieces: Vec<Piece> = Vec::new();
     let sections = root.required_sections(
         "piece",
@@ -180,7 +160,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let mut of_piece = Vec::new();
     let mut taken = Vec::new();
     for section in &sections {
-        if let Some((piece, moves)) = piece(section, &names, tube_ml, end_at, &mut taken) {
+        if let Some((piece, moves)) = piece(section, &names, &means, &mut purse, end_at, &mut taken) {
             pieces.push(piece);
             of_piece.push((section, moves));
         }
@@ -189,6 +169,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
     }
     root.finish();
+    means.currency = purse.currency();
     if !(clocks && date.is_some()) {
         return None;
     }
@@ -208,7 +189,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         pieces,
         target_share: share,
         assurance,
-        people,
+        means,
         clock,
         scale,
         assumptions,

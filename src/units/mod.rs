@@ -11,6 +11,10 @@
 //! assert_eq!("72".parse::<Temperature>().unwrap_err().help, "write 72F if you mean Fahrenheit, or a temperature from -20C to 60C");
 //! ```
 
+mod money;
+
+pub use money::{Currency, Money};
+
 use std::fmt::{self, Display};
 use std::str::FromStr;
 
@@ -218,6 +222,11 @@ quantity!(
     /// Volume of water.
     Volume, millilitres, "Millilitres.", "a volume of water from 0.5 to 2000 ml", "10 ml or 0.5 oz",
     0.5..=2000.0, ["ml" => 1.0, "" => 1.0, "cc" => 1.0, "l" => 1000.0, "oz" => 29.5735, "floz" => 29.5735], shown "ml"
+);
+quantity!(
+    /// Something added on top, as a share of it.
+    Allowance, percent, "Percent.", "an allowance from 0 to 200 %", "25 %",
+    0.0..=200.0, ["%" => 1.0, "" => 1.0, "percent" => 1.0], shown "%"
 );
 quantity!(
     /// Area of a floor.
