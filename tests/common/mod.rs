@@ -12,7 +12,7 @@ use headwater::simulate::kernel::Fate;
 use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, draws};
 
-/// All flowers and foliages, 119 of them.
+/// All flowers and foliages, 125 of them.
 pub fn flowers() -> &'static [Flower] {
     Catalogue::shipped().all()
 }
