@@ -232,8 +232,9 @@ impl Matter {
             }
         }
         // Work, by window and skill.
+        let window = |p: &Part| (p.first, p.end, p.skilled && kinds.len() > 1);
         let mut windows: Vec<(usize, usize, bool)> =
-            self.parts().map(|(_, _, p)| (p.first, p.end, p.skilled && kinds.len() > 1)).collect();
+            self.jobs.iter().flatten().flat_map(|c| &c.parts).map(window).collect();
         windows.sort_unstable();
         windows.dedup();
         let mut time: Vec<[Vec<Variable>; 2]> = vec![Default::default(); self.slots.len()];
@@ -244,9 +245,13 @@ impl Matter {
                 slot[usize::from(skilled)].push(hours);
                 done.add(hours, 1.0);
             }
-            for (job, candidate, part) in self.parts() {
-                if (part.first, part.end, part.skilled && kinds.len() > 1) == (first, end, skilled) {
-                    done.add(x[job][candidate], -part.hours);
+            for (job, candidates) in self.jobs.iter().enumerate() {
+                for (candidate, c) in candidates.iter().enumerate() {
+                    let inside = c.parts.iter().filter(|p| window(p) == (first, end, skilled));
+                    let hours: f64 = inside.map(|p| p.hours).sum();
+                    if hours > 0.0 {
+                        done.add(x[job][candidate], -hours);
+                    }
                 }
             }
             problem.add_constraint(done, ComparisonOp::Ge, 0.0);
@@ -310,15 +315,6 @@ impl Matter {
         };
         let cost = self.cost(&chosen, &shifts);
         Some(Assignment { chosen, shifts, cost, gap, lacking })
-    }
-
-    /// All parts, with the job and the candidate they are of.
-    fn parts(&self) -> impl Iterator<Item = (usize, usize, &Part)> {
-        self.jobs.iter().enumerate().flat_map(|(j, job)| {
-            job.iter()
-                .enumerate()
-                .flat_map(move |(c, candidate)| candidate.parts.iter().map(move |p| (j, c, p)))
-        })
     }
 
     /// What a shift costs.
