@@ -7,9 +7,6 @@ use crate::event::Event;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 
-/// Heads lost to breakage and sorting, as a share (common practice, no source).
-const BREAKAGE: f64 = 0.08;
-
 /// One flower to order, over all pieces.
 #[derive(Debug, Clone)]
 pub struct Line {
@@ -129,7 +126,7 @@ pub fn bill(event: &Event, pieces: &[PiecePlan], decision: &Decision) -> Bill {
     for line in &mut bill.lines {
         let flower = line.flower;
         let needed = line.heads + line.spares + line.repairs;
-        line.breakage = (f64::from(needed) * BREAKAGE).ceil() as u32;
+        line.breakage = (f64::from(needed) * flower.spare_share()).ceil() as u32;
         line.stems = (needed + line.breakage).div_ceil(flower.faces_per_stem());
         line.bunches = line.stems.div_ceil(flower.stems_per_bunch());
         line.left_over = line.bunches * flower.stems_per_bunch() - line.stems;

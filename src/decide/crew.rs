@@ -26,7 +26,7 @@ pub struct Task {
     pub skilled: bool,
     /// Hours of work for one person.
     pub hours: f64,
-    /// What is done first where times allow either: greens before the heads that go into them.
+    /// What is done first where times allow either: 0 before everything, greens before the heads that go into them.
     pub rank: u32,
 }
 
@@ -108,7 +108,10 @@ pub fn rota(matter: &Matter, assignment: &Assignment, tasks: &[Task]) -> Rota {
         let able = |t: &usize| left[*t] > 1e-9 && (people[p].skilled || !tasks[*t].skilled);
         let open = |t: &usize| tasks[*t].from <= now + 1e-9 && now < tasks[*t].to - 1e-9;
         let soonest = |a: &usize, b: &usize| {
-            let key = |t: usize| (!tasks[t].skilled, tasks[t].to, tasks[t].rank, tasks[t].from);
+            let key = |t: usize| {
+                let task = &tasks[t];
+                (task.rank > 0, !task.skilled, task.to, task.rank, task.from)
+            };
             key(*a).partial_cmp(&key(*b)).expect("times are numbers")
         };
         let same = people[p]

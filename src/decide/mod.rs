@@ -8,4 +8,6 @@ pub mod otherwise;
 mod placing;
 pub mod plan;
 pub mod quick;
+pub mod swaps;
 pub mod tasks;
+pub mod whatif;

@@ -1,6 +1,7 @@
 //! Cooling by the clock: `cooling_off` and `cooling_on`.
 
 use super::read::Section;
+use crate::climate::room::Room;
 use crate::climate::{Air, Climate, air::saturation_vapour_pressure};
 use crate::error::Problem;
 use crate::units::Moment;
@@ -41,6 +42,13 @@ pub fn hours(section: &Section, name: &str) -> Option<Hours> {
             None
         }
     }
+}
+
+/// Whether what is written of a space means that a machine cools it.
+pub fn is_cooled(section: &Section) -> bool {
+    let words = section.text("room").map_or(String::new(), |f| f.value.to_lowercase());
+    let room = Room::find(&words).is_ok_and(|r| r.words.starts_with("cooled"));
+    room || section.has("cooling_off") || section.section("building").has("cooling")
 }
 
 /// What becomes of a cooled room when its cooling is switched off: it drifts to 25 C and 62 % within three hours

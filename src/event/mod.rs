@@ -83,6 +83,8 @@ pub struct Space {
     pub climate: Climate,
     /// Where its climate comes from, in words.
     pub from: String,
+    /// Whether a machine keeps it cool, which can fail.
+    pub cooled: bool,
 }
 
 /// When a head counts as no longer good enough.
@@ -168,13 +170,13 @@ pub struct Order {
     pub stem_price: Option<f64>,
 }
 
-/// What a stem costs where nobody says (a guess, from memory).
-const STEM: f64 = 1.2;
+/// What a stem of a standard rose costs where nobody says (a guess, from memory).
+const ROSE: f64 = 1.2;
 
 impl Order {
     /// What a stem costs.
     pub fn stem_price(&self) -> f64 {
-        self.stem_price.unwrap_or(STEM)
+        self.stem_price.unwrap_or(ROSE * self.flower.relative_price())
     }
 
     /// What may be done with them, with every size of tube.

@@ -1,5 +1,6 @@
 //! From the text of an event file to an [`Event`].
 
+use super::cooling;
 use super::faults::in_words;
 use super::means::{Purse, means};
 use super::pieces::piece;
@@ -214,7 +215,7 @@ fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec<Str
     assumptions
         .push(format!("flowers wait in the {name} until they are placed: else give `wait` in [travel]"));
     let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air });
-    spaces.push(Space { name, climate, from: "the same air without the sun".to_string() });
+    spaces.push(Space { name, climate, from: "the same air without the sun".to_string(), cooled: false });
     spaces.len() - 1
 }
 
@@ -370,6 +371,7 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
         if let Some(other) = section.text("moisture_of") {
             moistures.push((spaces.len(), other));
         }
+        let cooled = section.flag("cooled").unwrap_or_else(|| cooling::is_cooled(&section));
         section.finish();
         // A space whose climate is wrong still has its name, so that pieces in it raise no second problem.
         let read = read.unwrap_or_else(|| spaces::Read {
@@ -380,7 +382,7 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
         });
         scale = scale.or(read.scale);
         assumptions.extend(read.assumptions);
-        spaces.push(Space { name: name.value, climate: read.climate, from: read.from });
+        spaces.push(Space { name: name.value, climate: read.climate, from: read.from, cooled });
     }
     for (i, Found { value, span }) in moistures {
         let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
@@ -422,6 +424,7 @@ fn travel(
                     name: room.words.clone(),
                     climate,
                     from: format!("{}: estimate, from memory", room.words),
+                    cooled: false,
                 });
                 Some(spaces.len() - 1)
             }

@@ -6,6 +6,7 @@ pub mod sketch;
 pub mod style;
 pub mod terminal;
 pub mod validation;
+pub mod whatif;
 pub mod words;
 pub mod work;
 

@@ -253,7 +253,7 @@ fn others(out: &mut Text, plan: &Plan, report: &Report) {
 }
 
 /// Rows in columns two blanks apart; `left` tells which columns start at the left.
-fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usize) {
+pub fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usize) {
     let widths: Vec<usize> =
         (0..rows[0].len()).map(|c| rows.iter().map(|r| r[c].chars().count()).max().unwrap_or(0)).collect();
     for row in rows {
