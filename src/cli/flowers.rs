@@ -117,11 +117,14 @@ fn detail(flower: &Flower) -> String {
     let colours: Vec<String> = flower.colours().iter().map(ToString::to_string).collect();
     out.line(
         &format!(
-            "In {}; {} (northern hemisphere); a stem costs about {} times a standard rose; {:.0} % spares (common \
+            "In {}; {} (northern hemisphere); a stem costs about {}; {:.0} % spares (common \
              practice, no source, from memory)",
             colours.join(", "),
             flower.months(),
-            flower.relative_price(),
+            match flower.relative_price() {
+                1.0 => "as much as a standard rose".to_string(),
+                times => format!("{times} times a standard rose"),
+            },
             100.0 * flower.spare_share()
         ),
         0,
