@@ -5,6 +5,7 @@ mod flowers;
 mod hours;
 mod new;
 mod output;
+mod papers;
 mod plan;
 mod rooms;
 mod swaps;
@@ -36,6 +37,8 @@ enum Command {
     Hours(hours::Args),
     /// Plan an event: what to do with every flower, when to place it, and why.
     Plan(plan::Args),
+    /// The papers of an event: a page for the client, the run sheet for the crew, the buying list.
+    Papers(papers::Args),
     /// The plan on another day: hotter, drier, late, the cooling gone; and what matters most.
     Whatif(whatif::Args),
     /// What to use instead of a flower: stand-ins of its size, shape, colour and price, and how they would fare.
@@ -73,6 +76,7 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(&args),
         Command::Whatif(args) => whatif::run(&args),
         Command::Swaps(args) => swaps::run(&args),
+        Command::Papers(args) => papers::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
         Command::Flowers(args) => flowers::run(&args),

@@ -77,7 +77,8 @@ pub fn nearest_five(hours: f64) -> f64 {
     (hours * 12.0).round() / 12.0
 }
 
-fn what(plan: &Plan, stint: &Stint) -> String {
+/// What is done in a stint.
+pub fn what(plan: &Plan, stint: &Stint) -> String {
     let of = |p: usize, o: usize| (&plan.pieces[p].piece.name, &plan.pieces[p].flowers[o]);
     match stint.work {
         Work::Place(p, o) => {
