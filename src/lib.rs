@@ -25,6 +25,7 @@
 //! assert!(roses.choice().share.p50 > 0.9);
 //! ```
 
+pub mod calibrate;
 pub mod cli;
 pub mod climate;
 pub mod decide;

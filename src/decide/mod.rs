@@ -1,5 +1,5 @@
 //! From simulated fates to what to do: every placing of every flower, the one to choose, and how long boxes may wait.
 
-mod placing;
+pub mod placing;
 pub mod plan;
 pub mod quick;

@@ -186,7 +186,9 @@ fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shap
         cultivar_known: section.flag("cultivar_known").unwrap_or(false),
         nested: section.flag("nested").unwrap_or(false),
         own_dry_hours: section.quantity::<Span>("dry_hours").map(|s| s.value.hours),
+        learned: None,
     };
+    let lot = section.text("lot").map(|f| f.value);
     let mut treatments = Vec::new();
     for Found { value, span } in section.texts("treatments") {
         match value.parse::<Treatment>() {
@@ -216,5 +218,5 @@ fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shap
     let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
     let tube_ml = section.quantity::<Volume>("tube").map_or(tube_ml, |v| v.value.millilitres);
     section.finish();
-    Some(Order { flower: flower?, heads: heads?, counts, handling, treatments, refills, tube_ml })
+    Some(Order { flower: flower?, heads: heads?, counts, lot, handling, treatments, refills, tube_ml })
 }

@@ -2,6 +2,7 @@
 //! do with one ([`treatment`]).
 
 pub mod catalogue;
+pub mod learned;
 pub mod loss;
 pub mod population;
 pub mod treatment;
