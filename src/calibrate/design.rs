@@ -1,7 +1,7 @@
 //! Which trial would help a coming event most: the value of what it would tell.
 //!
 //! # Formula
-//! A choice costs its minutes of work, and so many minutes for every head past its best at the piece's hour. A trial of
+//! A choice costs its minutes of work and trouble, and so many minutes for every head past its best at the piece's hour. A trial of
 //! ten heads would leave less unknown: the expected cost of the best choice then, over all that the trial might say, less
 //! that of the best choice now, is what the trial is worth. What it might say follows from what is unknown (`T`) and from
 //! how well ten heads tell it (`m`): its result is spread by `T^2/sqrt(T^2 + m^2)`, and leaves `T m/sqrt(T^2 + m^2)`.
@@ -15,12 +15,16 @@ use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
 use crate::flower::population::{LotTrait, normal};
+use crate::flower::treatment::Treatment;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, draws, presentable};
 
 /// Heads of the trial.
 pub const HEADS: f64 = 10.0;
 /// Minutes of work that a head past its best weighs like, unless the florist says otherwise (judgement).
 pub const LOST_HEAD_MINUTES: f64 = 30.0;
+/// What a tube and a vase cost beyond placing them, min a head: to buy, fill, hide, and count out again, or wash
+/// (judgement).
+pub const TROUBLE_MINUTES: (f64, f64) = (2.0, 4.0);
 /// What the trial might say is taken at so many points.
 const RESULTS: usize = 21;
 
@@ -142,10 +146,16 @@ fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64)
         presentable(fates, &[until], ends)[0]
     });
     let heads = f64::from(order.heads);
+    let trouble = |treatment: &Treatment| match treatment {
+        Treatment::Tucked | Treatment::Wired => 0.0,
+        Treatment::WaterTube => TROUBLE_MINUTES.0,
+        Treatment::BudVase => TROUBLE_MINUTES.1,
+    };
     let mut costs = Vec::new();
     for p in 0..placings.len() {
         for (t, treatment) in order.treatments.iter().enumerate() {
-            let cost = |share: f64| heads * (treatment.minutes() + lost_head * (1.0 - share));
+            let cost =
+                |share: f64| heads * (treatment.minutes() + trouble(treatment) + lost_head * (1.0 - share));
             costs.push(shares.iter().map(|lot| cost(lot[p][t])).collect());
         }
     }

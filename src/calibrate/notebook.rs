@@ -77,7 +77,7 @@ impl Notebook {
             sheet: &sheet,
             load,
             notes: Notebook::default(),
-            lines: Vec::new(),
+            airs: Vec::new(),
             problems: Vec::new(),
         };
         for row in &sheet.rows {
@@ -209,17 +209,16 @@ struct Reading<'a> {
     sheet: &'a Sheet<'a>,
     load: Load<'a>,
     notes: Notebook,
-    /// Of each trial: its line, and the readings of its air by the hour.
-    lines: Vec<(usize, Vec<(f64, Air)>, Air0)>,
+    /// The air of each trial, as far as it is known.
+    airs: Vec<Noted>,
     problems: Vec<Problem>,
 }
 
-/// What the start of a trial says of its air.
-enum Air0 {
-    Reading,
-    Room(&'static Room),
-    Log(String, Record),
-    Unknown,
+/// The air of a trial: the line of its start, the readings at its start and looks, and what its start says.
+struct Noted {
+    line: usize,
+    readings: Vec<(f64, Air)>,
+    kind: Option<Said>,
 }
 
 impl<'a> Reading<'a> {
@@ -337,18 +336,12 @@ impl<'a> Reading<'a> {
         else {
             return;
         };
-        let (kind, mut readings) = (said.as_ref().map_or(Air0::Unknown, |_| Air0::Reading), Vec::new());
-        let kind = match said {
-            Some(Said::Reading(air)) => {
-                readings.push((start, air));
-                kind
-            }
-            Some(Said::Room(room)) => Air0::Room(room),
-            Some(Said::Log(name, record)) => Air0::Log(name, record),
-            None => kind,
+        let readings = match said {
+            Some(Said::Reading(air)) => vec![(start, air)],
+            _ => Vec::new(),
         };
         let line = row.position().map_or(1, |p| p.line() as usize);
-        self.lines.push((line, readings, kind));
+        self.airs.push(Noted { line, readings, kind: said });
         let treated = self.cell(row, "treated").to_string();
         let climate = Climate::constant(Air::reference(), READ_HERE); // known once all its looks are
         self.notes.trials.push(Trial {
@@ -400,7 +393,7 @@ impl<'a> Reading<'a> {
         let faded = trial.looks.iter().rev().find_map(|l| Some(l.of - l.presentable?)).unwrap_or(0);
         let limp = trial.looks.iter().rev().find_map(|l| l.wilted).unwrap_or(0);
         let of = of.unwrap_or(had);
-        let presentable = presentable.or_else(|| Some(of.checked_sub(flagging? + wilted?)?));
+        let presentable = presentable.or_else(|| of.checked_sub(flagging? + wilted?));
         let told = presentable.unwrap_or(0) + wilted.unwrap_or(0) + flagging.unwrap_or(0);
         let whole = presentable.is_some() && flagging.is_some() && wilted.is_some();
         let cell = self.cell(row, "at").to_string();
@@ -459,7 +452,7 @@ impl<'a> Reading<'a> {
             self.wrong(row, &cell, problem);
         }
         if sound {
-            self.lines[t].1.extend(said.map(|air| (at, air)));
+            self.airs[t].readings.extend(said.map(|air| (at, air)));
             self.notes.trials[t].looks.push(Look { at, of, presentable, wilted, weight_g });
         }
     }
@@ -520,36 +513,28 @@ impl<'a> Reading<'a> {
 
     /// Gives every trial its air, now that all its looks are known.
     fn finish(mut self) -> Result<Notebook> {
-        for (trial, (line, readings, kind)) in
-            self.notes.trials.iter_mut().zip(std::mem::take(&mut self.lines))
-        {
+        for (trial, noted) in self.notes.trials.iter_mut().zip(std::mem::take(&mut self.airs)) {
             let end = trial.looks.last().map_or(trial.start, |l| l.at);
-            trial.climate = match kind {
-                _ if !readings.is_empty() => Climate::over(readings, READ_HERE),
-                Air0::Room(room) => room.climate(Air::SEA_LEVEL, |_| 0.0),
-                Air0::Log(name, record) if !record.covers(trial.date, trial.start, end) => {
+            match noted.kind {
+                _ if !noted.readings.is_empty() => trial.climate = Climate::over(noted.readings, READ_HERE),
+                Some(Said::Room(room)) => trial.climate = room.climate(Air::SEA_LEVEL, |_| 0.0),
+                Some(Said::Log(name, record)) if !record.covers(trial.date, trial.start, end) => {
+                    let (from, to) = (Moment::at(trial.start), Moment::at(end));
                     let problem = Problem::new(format!(
                         "the log \"{name}\" does not hold the hours of trial {}",
                         trial.number
                     ))
-                    .expected(format!(
-                        "readings on {} from {} to {}",
-                        trial.date,
-                        Moment::at(trial.start),
-                        Moment::at(end)
-                    ))
+                    .expected(format!("readings on {} from {from} to {to}", trial.date))
                     .help("export more of the log, or write the air as 21 C 45 %");
-                    self.problems.push(problem.at(self.sheet.place(line, &name)));
-                    continue;
+                    self.problems.push(problem.at(self.sheet.place(noted.line, &name)));
                 }
-                Air0::Log(_, record) => {
-                    let mut climate =
+                Some(Said::Log(_, record)) => {
+                    trial.climate =
                         record.climate(trial.date, trial.start, end, Air::SEA_LEVEL, Air::STILL, false);
-                    climate.error = READ_HERE;
-                    climate
+                    trial.climate.error = READ_HERE;
                 }
-                Air0::Reading | Air0::Unknown => continue,
-            };
+                Some(Said::Reading(_)) | None => {} // the second was told already
+            }
         }
         if self.problems.is_empty() {
             return Ok(self.notes);

@@ -65,7 +65,8 @@ pub fn change<R>(path: &Path, change: impl FnOnce(Option<String>) -> Result<(Str
         std::fs::rename(&fresh, path)?;
         // The new name must outlast a loss of power, too.
         #[cfg(unix)]
-        File::open(path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")))?.sync_all()?;
+        File::open(path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")))?
+            .sync_all()?;
         Ok(())
     })()
     .map_err(|e: std::io::Error| failed(&e))?;

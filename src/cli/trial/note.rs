@@ -158,7 +158,10 @@ pub fn look(args: &Look) -> Result<ExitCode> {
     }
     let path = &args.book.notebook;
     let told = notebook::change(path, |text| {
-        let begin = || Problem::new("no trial is begun in this notebook").help("headwater trial start FLOWER --on DAY --at TIME --air AIR");
+        let begin = || {
+            Problem::new("no trial is begun in this notebook")
+                .help("headwater trial start FLOWER --on DAY --at TIME --air AIR")
+        };
         let text = text.ok_or_else(begin)?;
         let before = notebook::parsed(path, &text)?;
         let trial = match args.trial {
@@ -186,8 +189,15 @@ pub fn look(args: &Look) -> Result<ExitCode> {
         let new = with_entry(&path.display().to_string(), Some(&text), &entry)?;
         let notes = notebook::parsed(path, &new).map_err(unwritten)?;
         let seen = notes.trials.iter().find(|t| t.number == trial.number).and_then(|t| t.looks.last());
-        let count = seen.and_then(|l| l.presentable).map_or(String::new(), |n| format!(", {n} of {} presentable", seen.map_or(0, |l| l.of)));
-        let what = format!("trial {} ({}), {} after the start{count}", trial.number, trial.flower.name(), Span { hours: at - trial.start });
+        let count = seen
+            .and_then(|l| l.presentable)
+            .map_or(String::new(), |n| format!(", {n} of {} presentable", seen.map_or(0, |l| l.of)));
+        let what = format!(
+            "trial {} ({}), {} after the start{count}",
+            trial.number,
+            trial.flower.name(),
+            Span { hours: at - trial.start }
+        );
         Ok((new, what))
     })?;
     output::print(&format!("Noted in {}: {told}.\n", path.display()))?;
@@ -197,8 +207,11 @@ pub fn look(args: &Look) -> Result<ExitCode> {
 pub fn undo(book: &Book) -> Result<ExitCode> {
     let path = &book.notebook;
     let taken = notebook::change(path, |text| {
-        let nothing = || Problem::new(format!("{} has no entry to take out", path.display())).help("headwater trial show");
-        let (rest, taken) = without_last(&path.display().to_string(), &text.ok_or_else(nothing)?)?.ok_or_else(nothing)?;
+        let nothing = || {
+            Problem::new(format!("{} has no entry to take out", path.display())).help("headwater trial show")
+        };
+        let (rest, taken) =
+            without_last(&path.display().to_string(), &text.ok_or_else(nothing)?)?.ok_or_else(nothing)?;
         Ok((rest, taken))
     })?;
     output::print(&format!("Taken out of {}:\n{taken}\n", path.display()))?;
