@@ -148,13 +148,19 @@ fn in_words(notes: &Notebook, lesson: &Lesson) -> String {
             out.line(&format!("- Delivery \"{lot}\": {}", range(&band)), 2);
         }
     }
-    if influences.len() > 1 {
-        out.line("Which note moved it: without it the middle head would hold", 0);
-        let most = influences.iter().map(|i| i.moved_by.ln().abs()).fold(0.0, f64::max);
-        for i in influences {
-            let mark =
-                if i.moved_by.ln().abs() == most && most > 0.1 { "; this one moved it most" } else { "" };
-            out.line(&format!("- {}: {}{mark}", what(i.event, i.number), range(&i.without_hours)), 2);
+    const CHECK: &str = "check its start, its temperature and its flower";
+    match &influences[..] {
+        [only] if only.odd => {
+            let what = what(only.event, only.number);
+            out.line(&format!("{} is far from what the trade says: {CHECK}.", capital(&what)), 0);
+        }
+        [_] => {}
+        all => {
+            out.line("Which note moved it: without it the middle head would hold", 0);
+            for i in all {
+                let odd = if i.odd { format!("; IT DOES NOT FIT THE OTHERS: {CHECK}") } else { String::new() };
+                out.line(&format!("- {}: {}{odd}", what(i.event, i.number), range(&i.without_hours)), 2);
+            }
         }
     }
     let treated =
