@@ -5,6 +5,7 @@ mod common;
 use common::{Scene, flowers, quantile};
 use headwater::climate::Air;
 use headwater::flower::catalogue::{Catalogue, Flower, Quantity, Tag};
+use headwater::flower::trade::Colour;
 use headwater::flower::treatment::Treatment;
 use headwater::simulate::journey::Grid;
 use std::collections::{BTreeMap, BTreeSet};
@@ -123,7 +124,7 @@ fn implied_conductances_lie_within_what_is_published() {
 
 #[test]
 fn names_are_unique_and_find_their_flower() {
-    assert_eq!(flowers().len(), 119);
+    assert_eq!(flowers().len(), 125);
     let mut seen: BTreeMap<String, &str> = BTreeMap::new();
     for flower in flowers() {
         assert!(!flower.name().is_empty() && !flower.botanical().is_empty());
@@ -214,4 +215,52 @@ fn the_reference_air_gives_the_dry_hours_back() {
         }
     }
     assert!(short < 20, "ageing meddles with the dry hours of {short} flowers");
+}
+
+#[test]
+fn the_trade_offers_every_flower_in_some_colour_and_month() {
+    let mut levels = BTreeSet::new();
+    for flower in flowers() {
+        let id = flower.id();
+        let colours: BTreeSet<Colour> = flower.colours().iter().copied().collect();
+        assert!(!colours.is_empty() && colours.len() == flower.colours().len(), "{id}: a colour twice");
+        assert!((1..=12).any(|month| flower.months().has(month)), "{id}");
+        assert!(!flower.months().has(0) && !flower.months().has(13) && !flower.months().has(i8::MIN + 1));
+        assert!((1..=5).contains(&flower.price_level()), "{id}: {}", flower.price_level());
+        levels.insert(flower.price_level());
+    }
+    assert_eq!(levels.len(), 5, "{levels:?}");
+    for colour in Colour::ALL {
+        let offered = flowers().iter().filter(|f| f.colours().contains(&colour)).count();
+        assert!(offered >= 5, "{colour} stands in for next to nothing: {offered}");
+        assert_eq!(Colour::named(&colour.to_string()), Some(colour));
+    }
+}
+
+/// Common practice, no source: what every florist would say of these.
+#[test]
+fn the_trade_knows_its_seasons_colours_and_prices() {
+    let find = |name: &str| Catalogue::shipped().find(name).expect(name);
+    assert!(find("peony").months().has(6) && !find("peony").months().has(9));
+    assert!(find("dahlia").months().has(9) && !find("dahlia").months().has(2));
+    assert!(find("rose").months().all_year() && find("rose").price_level() == 3);
+    assert_eq!(find("rose").relative_price(), 1.0);
+    assert!(
+        !find("rose").colours().contains(&Colour::Blue)
+            && !find("delphinium").colours().contains(&Colour::Red)
+    );
+    assert_eq!(find("solidago").colours(), [Colour::Yellow]);
+    let by_price = ["carnation", "stock", "rose", "peony", "gardenia"].map(|f| find(f).relative_price());
+    assert!(by_price.is_sorted() && by_price[0] < 0.5 && by_price[4] > 3.0, "{by_price:?}");
+    assert_eq!(find("peony").months().to_string(), "April to July, November to December");
+}
+
+/// Common practice, no source: spares 5 to 25 % by hardiness.
+#[test]
+fn the_softer_a_flower_the_more_spares() {
+    let mut by_hours: Vec<(f64, f64)> =
+        flowers().iter().map(|f| (f.median(Quantity::DryHours), f.spare_share())).collect();
+    by_hours.sort_by(|a, b| a.0.total_cmp(&b.0));
+    assert!(by_hours.windows(2).all(|w| w[0].1 >= w[1].1));
+    assert_eq!((by_hours[0].1, by_hours[by_hours.len() - 1].1), (0.25, 0.05));
 }

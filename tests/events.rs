@@ -228,8 +228,7 @@ fn every_line_of_the_template_can_be_used() {
         .lines()
         .map(|line| match line.strip_prefix("# ") {
             Some(rest)
-                if rest.starts_with("[[")
-                    || rest.split_once(" = ").is_some_and(|(k, _)| !k.contains(' ')) =>
+                if rest.starts_with('[') || rest.split_once(" = ").is_some_and(|(k, _)| !k.contains(' ')) =>
             {
                 rest.to_string()
             }
@@ -241,8 +240,12 @@ fn every_line_of_the_template_can_be_used() {
     let event =
         Event::read("template.toml", &used, &|_| Ok(log.clone())).unwrap_or_else(|e| panic!("{used}\n\n{e}"));
     assert_eq!(
-        event.spaces.iter().filter(|s| ["garden", "hall", "orangery"].contains(&s.name.as_str())).count(),
-        3
+        event
+            .spaces
+            .iter()
+            .filter(|s| ["garden", "hall", "orangery", "marquee"].contains(&s.name.as_str()))
+            .count(),
+        4
     );
     assert!(!event.pieces[0].near.is_empty() && event.pieces[0].placed.is_some());
 }

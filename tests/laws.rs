@@ -186,7 +186,7 @@ fn placing_earlier_never_helps() {
         let plan = plan(event(&text), Settings { lots: 24, ..Settings::default() });
         let mut differs = 0;
         for flower in &plan.pieces[0].flowers {
-            let choices: Vec<_> = flower.of(Treatment::Tucked).collect();
+            let choices: Vec<_> = flower.of_treatment(Treatment::Tucked).collect();
             assert!(choices.len() > 15);
             for pair in choices.windows(2) {
                 let (early, late) = (pair[0], pair[1]);
@@ -239,8 +239,8 @@ fn uncertain(error: ClimateError) -> Climate {
     day
 }
 
-fn start(tube: f64) -> Start {
-    Start { at: 0, placed: 0, tube, ask: 0 }
+fn start() -> Start {
+    Start { at: 0, placed: 0, ask: 0 }
 }
 
 /// Heads that have gone a tenth of their way to flagging as their course begins.
@@ -277,7 +277,8 @@ fn water_is_neither_made_nor_lost() {
         let scene = Scene::new(flower, ordinary_room());
         for (lot, heads) in scene.drawn() {
             let steps = stay(&hot_day(), &grid, flower, &lot, Supply::Tube, &refills);
-            let mut state = begun(&heads, &grid, &start(1.5));
+            let mut state = begun(&heads, &grid, &start());
+            state.fill_tubes(1.5);
             let first = state.clone();
             let mut evaporated = [0.0; HEADS];
             let mut added = [0.0; HEADS];
@@ -394,7 +395,7 @@ fn in_ample_water_a_head_settles_where_supply_meets_demand() {
             let fresh = 24.0 * 0.75 * lot.life_days / pace;
             let grid = Grid::covering(0.0, (0.5 * fresh).min(48.0), 0.25);
             let steps = stay(&scene.climate, &grid, flower, &lot, Supply::Ample, &[]);
-            let mut state = begun(&heads, &grid, &start(0.0));
+            let mut state = begun(&heads, &grid, &start());
             state.advance(&steps);
             let time = grid.step * grid.steps as f64;
             for h in 0..HEADS {
@@ -421,7 +422,7 @@ fn jumping_and_stepping_meet_the_same_fates() {
         for (lot, heads) in scene.drawn() {
             for climate in [hot_day(), damp_nights()] {
                 let steps = stay(&climate, &grid, flower, &lot, Supply::Dry, &[]);
-                let begin = Start { ask: 77, ..start(0.0) };
+                let begin = Start { ask: 77, ..start() };
                 let mut stepped = begun(&heads, &grid, &begin);
                 stepped.advance(&steps);
                 let mut jumped = begun(&heads, &grid, &begin);

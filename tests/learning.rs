@@ -1,7 +1,7 @@
 //! What the notebook teaches: simulated florists whose truth is known, held against what they learn.
 
 use headwater::calibrate::compare::compare;
-use headwater::calibrate::design::{Kind, LOST_HEAD_MINUTES, values};
+use headwater::calibrate::design::{Kind, values};
 use headwater::calibrate::evidence::Evidence;
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::influence::influences;
@@ -70,7 +70,7 @@ impl Florist {
         let climate = Climate::constant(air, READ_HERE);
         let skin: Skin = self.flower.skin();
         let steps = drive(&vec![air; grid.steps], READ_HERE, &skin, &lot, &grid, [draw(), draw()]);
-        let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, tube: 0.0, ask: 0 });
+        let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });
         state.stay_dry(&steps);
         let ends: Vec<f64> = state.fates().iter().take(10).map(|f| f.flagging).collect();
         assert!(HEADS >= 10);
@@ -348,14 +348,14 @@ fn the_next_trial_is_of_what_decides() {
              [[piece.flower]]\nflower = \"{flower}\"\nheads = 100\n{more}\n"
         );
         let event = Event::read("lunch.toml", &text, &|_| unreachable!("it names no log")).unwrap();
-        values(&event, LOST_HEAD_MINUTES, 1)
+        values(&event, 12.0, 1)
     };
     let rose = both("rose", "");
-    assert!(rose[0].minutes > 20.0, "{rose:?}");
+    assert!(rose[0].saves > 10.0, "{rose:?}");
     let value = |k: Kind| rose.iter().find(|v| v.kind == k).unwrap();
-    assert!(value(Kind::ItselfInTheKitchen).minutes > value(Kind::EarlierInTheKitchen).minutes);
-    assert!(rose.iter().all(|v| v.minutes <= v.minutes_at_most + 1e-9));
+    assert!(value(Kind::ItselfInTheKitchen).saves > value(Kind::EarlierInTheKitchen).saves);
+    assert!(rose.iter().all(|v| v.saves <= v.saves_at_most + 1e-9));
     // A carnation holds for a day and more: nothing that a trial says changes what to do for five hours.
-    assert!(both("carnation", "")[0].minutes < 0.2 * rose[0].minutes);
+    assert!(both("carnation", "")[0].saves < 0.2 * rose[0].saves);
     assert!(both("rose", "dry_hours = \"10 h\"").is_empty());
 }

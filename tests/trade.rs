@@ -81,18 +81,18 @@ fn fresh_hydrangea_wants_water() {
         assert!(tube > tucked + 0.3 && vase > tucked + 0.3, "{at}: {tucked} {tube} {vase}");
         assert!(tucked < 0.4, "{at}: {tucked}");
     }
-    assert!(flower.choice().treatment > Wired);
+    assert!(flower.choice().way.treatment > Wired);
 }
 
 // Common practice, no source: when heads cannot be placed late, dahlias stand in bud vases beside the runner.
 #[test]
 fn dahlias_that_must_be_early_stand_in_vases() {
     for access in [&[NIGHT_BEFORE][..], &[NIGHT_BEFORE, ("08:00", "10:00")]] {
-        let text = evening("warm barn", access, &runner("dahlia", ""))
-            + "[target]\npresentable = \"80 %\"\nassurance = \"80 %\"\n";
+        let text = evening("warm barn", access, &runner("dahlia", "tube = \"10 ml\"\n"))
+            + "[target]\npresentable = \"80 %\"\nassurance = \"90 %\"\n";
         let plan = planned(&text);
         let flower = &plan.pieces[0].flowers[0];
-        assert_eq!(flower.choice().treatment, BudVase, "{access:?}: {:?}", flower.choice());
+        assert_eq!(flower.choice().way.treatment, BudVase, "{access:?}: {:?}", flower.choice());
         assert!(flower.lasts, "{:?}", flower.choice());
     }
 }
@@ -106,7 +106,8 @@ fn wire_changes_the_work_and_not_the_clock() {
         &runner("rose", "treatments = [\"tucked\", \"wired\"]\n"),
     ));
     let flower = &plan.pieces[0].flowers[0];
-    let (tucked, wired): (Vec<_>, Vec<_>) = (flower.of(Tucked).collect(), flower.of(Wired).collect());
+    let (tucked, wired): (Vec<_>, Vec<_>) =
+        (flower.of_treatment(Tucked).collect(), flower.of_treatment(Wired).collect());
     assert!(tucked.len() > 5 && tucked.len() == wired.len());
     for (a, b) in tucked.iter().zip(&wired) {
         assert_eq!((a.place_at, a.share), (b.place_at, b.share));
@@ -114,7 +115,7 @@ fn wire_changes_the_work_and_not_the_clock() {
     let spread = tucked[tucked.len() - 1].share.p50 - tucked[0].share.p50;
     assert!(spread > 0.0, "the clock does not move: {spread}");
     assert!(Wired.minutes() > 2.0 * Tucked.minutes());
-    assert_eq!(flower.choice().treatment, Tucked, "the simpler of two equals");
+    assert_eq!(flower.choice().way.treatment, Tucked, "the simpler of two equals");
     // A filled tube takes longer than tucking, a ready vase is quickly set down.
     assert!(WaterTube.minutes() > Tucked.minutes() && BudVase.minutes() < Tucked.minutes());
 }
@@ -210,7 +211,7 @@ fn rooms_rank_as_florists_rank_them() {
              [[access]]\nfrom = \"{from}\"\nto = \"{to}\"\n[[space]]\nname = \"here\"\nroom = \"warm barn\"\n\
              [[piece]]\nname = \"table\"\nspace = \"here\"\n[[piece.flower]]\nflower = \"dahlia\"\nheads = 20\n"
         );
-        planned(&text).pieces[0].flowers[0].of(Tucked).next().expect("a placing").share.p50
+        planned(&text).pieces[0].flowers[0].of_treatment(Tucked).next().expect("a placing").share.p50
     };
     let night = spent("00:00", "00:30", "00:30", "06:00");
     let afternoon = spent("12:00", "12:30", "12:30", "18:00");
@@ -250,7 +251,7 @@ fn a_hotter_day_is_worse_for_everything_dry() {
     let hotter = plan(event(&text), Settings { hotter: 5.0, ..Settings::default() });
     let mut worse = 0;
     for (a, b) in planned(&text).pieces.iter().zip(&hotter.pieces) {
-        for (a, b) in a.flowers[0].of(Tucked).zip(b.flowers[0].of(Tucked)) {
+        for (a, b) in a.flowers[0].of_treatment(Tucked).zip(b.flowers[0].of_treatment(Tucked)) {
             assert!(b.share.p50 <= a.share.p50);
             worse += usize::from(b.share.p50 < a.share.p50);
         }

@@ -1,7 +1,7 @@
 //! Which trial would help a coming event most: the value of what it would tell.
 //!
 //! # Formula
-//! A choice costs its minutes of work and trouble, and so many minutes for every head past its best at the piece's hour. A trial of
+//! A choice costs its work at the wage, its tubes or vases, and so much for every head past its best at the piece's hour. A trial of
 //! ten heads would leave less unknown: the expected cost of the best choice then, over all that the trial might say, less
 //! that of the best choice now, is what the trial is worth. What it might say follows from what is unknown (`T`) and from
 //! how well ten heads tell it (`m`): its result is spread by `T^2/sqrt(T^2 + m^2)`, and leaves `T m/sqrt(T^2 + m^2)`.
@@ -9,22 +9,19 @@
 use super::evidence::{log_sd, worth};
 use super::trial::READ_HERE;
 use crate::climate::{Air, Climate, ClimateError};
-use crate::decide::placing::{grid, placing, times, touched};
-use crate::decide::plan::ends;
+use crate::decide::options::Scene;
+use crate::decide::placing::{grid, times, touched};
+use crate::decide::tasks::price;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
 use crate::flower::population::{LotTrait, normal};
-use crate::flower::treatment::Treatment;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, draws, presentable};
+use crate::simulate::run::{Knowledge, LOTS, draws};
 
 /// Heads of the trial.
 pub const HEADS: f64 = 10.0;
-/// Minutes of work that a head past its best weighs like, unless the florist says otherwise (judgement).
-pub const LOST_HEAD_MINUTES: f64 = 30.0;
-/// What a tube and a vase cost beyond placing them, min a head: to buy, fill, hide, and count out again, or wash
-/// (judgement).
-pub const TROUBLE_MINUTES: (f64, f64) = (2.0, 4.0);
+/// What a head past its best weighs like unless the florist says otherwise: so many hours at the wage (judgement).
+pub const LOST_HEAD_HOURS: f64 = 0.5;
 /// What the trial might say is taken at so many points.
 const RESULTS: usize = 21;
 
@@ -65,16 +62,16 @@ pub struct Value {
     pub name: String,
     /// The trial.
     pub kind: Kind,
-    /// Minutes of work, or lost heads counted as such, that it saves to be expected.
-    pub minutes: f64,
-    /// The same if nothing were left unknown of the flower and its delivery: no trial saves more.
-    pub minutes_at_most: f64,
+    /// What it saves, to be expected, in the event's money.
+    pub saves: f64,
+    /// The same if it told all that it is about: no trial of the kind saves more.
+    pub saves_at_most: f64,
     /// Its dry hours as they are known now, for how long the trial may take.
     pub hours: [f64; 2],
 }
 
 /// What each trial is worth to an event, the best first.
-pub fn values(event: &Event, lost_head_minutes: f64, seed: u64) -> Vec<Value> {
+pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
     let mut found: Vec<Value> = Vec::new();
     for piece in &event.pieces {
         for order in &piece.orders {
@@ -82,7 +79,7 @@ pub fn values(event: &Event, lost_head_minutes: f64, seed: u64) -> Vec<Value> {
             if order.handling.own_dry_hours.is_some() || known.of_this_lot {
                 continue; // measured already
             }
-            let cost = costs(event, piece, order, lost_head_minutes, seed);
+            let cost = costs(event, piece, order, lost_head, seed);
             let stands: Vec<[f64; 2]> = draws(order.flower, &order.handling, seed, LOTS)
                 .iter()
                 .map(|d| [LotTrait::Ignorance, LotTrait::Lot].map(|t| normal(d[t as usize])))
@@ -102,61 +99,40 @@ pub fn values(event: &Event, lost_head_minutes: f64, seed: u64) -> Vec<Value> {
                 let (id, name) = (order.flower.id(), order.flower.name());
                 match found.iter_mut().find(|v| v.flower == id && v.kind == kind) {
                     Some(value) => {
-                        value.minutes += saved;
-                        value.minutes_at_most += at_most;
+                        value.saves += saved;
+                        value.saves_at_most += at_most;
                     }
                     None => found.push(Value {
                         flower: id.to_string(),
                         name: name.to_string(),
                         kind,
-                        minutes: saved,
-                        minutes_at_most: at_most,
+                        saves: saved,
+                        saves_at_most: at_most,
                         hours: [known.hours(order.flower, 0.0), known.hours(order.flower, 1.645)],
                     }),
                 }
             }
         }
     }
-    found.sort_by(|a, b| b.minutes.total_cmp(&a.minutes));
+    found.sort_by(|a, b| b.saves.total_cmp(&a.saves));
     found
 }
 
-/// The cost of every choice in every lot, min: by choice, then lot.
+/// The cost of every choice in every lot: by choice, then lot.
 fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64) -> Vec<Vec<f64>> {
-    let grid = grid(event);
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let touched = touched(event, piece);
-    let job = Job {
-        flower: order.flower,
-        handling: order.handling,
-        spaces: &spaces,
-        touched: &touched,
-        grid,
-        tube_ml: order.tube_ml,
-        seed,
-        lots: LOTS,
-    };
-    let placings: Vec<_> = times(event, piece)
-        .into_iter()
-        .map(|at| placing(event, piece, &grid, at, 0.0, &order.refills))
-        .collect();
-    let until = grid.hour(grid.index(piece.until) as f64);
-    let ends = ends(order.counts);
-    let shares = Lots::new(job).live(Knowledge::AsItIs, &placings, &order.treatments, |_, _, fates| {
-        presentable(fates, &[until], ends)[0]
-    });
-    let heads = f64::from(order.heads);
-    let trouble = |treatment: &Treatment| match treatment {
-        Treatment::Tucked | Treatment::Wired => 0.0,
-        Treatment::WaterTube => TROUBLE_MINUTES.0,
-        Treatment::BudVase => TROUBLE_MINUTES.1,
-    };
+    let scene = Scene::new(event, (piece, order), (&spaces, &touched), grid(event), (seed, LOTS));
+    let placings: Vec<_> = times(event, piece).into_iter().map(|at| scene.way(at, 0.0, None)).collect();
+    let ways = order.ways();
+    let shares = scene.shares(Knowledge::AsItIs, &placings, &ways, &[scene.until()]);
     let mut costs = Vec::new();
     for p in 0..placings.len() {
-        for (t, treatment) in order.treatments.iter().enumerate() {
-            let cost =
-                |share: f64| heads * (treatment.minutes() + trouble(treatment) + lost_head * (1.0 - share));
-            costs.push(shares.iter().map(|lot| cost(lot[p][t])).collect());
+        for (w, way) in ways.iter().enumerate() {
+            let hours = way.treatment.minutes() / 60.0 * (1.0 + event.means.slack);
+            let head = hours * event.means.hourly + price(event, *way);
+            let cost = |share: f64| f64::from(order.heads) * (head + lost_head * (1.0 - share));
+            costs.push(shares.iter().map(|lot| cost(lot[p][w][0])).collect());
         }
     }
     costs

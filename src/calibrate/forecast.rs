@@ -2,13 +2,13 @@
 
 use super::evidence::worth;
 use crate::climate::Climate;
+use crate::decide::options::Scene;
 use crate::decide::placing::{grid, placing, touched};
-use crate::decide::plan::ends;
 use crate::event::{Criterion, Event, Order, Piece};
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Way;
 use crate::simulate::journey::Supply;
 use crate::simulate::random::Key;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, presentable};
+use crate::simulate::run::{Knowledge, LOTS};
 use rand_distr::{Binomial, Distribution};
 
 /// A forecast is kept as so many equally likely counts.
@@ -24,7 +24,7 @@ pub struct Count<'a> {
     /// The order.
     pub order: &'a Order,
     /// How they were set.
-    pub treatment: Treatment,
+    pub way: Way,
     /// When they were placed, on the event's clock.
     pub placed: f64,
     /// When they were counted.
@@ -36,30 +36,18 @@ pub struct Count<'a> {
 impl Count<'_> {
     /// Equally likely counts of presentable heads, in rising order.
     pub fn forecast(&self, seed: u64) -> Vec<f64> {
-        let Count { event, piece, order, treatment, placed, seen, of } = *self;
+        let Count { event, piece, order, way, placed, seen, of } = *self;
         let grid = grid(event);
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
         let touched = touched(event, piece);
-        let job = Job {
-            flower: order.flower,
-            handling: order.handling,
-            spaces: &spaces,
-            touched: &touched,
-            grid,
-            tube_ml: order.tube_ml,
-            seed,
-            lots: LOTS,
-        };
-        let way = placing(event, piece, &grid, placed, 0.0, &order.refills);
+        let scene = Scene::new(event, (piece, order), (&spaces, &touched), grid, (seed, LOTS));
         let hour = grid.hour(grid.index(seen) as f64);
-        let shares = Lots::new(job).live(Knowledge::AsItIs, &[way], &[treatment], |_, _, fates| {
-            presentable(fates, &[hour], ends(order.counts))[0]
-        });
+        let shares = scene.shares(Knowledge::AsItIs, &[scene.way(placed, 0.0, None)], &[way], &[hour]);
         let mut generator = Key::named(seed, "forecast").generator(0);
         let mut counts: Vec<f64> = shares
             .iter()
             .flat_map(|lot| {
-                let law = Binomial::new(u64::from(of), lot[0][0].clamp(0.0, 1.0))
+                let law = Binomial::new(u64::from(of), lot[0][0][0].clamp(0.0, 1.0))
                     .expect("a share is a probability");
                 (0..8).map(|_| law.sample(&mut generator) as f64).collect::<Vec<_>>()
             })
@@ -71,15 +59,15 @@ impl Count<'_> {
     /// Hours of the reference air that the heads went through out of water until they were counted, and how far off
     /// that may be in the logarithm; none where they had water, or where limp heads alone were counted as gone.
     pub fn worth(&self) -> Option<(f64, f64)> {
-        let Count { event, piece, order, treatment, placed, seen, .. } = *self;
-        if !treatment.is_dry() || order.counts != Criterion::Flagging {
+        let Count { event, piece, order, way, placed, seen, .. } = *self;
+        if !way.treatment.is_dry() || order.counts != Criterion::Flagging {
             return None;
         }
         let grid = grid(event);
-        let way = placing(event, piece, &grid, placed, 0.0, &order.refills);
+        let journey = placing(event, piece, &grid, placed, 0.0, &order.refills);
         let (mut sum, mut error) = (0.0, 0.0);
-        let after = way.after.iter();
-        for leg in way.before.iter().filter(|l| l.supply == Supply::Dry).chain(after) {
+        let after = journey.after.iter();
+        for leg in journey.before.iter().filter(|l| l.supply == Supply::Dry).chain(after) {
             let (from, to) = (grid.hour(leg.from as f64), grid.hour(leg.to as f64).min(seen));
             if to > from {
                 let (hours, off) = worth(order.flower, &event.spaces[leg.space].climate, from, to);

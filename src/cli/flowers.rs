@@ -114,6 +114,21 @@ fn detail(flower: &Flower) -> String {
         ),
         0,
     );
+    let colours: Vec<String> = flower.colours().iter().map(ToString::to_string).collect();
+    out.line(
+        &format!(
+            "In {}; {} (northern hemisphere); a stem costs about {}; {:.0} % spares (common \
+             practice, no source, from memory)",
+            colours.join(", "),
+            flower.months(),
+            match flower.relative_price() {
+                1.0 => "as much as a standard rose".to_string(),
+                times => format!("{times} times a standard rose"),
+            },
+            100.0 * flower.spare_share()
+        ),
+        0,
+    );
     out.line(&format!("Placing: {}", flower.placing_note()), 0);
     if !flower.caution().is_empty() {
         out.line(&format!("Take care: {}", flower.caution()), 0);

@@ -8,8 +8,10 @@ mod notebook;
 mod output;
 mod plan;
 mod rooms;
+mod swaps;
 mod trial;
 mod validate;
+mod whatif;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
@@ -37,6 +39,10 @@ enum Command {
     Hours(hours::Args),
     /// Plan an event: what to do with every flower, when to place it, and why.
     Plan(plan::Args),
+    /// The plan on another day: hotter, drier, late, the cooling gone; and what matters most.
+    Whatif(whatif::Args),
+    /// What to use instead of a flower: stand-ins of its size, shape, colour and price, and how they would fare.
+    Swaps(swaps::Args),
     /// Check an event file and say what was understood.
     Check(check::Args),
     /// Write a commented event file to start from.
@@ -70,6 +76,8 @@ pub fn main() -> ExitCode {
     let outcome = match cli.command {
         Command::Hours(args) => hours::run(&args),
         Command::Plan(args) => plan::run(&args),
+        Command::Whatif(args) => whatif::run(&args),
+        Command::Swaps(args) => swaps::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
         Command::Flowers(args) => flowers::run(&args),

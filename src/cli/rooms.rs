@@ -1,6 +1,7 @@
 //! `headwater rooms`: the words for rooms and the air behind them.
 
 use super::output;
+use crate::climate::balance::{AIRING, FABRICS};
 use crate::climate::room::Room;
 use crate::error::Result;
 use std::process::ExitCode;
@@ -21,6 +22,15 @@ pub fn run() -> Result<ExitCode> {
             "",
             room.aliases().collect::<Vec<_>>().join(", ")
         ));
+    }
+    out.push_str("\nFor a [space.building]: built, W/m2 and K lost through walls and roof, sun on the roof that comes in\n\n");
+    for fabric in FABRICS {
+        let share = 100.0 * fabric.sun;
+        out.push_str(&format!("{:<34} {:.1} W/m2 K   {share:.0} %\n", fabric.words, fabric.loss));
+    }
+    out.push_str("\nair, and how often it is changed\n\n");
+    for (words, per_hour, speed) in AIRING {
+        out.push_str(&format!("{words:<34} {per_hour:.0} an hour   air {speed} m/s\n"));
     }
     output::print(&out)?;
     Ok(ExitCode::SUCCESS)

@@ -1,6 +1,7 @@
 //! The air around a flower: what it is at one instant ([`Air`]) and through a day ([`Climate`]).
 
 pub mod air;
+pub mod balance;
 pub mod record;
 pub mod room;
 pub mod sun;
@@ -97,6 +98,8 @@ impl ClimateError {
     pub const LOGGED: ClimateError = ClimateError { kelvin: 1.0, rh: 0.04 };
     /// Guessed from the words for a kind of room, or a forecast's low and high (judgement).
     pub const GUESSED: ClimateError = ClimateError { kelvin: 1.5, rh: 0.06 };
+    /// Worked out from the building and its guests: that of the forecast, and as much again of the balance (judgement).
+    pub const BALANCED: ClimateError = ClimateError { kelvin: 2.1, rh: 0.085 };
 }
 
 /// The air of one space, hour by hour.
@@ -190,6 +193,13 @@ impl Climate {
         knots.sort_by(|a, b| a.0.total_cmp(&b.0));
         knots.dedup_by(|a, b| a.0 == b.0);
         Climate { knots, daily: self.repeats(), error: self.error }
+    }
+
+    /// The same from one hour to another with a knot every half hour, so that a change can begin at an hour of one day.
+    pub fn from_to(&self, from: f64, to: f64) -> Climate {
+        let n = ((to - from) * 2.0).ceil().max(1.0) as usize;
+        let hours = (0..=n).map(|i| from + i as f64 / 2.0);
+        Climate { knots: hours.map(|h| (h, self.at(h))).collect(), daily: false, error: self.error }
     }
 
     /// The same climate with every instant's air changed.

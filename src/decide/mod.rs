@@ -1,5 +1,13 @@
-//! From simulated fates to what to do: every placing of every flower, the one to choose, and how long boxes may wait.
+//! From simulated fates to what to do: every way of every order, the cheapest that will do, the hands and things it takes.
 
+pub mod assign;
+pub mod buying;
+pub mod crew;
+pub mod options;
+pub mod otherwise;
 pub mod placing;
 pub mod plan;
 pub mod quick;
+pub mod swaps;
+pub mod tasks;
+pub mod whatif;

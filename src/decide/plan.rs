@@ -1,15 +1,21 @@
-//! The plan of an event: for every piece and flower the chance of every treatment and placing time, and the choice.
+//! The plan of an event: for every order what to do, from when to when, and the hands and things it takes.
 
+use super::assign::{Assignment, Lacking, Matter, Slot};
+use super::buying::{Bill, bill};
+use super::crew::{Rota, Task, Work, rota};
+pub use super::options::Choice;
+use super::options::{Scene, wanted};
+use super::otherwise::{Other, Remedy, remedies, ways, within};
 pub use super::placing::LONGEST_WAIT;
-use super::placing::{grid, placing, times, touched};
+use super::placing::{grid, touched};
+use super::tasks::{Offer, chores, matter, offers, slots};
 use crate::climate::Climate;
-use crate::event::{Criterion, Event, Order, Piece};
-use crate::flower::treatment::Treatment;
-use crate::simulate::journey::Grid;
+use crate::event::{Event, Order, Piece};
+use crate::flower::catalogue::Kind;
+use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::kernel::{Cause, Fate};
-use crate::simulate::random::Key;
-use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
-use crate::stats::{Band, Quantiles, counts, stratified_error};
+use crate::simulate::run::Knowledge;
+use crate::stats::{Band, Quantiles, counts};
 
 const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
 /// Curves have a point this often, h.
@@ -32,34 +38,28 @@ impl Default for Settings {
     }
 }
 
-/// One treatment at one placing time.
-#[derive(Debug, Clone)]
-pub struct Choice {
-    /// The treatment.
-    pub treatment: Treatment,
-    /// When, on the event's clock.
-    pub place_at: f64,
-    /// Share presentable at the piece's hour: the band is over lots and what we do not know.
-    pub share: Band,
-    /// The share to be expected, all told.
-    pub expected: f64,
-    /// The simulation's own standard error of that.
-    pub error: f64,
-    /// How many heads that is, chance between heads included.
-    pub count: Band,
-    /// Share of lots in which the wanted share is met.
-    pub assurance: f64,
-}
-
 /// A survival curve: the share of heads still presentable by the clock.
 #[derive(Debug, Clone)]
 pub struct Curve {
-    /// The treatment.
-    pub treatment: Treatment,
+    /// What is done.
+    pub way: Way,
     /// When it is placed.
     pub place_at: f64,
     /// Hours of the event's clock, and the band of the share there.
     pub points: Vec<(f64, Band)>,
+}
+
+/// Another way for an order, against the one chosen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rival {
+    /// What would be done.
+    pub way: Way,
+    /// Not before.
+    pub from: f64,
+    /// What it would cost more, its own work at the wage included.
+    pub dearer: f64,
+    /// Hours of work for one person.
+    pub hours: f64,
 }
 
 /// What is planned for one flower of a piece.
@@ -67,24 +67,34 @@ pub struct Curve {
 pub struct FlowerPlan {
     /// The order it answers.
     pub order: Order,
-    /// Everything tried: treatments in order of trouble, each by placing time.
+    /// Everything tried: ways in order of trouble, each by placing time.
     pub choices: Vec<Choice>,
     /// The index of the one recommended.
     pub chosen: usize,
+    /// Heads placed beyond those ordered.
+    pub spares: u32,
     /// Whether it meets the target; if not, it is the best there is.
     pub lasts: bool,
     /// The share wanted.
     pub target: f64,
     /// Not before, not after; where it does not last, from when to when it makes no difference.
     pub window: (f64, f64),
-    /// A treatment of less trouble that would do, had the crew hands enough for its few hours.
-    pub too_hurried: Option<(Treatment, f64)>,
-    /// The band with what we do not know of the flower taken at its median: what trials could teach.
-    pub share_if_known: Band,
-    /// The same as a count of heads.
+    /// How many of the heads placed will be presentable.
+    pub count: Band,
+    /// The same with what we do not know of the flower taken at its median: what trials could teach.
     pub count_if_known: Band,
-    /// When tubes run empty.
+    /// The share, likewise.
+    pub share_if_known: Band,
+    /// A cheaper way that the hands or the things there are do not allow.
+    pub passed_over: Option<Rival>,
+    /// The next cheapest way that would do.
+    pub runner_up: Option<Rival>,
+    /// Hours of work for one person, filling up included.
+    pub hours: f64,
+    /// When tubes run empty, as they are planned.
     pub tube_empty: Option<Quantiles>,
+    /// How many heads will want replacing at the last look, nine times out of ten at most.
+    pub repairs: u32,
     /// Share of failures at the piece's hour by cause, for the choice.
     pub causes: Vec<(Cause, f64)>,
     /// Longest the boxes may wait dry just before the latest placing, h, and whether longer waits were not even tried.
@@ -120,9 +130,30 @@ impl FlowerPlan {
         &self.choices[self.chosen]
     }
 
-    /// The choices of one treatment, by placing time.
-    pub fn of(&self, treatment: Treatment) -> impl Iterator<Item = &Choice> {
-        self.choices.iter().filter(move |c| c.treatment == treatment)
+    /// How many heads are placed.
+    pub fn heads(&self) -> u32 {
+        self.order.heads + self.spares
+    }
+
+    /// How many must be presentable.
+    pub fn wanted(&self) -> u32 {
+        wanted(self.order.heads, self.target)
+    }
+
+    /// The choices of one way without filling up, by placing time.
+    pub fn of(&self, way: Way) -> impl Iterator<Item = &Choice> {
+        self.choices.iter().filter(move |c| c.way == way && c.top_up.is_none())
+    }
+
+    /// The choices of one treatment, in the tube that was chosen or else the smallest, by placing time.
+    pub fn of_treatment(&self, treatment: Treatment) -> impl Iterator<Item = &Choice> {
+        let chosen = self.choice().way;
+        let way = if chosen.treatment == treatment {
+            Some(chosen)
+        } else {
+            self.choices.iter().map(|c| c.way).find(|w| w.treatment == treatment)
+        };
+        self.choices.iter().filter(move |c| Some(c.way) == way && c.top_up.is_none())
     }
 }
 
@@ -144,218 +175,262 @@ pub struct Plan {
     pub settings: Settings,
     /// Its pieces.
     pub pieces: Vec<PiecePlan>,
+    /// Who does what from when to when.
+    pub rota: Rota,
+    /// What hands and things there are too few of.
+    pub lacking: Lacking,
+    /// By what share of its cost a cheaper plan might undercut it at most.
+    pub gap: f64,
+    /// What to buy, and what it all costs.
+    pub bill: Bill,
+    /// Other ways to do the whole of it, the plan's own first.
+    pub others: Vec<Other>,
+    /// What would help where it cannot be done.
+    pub remedies: Vec<Remedy>,
 }
 
 impl Plan {
     /// The simulation's own standard error of an expected share, in the root mean square over all choices.
     pub fn error(&self) -> f64 {
-        let choices = || self.pieces.iter().flat_map(|p| &p.flowers).flat_map(|f| &f.choices);
+        let choices = || self.flowers().flat_map(|f| &f.choices);
         (choices().map(|c| c.error.powi(2)).sum::<f64>() / choices().count() as f64).sqrt()
     }
 
-    /// Whether every flower lasts as wanted.
+    /// Whether every flower lasts as wanted, with the hands and things there are.
     pub fn lasts(&self) -> bool {
-        self.pieces.iter().flat_map(|p| &p.flowers).all(|f| f.lasts)
+        self.flowers().all(|f| f.lasts) && self.lacking.is_nothing()
+    }
+
+    /// All its flowers.
+    pub fn flowers(&self) -> impl Iterator<Item = &FlowerPlan> {
+        self.pieces.iter().flat_map(|p| &p.flowers)
     }
 }
 
-/// When a head stops being good enough for a piece.
-pub fn ends(counts: Criterion) -> impl Fn(&Fate) -> f64 + Copy {
-    move |fate| match counts {
-        Criterion::Flagging => fate.flagging,
-        Criterion::Wilted => fate.wilted,
+/// Everything that was tried, for every order of an event, before anything is chosen.
+#[derive(Debug, Clone)]
+pub struct Prospects {
+    /// The event.
+    pub event: Event,
+    /// How it was computed.
+    pub settings: Settings,
+    /// Its spaces as they are taken to be.
+    pub spaces: Vec<Climate>,
+    /// The choices of every order, piece by piece.
+    pub choices: Vec<Vec<Choice>>,
+}
+
+/// Tries everything. The same event and settings give the same bits.
+pub fn prospects(event: Event, settings: Settings) -> Prospects {
+    let spaces = spaces(&event, settings.hotter);
+    let grid = grid(&event);
+    let orders = orders(&event);
+    let choices = orders
+        .map(|(piece, order)| {
+            let touched = touched(&event, piece);
+            Scene::new(&event, (piece, order), (&spaces, &touched), grid, (settings.seed, settings.lots))
+                .choices()
+        })
+        .collect();
+    Prospects { choices, spaces, settings, event }
+}
+
+/// The spaces of an event, all but the cool store so much warmer at the same moisture.
+fn spaces(event: &Event, hotter: f64) -> Vec<Climate> {
+    event
+        .spaces
+        .iter()
+        .enumerate()
+        .map(|(i, s)| match hotter {
+            k if k != 0.0 && i != event.travel.store => s.climate.map(|_, air| air.shifted(k, 0.0)),
+            _ => s.climate.clone(),
+        })
+        .collect()
+}
+
+/// The orders of an event with their pieces, piece by piece.
+pub fn orders(event: &Event) -> impl Iterator<Item = (&Piece, &Order)> {
+    event.pieces.iter().flat_map(|p| p.orders.iter().map(move |o| (p, o)))
+}
+
+/// What is offered for every order, and what is decided.
+pub struct Decision {
+    /// Time in which people can be on site.
+    pub slots: Vec<Slot>,
+    /// The offers of every order.
+    pub offers: Vec<Vec<Offer>>,
+    /// The matter that was decided.
+    pub matter: Matter,
+    /// What was decided.
+    pub assignment: Assignment,
+}
+
+impl Prospects {
+    /// The cheapest plan within what there is in `event`, or else the one nearest to it, out of the choices that are
+    /// `allowed` and within its access. `allowed` is asked with the choices of the same order.
+    pub fn decide(&self, event: &Event, allowed: impl Fn(&[Choice], &Choice) -> bool) -> Decision {
+        let slots = slots(event);
+        let offers: Vec<Vec<Offer>> = orders(event)
+            .zip(&self.choices)
+            .map(|(order, choices)| {
+                let open: Vec<usize> = (0..choices.len()).filter(|i| within(event, &choices[*i])).collect();
+                let fine: Vec<usize> =
+                    open.iter().copied().filter(|i| allowed(choices, &choices[*i])).collect();
+                // An order that may be done in no allowed way is done in another.
+                let open = if fine.is_empty() { open } else { fine };
+                let some: Vec<Choice> = open.iter().map(|i| choices[*i].clone()).collect();
+                let mut offers = offers(event, &slots, order, &some);
+                offers.iter_mut().for_each(|o| o.first = open[o.first]);
+                offers
+            })
+            .collect();
+        let matter = matter(event, &slots, &offers);
+        let assignment = matter.within_means().unwrap_or_else(|| matter.at_a_stretch());
+        Decision { slots, offers, matter, assignment }
     }
 }
 
 /// Plans an event. The same event and settings give the same plan to the last bit.
 pub fn plan(event: Event, settings: Settings) -> Plan {
+    finish(prospects(event, settings))
+}
+
+/// Decides, and works out what follows for every order.
+pub fn finish(prospects: Prospects) -> Plan {
+    let decision = prospects.decide(&prospects.event, |_, _| true);
+    let others = ways(&prospects);
+    let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
+    let Prospects { event, settings, spaces, choices } = prospects;
     let grid = grid(&event);
-    let spaces: Vec<Climate> = event
-        .spaces
-        .iter()
-        .enumerate()
-        .map(|(i, s)| match settings.hotter {
-            k if k != 0.0 && i != event.travel.store => s.climate.map(|_, air| air.shifted(k, 0.0)),
-            _ => s.climate.clone(),
-        })
-        .collect();
-    let pieces = event
+    let mut flowers = orders(&event).zip(choices).enumerate().map(|(i, ((piece, order), choices))| {
+        let touched = touched(&event, piece);
+        let scene =
+            Scene::new(&event, (piece, order), (&spaces, &touched), grid, (settings.seed, settings.lots));
+        flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i])
+    });
+    let pieces: Vec<PiecePlan> = event
         .pieces
         .iter()
         .map(|piece| PiecePlan {
             piece: piece.clone(),
-            flowers: piece
-                .orders
-                .iter()
-                .map(|order| flower(&event, piece, order, &spaces, grid, settings))
-                .collect(),
+            flowers: flowers.by_ref().take(piece.orders.len()).collect(),
         })
         .collect();
-    Plan { event, settings, pieces }
+    drop(flowers);
+    let rota = rota(&decision.matter, &decision.assignment, &tasks(&event, &decision));
+    let bill = bill(&event, &pieces, &decision);
+    let Assignment { lacking, gap, .. } = decision.assignment;
+    Plan { rota, lacking, gap, bill, others, remedies, pieces, settings, event }
 }
 
-fn flower(
-    event: &Event,
-    piece: &Piece,
-    order: &Order,
-    spaces: &[Climate],
-    grid: Grid,
-    settings: Settings,
-) -> FlowerPlan {
-    let touched = touched(event, piece);
-    let job = Job {
-        flower: order.flower,
-        handling: order.handling,
-        spaces,
-        touched: &touched,
-        grid,
-        tube_ml: order.tube_ml,
-        seed: settings.seed,
-        lots: settings.lots,
+/// The tasks of what was decided.
+fn tasks(event: &Event, decision: &Decision) -> Vec<Task> {
+    let few_skilled = event.means.skilled < event.means.people;
+    let mut tasks = Vec::new();
+    let mut add = |work: Work, part: &super::assign::Part, rank: u32| {
+        let (from, to) = (decision.slots[part.first].from, decision.slots[part.end - 1].to);
+        tasks.push(Task { work, from, to, skilled: part.skilled && few_skilled, hours: part.hours, rank });
     };
-    let lots = Lots::new(job);
-    let ends = ends(order.counts);
-    let until = grid.hour(grid.index(piece.until) as f64);
-    let times = times(event, piece);
-    let way = |at: f64, dry_wait: f64| placing(event, piece, &grid, at, dry_wait, &order.refills);
-    let placings: Vec<_> = times.iter().map(|at| way(*at, 0.0)).collect();
-    let share = |_: usize, _: Treatment, fates: &[Fate]| presentable(fates, &[until], ends)[0];
-    let shares = lots.live(Knowledge::AsItIs, &placings, &order.treatments, share);
-    let meets = |share: f64| share >= event.target_share;
-    let assurance = |lots: &[f64]| lots.iter().filter(|s| meets(**s)).count() as f64 / lots.len() as f64;
-    let key = Key::named(settings.seed, &format!("{} {}", piece.name, order.flower.id()));
-    let mut choices = Vec::new();
-    for (t, &treatment) in order.treatments.iter().enumerate() {
-        for (p, &place_at) in times.iter().enumerate() {
-            let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][t]).collect();
-            choices.push(Choice {
-                treatment,
-                place_at,
-                share: Band::of(&by_lot),
-                expected: by_lot.iter().sum::<f64>() / by_lot.len() as f64,
-                error: stratified_error(&by_lot),
-                count: counts(&by_lot, order.heads, key),
-                assurance: assurance(&by_lot),
-            });
-        }
-    }
-    let work = |t: Treatment| f64::from(order.heads) * t.minutes() / 60.0 / f64::from(event.people);
-    let Chosen { chosen, lasts, window, too_hurried } = choose(&choices, event.assurance, work);
-    let choice = &choices[chosen];
-
-    let mut shown = vec![(choice.treatment, choice.place_at)];
-    let (earliest, latest) = (times[0], times[times.len() - 1]);
-    for &treatment in &order.treatments {
-        let ats = if treatment.is_dry() { vec![earliest, latest] } else { vec![choice.place_at] };
-        for at in ats {
-            if !shown.contains(&(treatment, at)) {
-                shown.push((treatment, at));
+    let mut job = 0;
+    for (p, piece) in event.pieces.iter().enumerate() {
+        for (o, order) in piece.orders.iter().enumerate() {
+            let offer = &decision.offers[job][decision.assignment.chosen[job]];
+            let rank = if order.flower.kind() == Kind::Foliage { 1 } else { 2 };
+            for (i, part) in offer.candidate.parts.iter().enumerate() {
+                add(if i == 0 { Work::Place(p, o) } else { Work::TopUp(p, o) }, part, rank);
             }
+            job += 1;
         }
     }
-    let curves = shown
-        .iter()
-        .map(|&(treatment, at)| curve(&lots, &way(at, 0.0), treatment, at, event, ends))
-        .collect();
+    for (c, (_, chore)) in chores(event, &decision.slots).iter().enumerate() {
+        // The last look is the last thing of all that may be done then; other chores come before the flowers.
+        add(Work::Chore(c), &chore.parts[0], if c == event.means.chores.len() { 3 } else { 0 });
+    }
+    tasks
+}
 
-    let chosen_way = [way(choice.place_at, 0.0)];
-    let if_known: Vec<f64> = lots
-        .live(Knowledge::Perfect, &chosen_way, &[choice.treatment], share)
+fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize) -> FlowerPlan {
+    let (event, order, grid) = (scene.event, scene.order, scene.grid);
+    let offer = &offers[decided];
+    let choice = &choices[offer.first];
+    let heads = order.heads + offer.spares;
+    let until = scene.until();
+    let chosen_way = [scene.way(choice.place_at, 0.0, choice.top_up)];
+
+    let if_known: Vec<f64> = scene
+        .shares(Knowledge::Perfect, &chosen_way, &[choice.way], &[until])
         .into_iter()
-        .map(|lot| lot[0][0])
+        .map(|lot| lot[0][0][0])
         .collect();
-    let all: Vec<Fate> = lots
-        .live(Knowledge::AsItIs, &chosen_way, &[choice.treatment], |_, _, fates| fates.to_vec())
-        .into_iter()
-        .flat_map(|mut lot| lot.remove(0).remove(0))
-        .collect();
-    let tube_empty = (choice.treatment == Treatment::WaterTube)
+    let all = scene.fates(chosen_way[0].clone(), choice.way);
+    let tube_empty = (choice.way.treatment == Treatment::WaterTube)
         .then(|| Quantiles::of(all.iter().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
-
+    let (passed_over, runner_up) = rivals(event, &choices, offers, decided);
     FlowerPlan {
         order: order.clone(),
+        spares: offer.spares,
+        lasts: offer.lasts,
+        target: event.target_share,
+        window: (choice.place_at, offer.last),
+        count: choice.count_of(heads, scene.key),
         share_if_known: Band::of(&if_known),
-        count_if_known: counts(&if_known, order.heads, key),
+        count_if_known: counts(&if_known, heads, scene.key),
+        passed_over,
+        runner_up,
+        hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
-        causes: causes(&all, until, ends),
-        dry_wait: lasts.then(|| {
-            let (first, at) = (grid.start + event.travel.drive, window.1);
+        repairs: repairs(scene, choice, offer, heads),
+        causes: causes(&all, until, super::options::ends(order.counts)),
+        dry_wait: offer.lasts.then(|| {
+            let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
-            let placings: Vec<_> = waits.iter().map(|w| way(at, *w)).collect();
-            let shares = lots.live(Knowledge::AsItIs, &placings, &[choice.treatment], share);
-            let fine = (0..waits.len())
-                .take_while(|p| {
-                    assurance(&shares.iter().map(|lot| lot[*p][0]).collect::<Vec<_>>()) >= event.assurance
-                })
-                .count();
+            let placings: Vec<_> = waits.iter().map(|w| scene.way(at, *w, None)).collect();
+            let shares = scene.shares(Knowledge::AsItIs, &placings, &[choice.way], &[until]);
+            let good = |p: &usize| {
+                let by_lot = shares.iter().map(|lot| lot[*p][0][0]).collect();
+                scene.choice(choice.way, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
+            };
+            let fine = (0..waits.len()).take_while(good).count();
             (if fine == 0 { 0.0 } else { waits[fine - 1] }, fine == waits.len())
         }),
-        curves,
-        chosen,
-        lasts,
-        target: event.target_share,
-        window,
-        too_hurried,
+        curves: curves(scene, &choices, offer.first),
+        chosen: offer.first,
         choices,
     }
 }
 
-/// The treatment of least trouble that meets the target, as early as it does; else the best there is.
-///
-/// A time counts only if every later one of the same treatment meets the target too, so that a late crew is never
-/// worse off than an early one. A treatment whose times are too short for its `work`, in hours of the whole crew,
-/// waits behind those that leave enough.
-fn choose(choices: &[Choice], assurance: f64, work: impl Fn(Treatment) -> f64) -> Chosen {
-    let mut hurried: Option<Chosen> = None;
-    let mut start = 0;
-    while start < choices.len() {
-        let treatment = choices[start].treatment;
-        let end = start + choices[start..].iter().take_while(|c| c.treatment == treatment).count();
-        let fine = choices[start..end].iter().rev().take_while(|c| c.assurance >= assurance).count();
-        if fine > 0 {
-            let chosen = end - fine;
-            let window = (choices[chosen].place_at, choices[end - 1].place_at);
-            if window.1 - window.0 >= work(treatment) {
-                let too_hurried = hurried.map(|h| (choices[h.chosen].treatment, h.window.0));
-                return Chosen { chosen, lasts: true, window, too_hurried };
-            }
-            hurried = hurried.or(Some(Chosen { chosen, lasts: true, window, too_hurried: None }));
-        }
-        start = end;
-    }
-    hurried.unwrap_or_else(|| best(choices))
+/// How many heads will want replacing at the last look, nine times out of ten at most.
+fn repairs(scene: &Scene, choice: &Choice, offer: &Offer, heads: u32) -> u32 {
+    let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
+    let way = scene.way(choice.place_at, 0.0, choice.top_up);
+    let shares = scene.shares(Knowledge::AsItIs, &[way], &[choice.way], &[look]);
+    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0][0]).collect();
+    heads - (counts(&by_lot, heads, scene.key).p05 as u32).min(heads)
 }
 
-struct Chosen {
-    chosen: usize,
-    lasts: bool,
-    window: (f64, f64),
-    too_hurried: Option<(Treatment, f64)>,
-}
-
-/// The best of choices none of which meets the target: the treatment that keeps most heads, the least trouble among
-/// equals, as early as it is no worse by a head than its best.
-fn best(choices: &[Choice]) -> Chosen {
-    let score = |c: &Choice| (c.count.p50, c.count.p05, c.share.p50);
-    let top = (0..choices.len())
-        .rev()
-        .max_by(|&a, &b| score(&choices[a]).partial_cmp(&score(&choices[b])).expect("shares are numbers"))
-        .expect("a checked event has at least one placing");
-    let treatment = choices[top].treatment;
-    let same: Vec<usize> = (0..choices.len()).filter(|&i| choices[i].treatment == treatment).collect();
-    let close = |i: &&usize| {
-        choices[**i].count.p50 >= choices[top].count.p50 - 1.0
-            && choices[**i].count.p05 >= choices[top].count.p05 - 1.0
+/// The cheaper way passed over for want of hands or things, and the next cheapest that would do.
+fn rivals(
+    event: &Event,
+    choices: &[Choice],
+    offers: &[Offer],
+    decided: usize,
+) -> (Option<Rival>, Option<Rival>) {
+    let hours = |o: &Offer| o.candidate.parts.iter().map(|p| p.hours).sum::<f64>();
+    let own = |o: &Offer| o.candidate.cost + event.means.hourly * hours(o);
+    let chosen = &offers[decided];
+    let way = choices[chosen.first].way;
+    let rival = |o: &Offer| Rival {
+        way: choices[o.first].way,
+        from: choices[o.first].place_at,
+        dearer: own(o) - own(chosen),
+        hours: hours(o),
     };
-    let run = same.iter().rev().take_while(close).count().max(1);
-    let (first, last) = (same[same.len() - run], same[same.len() - 1]);
-    let chosen = if same[same.len() - run..].contains(&top) { first } else { top };
-    Chosen {
-        chosen,
-        lasts: false,
-        window: (choices[chosen].place_at, choices[last].place_at),
-        too_hurried: None,
-    }
+    let mut others: Vec<&Offer> =
+        offers.iter().filter(|o| o.lasts && choices[o.first].way.treatment != way.treatment).collect();
+    others.sort_by(|a, b| own(a).total_cmp(&own(b)));
+    let cheaper = others.iter().find(|o| own(o) < own(chosen) - 0.01).map(|o| rival(o));
+    let dearer = others.iter().find(|o| own(o) >= own(chosen) - 0.01).map(|o| rival(o));
+    (cheaper, dearer)
 }
 
 fn causes(fates: &[Fate], until: f64, ends: impl Fn(&Fate) -> f64) -> Vec<(Cause, f64)> {
@@ -372,24 +447,33 @@ fn causes(fates: &[Fate], until: f64, ends: impl Fn(&Fate) -> f64) -> Vec<(Cause
     causes
 }
 
-fn curve(
-    lots: &Lots,
-    way: &Placing,
-    treatment: Treatment,
-    place_at: f64,
-    event: &Event,
-    ends: impl Fn(&Fate) -> f64 + Copy + Sync,
-) -> Curve {
-    let last = event.span().1;
+/// The choice first, then each treatment at its telling times.
+fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> Vec<Curve> {
+    let choice = &choices[chosen];
+    let times: Vec<f64> = choices.iter().filter(|c| c.same_way(&choices[0])).map(|c| c.place_at).collect();
+    let (earliest, latest) = (times[0], times[times.len() - 1]);
+    let mut shown = vec![(choice.way, choice.place_at, choice.top_up)];
+    for treatment in &scene.order.treatments {
+        let ats = if treatment.is_dry() { vec![earliest, latest] } else { vec![choice.place_at] };
+        let way = choices.iter().map(|c| c.way).find(|w| w.treatment == *treatment);
+        for (at, way) in ats.into_iter().zip(way.into_iter().cycle()) {
+            if !shown.iter().any(|(w, t, _)| w.treatment == *treatment && *t == at) {
+                shown.push((way, at, None));
+            }
+        }
+    }
+    shown.into_iter().map(|(way, at, top_up)| curve(scene, way, at, top_up)).collect()
+}
+
+fn curve(scene: &Scene, way: Way, place_at: f64, top_up: Option<f64>) -> Curve {
+    let last = scene.event.span().1;
     let n = ((last - place_at) / CURVE_EVERY).floor() as usize;
     let hours: Vec<f64> = (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect();
-    let shares = lots.live(Knowledge::AsItIs, std::slice::from_ref(way), &[treatment], |_, _, fates| {
-        presentable(fates, &hours, ends)
-    });
+    let shares = scene.shares(Knowledge::AsItIs, &[scene.way(place_at, 0.0, top_up)], &[way], &hours);
     let points = hours
         .iter()
         .enumerate()
         .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[0][0][i]).collect::<Vec<_>>())))
         .collect();
-    Curve { treatment, place_at, points }
+    Curve { way, place_at, points }
 }

@@ -1,10 +1,10 @@
 //! The quick answer: one flower, one air, no event.
 
-use super::plan::ends;
+use super::options::ends;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::event::Criterion;
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::{Handling, Treatment};
+use crate::flower::treatment::{Handling, Treatment, Way};
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::kernel::Fate;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, presentable};
@@ -65,7 +65,6 @@ pub fn answer(question: &Question) -> Vec<Answer> {
         spaces: &climate,
         touched: &[0],
         grid,
-        tube_ml: question.tube_ml,
         seed: question.seed,
         lots: LOTS,
     };
@@ -74,7 +73,8 @@ pub fn answer(question: &Question) -> Vec<Answer> {
         ask: grid.index(question.until),
         ..Placing::default()
     };
-    let lots = Lots::new(job).live(Knowledge::AsItIs, &[placing], &TREATMENTS, |_, _, fates| fates.to_vec());
+    let ways = Way::all(&TREATMENTS, question.tube_ml);
+    let lots = Lots::new(job).live(Knowledge::AsItIs, &[placing], &ways, |_, fates| fates.to_vec());
     TREATMENTS
         .iter()
         .enumerate()

@@ -1,15 +1,22 @@
 //! An event as the user writes it: a TOML file, read whole, with every problem found at once.
 
+mod building;
+mod cooling;
 mod faults;
+mod logged;
+mod means;
 mod parse;
 mod pieces;
 mod read;
 mod spaces;
+mod typed;
+
+pub use means::{Chore, Means, Tube};
 
 use crate::climate::Climate;
 use crate::error::Problem;
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::{Handling, Treatment};
+use crate::flower::treatment::{Handling, Treatment, Way};
 use crate::units::{ClockStyle, Length, Moment, Scale};
 
 /// The commented event that `headwater new` writes.
@@ -42,8 +49,8 @@ pub struct Event {
     pub target_share: f64,
     /// How sure the florist wants to be of that.
     pub assurance: f64,
-    /// How many people place things.
-    pub people: u32,
+    /// What there is to work with.
+    pub means: Means,
     /// How clock times are written.
     pub clock: ClockStyle,
     /// How temperatures are written.
@@ -78,6 +85,8 @@ pub struct Space {
     pub climate: Climate,
     /// Where its climate comes from, in words.
     pub from: String,
+    /// Whether a machine keeps it cool, which can fail.
+    pub cooled: bool,
 }
 
 /// When a head counts as no longer good enough.
@@ -159,8 +168,31 @@ pub struct Order {
     pub treatments: Vec<Treatment>,
     /// When tubes are filled up.
     pub refills: Vec<f64>,
-    /// Nominal volume of their tubes, ml.
-    pub tube_ml: f64,
+    /// Sizes of tubes that would fit them, ml, smallest first.
+    pub tubes: Vec<f64>,
+    /// What a stem of them costs, where the florist says so.
+    pub stem_price: Option<f64>,
+}
+
+/// What a stem of a standard rose costs where nobody says (a guess, from memory).
+const ROSE: f64 = 1.2;
+
+impl Order {
+    /// What a stem costs.
+    pub fn stem_price(&self) -> f64 {
+        self.stem_price.unwrap_or(ROSE * self.flower.relative_price())
+    }
+
+    /// What may be done with them, with every size of tube.
+    pub fn ways(&self) -> Vec<Way> {
+        self.treatments
+            .iter()
+            .flat_map(|&treatment| match treatment {
+                Treatment::WaterTube => self.tubes.iter().map(|ml| Way::new(treatment, *ml)).collect(),
+                _ => vec![Way::new(treatment, 0.0)],
+            })
+            .collect()
+    }
 }
 
 impl Event {

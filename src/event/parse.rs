@@ -1,6 +1,8 @@
 //! From the text of an event file to an [`Event`].
 
+use super::cooling;
 use super::faults::in_words;
+use super::means::{Purse, means};
 use super::pieces::piece;
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
@@ -8,7 +10,7 @@ use super::{Event, Piece, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
-use crate::units::{Altitude, ClockStyle, Length, Moment, Scale, Share, Span, Volume};
+use crate::units::{Altitude, ClockStyle, Length, Moment, Scale, Share, Span};
 use std::cell::RefCell;
 use std::ops::Range;
 
@@ -103,26 +105,8 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let assurance = target.quantity::<Share>("assurance").map_or(0.90, |s| s.value.percent / 100.0);
     target.finish();
 
-    let crew = root.section("crew");
-    let people = match crew.text("people") {
-        None => {
-            assumptions.push("two people place things: add [crew] people".to_string());
-            2
-        }
-        Some(Found { value, span }) => match value.parse::<u32>() {
-            Ok(people) if (1..=500).contains(&people) => people,
-            _ => {
-                source.wrong(
-                    span,
-                    Problem::new(format!("`people` cannot be {value}"))
-                        .expected("how many people place things, from 1 to 500")
-                        .help("people = 2"),
-                );
-                2
-            }
-        },
-    };
-    crew.finish();
+    let mut purse = Purse::new();
+    let mut means = means(root, &mut purse, doors_at.hours, &mut assumptions);
 
     let mut marks = Vec::new();
     for (mark, Found { value, span }) in root.section("marks").entries("18:30") {
@@ -168,9 +152,6 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
     }
 
-    let kit = root.section("tubes");
-    let tube_ml = kit.quantity::<Volume>("volume").map_or(10.0, |v| v.value.millilitres);
-    kit.finish();
     let mut pieces: Vec<Piece> = Vec::new();
     let sections = root.required_sections(
         "piece",
@@ -181,7 +162,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let mut of_piece = Vec::new();
     let mut taken = Vec::new();
     for section in &sections {
-        if let Some((piece, moves)) = piece(section, &names, tube_ml, end_at, &mut taken) {
+        if let Some((piece, moves)) = piece(section, &names, &means, &mut purse, end_at, &mut taken) {
             pieces.push(piece);
             of_piece.push((section, moves));
         }
@@ -190,6 +171,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
     }
     root.finish();
+    means.currency = purse.currency();
     if !(clocks && date.is_some()) {
         return None;
     }
@@ -209,7 +191,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         pieces,
         target_share: share,
         assurance,
-        people,
+        means,
         clock,
         scale,
         notebook,
@@ -235,7 +217,7 @@ fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec<Str
     assumptions
         .push(format!("flowers wait in the {name} until they are placed: else give `wait` in [travel]"));
     let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air });
-    spaces.push(Space { name, climate, from: "the same air without the sun".to_string() });
+    spaces.push(Space { name, climate, from: "the same air without the sun".to_string(), cooled: false });
     spaces.len() - 1
 }
 
@@ -391,6 +373,7 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
         if let Some(other) = section.text("moisture_of") {
             moistures.push((spaces.len(), other));
         }
+        let cooled = section.flag("cooled").unwrap_or_else(|| cooling::is_cooled(&section));
         section.finish();
         // A space whose climate is wrong still has its name, so that pieces in it raise no second problem.
         let read = read.unwrap_or_else(|| spaces::Read {
@@ -401,7 +384,7 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
         });
         scale = scale.or(read.scale);
         assumptions.extend(read.assumptions);
-        spaces.push(Space { name: name.value, climate: read.climate, from: read.from });
+        spaces.push(Space { name: name.value, climate: read.climate, from: read.from, cooled });
     }
     for (i, Found { value, span }) in moistures {
         let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
@@ -443,6 +426,7 @@ fn travel(
                     name: room.words.clone(),
                     climate,
                     from: format!("{}: estimate, from memory", room.words),
+                    cooled: false,
                 });
                 Some(spaces.len() - 1)
             }

@@ -1,5 +1,6 @@
 //! The pieces of an event file: what is made, of which flowers, and what may be done with them.
 
+use super::means::{Means, Purse};
 use super::read::{Found, Section};
 use super::{Criterion, Near, Order, Piece, Shape, find_space};
 use crate::error::Problem;
@@ -12,7 +13,8 @@ use std::ops::Range;
 pub fn piece(
     section: &Section,
     spaces: &[String],
-    tube_ml: f64,
+    means: &Means,
+    purse: &mut Purse,
     end: Moment,
     taken: &mut Vec<String>,
 ) -> Option<(Piece, Vec<Range<usize>>)> {
@@ -65,7 +67,7 @@ pub fn piece(
         "flower = \"dahlia\" and heads = 40",
     );
     for flower in &flowers {
-        orders.extend(order(flower, tube_ml, counts, shape));
+        orders.extend(order(flower, means, purse, counts, shape));
     }
     section.finish();
     if orders.len() < flowers.len() {
@@ -128,7 +130,13 @@ const SHAPES: &[(&str, Shape)] = &[
     ("cake", Shape::Cake),
 ];
 
-fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shape) -> Option<Order> {
+fn order(
+    section: &Section,
+    means: &Means,
+    purse: &mut Purse,
+    counts: Option<Criterion>,
+    shape: Shape,
+) -> Option<Order> {
     let source = section.source;
     let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
         Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
@@ -204,6 +212,19 @@ fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shap
     treatments.sort_unstable();
     treatments.dedup();
     let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
+    let forbidden = |t: Treatment| match t {
+        Treatment::BudVase if !means.glass => Some(("glass", "treatments = [\"tucked\", \"water tube\"]")),
+        t if t.is_dry() && greens && !means.dry_greens => {
+            Some(("greens out of water", "treatments = [\"water tube\"]"))
+        }
+        _ => None,
+    };
+    if let Some((what, help)) = treatments.iter().find_map(|t| forbidden(*t)) {
+        let problem = Problem::new(format!("the venue allows no {what}, but `treatments` asks for it"))
+            .expected("a treatment that [venue] allows")
+            .help(help);
+        source.wrong(section.place_of("treatments"), problem);
+    }
     if treatments.is_empty() {
         // Greens go in dry unless the florist says otherwise; a vase stands beside a table, not on an arch or a cake.
         treatments = match (greens, shape) {
@@ -211,12 +232,30 @@ fn order(section: &Section, tube_ml: f64, counts: Option<Criterion>, shape: Shap
             (false, Shape::Table) => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
             (false, _) => vec![Treatment::Tucked, Treatment::WaterTube],
         };
+        treatments.retain(|t| forbidden(*t).is_none());
+        if treatments.is_empty() {
+            treatments.push(Treatment::WaterTube);
+        }
     }
     // Greens do their work until they are limp, even where heads are looked at closely.
     let usual = if greens { Criterion::Wilted } else { counts.unwrap_or(Criterion::Flagging) };
     let counts = section.choice("counts", COUNTS).unwrap_or(usual);
     let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
-    let tube_ml = section.quantity::<Volume>("tube").map_or(tube_ml, |v| v.value.millilitres);
+    let tubes = match section.quantity::<Volume>("tube") {
+        Some(one) => vec![one.value.millilitres],
+        None => means.tubes.iter().map(|t| t.ml).collect(),
+    };
+    let stem_price = purse.amount(section, "price");
     section.finish();
-    Some(Order { flower: flower?, heads: heads?, counts, lot, handling, treatments, refills, tube_ml })
+    Some(Order {
+        flower: flower?,
+        heads: heads?,
+        counts,
+        lot,
+        handling,
+        treatments,
+        refills,
+        tubes,
+        stem_price,
+    })
 }

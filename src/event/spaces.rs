@@ -1,11 +1,13 @@
-//! The climates of an event's spaces: typed, in plain words, outdoors, or from a logger.
+//! The climates of an event's spaces: typed, in plain words, outdoors, from a logger, or worked out for a building.
 
+use super::logged::logged;
 use super::read::{Found, Section};
-use crate::climate::record::Record;
+use super::typed::{read_hour, typed};
+use super::{building, cooling};
 use crate::climate::room::Room;
-use crate::climate::{Air, Climate, ClimateError, air::saturation_vapour_pressure, outdoor_day, sun};
+use crate::climate::{Air, Climate, ClimateError, outdoor_day, sun};
 use crate::error::Problem;
-use crate::units::{AirSpeed, Humidity, Moment, Scale, Sunshine, Temperature, Warming};
+use crate::units::{AirSpeed, Humidity, Scale, Sunshine, Temperature, Warming};
 
 /// What a space's climate may depend on.
 pub struct Venue<'a> {
@@ -24,184 +26,215 @@ pub struct Read {
     pub scale: Option<Scale>,
 }
 
+/// The ways of giving a climate, by their keys.
+const KINDS: [&str; 6] = ["room", "low", "high", "log", "hour", "temperature"];
+
 /// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
 pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     let outdoors = section.flag("outdoors");
     let speed = section.quantity::<AirSpeed>("air_speed").map(|s| s.value.metres_per_second);
     let sun = sunshine(section, venue);
     let error = section.quantity::<Warming>("give_or_take").map(|w| w.value.kelvin);
-    let cooling = (section.quantity::<Moment>("cooling_off"), section.quantity::<Moment>("cooling_on"));
+    let cooling = cooling::hours(section, name);
+    let building = building::plan(section);
+    let mut read = given(section, name, venue)?;
+    let building = building.ok()?;
+    let guests = section.sections("guests");
+    if let (None, Some(first)) = (&building, guests.first()) {
+        let problem = Problem::new(format!("the guests of \"{name}\" change nothing: its air is given"))
+            .expected("[[space.guests]] only with [space.building], whose air is worked out")
+            .help("add [space.building] and under it built, floor_area and height, or take the guests out");
+        section.source.wrong(first.span.clone(), problem);
+        return None;
+    }
+    if let (Some(building), Some(_)) = (&building, cooling)
+        && !building.is_cooled()
+    {
+        let problem = Problem::new(format!("nothing cools \"{name}\", and its cooling has hours"))
+            .expected("`cooling` in [space.building]: the temperature that it is set to")
+            .help("add cooling = \"22 C\" to [space.building], or take cooling_off and cooling_on out");
+        section.source.wrong(section.place_of("cooling_off"), problem);
+        return None;
+    }
+    if building.is_some() && !outside(section) {
+        return None;
+    }
+    if let Some(sun) = &sun {
+        read.climate = read.climate.hourly().map(|hour, air| Air { sun: sun(hour), ..air });
+    }
+    if let Some(building) = building {
+        if sun.is_none() && (0..24).all(|h| read.climate.at(f64::from(h)).sun == 0.0) {
+            let clear = |hour: f64| sun::clear_sky_at(venue.date, venue.latitude, hour);
+            read.climate = read.climate.hourly().map(|hour, air| Air { sun: clear(hour), ..air });
+            read.assumptions.push(format!(
+                "\"{name}\": the sun shines on its roof all day: sun = \"half\" or \"shade\" if not"
+            ));
+        }
+        read = building.inside(read, cooling, name, venue);
+    } else if let Some(hours) = cooling {
+        read.climate = cooling::drifting(read.climate, hours, section, name, &mut read.assumptions);
+    }
+    if let Some(speed) = speed {
+        read.climate = read.climate.map(|_, air| Air { speed, ..air });
+    }
+    if let Some(outdoors) = outdoors {
+        read.climate = read.climate.map(|_, air| Air { outdoors, ..air });
+    }
+    if let Some(kelvin) = error {
+        read.climate.error.kelvin = kelvin.abs();
+    }
+    Some(read)
+}
+
+/// The one climate that a space gives, before the sun on it and the like.
+fn given(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
     let hours = section.sections("hour");
     let log = section.text("log");
-    let log_day = section.text("log_day");
     let room = section.text("room");
     let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
     let humidity = section.quantity::<Humidity>("humidity");
     let same = section.quantity::<Temperature>("temperature");
     let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
-    let given =
-        [!hours.is_empty(), log.is_some(), room.is_some(), low.is_some() || high.is_some(), same.is_some()];
+    let day = low.is_some() || high.is_some();
+    let given = [!hours.is_empty(), log.is_some(), room.is_some(), day, same.is_some()];
     let count = given.iter().filter(|g| **g).count();
+    section.has("log_day"); // known with or without a log
     if count != 1 {
         for hour in &hours {
             read_hour(hour, true); // for its own problems
         }
         // A misspelt or wrong value is a problem already told.
-        let told = section.misspells(&["room", "low", "high", "log", "hour", "temperature"])
-            || ["room", "low", "high", "log", "hour", "temperature"].into_iter().any(|key| section.has(key));
+        let told = section.misspells(&KINDS) || KINDS.into_iter().any(|key| section.has(key));
         if count > 1 || !told {
-            let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {}", if count == 0 { "none".to_string() } else { count.to_string() }))
-                .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV)")
-                .help(if count == 0 { "add room = \"warm barn\"" } else { "keep the one you trust most, and take the others out" });
-            section.source.wrong(section.span.clone(), problem);
+            section.source.wrong(section.span.clone(), not_one(section, name, count));
         }
         return None;
     }
-    let unused = |key: &'static str, with: &str| {
-        if section.has(key) {
-            let problem = Problem::new(format!("`{key}` changes nothing in the space \"{name}\""))
-                .expected(format!("`{key}` only together with {with}"))
-                .help(format!("take {key} out, or give the climate with {with}"));
-            section.source.wrong(section.place_of(key), problem);
-        }
-    };
     if !given[3] && !given[4] {
-        unused("humidity", "low and high, or with temperature");
+        unused(section, name, "humidity", "low and high, or with temperature");
     }
     if !given[1] {
-        unused("log_day", "log");
+        unused(section, name, "log_day", "log");
     }
-    let mut assumptions = Vec::new();
-    let mut scale = None;
-    let (mut climate, from) = if let Some(Found { value, span }) = room {
+    if let Some(Found { value, span }) = room {
         let room = Room::find(&value).map_err(|p| section.source.wrong(span, p)).ok()?;
         let daylight = |hour: f64| sun::clear_sky_share(venue.date, venue.latitude, hour);
-        (
-            room.climate(venue.pressure, daylight),
-            format!("{}: estimate from the words, from memory", room.words),
-        )
-    } else if let Some(Found { value, span }) = log {
-        let text = match (venue.load)(&value) {
-            Ok(text) => text,
-            Err(e) => {
-                let problem =
-                    Problem::new(format!("the log \"{value}\" cannot be read: {}", crate::error::reason(&e)))
-                        .expected("a logger's CSV, as plain text in UTF-8")
-                        .help("give its name as seen from the folder of this file");
-                section.source.wrong(span, problem);
-                return None;
-            }
-        };
-        let record = match Record::read(&value, &text) {
-            Ok(record) => record,
-            Err(e) => {
-                section.source.problems.borrow_mut().extend(e.problems);
-                return None;
-            }
-        };
-        scale = Some(record.scale);
-        let day = match log_day {
-            Some(Found { value, span }) => match value.parse() {
-                Ok(day) => day,
-                Err(_) => {
-                    let problem = Problem::new(format!("{value:?} is not a day of the calendar"))
-                        .expected("year-month-day, one of the days of the log")
-                        .help(match record.last_whole_day() {
-                            Some(day) => format!("log_day = {day}"),
-                            None => "take log_day out".to_string(),
-                        });
-                    section.source.wrong(span, problem);
-                    return None;
-                }
-            },
-            None if record.covers(venue.date, 0.0, 24.0) => venue.date,
-            None => match record.last_whole_day() {
-                Some(day) => day,
-                None => {
-                    let problem = Problem::new(format!("the log \"{value}\" holds no whole day"))
-                        .expected("readings for at least one day, midnight to midnight")
-                        .help("export more of the log, or type the climate with [[space.hour]]");
-                    section.source.wrong(span, problem);
-                    return None;
-                }
-            },
-        };
-        if !record.covers(day, 0.0, 24.0) {
-            let problem = Problem::new(format!("the log \"{value}\" does not hold all of {day}"))
-                .expected("a day that the log holds from midnight to midnight")
-                .help(match record.last_whole_day() {
-                    Some(day) => format!("log_day = {day}"),
-                    None => "export more of the log, or type the climate with [[space.hour]]".to_string(),
-                });
-            section.source.wrong(section.place_of("log_day"), problem);
-            return None;
+        return Some(Read {
+            climate: room.climate(venue.pressure, daylight),
+            from: format!("{}: estimate from the words, from memory", room.words),
+            assumptions: Vec::new(),
+            scale: None,
+        });
+    }
+    if let Some(log) = log {
+        return logged(section, name, log, venue);
+    }
+    if !hours.is_empty() {
+        return typed(section, name, &hours, venue, moisture_elsewhere);
+    }
+    if humidity.is_none() && !section.has("humidity") {
+        let afternoon = if day { "\"55 %\"   # relative humidity in the afternoon" } else { "\"50 %\"" };
+        section.missing("humidity", afternoon);
+    }
+    let humidity = humidity.map(|h| h.value);
+    match same {
+        Some(same) => constant(same.value, humidity?, venue),
+        None => a_day(section, low, high, humidity, venue),
+    }
+}
+
+/// A space with no climate, or with several.
+fn not_one(section: &Section, name: &str, count: usize) -> Problem {
+    let how_many = if count == 0 { "none".to_string() } else { count.to_string() };
+    let help = match count {
+        0 if section.has("building") => {
+            "add low = \"14 C\", high = \"26 C\" and humidity = \"50 %\": the day outside"
         }
-        if day != venue.date {
-            assumptions.push(format!("\"{name}\": the logged {day} stands for the day of the event"));
-        }
-        let climate = record.climate(day, venue.span.0, venue.span.1, venue.pressure, Air::STILL, false);
-        (climate, format!("logger, {day}"))
-    } else if !hours.is_empty() {
-        (typed(section, name, &hours, venue, &mut scale, moisture_elsewhere)?, "typed".to_string())
-    } else if let Some(same) = same {
-        let Some(humidity) = humidity else {
-            if !section.has("humidity") {
-                section.missing("humidity", "\"50 %\"");
-            }
-            return None;
-        };
-        scale = Some(same.value.scale);
-        let rh = humidity.value.percent / 100.0;
-        let air = Air { pressure: venue.pressure, ..Air::indoors(same.value.celsius, rh) };
-        (Climate::constant(air, ClimateError::TYPED), format!("typed, {} at all hours", same.value))
-    } else {
-        let (Some(low), Some(high)) = (low, high) else {
-            for (key, example) in [("low", "\"14 C\""), ("high", "\"26 C\"")] {
-                if !section.has(key) {
-                    section.missing(key, example);
-                }
-            }
-            return None;
-        };
-        let Some(humidity) = humidity else {
-            if !section.has("humidity") {
-                section.missing("humidity", "\"55 %\"   # relative humidity in the afternoon");
-            }
-            return None;
-        };
-        if low.value.celsius > high.value.celsius {
-            let problem =
-                Problem::new(format!("the low of {} is above the high of {}", low.value, high.value))
-                    .expected("the coolest and the warmest of the day")
-                    .help("swap low and high");
-            section.source.wrong(low.span, problem);
-            return None;
-        }
-        scale = Some(high.value.scale);
-        let day = outdoor_day(
-            low.value.celsius,
-            high.value.celsius,
-            humidity.value.percent / 100.0,
-            0.5,
-            venue.pressure,
-            |_| 0.0,
-        );
-        (day, format!("a day of {} to {}, {} in the afternoon", low.value, high.value, humidity.value))
+        0 => "add room = \"warm barn\"",
+        _ => "keep the one you trust most, and take the others out",
     };
-    if let Some(sun) = sun {
-        climate = climate.hourly().map(|hour, air| Air { sun: sun(hour), ..air });
+    Problem::new(format!("the space \"{name}\" needs one climate, and has {how_many}"))
+        .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV)")
+        .help(help)
+}
+
+/// A key that does nothing here.
+fn unused(section: &Section, name: &str, key: &'static str, with: &str) {
+    if section.has(key) {
+        let problem = Problem::new(format!("`{key}` changes nothing in the space \"{name}\""))
+            .expected(format!("`{key}` only together with {with}"))
+            .help(format!("take {key} out, or give the climate with {with}"));
+        section.source.wrong(section.place_of(key), problem);
     }
-    if let Some(speed) = speed {
-        climate = climate.map(|_, air| Air { speed, ..air });
+}
+
+/// The same air at all hours.
+fn constant(temperature: Temperature, humidity: Humidity, venue: &Venue) -> Option<Read> {
+    let rh = humidity.percent / 100.0;
+    let air = Air { pressure: venue.pressure, ..Air::indoors(temperature.celsius, rh) };
+    Some(Read {
+        climate: Climate::constant(air, ClimateError::TYPED),
+        from: format!("typed, {temperature} at all hours"),
+        assumptions: Vec::new(),
+        scale: Some(temperature.scale),
+    })
+}
+
+/// A day from its low, its high and its humidity in the afternoon.
+fn a_day(
+    section: &Section,
+    low: Option<Found<Temperature>>,
+    high: Option<Found<Temperature>>,
+    humidity: Option<Humidity>,
+    venue: &Venue,
+) -> Option<Read> {
+    let (Some(low), Some(high)) = (low, high) else {
+        for (key, example) in [("low", "\"14 C\""), ("high", "\"26 C\"")] {
+            if !section.has(key) {
+                section.missing(key, example);
+            }
+        }
+        return None;
+    };
+    let humidity = humidity?;
+    let (low_c, high_c) = (low.value.celsius, high.value.celsius);
+    if low_c > high_c {
+        let problem = Problem::new(format!("the low of {} is above the high of {}", low.value, high.value))
+            .expected("the coolest and the warmest of the day")
+            .help("swap low and high");
+        section.source.wrong(low.span, problem);
+        return None;
     }
-    if let Some(outdoors) = outdoors {
-        climate = climate.map(|_, air| Air { outdoors, ..air });
+    Some(Read {
+        climate: outdoor_day(low_c, high_c, humidity.percent / 100.0, 0.5, venue.pressure, |_| 0.0),
+        from: format!("a day of {} to {}, {humidity} in the afternoon", low.value, high.value),
+        assumptions: Vec::new(),
+        scale: Some(high.value.scale),
+    })
+}
+
+/// Whether a space with a building gives the air outside it, and nothing that only makes sense without one.
+fn outside(section: &Section) -> bool {
+    let before = section.source.problems.borrow().len();
+    if let Some(Found { value, span }) = section.text("room")
+        && Room::find(&value).is_ok_and(|room| !room.is_outdoors())
+    {
+        let problem = Problem::new(format!("\"{value}\" is not the air outside a building"))
+            .expected(
+                "with [space.building]: low, high and humidity of the day outside, a log, or an outdoor room",
+            )
+            .help("room = \"outdoor shade\"");
+        section.source.wrong(span, problem);
     }
-    climate = with_cooling(climate, cooling, section, name, &mut assumptions);
-    if let Some(kelvin) = error {
-        climate.error.kelvin = kelvin.abs();
+    for key in ["outdoors", "moisture_of"] {
+        if section.has(key) {
+            let problem = Problem::new(format!("`{key}` goes against [space.building]"))
+                .expected("the one or the other: the air of a building is worked out from the air outside")
+                .help(format!("take {key} out"));
+            section.source.wrong(section.place_of(key), problem);
+        }
     }
-    Some(Read { climate, from, assumptions, scale })
+    section.source.problems.borrow().len() == before
 }
 
 /// Sunshine by the hour of the day.
@@ -224,167 +257,4 @@ fn sunshine(section: &Section, venue: &Venue) -> Option<Box<dyn Fn(f64) -> f64>>
             }
         },
     }
-}
-
-/// One `[[space.hour]]` as it was read.
-struct Hour {
-    at: Option<Found<Moment>>,
-    temperature: Option<Found<Temperature>>,
-    dew_point: Option<Found<Temperature>>,
-    humidity: Option<Found<Humidity>>,
-    speed: Option<Found<AirSpeed>>,
-    sun: Option<Found<Sunshine>>,
-}
-
-fn read_hour(hour: &Section, moisture_elsewhere: bool) -> Hour {
-    let at = hour.required::<Moment>("at", "\"15:00\"");
-    let temperature = hour.required::<Temperature>("temperature", "\"24 C\"");
-    let dew_point = hour.quantity::<Temperature>("dew_point");
-    let humidity = match hour.has("dew_point") || moisture_elsewhere {
-        true => hour.quantity::<Humidity>("humidity"),
-        false => hour.required::<Humidity>("humidity", "\"50 %\""),
-    };
-    if hour.has("dew_point") && hour.has("humidity") {
-        let problem = Problem::new("this hour has both a dew point and a humidity")
-            .expected("one of the two")
-            .help("take the humidity out, or the dew point");
-        hour.source.wrong(hour.place_of("humidity"), problem);
-    }
-    let speed = hour.quantity::<AirSpeed>("air_speed");
-    let sun = hour.quantity::<Sunshine>("sun");
-    hour.finish();
-    Hour { at, temperature, dew_point, humidity, speed, sun }
-}
-
-/// A climate typed at clock times.
-fn typed(
-    section: &Section,
-    name: &str,
-    hours: &[Section],
-    venue: &Venue,
-    scale: &mut Option<Scale>,
-    moisture_elsewhere: bool,
-) -> Option<Climate> {
-    let mut knots: Vec<(f64, Air)> = Vec::new();
-    let mut sound = true;
-    for hour in hours {
-        let Hour { at, temperature, dew_point, humidity, speed, sun } = read_hour(hour, moisture_elsewhere);
-        let (Some(at), Some(temperature)) = (at, temperature) else {
-            sound = false;
-            continue;
-        };
-        if humidity.is_none() && dew_point.is_none() && !moisture_elsewhere {
-            sound = false;
-            continue;
-        }
-        scale.get_or_insert(temperature.value.scale);
-        if knots.last().is_some_and(|(last, _)| *last >= at.value.hours) {
-            let problem = Problem::new(format!("{} does not come after the time before it", at.value))
-                .expected(format!("the times of \"{name}\" in rising order"))
-                .help("sort the [[space.hour]] entries, or write \"next day\" before a time after midnight");
-            section.source.wrong(at.span, problem);
-            sound = false;
-            continue;
-        }
-        let saturated = saturation_vapour_pressure(temperature.value.celsius);
-        let vapour_pressure = match (dew_point, humidity) {
-            (Some(dew), _) if dew.value.celsius > temperature.value.celsius => {
-                let problem = Problem::new(format!(
-                    "a dew point of {} is above the air's {}",
-                    dew.value, temperature.value
-                ))
-                .expected("a dew point at or below the air temperature")
-                .help(format!("swap the two, or dew_point = \"{}\" for saturated air", temperature.value));
-                section.source.wrong(dew.span, problem);
-                sound = false;
-                continue;
-            }
-            (Some(dew), _) => saturation_vapour_pressure(dew.value.celsius),
-            (None, Some(humidity)) => humidity.value.percent / 100.0 * saturated,
-            (None, None) => 0.5 * saturated, // replaced by that of `moisture_of`
-        };
-        let air = Air {
-            temperature_c: temperature.value.celsius,
-            vapour_pressure,
-            pressure: venue.pressure,
-            speed: speed.map_or(Air::STILL, |s| s.value.metres_per_second),
-            sun: sun.map_or(0.0, |s| s.value.watts_per_square_metre),
-            outdoors: false,
-        };
-        knots.push((at.value.hours, air));
-    }
-    if !sound || knots.is_empty() {
-        return None;
-    }
-    // Plain clock times mean every day; a "day before" or "next day" among them means these days alone.
-    let every_day = knots.iter().all(|(h, _)| (0.0..24.0).contains(h));
-    Some(if every_day {
-        Climate::daily(knots, ClimateError::TYPED)
-    } else {
-        Climate::over(knots, ClimateError::TYPED)
-    })
-}
-
-/// What becomes of a cooled room when its cooling is switched off: it drifts to 25 C and 62 % within three hours
-/// (estimate from memory).
-fn with_cooling(
-    climate: Climate,
-    cooling: (Option<Found<Moment>>, Option<Found<Moment>>),
-    section: &Section,
-    name: &str,
-    assumptions: &mut Vec<String>,
-) -> Climate {
-    let (off, on) = match cooling {
-        (None, None) => return climate,
-        (Some(off), Some(on)) => (off.value.hours, on.value.hours),
-        (off, on) => {
-            let missing =
-                if on.is_none() { "add cooling_on = \"09:00\"" } else { "add cooling_off = \"23:00\"" };
-            let span = off.or(on).map_or(section.span.clone(), |f| f.span);
-            let problem =
-                Problem::new(format!("the cooling of \"{name}\" needs both a time off and a time on"))
-                    .expected("both, or neither for a room whose cooling stays on")
-                    .help(missing);
-            section.source.wrong(span, problem);
-            return climate;
-        }
-    };
-    if !climate.repeats() {
-        let problem =
-            Problem::new(format!("\"{name}\" has its air by the day, and its cooling by the clock"))
-                .expected("`cooling_off` and `cooling_on` only with air that is the same every day")
-                .help("take cooling_off and cooling_on out: the readings hold it already");
-        section.source.wrong(section.place_of("cooling_off"), problem);
-        return climate;
-    }
-    assumptions.push(format!(
-        "\"{name}\": with its cooling off it drifts to 25 C and 62 % within three hours (estimate, from memory)"
-    ));
-    let night_length = (on - off).rem_euclid(24.0);
-    let knots = (0..48)
-        .map(|half| {
-            let hour = f64::from(half) / 2.0;
-            let cooled = climate.at(hour);
-            let since_off = (hour - off).rem_euclid(24.0);
-            let since_on = (hour - on).rem_euclid(24.0);
-            let drift = if since_off < night_length {
-                (since_off / 3.0).min(1.0)
-            } else {
-                (night_length / 3.0).min(1.0) * (1.0 - since_on).max(0.0)
-            };
-            let warm = Air {
-                temperature_c: 25.0,
-                vapour_pressure: 0.62 * saturation_vapour_pressure(25.0),
-                ..cooled
-            };
-            let mix = |a: f64, b: f64| a + drift * (b - a);
-            let air = Air {
-                temperature_c: mix(cooled.temperature_c, warm.temperature_c),
-                vapour_pressure: mix(cooled.vapour_pressure, warm.vapour_pressure),
-                ..cooled
-            };
-            (hour, air)
-        })
-        .collect();
-    Climate::daily(knots, climate.error)
 }

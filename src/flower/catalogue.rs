@@ -1,6 +1,7 @@
 //! The catalogue of flowers and foliages: every value with its unit, spread, source and tag.
 
 use super::loss::{CLOSED_AT, LossCurve};
+use super::trade::{Colour, Colours, Months, PRICES, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::error::{Problem, nearest};
 use crate::physics::transpiration::Skin;
@@ -146,6 +147,9 @@ struct Row {
     surface: String,
     ethylene: String,
     holding_c: f64,
+    colours: Colours,
+    months: Months,
+    price_level: u8,
     placing_note: String,
     caution: String,
     trade_note: String,
@@ -206,6 +210,29 @@ impl Flower {
     /// The cool store's temperature for it, C.
     pub fn holding_c(&self) -> f64 {
         self.row.holding_c
+    }
+    /// The colours it is offered in, dyed ones left out (common practice, no source, from memory).
+    pub fn colours(&self) -> &[Colour] {
+        &self.row.colours.0
+    }
+    /// When it is in season (common practice, no source, from memory).
+    pub fn months(&self) -> Months {
+        self.row.months
+    }
+    /// What a stem costs, from 1 (least) to 5; a standard rose is 3 (common practice, no source, from memory).
+    pub fn price_level(&self) -> u8 {
+        self.row.price_level
+    }
+    /// What a stem costs beside a standard rose: 0.4, 0.7, 1, 2 or 4 times as much by its level (from memory).
+    ///
+    /// A price list of the florist's own is better: markets, weeks and grades differ by more than a level.
+    pub fn relative_price(&self) -> f64 {
+        PRICES[usize::from(self.row.price_level).clamp(1, PRICES.len()) - 1]
+    }
+    /// Share of heads that the trade buys as spares, 0.05 to 0.25 by how long it lasts dry (common practice, no source,
+    /// from memory).
+    pub fn spare_share(&self) -> f64 {
+        spare_share(self.median(Quantity::DryHours))
     }
     /// What a colleague would say while tucking it.
     pub fn placing_note(&self) -> &str {

@@ -1,8 +1,9 @@
-//! Flowers: what is known of each ([`catalogue`]), how lots and heads differ ([`population`]), and what a florist can
-//! do with one ([`treatment`]).
+//! Flowers: what is known of each ([`catalogue`]), what the trade offers ([`trade`]), how lots and heads differ
+//! ([`population`]), and what a florist can do with one ([`treatment`]).
 
 pub mod catalogue;
 pub mod learned;
 pub mod loss;
 pub mod population;
+pub mod trade;
 pub mod treatment;

@@ -59,6 +59,35 @@ impl Treatment {
     }
 }
 
+/// Minutes to fill up one tube that stands in its piece (judgement).
+pub const TOP_UP_MINUTES: f64 = 0.25;
+
+/// A treatment with what it takes.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Way {
+    /// The treatment.
+    pub treatment: Treatment,
+    /// Nominal volume of its tube, ml; 0 where there is none.
+    pub tube_ml: f64,
+}
+
+impl Way {
+    /// A treatment, with a tube of that volume where it needs one.
+    ///
+    /// ```
+    /// use headwater::flower::treatment::{Treatment, Way};
+    /// assert_eq!(Way::new(Treatment::BudVase, 10.0).tube_ml, 0.0);
+    /// ```
+    pub fn new(treatment: Treatment, tube_ml: f64) -> Way {
+        Way { treatment, tube_ml: if treatment == Treatment::WaterTube { tube_ml } else { 0.0 } }
+    }
+
+    /// The treatments in order of trouble, with one size of tube.
+    pub fn all(treatments: &[Treatment], tube_ml: f64) -> Vec<Way> {
+        treatments.iter().map(|t| Way::new(*t, tube_ml)).collect()
+    }
+}
+
 impl fmt::Display for Treatment {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         f.write_str(self.words())

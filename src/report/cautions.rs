@@ -51,7 +51,7 @@ pub fn of(plan: &Plan) -> Vec<String> {
     if let Some(names) = near(Near::Overhead) {
         cautions.push(format!("Ladders ({names}): trained people, one to hold it, nothing loose overhead."));
     }
-    let used = |t: Treatment| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.choice().treatment == t);
+    let used = |t: Treatment| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.choice().way.treatment == t);
     let (tubes, wires) = (used(Treatment::WaterTube), used(Treatment::Wired));
     if tubes || wires {
         let what = match (tubes, wires) {

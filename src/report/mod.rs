@@ -8,13 +8,15 @@ pub mod sketch;
 pub mod style;
 pub mod terminal;
 pub mod validation;
+pub mod whatif;
 pub mod words;
+pub mod work;
 
 use crate::decide::plan::{Choice, Curve, FlowerPlan, Grade, PiecePlan, Plan};
 use crate::event::{Criterion, Event, Order};
 use crate::flower::learned::Learned;
 use crate::flower::population::HEADS;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Way;
 use crate::simulate::kernel::Cause;
 use crate::stats::Band;
 use serde::Serialize;
@@ -44,6 +46,18 @@ pub struct Report {
     pub simulation: Simulation,
     /// What is made.
     pub pieces: Vec<PieceReport>,
+    /// What hands and things there are too few of.
+    pub lacking: Vec<String>,
+    /// What would help where the plan cannot be done.
+    pub remedies: Vec<String>,
+    /// Other ways to do the whole event, the plan's own first.
+    pub others: Vec<work::OtherReport>,
+    /// Who does what.
+    pub crew: Vec<work::PersonReport>,
+    /// Flowers to buy.
+    pub buy: Vec<work::BuyReport>,
+    /// What it all costs.
+    pub cost: Cost,
     /// The climates, in words.
     pub spaces: Vec<String>,
     /// What was assumed.
@@ -81,6 +95,23 @@ pub struct Simulation {
     pub heads_per_lot: usize,
     /// The simulation's own standard error of an expected share, in the root mean square over all options.
     pub error: f64,
+}
+
+/// What a plan costs.
+#[derive(Debug, Clone, Serialize)]
+pub struct Cost {
+    /// The sign or code of the money; empty where the event names none.
+    pub currency: String,
+    /// Flowers.
+    pub flowers: f64,
+    /// Tubes and vases.
+    pub material: f64,
+    /// Hands.
+    pub hands: f64,
+    /// All together.
+    pub total: f64,
+    /// By what share of it a cheaper plan might undercut it at most.
+    pub gap: f64,
 }
 
 /// A piece.
@@ -162,8 +193,15 @@ impl LearnedReport {
 /// What to do with a flower.
 #[derive(Debug, Clone, Serialize)]
 pub struct Recommended {
-    /// The treatment.
-    pub treatment: Treatment,
+    /// What to do.
+    #[serde(flatten)]
+    pub way: Way,
+    /// When to fill up its tubes, where they are worth filling up.
+    pub top_up_at: Option<String>,
+    /// Heads to place, spares among them.
+    pub heads_placed: u32,
+    /// Heads to keep in water for the last look.
+    pub heads_for_repairs: u32,
     /// When to place it: the earliest time that meets the target.
     pub place_at: String,
     /// The latest time.
@@ -185,8 +223,12 @@ pub struct Recommended {
 /// One treatment at one time.
 #[derive(Debug, Clone, Serialize)]
 pub struct OptionReport {
-    /// The treatment.
-    pub treatment: Treatment,
+    /// What is done.
+    #[serde(flatten)]
+    pub way: Way,
+    /// When its tubes are filled up.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub top_up_at: Option<String>,
     /// When.
     pub place_at: String,
     /// Share presentable at the piece's hour.
@@ -197,7 +239,7 @@ pub struct OptionReport {
     pub error: f64,
     /// How many heads.
     pub heads_presentable: Band,
-    /// Share of lots that meet the target.
+    /// How sure it is that enough of the heads ordered are presentable.
     pub assurance: f64,
 }
 
@@ -213,8 +255,9 @@ pub struct CauseReport {
 /// A survival curve.
 #[derive(Debug, Clone, Serialize)]
 pub struct CurveReport {
-    /// The treatment.
-    pub treatment: Treatment,
+    /// What is done.
+    #[serde(flatten)]
+    pub way: Way,
     /// When it is placed.
     pub place_at: String,
     /// Points of the curve.
@@ -256,6 +299,19 @@ impl Report {
                 error: plan.error(),
             },
             pieces: plan.pieces.iter().map(|p| piece(event, p)).collect(),
+            lacking: work::lacking(event, &plan.lacking),
+            remedies: work::remedies(plan),
+            others: work::others(plan),
+            crew: work::rota(plan),
+            buy: work::flowers(plan),
+            cost: Cost {
+                currency: event.means.currency.sign.clone(),
+                flowers: plan.bill.flowers(),
+                material: plan.bill.material(),
+                hands: plan.bill.hands,
+                total: plan.bill.total(),
+                gap: plan.gap,
+            },
             spaces,
             assumptions: event.assumptions.clone(),
             cautions: cautions::of(plan),
@@ -288,14 +344,17 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
         stems,
         bunches: stems.div_ceil(flower.stems_per_bunch()),
         recommended: Recommended {
-            treatment: choice.treatment,
+            way: choice.way,
+            top_up_at: choice.top_up.map(|at| iso(event, at)),
+            heads_placed: plan.heads(),
+            heads_for_repairs: plan.repairs,
             place_at: iso(event, choice.place_at),
             place_by: iso(event, plan.window.1),
             lasts: plan.lasts,
             grade: plan.grade(),
             presentable: choice.share,
             presentable_if_flower_known: plan.share_if_known,
-            heads_presentable: choice.count,
+            heads_presentable: plan.count,
             boxes_may_wait_dry_hours: plan.dry_wait.map(|w| w.0),
         },
         advice: words::advice(event, &piece.piece, plan),
@@ -309,7 +368,8 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
 
 fn option(event: &Event, choice: &Choice) -> OptionReport {
     OptionReport {
-        treatment: choice.treatment,
+        way: choice.way,
+        top_up_at: choice.top_up.map(|at| iso(event, at)),
         place_at: iso(event, choice.place_at),
         presentable: choice.share,
         expected: choice.expected,
@@ -321,7 +381,7 @@ fn option(event: &Event, choice: &Choice) -> OptionReport {
 
 fn curve(event: &Event, curve: &Curve) -> CurveReport {
     CurveReport {
-        treatment: curve.treatment,
+        way: curve.way,
         place_at: iso(event, curve.place_at),
         points: curve
             .points

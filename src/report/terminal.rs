@@ -1,10 +1,14 @@
 //! The plan as text for a terminal of a given width.
 
-use super::words::{capital, clock, heads, path, short_name};
-use super::{FlowerReport, Report};
+use super::words::{capital, clock, heads, path, short_name, way};
+use super::work::nearest_five;
+use super::{FlowerReport, Report, work};
+use crate::decide::crew::Work;
 use crate::decide::plan::{Choice, FlowerPlan, Grade, Plan};
 use crate::event::{Criterion, Event};
 use crate::flower::catalogue::Kind;
+use crate::flower::treatment::Way;
+use crate::units::Span;
 
 /// Most placing times shown of a flower.
 const COLUMNS: usize = 5;
@@ -19,6 +23,10 @@ pub fn plan(plan: &Plan, report: &Report, width: usize) -> String {
     }
     out.blank();
     summary(&mut out, plan);
+    remedies(&mut out, report);
+    hands(&mut out, plan, report);
+    buying(&mut out, plan, report);
+    others(&mut out, plan, report);
     for (piece, told) in plan.pieces.iter().zip(&report.pieces) {
         out.blank();
         out.rule();
@@ -104,24 +112,24 @@ fn counts(counts: Criterion) -> &'static str {
 fn summary(out: &mut Text, plan: &Plan) {
     let event = &plan.event;
     let mut rows = vec![
-        ["piece", "heads", "", "what to do", "not before", "not after", "good at the end"]
+        ["piece", "heads", "", "what to do", "not before", "planned", "good at the end"]
             .map(String::from)
             .to_vec(),
     ];
-    for piece in &plan.pieces {
-        for flower in &piece.flowers {
-            let count = flower.choice().count;
+    for (p, piece) in plan.pieces.iter().enumerate() {
+        for (o, flower) in piece.flowers.iter().enumerate() {
+            let count = flower.count;
             rows.push(vec![
                 if std::ptr::eq(&piece.flowers[0], flower) {
                     piece.piece.name.clone()
                 } else {
                     String::new()
                 },
-                flower.order.heads.to_string(),
+                flower.heads().to_string(),
                 short_name(flower.order.flower.name()),
-                flower.choice().treatment.words().to_string(),
+                way(flower.choice().way),
                 head(event, flower.window.0).trim().to_string(),
-                head(event, flower.window.1).trim().to_string(),
+                planned(plan, p, o),
                 format!(
                     "{} ({}-{}){}",
                     count.p50,
@@ -139,8 +147,113 @@ fn summary(out: &mut Text, plan: &Plan) {
     columns(out, &rows, &[true, false, true, true, false, false, true], 0);
 }
 
+/// From when to when an order is placed.
+fn planned(plan: &Plan, piece: usize, order: usize) -> String {
+    match plan.rota.span(Work::Place(piece, order)) {
+        Some((from, to)) => {
+            let to = plan.event.moment(nearest_five(to)).clock();
+            format!("{}-{to}", head(&plan.event, nearest_five(from)).trim())
+        }
+        None => "no time".to_string(),
+    }
+}
+
+/// Who comes when, and what each does.
+fn hands(out: &mut Text, plan: &Plan, report: &Report) {
+    out.blank();
+    out.rule();
+    out.line("WHO AND WHEN", 0);
+    for line in work::calls(plan) {
+        out.line(&format!("- {line}"), 2);
+    }
+    if plan.rota.left > 0.2 {
+        let left = Span { hours: plan.rota.left };
+        out.line(&format!("! The hours are tight: about {left} of work found no time of its own."), 2);
+    }
+    for person in &report.crew {
+        out.blank();
+        out.line(&format!("{}, {} to {}", person.name, person.from, person.to), 2);
+        for stint in &person.stints {
+            out.line(&format!("- {} to {}: {}", stint.from, stint.to, stint.what), 4);
+        }
+    }
+}
+
+/// What to buy, and what it all costs.
+fn buying(out: &mut Text, plan: &Plan, report: &Report) {
+    out.blank();
+    out.rule();
+    out.line("TO BUY", 0);
+    out.blank();
+    let heads =
+        ["", "in the pieces", "spare", "last look", "breakage", "stems", "bunches", "left over", "cost"];
+    let mut rows = vec![heads.map(String::from).to_vec()];
+    let money = &plan.event.means.currency;
+    for line in &report.buy {
+        rows.push(vec![
+            line.what.clone(),
+            line.in_pieces.to_string(),
+            line.spares.to_string(),
+            line.repairs.to_string(),
+            line.breakage.to_string(),
+            line.stems.to_string(),
+            format!("{} of {}", line.bunches, line.stems_per_bunch),
+            line.left_over.to_string(),
+            money.show(line.cost),
+        ]);
+    }
+    columns(out, &rows, &[true, false, false, false, false, false, false, false, false], 2);
+    out.blank();
+    for (thing, cost) in work::things(plan) {
+        out.line(&format!("- {thing}: {}", money.show(cost)), 2);
+    }
+    out.line(&work::costs(plan), 2);
+}
+
+/// What stands in the way, and what would help.
+fn remedies(out: &mut Text, report: &Report) {
+    if report.lasts {
+        return;
+    }
+    out.blank();
+    for line in &report.lacking {
+        out.line(&format!("! The plan takes {line}."), 0);
+    }
+    for (i, line) in report.remedies.iter().enumerate() {
+        out.line(&format!("- {} {line}.", if i == 0 { "What would help:" } else { "Or" }), 0);
+    }
+    if report.remedies.is_empty() {
+        out.line("- Nothing that was tried makes it all last: more people, more access, cooler rooms.", 0);
+    }
+}
+
+/// Other ways to do the whole event: a late crew against tubes against vases.
+fn others(out: &mut Text, plan: &Plan, report: &Report) {
+    out.blank();
+    out.rule();
+    out.line("OTHER WAYS TO DO IT: hands, tubes, vases and spare stems together", 0);
+    out.blank();
+    let heads = ["", "cost", "people", "paid", "tubes", "vases", ""];
+    let mut rows = vec![heads.map(String::from).to_vec()];
+    for other in &report.others {
+        rows.push(vec![
+            other.name.clone(),
+            plan.event.means.currency.show(other.cost),
+            other.people.to_string(),
+            Span { hours: (other.paid_hours * 4.0).round() / 4.0 }.to_string(),
+            other.tubes.to_string(),
+            other.vases.to_string(),
+            if other.works { "works" } else { "does not" }.to_string(),
+        ]);
+    }
+    columns(out, &rows, &[true, false, false, false, false, false, true], 2);
+    for other in report.others.iter().filter(|o| !o.works) {
+        out.line(&format!("- {}: {}.", capital(&other.name), other.but), 2);
+    }
+}
+
 /// Rows in columns two blanks apart; `left` tells which columns start at the left.
-fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usize) {
+pub fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usize) {
     let widths: Vec<usize> =
         (0..rows[0].len()).map(|c| rows.iter().map(|r| r[c].chars().count()).max().unwrap_or(0)).collect();
     for row in rows {
@@ -168,10 +281,15 @@ fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
     );
     let mut rows =
         vec![std::iter::once(first).chain(times.iter().map(|t| head(event, *t))).collect::<Vec<_>>()];
-    for &treatment in &flower.order.treatments {
+    for tried in shown_ways(flower) {
         let cells = times.iter().map(|t| {
-            let choice: &Choice =
-                flower.of(treatment).find(|c| c.place_at == *t).expect("every time is tried");
+            let choice: &Choice = flower
+                .choices
+                .iter()
+                .filter(|c| (c.way, c.top_up) == tried || (c.way == tried.0 && c.top_up.is_none()))
+                .filter(|c| c.place_at == *t)
+                .max_by_key(|c| c.top_up == tried.1)
+                .expect("every time is tried");
             let chosen = std::ptr::eq(choice, flower.choice());
             format!(
                 "{} ({}-{}){}",
@@ -181,12 +299,27 @@ fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
                 if chosen { "*" } else { " " }
             )
         });
-        rows.push(std::iter::once(treatment.words().to_string()).chain(cells).collect());
+        let name = if tried.1.is_some() { format!("{} refilled", way(tried.0)) } else { way(tried.0) };
+        rows.push(std::iter::once(name).chain(cells).collect());
     }
     let left: Vec<bool> = (0..rows[0].len()).map(|c| c == 0).collect();
     out.blank();
     columns(out, &rows, &left, 4);
     out.blank();
+}
+
+/// The ways worth a row: every treatment once, tubes in the chosen size or else the smallest, filled up if that is the
+/// choice.
+fn shown_ways(flower: &FlowerPlan) -> Vec<(Way, Option<f64>)> {
+    let choice = flower.choice();
+    let mut ways: Vec<(Way, Option<f64>)> = Vec::new();
+    for c in &flower.choices {
+        if !ways.iter().any(|(w, _)| w.treatment == c.way.treatment) {
+            let chosen = c.way.treatment == choice.way.treatment;
+            ways.push(if chosen { (choice.way, choice.top_up) } else { (c.way, None) });
+        }
+    }
+    ways
 }
 
 /// A column's head: the day too, where setting up begins on another than the event's own.
@@ -201,7 +334,7 @@ fn head(event: &Event, hours: f64) -> String {
 
 /// The telling placing times: the ends of every access, the choice, and what lies between.
 fn times(flower: &FlowerPlan) -> Vec<f64> {
-    let all: Vec<f64> = flower.of(flower.choice().treatment).map(|c| c.place_at).collect();
+    let all: Vec<f64> = flower.of(flower.choice().way).map(|c| c.place_at).collect();
     let mut chosen: Vec<f64> = vec![flower.choice().place_at, all[0], all[all.len() - 1]];
     // The ends of access windows are where more than the usual half hour lies between two times.
     for pair in all.windows(2) {

@@ -4,7 +4,7 @@ use super::learning;
 use crate::decide::plan::{Choice, FlowerPlan, Grade, LONGEST_WAIT};
 use crate::event::{Criterion, Event, Order, Piece, Space};
 use crate::flower::catalogue::{Kind, Quantity};
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::{Treatment, Way};
 use crate::stats::Band;
 use crate::units::{Scale, Span, short};
 
@@ -117,7 +117,17 @@ pub fn space(event: &Event, space: &Space) -> String {
     let air = if night == afternoon {
         format!("{afternoon} at all hours")
     } else {
-        format!("{afternoon} at {}, {night} at {}", clock(15.0), clock(5.0))
+        // A crowd may be warmer than the afternoon.
+        let hours = (0..).map(|n| event.doors + 0.25 * f64::from(n)).take_while(|h| *h <= event.end);
+        let warmest = hours.max_by(|a, b| {
+            let celsius = |h: &f64| space.climate.at(*h).temperature_c;
+            celsius(a).total_cmp(&celsius(b))
+        });
+        let crowded = match warmest {
+            Some(hour) if !space.climate.repeats() => format!("{} at {}, ", at(hour), clock(hour)),
+            _ => String::new(),
+        };
+        format!("{crowded}{afternoon} at {}, {night} at {}", clock(15.0), clock(5.0))
     };
     let sun = space.climate.at(15.0).sun;
     let sunny = if sun > 0.0 { format!(", sun of {sun:.0} W/m2 at {}", clock(15.0)) } else { String::new() };
@@ -165,7 +175,7 @@ pub fn count(count: &Band, heads: u32) -> String {
 /// What to do with a flower of a piece and why, a sentence or two a line, the most important first.
 pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
     let choice = plan.choice();
-    let count = count(&choice.count, plan.order.heads);
+    let count = count(&plan.count, plan.heads());
     let mut lines = vec![
         order(event, plan),
         format!(
@@ -177,8 +187,8 @@ pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
     ];
     lines.extend(why(event, piece, plan));
     lines.extend(not_lasting(event, piece, plan));
-    lines.extend(hurry(event, plan));
-    lines.extend(hands(event, plan));
+    lines.extend(spares(plan));
+    lines.extend(rivals(event, plan));
     lines.extend(tubes(event, piece, plan));
     lines.extend(waiting(event, piece, plan));
     lines.extend(knowledge(plan));
@@ -192,7 +202,7 @@ pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
 fn order(event: &Event, plan: &FlowerPlan) -> String {
     let (from, to) = plan.window;
     let greens = plan.order.flower.kind() == Kind::Foliage;
-    let what = match plan.choice().treatment {
+    let what = match plan.choice().way.treatment {
         Treatment::Tucked if greens => "Lay dry",
         Treatment::WaterTube if greens => "Lay with the stems in water tubes",
         other => other.order(),
@@ -237,8 +247,8 @@ fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
         format!("{many} would be {gone} by {until}{poor}.")
     };
     let mut lines = Vec::new();
-    if choice.treatment.is_dry() {
-        let first = plan.of(choice.treatment).next().expect("the choice is one of them");
+    if choice.way.treatment.is_dry() {
+        let first = plan.of(choice.way).next().expect("the choice is one of them");
         if first.place_at < choice.place_at {
             lines.push(format!(
                 "Why not earlier: placed at {}, {}",
@@ -246,11 +256,11 @@ fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
                 fate(first)
             ));
         }
-    } else if let Some(last) = plan.choices.iter().rev().find(|c| c.treatment.is_dry()) {
+    } else if let Some(last) = plan.choices.iter().rev().find(|c| c.way.treatment.is_dry()) {
         lines.push(format!("Why not dry: even placed at {}, {}", clock(event, last.place_at), fate(last)));
     }
-    if choice.treatment == Treatment::BudVase
-        && let Some(tube) = plan.of(Treatment::WaterTube).last()
+    if choice.way.treatment == Treatment::BudVase
+        && let Some(tube) = plan.of_treatment(Treatment::WaterTube).last()
     {
         lines.push(format!("Why not tubes: even placed at {}, {}", clock(event, tube.place_at), fate(tube)));
     }
@@ -278,34 +288,45 @@ fn gamble(choice: &Choice) -> &'static str {
     if choice.share.p95 - choice.share.p05 > 0.5 { " That is a gamble." } else { "" }
 }
 
-/// Where more hands would allow less trouble.
-fn hands(event: &Event, plan: &FlowerPlan) -> Option<String> {
-    let (treatment, from) = plan.too_hurried?;
-    let work = Span { hours: f64::from(plan.order.heads) * treatment.minutes() / 60.0 };
-    Some(format!(
-        "With more hands: the {} would do from {}, but that is {work} of work for one person, and you have {}.",
-        treatment.words(),
-        clock(event, from),
-        if event.people == 1 { "one".to_string() } else { format!("{} people", event.people) }
-    ))
+/// What a way is called, with the size of its tube.
+pub fn way(way: Way) -> String {
+    match way.treatment {
+        Treatment::WaterTube => format!("{} ml tube", short(way.tube_ml)),
+        other => other.words().to_string(),
+    }
 }
 
-/// Where the whole crew has less time than the work takes.
-fn hurry(event: &Event, plan: &FlowerPlan) -> Option<String> {
-    let minutes = f64::from(plan.order.heads) * plan.choice().treatment.minutes();
-    let (from, to) = plan.window;
-    let time = to - from;
-    (plan.lasts && time * f64::from(event.people) * 60.0 < minutes).then(|| {
-        format!(
-            "Hands: this is about {} of work for one person; plan the people for it.",
-            Span { hours: (minutes / 60.0).max(1.0 / 12.0) }
-        )
-    })
+/// What a cheaper way would take, and by how much the next one is dearer.
+fn rivals(event: &Event, plan: &FlowerPlan) -> Vec<String> {
+    let means = &event.means;
+    let mut lines = Vec::new();
+    if let Some(rival) = plan.passed_over {
+        lines.push(format!(
+            "With more hands or material: {} would do from {}, {} of work for one person, but the people and things \
+             there are do not allow it then.",
+            way(rival.way),
+            clock(event, rival.from),
+            Span { hours: rival.hours }
+        ));
+    }
+    if let Some(rival) = plan.runner_up {
+        let more = if rival.dearer < 0.5 {
+            "costs about the same".to_string()
+        } else {
+            format!("costs about {} more", means.currency.show(rival.dearer))
+        };
+        lines.push(format!(
+            "Next best: {} from {} would do too, and {more}.",
+            way(rival.way),
+            clock(event, rival.from)
+        ));
+    }
+    lines
 }
 
 fn tubes(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
     let empty = plan.tube_empty.as_ref()?;
-    let volume = short(plan.order.tube_ml);
+    let volume = short(plan.choice().way.tube_ml);
     let Some(early) = empty.p05.filter(|t| *t < piece.until) else {
         return Some(format!(
             "Tubes: {volume} ml is enough, with no refill before {}.",
@@ -344,9 +365,27 @@ fn waiting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
     })
 }
 
+/// Heads placed beyond those ordered, and those kept for the last look.
+fn spares(plan: &FlowerPlan) -> Option<String> {
+    let (spares, repairs) = (plan.spares, plan.repairs);
+    let placed = format!(
+        "place {} instead of {}, so that {} last",
+        heads(plan.heads()),
+        plan.order.heads,
+        plan.wanted()
+    );
+    let kept = format!("keep {} in water for the last look", heads(repairs));
+    match (spares, repairs) {
+        (0, 0) => None,
+        (_, 0) => Some(format!("Spares: {placed}.")),
+        (0, _) => Some(format!("Spares: {kept}.")),
+        _ => Some(format!("Spares: {placed}; {kept}.")),
+    }
+}
+
 /// What trials could teach, where it would matter.
 fn knowledge(plan: &FlowerPlan) -> Option<String> {
-    let (now, then) = (plan.choice().count.p05, plan.count_if_known.p05);
+    let (now, then) = (plan.count.p05, plan.count_if_known.p05);
     (then - now >= 2.0).then(|| {
         format!(
             "What a trial would tell: part of that range is that nobody has measured this flower. Knowing its dry hours \

@@ -22,6 +22,11 @@ impl Grid {
         Grid { start: from, step, steps: ((to - from) / step).ceil() as usize }
     }
 
+    /// Its first hour and its last.
+    pub fn span(&self) -> (f64, f64) {
+        (self.start, self.hour(self.steps as f64))
+    }
+
     /// The step that begins nearest to an hour.
     pub fn index(&self, hour: f64) -> usize {
         (((hour - self.start) / self.step).round().max(0.0) as usize).min(self.steps)

@@ -54,8 +54,6 @@ pub struct Start {
     pub at: usize,
     /// The step at which the heads are placed.
     pub placed: usize,
-    /// Usable water in a tube, g.
-    pub tube: f64,
     /// The step at whose beginning the loss is asked.
     pub ask: usize,
 }
@@ -73,6 +71,8 @@ pub struct State<'a> {
     heads: &'a Heads,
     grid: Grid,
     start: Start,
+    /// Usable water in a full tube, g.
+    tube: f64,
     now: usize,
     /// Way gone to flagging.
     pub gone: [f64; HEADS],
@@ -97,11 +97,12 @@ impl<'a> State<'a> {
             heads,
             grid: *grid,
             start: *start,
+            tube: 0.0,
             now: start.at,
             gone: [0.0; HEADS],
             age: [0.0; HEADS],
             heat: 0.0,
-            water: [start.tube; HEADS],
+            water: [0.0; HEADS],
             flagging: [NEVER; HEADS],
             wilted: [NEVER; HEADS],
             empty: [NEVER; HEADS],
@@ -111,6 +112,12 @@ impl<'a> State<'a> {
             next_age: heads.life_days,
             next_heat: heads.heat_limit.iter().copied().fold(NEVER, f64::min),
         }
+    }
+
+    /// Gives every head a tube with that much usable water, g.
+    pub fn fill_tubes(&mut self, water: f64) {
+        self.tube = water;
+        self.water = [water; HEADS];
     }
 
     /// Goes through some steps, whatever they bring.
@@ -147,7 +154,7 @@ impl<'a> State<'a> {
             }
             Supply::Tube => {
                 if step.refill {
-                    self.water = [self.start.tube; HEADS];
+                    self.water = [self.tube; HEADS];
                 }
                 for h in 0..HEADS {
                     let dry = gone[h] + rate[h] * step.drying;

@@ -6,7 +6,7 @@ use super::random::Key;
 use crate::climate::{Air, Climate};
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, align};
-use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment};
+use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
 
@@ -26,8 +26,6 @@ pub struct Job<'a> {
     pub touched: &'a [usize],
     /// The clock.
     pub grid: Grid,
-    /// Nominal volume of a tube, ml.
-    pub tube_ml: f64,
     /// The seed.
     pub seed: u64,
     /// How many lots.
@@ -115,17 +113,17 @@ impl<'a> Lots<'a> {
         Lots { job, drawn }
     }
 
-    /// Lives every lot through every placing and treatment, and reduces the fates of each lot's heads at once.
+    /// Lives every lot through every placing and way, and reduces the fates of each lot's heads at once.
     ///
-    /// The result is indexed by lot (in the order of [`draws`]), placing and treatment. Leaking tubes and stems that do
+    /// The result is indexed by lot (in the order of [`draws`]), placing and way. Leaking tubes and stems that do
     /// not drink are not drawn head by head: every head is lived both ways, and the fates weighted, which removes that
     /// noise.
     pub fn live<R: Send>(
         &self,
         knowledge: Knowledge,
         placings: &[Placing],
-        treatments: &[Treatment],
-        reduce: impl Fn(usize, Treatment, &[Fate]) -> R + Sync,
+        ways: &[Way],
+        reduce: impl Fn(usize, &[Fate]) -> R + Sync,
     ) -> Vec<Vec<Vec<R>>> {
         self.drawn
             .par_iter()
@@ -138,9 +136,9 @@ impl<'a> Lots<'a> {
                     .iter()
                     .enumerate()
                     .map(|(p, placing)| {
-                        self.placed(placing, lot, heads, &drawn.drives, treatments)
-                            .into_iter()
-                            .map(|(treatment, fates)| reduce(p, treatment, &fates))
+                        self.placed(placing, lot, heads, &drawn.drives, ways)
+                            .iter()
+                            .map(|fates| reduce(p, fates))
                             .collect()
                     })
                     .collect()
@@ -148,48 +146,45 @@ impl<'a> Lots<'a> {
             .collect()
     }
 
-    /// The fates of one lot's heads after one placing, by treatment.
+    /// The fates of one lot's heads after one placing, by way.
     fn placed(
         &self,
         placing: &Placing,
         lot: &Lot,
         heads: &Heads,
         drives: &[Drive],
-        treatments: &[Treatment],
-    ) -> Vec<(Treatment, Vec<Fate>)> {
+        ways: &[Way],
+    ) -> Vec<Vec<Fate>> {
         let job = &self.job;
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
-            tube: job.tube_ml * TUBE_USABLE,
             ask: placing.ask,
         };
         let mut way = Course::new(drives, lot, &job.grid);
         let mut placed = State::new(heads, &job.grid, &start);
         placed.advance(&way.steps(&placing.before, &[]));
-        let lived = |supply: Supply| {
+        let lived = |supply: Supply, tube_ml: f64| {
             let legs: Vec<Leg> = placing.after.iter().map(|leg| Leg { supply, ..*leg }).collect();
             let steps = way.clone().steps(&legs, &placing.refills);
             let mut state = placed.clone();
+            state.fill_tubes(tube_ml * TUBE_USABLE);
             match supply {
                 Supply::Dry => state.stay_dry(&steps),
                 Supply::Ample | Supply::Tube => state.advance(&steps),
             }
             state.fates()
         };
-        let dry = lived(Supply::Dry);
-        let both = |supply: Supply, failing: f64| mixed(lived(supply), &dry, failing);
-        treatments
-            .iter()
-            .map(|&treatment| {
-                let fates = match treatment {
-                    Treatment::Tucked | Treatment::Wired => dry.clone(),
-                    Treatment::WaterTube => {
-                        both(Supply::Tube, 1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share))
-                    }
-                    Treatment::BudVase => both(Supply::Ample, lot.air_lock_share),
-                };
-                (treatment, fates)
+        let dry = lived(Supply::Dry, 0.0);
+        let both = |supply: Supply, tube_ml: f64, failing: f64| mixed(lived(supply, tube_ml), &dry, failing);
+        ways.iter()
+            .map(|way| match way.treatment {
+                Treatment::Tucked | Treatment::Wired => dry.clone(),
+                Treatment::WaterTube => {
+                    let fails = 1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share);
+                    both(Supply::Tube, way.tube_ml, fails)
+                }
+                Treatment::BudVase => both(Supply::Ample, 0.0, lot.air_lock_share),
             })
             .collect()
     }

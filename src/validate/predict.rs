@@ -5,7 +5,7 @@ use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use crate::flower::population::{HEADS, Lot, LotTrait, normal};
-use crate::flower::treatment::{Handling, Stage, Treatment};
+use crate::flower::treatment::{Handling, Stage, Treatment, Way};
 use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::kernel::Fate;
@@ -114,23 +114,14 @@ fn lived(
     let hours = if treatment.is_dry() { ask } else { LONGEST };
     let step = if treatment.is_dry() { ask / 120.0 } else { 0.5 };
     let grid = Grid::covering(0.0, hours, step);
-    let job = Job {
-        flower: flower(id),
-        handling,
-        spaces: &climates,
-        touched: &[0],
-        grid,
-        tube_ml: 10.0,
-        seed,
-        lots: LOTS,
-    };
+    let job = Job { flower: flower(id), handling, spaces: &climates, touched: &[0], grid, seed, lots: LOTS };
     let placing = Placing {
         after: vec![Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry }],
         ask: grid.index(ask),
         ..Placing::default()
     };
     Lots::new(job)
-        .live(Knowledge::AsItIs, &[placing], &[treatment], |_, _, fates| fates.to_vec())
+        .live(Knowledge::AsItIs, &[placing], &[Way::new(treatment, 10.0)], |_, fates| fates.to_vec())
         .into_iter()
         .flat_map(|mut lot| lot.remove(0).remove(0))
         .collect()

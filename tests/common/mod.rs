@@ -6,13 +6,13 @@ use headwater::decide::plan::{FlowerPlan, Plan, Settings, plan};
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
-use headwater::flower::treatment::{Handling, Treatment};
+use headwater::flower::treatment::{Handling, Treatment, Way};
 use headwater::simulate::journey::{Grid, Leg, Supply};
 use headwater::simulate::kernel::Fate;
 use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, draws};
 
-/// All flowers and foliages, 119 of them.
+/// All flowers and foliages, 125 of them.
 pub fn flowers() -> &'static [Flower] {
     Catalogue::shipped().all()
 }
@@ -76,7 +76,6 @@ impl Scene {
             spaces: &climates,
             touched: &[0],
             grid: self.grid,
-            tube_ml: self.tube_ml,
             seed: self.seed,
             lots: self.lots,
         };
@@ -87,7 +86,9 @@ impl Scene {
             ..Placing::default()
         };
         Lots::new(job)
-            .live(Knowledge::AsItIs, &[placing], treatments, |_, _, fates: &[Fate]| fates.to_vec())
+            .live(Knowledge::AsItIs, &[placing], &Way::all(treatments, self.tube_ml), |_, fates: &[Fate]| {
+                fates.to_vec()
+            })
             .into_iter()
             .map(|mut lot| lot.remove(0).concat())
             .collect()
@@ -150,10 +151,11 @@ pub fn planned(text: &str) -> Plan {
     plan(event(text), Settings::default())
 }
 
-/// The median share presentable of a treatment placed at an hour.
+/// The median share presentable of a treatment, in the smallest tube, placed at an hour.
 pub fn share(flower: &FlowerPlan, treatment: Treatment, at: f64) -> f64 {
+    let way = flower.order.ways().into_iter().find(|w| w.treatment == treatment).expect("a way");
     flower
-        .of(treatment)
+        .of(way)
         .find(|c| (c.place_at - at).abs() < 1e-6)
         .unwrap_or_else(|| panic!("{treatment} is not tried at {at} h"))
         .share

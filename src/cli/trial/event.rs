@@ -9,12 +9,12 @@ use crate::cli::{notebook, output, plan};
 use crate::error::{Error, Problem, Result, nearest};
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Catalogue;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::{Treatment, Way};
 use crate::report::terminal::Text;
 use crate::report::words::{capital, clock, kept};
 use crate::stats::Band;
 use crate::stats::scores::brier;
-use crate::units::Moment;
+use crate::units::{Moment, Volume};
 use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -35,6 +35,9 @@ pub struct Happened {
     /// How the heads were set: "tucked dry", "wired", "water tube" or "bud vase".
     #[arg(long, value_name = "WORDS", default_value = "tucked dry")]
     set: String,
+    /// The volume of their tubes [default: the smallest of the order].
+    #[arg(long, value_name = "VOLUME")]
+    tube: Option<String>,
     /// When they were placed.
     #[arg(long, value_name = "TIME")]
     placed: String,
@@ -90,6 +93,7 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
     let event = plan::taught(&args.event, event, Some(&path))?;
     let mut problems = Vec::new();
     let placed = option::<Moment>("placed", Some(&args.placed), &mut problems);
+    let tube = option::<Volume>("tube", args.tube.as_deref(), &mut problems);
     let seen = option::<Moment>("seen", args.seen.as_deref(), &mut problems);
     let treatment = args.set.parse::<Treatment>().map_err(|near| {
         let problem = Problem::new(format!("--set cannot be {:?}", args.set));
@@ -126,7 +130,8 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
             .help("give --of, if you counted more than were ordered")
             .into());
     }
-    let count = Count { event: &event, piece, order, treatment, placed, seen, of };
+    let way = Way::new(treatment, tube.map_or(order.tubes[0], |v| v.millilitres));
+    let count = Count { event: &event, piece, order, way, placed, seen, of };
     let forecast = count.forecast(1);
     let worth = count.worth();
     let list: Vec<String> = forecast.iter().map(|n| format!("{n:.0}")).collect();

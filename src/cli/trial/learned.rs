@@ -158,7 +158,8 @@ fn in_words(notes: &Notebook, lesson: &Lesson) -> String {
         all => {
             out.line("Which note moved it: without it the middle head would hold", 0);
             for i in all {
-                let odd = if i.odd { format!("; IT DOES NOT FIT THE OTHERS: {CHECK}") } else { String::new() };
+                let odd =
+                    if i.odd { format!("; IT DOES NOT FIT THE OTHERS: {CHECK}") } else { String::new() };
                 out.line(&format!("- {}: {}{odd}", what(i.event, i.number), range(&i.without_hours)), 2);
             }
         }

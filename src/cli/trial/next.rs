@@ -1,29 +1,29 @@
 //! Which trial would help the coming event most.
 
-use crate::calibrate::design::{Kind, LOST_HEAD_MINUTES, TROUBLE_MINUTES, Value, values};
+use crate::calibrate::design::{Kind, LOST_HEAD_HOURS, Value, values};
 use crate::cli::hours::option;
 use crate::cli::{output, plan};
 use crate::error::Result;
 use crate::report::learning::number;
 use crate::report::terminal::Text;
-use crate::report::words::{capital, short_name};
-use crate::units::Span;
+use crate::report::words::short_name;
+use crate::units::Money;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-/// Less than this is not worth a trial, min.
-const WORTH_WHILE: f64 = 5.0;
+/// Saving less than this share of an hour's wage is not worth a trial.
+const WORTH_WHILE: f64 = 0.1;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
   headwater trial next supper.toml
-  headwater trial next supper.toml --lost-head 20min")]
+  headwater trial next supper.toml --lost-head 15")]
 pub struct Args {
     /// The coming event.
     event: PathBuf,
-    /// How many minutes of work one head past its best weighs like.
-    #[arg(long, value_name = "MINUTES", default_value = "30min")]
-    lost_head: String,
+    /// What one head past its best weighs like, in the event's money [default: half an hour's wage].
+    #[arg(long, value_name = "MONEY")]
+    lost_head: Option<String>,
     /// Print JSON.
     #[arg(long)]
     json: bool,
@@ -31,12 +31,13 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
-    let lost = option::<Span>("lost-head", Some(&args.lost_head), &mut problems);
+    let lost = option::<Money>("lost-head", args.lost_head.as_deref(), &mut problems);
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let lost = lost.map_or(LOST_HEAD_MINUTES, |s| 60.0 * s.hours);
     let event = plan::taught(&args.event, plan::read(&args.event)?, None)?;
+    let lost = lost.map_or(LOST_HEAD_HOURS * event.means.hourly, |m| m.amount);
+    let show = |amount: f64| event.means.currency.show(amount);
     let values = values(&event, lost, 1);
     if args.json {
         output::print(&format!("{}\n", serde_json::to_string_pretty(&values).expect("plain data")))?;
@@ -44,7 +45,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
     out.line(&format!("WHICH TRIAL WOULD HELP {} MOST", event.name.to_uppercase()), 0);
-    let worth: Vec<&Value> = values.iter().filter(|v| v.minutes >= WORTH_WHILE).collect();
+    let worth: Vec<&Value> = values.iter().filter(|v| v.saves >= WORTH_WHILE * event.means.hourly).collect();
     match worth.first() {
         None => out.line(
             "No trial is worth its trouble for this event: what is not known of these flowers would not change what you do with them.",
@@ -54,29 +55,26 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             out.line(&format!("Try {}: {}.", short_name(&best.name), where_and_what(best.kind)), 0);
             out.line(
                 &format!(
-                    "Allow about {} h; in a good delivery {} h. {} saved are to be expected, of {} that knowing it for sure would save.",
+                    "Allow about {} h; in a good delivery {} h. {} are to be expected to be saved, of {} that knowing it for sure would save.",
                     number(best.hours[0]),
                     number(best.hours[1]),
-                    capital(&minutes(best.minutes)),
-                    minutes(best.minutes_at_most)
+                    show(best.saves),
+                    show(best.saves_at_most)
                 ),
                 0,
             );
             out.blank();
             for value in &worth {
-                out.line(&format!("- {}, {}: {}", short_name(&value.name), where_and_what(value.kind), minutes(value.minutes)), 2);
+                out.line(&format!("- {}, {}: {}", short_name(&value.name), where_and_what(value.kind), show(value.saves)), 2);
             }
         }
     }
     out.blank();
     out.line(
         &format!(
-            "Ten heads, looked at every hour. Saved are minutes of work by a surer choice, and heads that are not lost, each counted \
-             as {} of work (change it with --lost-head). A tube counts {} min more than placing it, a vase {}, to buy, fill and count out \
-             (judgement).",
-            minutes(lost),
-            TROUBLE_MINUTES.0,
-            TROUBLE_MINUTES.1
+            "Ten heads, looked at every hour. Saved, in the event's money, are work at the wage, tubes and vases by a surer choice, and \
+             heads that are not lost, each counted as {} (change it with --lost-head).",
+            show(lost)
         ),
         0,
     );
@@ -91,8 +89,4 @@ fn where_and_what(kind: Kind) -> &'static str {
         Kind::ItselfInTheKitchen => "ten heads of the very delivery the day before, in the kitchen",
         Kind::ItselfInSuchAir => "ten heads of the very delivery the day before, in air as at the event",
     }
-}
-
-fn minutes(minutes: f64) -> String {
-    Span { hours: minutes.round().max(1.0) / 60.0 }.to_string()
 }

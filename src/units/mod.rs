@@ -11,6 +11,10 @@
 //! assert_eq!("72".parse::<Temperature>().unwrap_err().help, "write 72F if you mean Fahrenheit, or a temperature from -20C to 60C");
 //! ```
 
+mod money;
+
+pub use money::{Currency, Money};
+
 use std::fmt::{self, Display};
 use std::str::FromStr;
 
@@ -218,6 +222,26 @@ quantity!(
     /// Volume of water.
     Volume, millilitres, "Millilitres.", "a volume of water from 0.5 to 2000 ml", "10 ml or 0.5 oz",
     0.5..=2000.0, ["ml" => 1.0, "" => 1.0, "cc" => 1.0, "l" => 1000.0, "oz" => 29.5735, "floz" => 29.5735], shown "ml"
+);
+quantity!(
+    /// Something added on top, as a share of it.
+    Allowance, percent, "Percent.", "an allowance from 0 to 200 %", "25 %",
+    0.0..=200.0, ["%" => 1.0, "" => 1.0, "percent" => 1.0], shown "%"
+);
+quantity!(
+    /// Area of a floor.
+    Area, square_metres, "Square metres.", "a floor area from 4 to 50000 m2", "200 m2 or 2000 sq ft",
+    4.0..=50_000.0, ["m2" => 1.0, "m²" => 1.0, "sqm" => 1.0, "ft2" => 0.092_903_04, "ft²" => 0.092_903_04, "sqft" => 0.092_903_04], shown "m2"
+);
+quantity!(
+    /// Volume of a room.
+    RoomVolume, cubic_metres, "Cubic metres.", "the volume of a room from 10 to 1000000 m3", "1000 m3 or 35000 cu ft",
+    10.0..=1e6, ["m3" => 1.0, "m³" => 1.0, "ft3" => 0.028_316_846_592, "ft³" => 0.028_316_846_592, "cuft" => 0.028_316_846_592], shown "m3"
+);
+quantity!(
+    /// How often the air of a room is changed.
+    AirChanges, per_hour, "Times an hour.", "air changes an hour from 0.1 to 200", "4 or 4 an hour",
+    0.1..=200.0, ["" => 1.0, "/h" => 1.0, "anhour" => 1.0, "perhour" => 1.0], shown "an hour"
 );
 quantity!(
     /// A share of heads.

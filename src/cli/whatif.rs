@@ -1,0 +1,116 @@
+//! `headwater whatif`: the plan on another day than the one it was made for.
+
+use super::output;
+use crate::decide::plan::{Plan, Settings, plan};
+use crate::decide::whatif::{Twist, levers, outcomes};
+use crate::error::{Error, Problem, Result};
+use crate::report::sketch::Failure;
+use crate::report::whatif::{Day, degrees, picture, rows, text};
+use crate::units::{Moment, Span, Warming};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater whatif supper.toml
+  headwater whatif supper.toml --hotter 5C --late 1h
+  headwater whatif supper.toml --cooling-fails 17:00 --out plan")]
+pub struct Args {
+    /// The event file.
+    event: PathBuf,
+    /// All rooms so much hotter, such as 5C or 9F; a minus for cooler.
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    hotter: Vec<String>,
+    /// The cooling of every cooled room fails at this time.
+    #[arg(long, value_name = "TIME")]
+    cooling_fails: Option<String>,
+    /// Everything after the doors so much later.
+    #[arg(long, value_name = "TIME")]
+    late: Option<String>,
+    /// Print what becomes of every flower as JSON.
+    #[arg(long)]
+    json: bool,
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
+    /// Seed of the random draws.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Also draw what matters most into this folder.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+/// What is asked about where nothing is: hotter by so much, K; drier and moister by so much of saturation; later by, h.
+const HOTTER: [f64; 2] = [3.0, 5.0];
+const MOISTER: [f64; 2] = [-0.15, 0.15];
+const LATE: f64 = 1.0;
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let mut problems = Vec::new();
+    let hotter: Vec<f64> = args
+        .hotter
+        .iter()
+        .filter_map(|h| super::hours::option::<Warming>("hotter", Some(h), &mut problems))
+        .map(|w| w.kelvin)
+        .collect();
+    let fails = super::hours::option::<Moment>("cooling-fails", args.cooling_fails.as_deref(), &mut problems);
+    let late = super::hours::option::<Span>("late", args.late.as_deref(), &mut problems);
+    if !problems.is_empty() {
+        return Err(Error { problems });
+    }
+    let mut event = super::plan::read(&args.event)?;
+    if !args.without_trials {
+        event = super::plan::taught(&args.event, event, None)?;
+    }
+    let cooled = event.spaces.iter().any(|s| s.cooled);
+    if fails.is_some() && !cooled {
+        return Err(Problem::new("no room of this event is cooled")
+            .expected("a room whose cooling can fail")
+            .help("add cooled = true to its [[space]]")
+            .into());
+    }
+    let mut twists = vec![Twist::None];
+    twists.extend(hotter.iter().map(|k| Twist::Warmer(*k)));
+    twists.extend(fails.map(|m| Twist::CoolingFails(m.hours)));
+    twists.extend(late.map(|s| Twist::Late(s.hours)));
+    if twists.len() == 1 {
+        twists.extend(HOTTER.map(Twist::Warmer));
+        twists.extend(MOISTER.map(Twist::Moister));
+        twists.push(Twist::Late(LATE));
+        twists.extend(cooled.then_some(Twist::CoolingFails(event.doors)));
+    }
+    let settings = Settings { seed: args.seed, ..Settings::default() };
+    let planned = plan(event, settings);
+    let days: Vec<Day> =
+        twists.into_iter().map(|twist| Day { twist, outcomes: outcomes(&planned, twist) }).collect();
+    if args.json {
+        let rows = serde_json::to_string_pretty(&rows(&planned, &days)).expect("plain data");
+        output::print(&format!("{rows}\n"))?;
+        return Ok(verdict(&planned));
+    }
+    // The hottest day asked about is the one to be safe on.
+    let hottest = days
+        .iter()
+        .filter_map(|d| if let Twist::Warmer(k) = d.twist { Some(k) } else { None })
+        .fold(0.0, f64::max);
+    let robust = (hottest > 0.0)
+        .then(|| (hottest, plan(planned.event.clone(), Settings { hotter: hottest, ..settings })));
+    let mut told = text(&planned, &days, robust.as_ref().map(|(k, p)| (*k, p)), output::width());
+    if let Some(folder) = &args.out {
+        let (base, levers) = levers(&planned, |k| degrees(&planned.event, k));
+        let sketch = picture(&planned, base, &levers);
+        let failed = |e: Failure| Problem::new(format!("the picture cannot be drawn: {e}"));
+        output::folder(folder)?;
+        output::write(&folder.join("what-matters.svg"), sketch.svg().map_err(failed)?.as_bytes())?;
+        output::write(&folder.join("what-matters.png"), &sketch.png().map_err(failed)?)?;
+        told.push_str(&format!("\nWritten to {}: what-matters.svg and .png.\n", folder.display()));
+    }
+    output::print(&told)?;
+    Ok(verdict(&planned))
+}
+
+/// The plan has a problem where it does not hold even on the day it is made for.
+fn verdict(planned: &Plan) -> ExitCode {
+    if planned.lasts() { ExitCode::SUCCESS } else { ExitCode::from(1) }
+}

@@ -1,0 +1,331 @@
+//! Which candidate for every job, and how many people from when to when: the cheapest that can be done.
+//!
+//! It knows no flowers: jobs with alternative candidates, work that fits between two times, people hired for shifts,
+//! things of which only so many can be had. A mixed-integer optimum, with the gap that is left.
+
+use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, SolveOptions, Variable};
+
+/// A stretch of time in which people can be on site.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Slot {
+    /// Its beginning, h.
+    pub from: f64,
+    /// Its end, h.
+    pub to: f64,
+    /// Which stretch of access it belongs to: nobody stays from one to the next.
+    pub call: usize,
+}
+
+impl Slot {
+    fn hours(&self) -> f64 {
+        self.to - self.from
+    }
+}
+
+/// Work that fits anywhere between two slots.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// The first slot.
+    pub first: usize,
+    /// The slot after the last.
+    pub end: usize,
+    /// Whether it takes skilled hands.
+    pub skilled: bool,
+    /// Hours of work for one person.
+    pub hours: f64,
+}
+
+/// One way to do a job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// Its work.
+    pub parts: Vec<Part>,
+    /// What it costs beside the work.
+    pub cost: f64,
+    /// What it uses of each thing in stock.
+    pub uses: Vec<u32>,
+}
+
+/// Who can be hired, and what it costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Crew {
+    /// The most people at one time.
+    pub people: u32,
+    /// The most skilled people among them.
+    pub skilled: u32,
+    /// What an hour costs.
+    pub hourly: f64,
+    /// The shortest time that is paid, h.
+    pub minimum: f64,
+}
+
+/// What is to be decided.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Matter {
+    /// Time, in order.
+    pub slots: Vec<Slot>,
+    /// Jobs with their candidates, at least one each.
+    pub jobs: Vec<Vec<Candidate>>,
+    /// Hands.
+    pub crew: Crew,
+    /// How much there is of each thing; `None` for as much as is wanted.
+    pub stock: Vec<Option<u32>>,
+}
+
+/// People hired together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shift {
+    /// The first slot.
+    pub first: usize,
+    /// The slot after the last.
+    pub end: usize,
+    /// How many.
+    pub people: u32,
+    /// Whether they are skilled.
+    pub skilled: bool,
+}
+
+/// What is decided.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assignment {
+    /// The candidate of every job.
+    pub chosen: Vec<usize>,
+    /// Who is hired.
+    pub shifts: Vec<Shift>,
+    /// What it costs, hands and all.
+    pub cost: f64,
+    /// By what share of it a cheaper plan might undercut it at most; 0 where it is proven the cheapest.
+    pub gap: f64,
+    /// What it needs beyond what there is.
+    pub lacking: Lacking,
+}
+
+/// What a plan needs beyond what there is.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Lacking {
+    /// More people at one time.
+    pub people: u32,
+    /// More of them skilled.
+    pub skilled: u32,
+    /// More of each thing in stock.
+    pub stock: Vec<u32>,
+}
+
+impl Lacking {
+    /// Whether nothing is.
+    pub fn is_nothing(&self) -> bool {
+        self.people == 0 && self.skilled == 0 && self.stock.iter().all(|n| *n == 0)
+    }
+}
+
+/// Branch-and-bound nodes before the best so far is taken, gap told. A limit of nodes, not of time, so that the same
+/// event gives the same plan on every machine.
+const NODES: u64 = 3000;
+/// A gap that nobody would look further for.
+const GAP: f64 = 0.002;
+/// How much dearer a person beyond those there are is than an hour at the usual wage, h: the plan nearest to what there
+/// is asks for as few of them as can be.
+const STRETCH: f64 = 200.0;
+/// An hour of work is worth at least this much in the choice, so that unpaid hands are not wasted.
+const LEAST_HOURLY: f64 = 0.5;
+
+impl Matter {
+    /// The cheapest plan within what there is; `None` where there is none.
+    pub fn within_means(&self) -> Option<Assignment> {
+        self.solve(false)
+    }
+
+    /// The plan that asks for least beyond what there is.
+    ///
+    /// # Panics
+    /// Where a part of some job's only candidate has no slot to be done in.
+    pub fn at_a_stretch(&self) -> Assignment {
+        self.solve(true).expect("people and stock without limit do any work that has a slot")
+    }
+
+    /// The plan that takes each job's own cheapest candidate, and hires for it.
+    pub fn greedy(&self) -> Option<Assignment> {
+        let own = |c: &Candidate| c.cost + self.hourly() * c.parts.iter().map(|p| p.hours).sum::<f64>();
+        let cheapest = |job: &Vec<Candidate>| {
+            (0..job.len()).min_by(|a, b| own(&job[*a]).total_cmp(&own(&job[*b]))).unwrap_or(0)
+        };
+        self.only(&self.jobs.iter().map(cheapest).collect::<Vec<_>>()).solve(false).map(|mut plan| {
+            plan.chosen = self.jobs.iter().map(cheapest).collect();
+            plan
+        })
+    }
+
+    /// The same matter with nothing left to choose but the hands.
+    fn only(&self, chosen: &[usize]) -> Matter {
+        let jobs = self.jobs.iter().zip(chosen).map(|(job, c)| vec![job[*c].clone()]).collect();
+        Matter { jobs, ..self.clone() }
+    }
+
+    fn hourly(&self) -> f64 {
+        self.crew.hourly.max(LEAST_HOURLY)
+    }
+
+    /// The shifts worth hiring: a shorter one than is paid for is never better than a longer one.
+    fn shifts(&self) -> Vec<(usize, usize, f64)> {
+        let mut shifts = Vec::new();
+        for first in 0..self.slots.len() {
+            for end in first + 1..=self.slots.len() {
+                if self.slots[end - 1].call != self.slots[first].call {
+                    break;
+                }
+                let hours = |a: usize, b: usize| self.slots[b - 1].to - self.slots[a].from;
+                let could_be_longer = |a: usize, b: usize| {
+                    self.slots[b - 1].call == self.slots[a].call && hours(a, b) <= self.crew.minimum + 1e-9
+                };
+                let longer = (first > 0 && could_be_longer(first - 1, end))
+                    || (end < self.slots.len() && could_be_longer(first, end + 1));
+                if !longer {
+                    shifts.push((first, end, hours(first, end).max(self.crew.minimum)));
+                }
+            }
+        }
+        shifts
+    }
+
+    /// # Formula
+    /// Binary `x` for every candidate, one a job. Whole numbers of people for every shift, skilled and not. Hours `y` of
+    /// work by window and slot: those of a window make up the work chosen for it, those of a slot are no more than the
+    /// people there have time for; skilled work no more than the skilled have. Cost is least.
+    fn solve(&self, stretched: bool) -> Option<Assignment> {
+        let mut problem = Problem::new(OptimizationDirection::Minimize);
+        let hourly = self.hourly();
+        let x: Vec<Vec<Variable>> = self
+            .jobs
+            .iter()
+            .map(|job| job.iter().map(|c| problem.add_binary_var(c.cost)).collect())
+            .collect();
+        for job in &x {
+            problem.add_constraint(job.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
+        }
+        // People, by shift and skill; where all are skilled there is one kind of them.
+        let kinds: &[bool] = if self.crew.skilled >= self.crew.people { &[true] } else { &[false, true] };
+        let most = if stretched { 1000 } else { self.crew.people as i32 };
+        let mut shifts = Vec::new();
+        for (first, end, paid) in self.shifts() {
+            for &skilled in kinds {
+                shifts.push((first, end, skilled, problem.add_integer_var(hourly * paid, (0, most))));
+            }
+        }
+        let (mut more_people, mut more_skilled) = (None, None);
+        if stretched {
+            more_people = Some(problem.add_integer_var(STRETCH * hourly, (0, 1000)));
+            more_skilled = Some(problem.add_integer_var(STRETCH * hourly, (0, 1000)));
+        }
+        for slot in 0..self.slots.len() {
+            let here = |only_skilled: bool| {
+                let shifts =
+                    shifts.iter().filter(move |s| s.0 <= slot && slot < s.1 && (s.2 || !only_skilled));
+                shifts.map(|s| (s.3, 1.0)).collect::<Vec<_>>()
+            };
+            let mut all = here(false);
+            all.extend(more_people.map(|v| (v, -1.0)));
+            problem.add_constraint(all, ComparisonOp::Le, f64::from(self.crew.people));
+            if kinds.len() > 1 {
+                let mut skilled = here(true);
+                skilled.extend(more_skilled.map(|v| (v, -1.0)));
+                problem.add_constraint(skilled, ComparisonOp::Le, f64::from(self.crew.skilled));
+            }
+        }
+        // Work, by window and skill.
+        let window = |p: &Part| (p.first, p.end, p.skilled && kinds.len() > 1);
+        let mut windows: Vec<(usize, usize, bool)> =
+            self.jobs.iter().flatten().flat_map(|c| &c.parts).map(window).collect();
+        windows.sort_unstable();
+        windows.dedup();
+        let mut time: Vec<[Vec<Variable>; 2]> = vec![Default::default(); self.slots.len()];
+        for &(first, end, skilled) in &windows {
+            let mut done = LinearExpr::empty();
+            for slot in &mut time[first..end] {
+                let hours = problem.add_var(0.0, (0.0, f64::INFINITY));
+                slot[usize::from(skilled)].push(hours);
+                done.add(hours, 1.0);
+            }
+            for (job, candidates) in self.jobs.iter().enumerate() {
+                for (candidate, c) in candidates.iter().enumerate() {
+                    let inside = c.parts.iter().filter(|p| window(p) == (first, end, skilled));
+                    let hours: f64 = inside.map(|p| p.hours).sum();
+                    if hours > 0.0 {
+                        done.add(x[job][candidate], -hours);
+                    }
+                }
+            }
+            problem.add_constraint(done, ComparisonOp::Ge, 0.0);
+        }
+        for (slot, work) in time.iter().enumerate() {
+            let hours = self.slots[slot].hours();
+            for only_skilled in [false, true] {
+                let mut load: Vec<(Variable, f64)> =
+                    work[usize::from(only_skilled)..].iter().flatten().map(|v| (*v, 1.0)).collect();
+                if load.is_empty() {
+                    continue;
+                }
+                let there = shifts.iter().filter(|s| s.0 <= slot && slot < s.1 && (s.2 || !only_skilled));
+                load.extend(there.map(|s| (s.3, -hours)));
+                problem.add_constraint(load, ComparisonOp::Le, 0.0);
+            }
+        }
+        // Stock.
+        let mut more_stock = Vec::new();
+        for (thing, stock) in self.stock.iter().enumerate() {
+            let Some(stock) = stock else {
+                more_stock.push(None);
+                continue;
+            };
+            let mut used: Vec<(Variable, f64)> = self
+                .jobs
+                .iter()
+                .zip(&x)
+                .flat_map(|(job, x)| job.iter().zip(x))
+                .filter(|(c, _)| c.uses[thing] > 0)
+                .map(|(c, v)| (*v, f64::from(c.uses[thing])))
+                .collect();
+            let more = stretched.then(|| problem.add_var(hourly, (0.0, f64::INFINITY)));
+            used.extend(more.map(|v| (v, -1.0)));
+            more_stock.push(more);
+            if !used.is_empty() {
+                problem.add_constraint(used, ComparisonOp::Le, f64::from(*stock));
+            }
+        }
+        let mut options = SolveOptions::default();
+        options.node_limit = Some(NODES);
+        options.mip_gap = GAP;
+        let outcome = problem.solve_with(options).ok()?;
+        let gap = outcome.stats().gap.unwrap_or(0.0);
+        let solution = outcome.into_solution().ok()?;
+        let whole = |v: Variable| solution.var_value(v).round() as u32;
+        let chosen: Vec<usize> =
+            x.iter().map(|job| (0..job.len()).max_by_key(|c| whole(job[*c])).unwrap_or(0)).collect();
+        let shifts: Vec<Shift> = shifts
+            .iter()
+            .map(|s| Shift { first: s.0, end: s.1, people: whole(s.3), skilled: s.2 })
+            .filter(|s| s.people > 0)
+            .collect();
+        let lacking = Lacking {
+            people: more_people.map_or(0, whole),
+            skilled: more_skilled.map_or(0, whole),
+            stock: more_stock
+                .iter()
+                .map(|v| v.map_or(0, |v| (solution.var_value(v) - 1e-6).ceil().max(0.0) as u32))
+                .collect(),
+        };
+        let cost = self.cost(&chosen, &shifts);
+        Some(Assignment { chosen, shifts, cost, gap, lacking })
+    }
+
+    /// What a shift costs.
+    pub fn wage(&self, shift: &Shift) -> f64 {
+        let hours = self.slots[shift.end - 1].to - self.slots[shift.first].from;
+        self.crew.hourly * f64::from(shift.people) * hours.max(self.crew.minimum)
+    }
+
+    /// What some choice and hands cost.
+    pub fn cost(&self, chosen: &[usize], shifts: &[Shift]) -> f64 {
+        let things: f64 = self.jobs.iter().zip(chosen).map(|(job, c)| job[*c].cost).sum();
+        things + shifts.iter().map(|s| self.wage(s)).sum::<f64>()
+    }
+}

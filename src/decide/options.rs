@@ -1,0 +1,205 @@
+//! What comes of every way and placing time of an order, before anything is chosen.
+
+use super::placing::{placing, times};
+use crate::climate::Climate;
+use crate::event::{Criterion, Event, Order, Piece};
+use crate::flower::treatment::{Treatment, Way};
+use crate::simulate::journey::Grid;
+use crate::simulate::kernel::Fate;
+use crate::simulate::random::Key;
+use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
+use crate::stats::{Band, counts, stratified_error};
+use statrs::distribution::{Binomial, DiscreteCDF};
+
+/// Spare heads placed besides those wanted, as shares of them: beyond these a piece would look another (judgement).
+pub const SPARES: [f64; 4] = [0.0, 0.05, 0.10, 0.15];
+
+/// One way at one placing time.
+#[derive(Debug, Clone)]
+pub struct Choice {
+    /// What is done.
+    pub way: Way,
+    /// When tubes are filled up of the florist's own accord, if they are.
+    pub top_up: Option<f64>,
+    /// When it is placed, on the event's clock.
+    pub place_at: f64,
+    /// Share presentable at the piece's hour: the band is over lots and what we do not know.
+    pub share: Band,
+    /// The share to be expected, all told.
+    pub expected: f64,
+    /// The simulation's own standard error of that.
+    pub error: f64,
+    /// How many of the heads ordered that is, chance between heads included.
+    pub count: Band,
+    /// How sure it is that enough of the heads ordered are presentable.
+    pub assurance: f64,
+    /// How many more heads must be placed for the wanted assurance; `None` if the most that may be are too few.
+    pub spares: Option<u32>,
+    /// The share presentable by lot, in rising order.
+    shares: Vec<f64>,
+}
+
+impl Choice {
+    /// Whether the two differ in nothing but the time.
+    pub fn same_way(&self, other: &Choice) -> bool {
+        self.way == other.way && self.top_up == other.top_up
+    }
+
+    /// How many of some heads will be presentable.
+    pub fn count_of(&self, heads: u32, key: Key) -> Band {
+        counts(&self.shares, heads, key)
+    }
+}
+
+/// How many heads must be presentable of those ordered: the wanted share, to the nearest head.
+///
+/// ```
+/// assert_eq!(headwater::decide::options::wanted(9, 0.9), 8);
+/// ```
+pub fn wanted(heads: u32, share: f64) -> u32 {
+    ((f64::from(heads) * share).round() as u32).max(1)
+}
+
+/// The numbers of spare heads that may be placed with some heads.
+pub fn spares(heads: u32) -> [u32; SPARES.len()] {
+    SPARES.map(|s| (f64::from(heads) * s).ceil() as u32)
+}
+
+/// How many lots are taken together where only the sum over lots matters; neighbours hardly differ.
+const TOGETHER: usize = 8;
+
+/// The chance that at least `wanted` of `heads` heads are presentable, each lot of `shares` being as likely.
+///
+/// # Formula
+/// The mean over lots of the binomial chance. `shares` are in rising order, and a few neighbours are taken as one.
+pub fn chance_of_enough(shares: &[f64], heads: u32, wanted: u32) -> f64 {
+    let chance = |lots: &[f64]| {
+        let share = lots.iter().sum::<f64>() / lots.len() as f64;
+        let law = Binomial::new(share.clamp(0.0, 1.0), u64::from(heads)).expect("a share is a probability");
+        lots.len() as f64 * law.sf(u64::from(wanted) - 1)
+    };
+    shares.chunks(TOGETHER).map(chance).sum::<f64>() / shares.len() as f64
+}
+
+/// When a head stops being good enough for a piece.
+pub fn ends(counts: Criterion) -> impl Fn(&Fate) -> f64 + Copy {
+    move |fate| match counts {
+        Criterion::Flagging => fate.flagging,
+        Criterion::Wilted => fate.wilted,
+    }
+}
+
+/// One order in the spaces of its event, ready to be simulated.
+pub struct Scene<'a> {
+    /// The event.
+    pub event: &'a Event,
+    /// The piece.
+    pub piece: &'a Piece,
+    /// The order.
+    pub order: &'a Order,
+    /// The clock.
+    pub grid: Grid,
+    /// The stream of its chances between heads.
+    pub key: Key,
+    lots: Lots<'a>,
+}
+
+impl<'a> Scene<'a> {
+    /// The scene of an order. `spaces` are those of the event, or what they would be if something changed; `touched`
+    /// the ones that its journeys meet.
+    pub fn new(
+        event: &'a Event,
+        (piece, order): (&'a Piece, &'a Order),
+        (spaces, touched): (&'a [Climate], &'a [usize]),
+        grid: Grid,
+        (seed, lots): (u64, usize),
+    ) -> Scene<'a> {
+        let job = Job { flower: order.flower, handling: order.handling, spaces, touched, grid, seed, lots };
+        let key = Key::named(seed, &format!("{} {}", piece.name, order.flower.id()));
+        Scene { event, piece, order, grid, key, lots: Lots::new(job) }
+    }
+
+    /// The journey of heads placed at `at`, having waited dry for a while.
+    pub fn way(&self, at: f64, dry_wait: f64, top_up: Option<f64>) -> Placing {
+        let refills: Vec<f64> = self.order.refills.iter().copied().chain(top_up).collect();
+        placing(self.event, self.piece, &self.grid, at, dry_wait, &refills)
+    }
+
+    /// The hour asked about, on the grid.
+    pub fn until(&self) -> f64 {
+        self.grid.hour(self.grid.index(self.piece.until) as f64)
+    }
+
+    /// Shares presentable at some hours, by lot, placing and way.
+    pub fn shares(
+        &self,
+        knowledge: Knowledge,
+        placings: &[Placing],
+        ways: &[Way],
+        hours: &[f64],
+    ) -> Vec<Vec<Vec<Vec<f64>>>> {
+        let ends = ends(self.order.counts);
+        self.lots.live(knowledge, placings, ways, |_, fates| presentable(fates, hours, ends))
+    }
+
+    /// What becomes of the heads of all lots, placed one way.
+    pub fn fates(&self, placing: Placing, way: Way) -> Vec<Fate> {
+        let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], |_, fates| fates.to_vec());
+        lots.into_iter().flat_map(|mut lot| lot.remove(0).remove(0)).collect()
+    }
+
+    /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
+    pub fn choices(&self) -> Vec<Choice> {
+        self.choices_at(&times(self.event, self.piece))
+    }
+
+    /// Every way at the given times.
+    pub fn choices_at(&self, times: &[f64]) -> Vec<Choice> {
+        let mut choices = Vec::new();
+        self.tried(times, &self.order.ways(), None, &mut choices);
+        // Tubes placed on an earlier access can be filled up at the end of the last.
+        let windows = self.event.windows(self.piece);
+        if let (Some(last), true) = (windows.last(), windows.len() > 1 && self.order.refills.is_empty()) {
+            let early: Vec<f64> = times.iter().copied().filter(|t| *t < last.0).collect();
+            let tubes: Vec<Way> =
+                self.order.ways().into_iter().filter(|w| w.treatment == Treatment::WaterTube).collect();
+            if !tubes.is_empty() && !early.is_empty() {
+                self.tried(&early, &tubes, Some(last.1), &mut choices);
+            }
+        }
+        choices
+    }
+
+    fn tried(&self, times: &[f64], ways: &[Way], top_up: Option<f64>, choices: &mut Vec<Choice>) {
+        let placings: Vec<_> = times.iter().map(|at| self.way(*at, 0.0, top_up)).collect();
+        let shares = self.shares(Knowledge::AsItIs, &placings, ways, &[self.until()]);
+        for (w, &way) in ways.iter().enumerate() {
+            for (p, &place_at) in times.iter().enumerate() {
+                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][w][0]).collect();
+                choices.push(self.choice(way, top_up, place_at, by_lot));
+            }
+        }
+    }
+
+    /// The choice with these shares by lot.
+    pub fn choice(&self, way: Way, top_up: Option<f64>, place_at: f64, by_lot: Vec<f64>) -> Choice {
+        let (heads, target) = (self.order.heads, self.event.target_share);
+        let (share, error) = (Band::of(&by_lot), stratified_error(&by_lot));
+        let expected = by_lot.iter().sum::<f64>() / by_lot.len() as f64;
+        let count = counts(&by_lot, heads, self.key);
+        let mut shares = by_lot;
+        shares.sort_unstable_by(f64::total_cmp);
+        let wanted = wanted(heads, target);
+        let enough = |more: u32| chance_of_enough(&shares, heads + more, wanted);
+        let assurance = enough(0);
+        let levels = spares(heads);
+        let spares = if assurance >= self.event.assurance {
+            Some(0)
+        } else if enough(levels[levels.len() - 1]) < self.event.assurance {
+            None
+        } else {
+            levels.into_iter().find(|more| enough(*more) >= self.event.assurance)
+        };
+        Choice { way, top_up, place_at, share, expected, error, count, assurance, spares, shares }
+    }
+}

@@ -1,0 +1,230 @@
+//! What the plan would be otherwise: other ways to do the whole of it, and what would help where it cannot be done.
+
+use super::assign::Lacking;
+use super::buying::paid_hours;
+use super::options::{Choice, Scene};
+use super::placing::{grid, touched};
+use super::plan::{Decision, Prospects, orders};
+use crate::climate::Air;
+use crate::climate::air::saturation_vapour_pressure;
+use crate::event::Event;
+use crate::flower::treatment::Treatment;
+
+/// Another way to do the whole event.
+#[derive(Debug, Clone)]
+pub struct Other {
+    /// What is done, in a few words.
+    pub name: String,
+    /// Hands, tubes and vases, and spare stems, in money.
+    pub cost: f64,
+    /// The most people on site at one time.
+    pub people: u32,
+    /// Hours paid.
+    pub paid_hours: f64,
+    /// Tubes.
+    pub tubes: u32,
+    /// Vases.
+    pub vases: u32,
+    /// The orders, by their number, that it does not keep.
+    pub fails: Vec<usize>,
+    /// What it needs beyond what there is.
+    pub lacking: Lacking,
+}
+
+impl Other {
+    /// Whether it keeps every flower with the hands and things there are.
+    pub fn works(&self) -> bool {
+        self.fails.is_empty() && self.lacking.is_nothing()
+    }
+
+    fn of(name: String, event: &Event, decision: &Decision) -> Other {
+        let (matter, assignment) = (&decision.matter, &decision.assignment);
+        let uses = |thing: usize| -> u32 {
+            matter.jobs.iter().zip(&assignment.chosen).map(|(job, c)| job[*c].uses[thing]).sum()
+        };
+        let at = |slot: usize| -> u32 {
+            assignment.shifts.iter().filter(|s| s.first <= slot && slot < s.end).map(|s| s.people).sum()
+        };
+        let vases = event.means.tubes.len();
+        let chosen = decision.offers.iter().zip(&assignment.chosen);
+        Other {
+            name,
+            cost: assignment.cost,
+            people: (0..matter.slots.len()).map(at).max().unwrap_or(0),
+            paid_hours: paid_hours(decision),
+            tubes: (0..vases).map(uses).sum(),
+            vases: uses(vases),
+            fails: chosen.enumerate().filter(|(_, (o, c))| !o[**c].lasts).map(|(i, _)| i).collect(),
+            lacking: assignment.lacking.clone(),
+        }
+    }
+}
+
+/// The plan, and its like with fewer ways allowed: a late crew against tubes against vases, and all of it on the first
+/// access.
+pub fn ways(prospects: &Prospects) -> Vec<Other> {
+    let event = &prospects.event;
+    let only = |name: &str, allowed: &dyn Fn(&[Choice], Treatment) -> bool| {
+        let decision = prospects.decide(event, |all, c| allowed(all, c.way.treatment));
+        Other::of(name.to_string(), event, &decision)
+    };
+    let may_stand = |all: &[Choice]| all.iter().any(|c| c.way.treatment == Treatment::BudVase);
+    let mut others = vec![
+        only("the cheapest mix", &|_, _| true),
+        only("all dry, as late as it must be", &|_, t| t.is_dry()),
+        only("tubes where dry does not last", &|_, t| t != Treatment::BudVase),
+        only("vases where dry does not last", &|all, t| t != Treatment::WaterTube || !may_stand(all)),
+    ];
+    if event.access.len() > 1 {
+        let first = Event { access: event.access[..1].to_vec(), ..event.clone() };
+        let decision = prospects.decide(&first, |_, _| true);
+        others.push(Other::of("everything on the first access".to_string(), &first, &decision));
+    }
+    others
+}
+
+/// Something that would make a plan possible that is not.
+#[derive(Debug, Clone)]
+pub struct Remedy {
+    /// What would have to change.
+    pub change: Change,
+    /// The plan then.
+    pub then: Other,
+}
+
+/// A change for the better.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Change {
+    /// So many more people.
+    People(u32),
+    /// So many more tubes and vases, by size.
+    Things(Vec<u32>),
+    /// Access between these hours besides.
+    Access(f64, f64),
+    /// The spaces where flowers stand kept at this temperature from this hour on, C and h.
+    Cooling(f64, f64),
+}
+
+/// Cooling is asked for at this temperature, C.
+const COOLED_C: f64 = 21.0;
+/// So long before the doors.
+const COOLED_BEFORE: f64 = 4.0;
+/// How much more access is asked for, h.
+const ACCESS: [f64; 3] = [0.5, 1.0, 2.0];
+/// The most people more that are asked for.
+const MOST_MORE: u32 = 12;
+
+/// What would help, each alone, the cheapest first. Only what makes the whole event possible counts.
+pub fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
+    let event = &prospects.event;
+    let now = Other::of(String::new(), event, decision);
+    let mut remedies = Vec::new();
+    let mut tell = |change: Change, with: &Prospects, event: &Event| -> bool {
+        let then = Other::of(String::new(), event, &with.decide(event, |_, _| true));
+        let works = then.works();
+        if works {
+            remedies.push(Remedy { change, then });
+        }
+        works
+    };
+    if now.fails.is_empty() {
+        for more in 1..=MOST_MORE {
+            let mut with = event.clone();
+            with.means.people += more;
+            with.means.skilled += more;
+            if tell(Change::People(more), prospects, &with) {
+                break;
+            }
+        }
+        let lacking = &now.lacking.stock;
+        if lacking.iter().any(|n| *n > 0) {
+            let mut with = event.clone();
+            for (tube, more) in with.means.tubes.iter_mut().zip(lacking) {
+                tube.most = tube.most.map(|n| n + more);
+            }
+            with.means.vases = with.means.vases.map(|n| n + lacking[lacking.len() - 1]);
+            tell(Change::Things(lacking.clone()), prospects, &with);
+        }
+    }
+    for more in ACCESS {
+        if let Some((window, with)) = more_access(event, more)
+            && tell(Change::Access(window.0, window.1), &at_more_times(prospects, &now.fails, &with), &with)
+        {
+            break;
+        }
+    }
+    if !now.fails.is_empty() {
+        let from = event.doors - COOLED_BEFORE;
+        tell(Change::Cooling(COOLED_C, from), &cooled(prospects, &now.fails, from), event);
+    }
+    remedies.sort_by(|a, b| a.then.cost.total_cmp(&b.then.cost));
+    remedies
+}
+
+/// The event with more access: the last one longer, up to the doors, or a new one just before them.
+fn more_access(event: &Event, hours: f64) -> Option<((f64, f64), Event)> {
+    let last = event.access.last()?;
+    let mut with = event.clone();
+    let window = if last.1 + hours <= event.doors + 1e-9 {
+        with.access.last_mut()?.1 = last.1 + hours;
+        (last.1, last.1 + hours)
+    } else {
+        let from = (event.doors - hours).max(last.1);
+        if event.doors - from < hours - 1e-9 {
+            return None;
+        }
+        with.access.push((from, event.doors));
+        (from, event.doors)
+    };
+    Some((window, with))
+}
+
+/// The prospects with some orders tried anew in a changed event.
+fn anew(
+    prospects: &Prospects,
+    which: &[usize],
+    event: &Event,
+    spaces: &[crate::climate::Climate],
+) -> Prospects {
+    let mut with = prospects.clone();
+    let grid = grid(event);
+    let settings = prospects.settings;
+    for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {
+        let touched = touched(event, order.0);
+        let scene = Scene::new(event, order, (spaces, &touched), grid, (settings.seed, settings.lots));
+        with.choices[i] = scene.choices();
+    }
+    with
+}
+
+fn at_more_times(prospects: &Prospects, fails: &[usize], event: &Event) -> Prospects {
+    anew(prospects, fails, event, &prospects.spaces)
+}
+
+/// The prospects of some orders with the spaces where they stand cooled from an hour on. Cooling takes moisture out of
+/// air that would otherwise be saturated, and no more.
+fn cooled(prospects: &Prospects, fails: &[usize], from: f64) -> Prospects {
+    let event = &prospects.event;
+    let mut spaces = prospects.spaces.clone();
+    for (_, (piece, _)) in orders(event).enumerate().filter(|(i, _)| fails.contains(i)) {
+        for space in piece.moves.iter().map(|m| m.1).chain([piece.space]) {
+            let (first, last) = grid(event).span();
+            spaces[space] = spaces[space].from_to(first, last).map(|hour, air| {
+                if hour < from || air.temperature_c <= COOLED_C {
+                    return air;
+                }
+                let vapour_pressure = air.vapour_pressure.min(saturation_vapour_pressure(COOLED_C));
+                Air { temperature_c: COOLED_C, vapour_pressure, ..air }
+            });
+        }
+    }
+    anew(prospects, fails, event, &spaces)
+}
+
+/// Whether a choice can be had within the access of an event.
+pub fn within(event: &Event, choice: &Choice) -> bool {
+    event
+        .access
+        .iter()
+        .any(|(a, b)| *a - 1e-9 <= choice.place_at && choice.place_at <= b.min(event.doors) + 1e-9)
+}

@@ -1,0 +1,297 @@
+//! From what could be done with every order to a matter of hands, material and money.
+
+use super::assign::{Candidate, Crew, Matter, Part, Slot};
+use super::options::{Choice, spares};
+use crate::event::{Event, Order, Piece, Shape};
+use crate::flower::treatment::{TOP_UP_MINUTES, Treatment, Way};
+
+/// Slots are this long, h, or longer where there would be too many of them.
+const SLOT: f64 = 0.5;
+const MOST_SLOTS: f64 = 40.0;
+/// Tubes are filled up in the last hour of an access, and the last look is taken in its last half hour.
+const FILLED_UP_WITHIN: f64 = 1.0;
+const LAST_LOOK_WITHIN: f64 = 0.5;
+/// The last look over everything: heads a minute (judgement).
+const LOOKED_OVER_A_MINUTE: f64 = 20.0;
+/// What counts for a little more trouble or a little later, in money: enough to decide between equals.
+const HAIR: f64 = 1e-4;
+
+/// The time in which people can be on site, cut where any piece may first or last be placed.
+pub fn slots(event: &Event) -> Vec<Slot> {
+    let access: Vec<(f64, f64)> =
+        event.access.iter().map(|(a, b)| (*a, b.min(event.doors))).filter(|(a, b)| a < b).collect();
+    let length = (access.iter().map(|(a, b)| b - a).sum::<f64>() / MOST_SLOTS / SLOT).ceil().max(1.0) * SLOT;
+    let mut slots = Vec::new();
+    for (call, &(from, to)) in access.iter().enumerate() {
+        let mut cuts = vec![from, to];
+        for (a, b) in event.pieces.iter().flat_map(|p| event.windows(p)) {
+            cuts.extend([a, b].into_iter().filter(|t| *t > from && *t < to));
+        }
+        cuts.sort_unstable_by(f64::total_cmp);
+        cuts.dedup();
+        for cut in cuts.windows(2) {
+            let n = ((cut[1] - cut[0]) / length).ceil();
+            let at = |i: f64| cut[0] + (cut[1] - cut[0]) * i / n;
+            slots.extend((0..n as usize).map(|i| Slot { from: at(i as f64), to: at(i as f64 + 1.0), call }));
+        }
+    }
+    slots
+}
+
+/// The slots that lie between two hours; none where no whole one does.
+pub fn between(slots: &[Slot], from: f64, to: f64) -> Option<(usize, usize)> {
+    let inside = |s: &Slot| s.from >= from - 1e-9 && s.to <= to + 1e-9;
+    let first = slots.iter().position(inside)?;
+    let last = slots.iter().rposition(inside)?;
+    Some((first, last + 1))
+}
+
+/// Something that could be done with an order: a way, not before some hour, with so many spare heads.
+#[derive(Debug, Clone)]
+pub struct Offer {
+    /// The index of its first choice.
+    pub first: usize,
+    /// Not after.
+    pub last: f64,
+    /// Heads placed beyond those ordered.
+    pub spares: u32,
+    /// Whether it meets the target; if not, it is the best there is.
+    pub lasts: bool,
+    /// What it takes.
+    pub candidate: Candidate,
+}
+
+/// The offers for an order: for each way and number of spares the earliest time from which every later one is good, so
+/// that a late crew is never worse off than an early one. Where no way is good, the best there is.
+pub fn offers(
+    event: &Event,
+    slots: &[Slot],
+    (piece, order): (&Piece, &Order),
+    choices: &[Choice],
+) -> Vec<Offer> {
+    let Some(end) = event.windows(piece).last().map(|w| w.1) else {
+        return Vec::new();
+    };
+    let mut offers: Vec<Offer> = Vec::new();
+    let mut offer = |first: usize, spares: u32, lasts: bool| {
+        let choice = &choices[first];
+        if let Some(candidate) = candidate(event, slots, (piece, order), choice, spares, end) {
+            offers.push(Offer { first, last: end, spares, lasts, candidate });
+        }
+    };
+    for run in runs(choices) {
+        let mut before = usize::MAX;
+        for spares in spares(order.heads) {
+            let good = |i: &&usize| choices[**i].spares.is_some_and(|s| s <= spares);
+            let good = run.iter().rev().take_while(good).count();
+            if good > 0 && run.len() - good < before {
+                before = run.len() - good;
+                // Tubes filled up later are an offer of their own only where they are placed before that.
+                if choices[run[before]].top_up == choices[run[0]].top_up {
+                    offer(run[before], spares, true);
+                }
+            }
+        }
+    }
+    if offers.is_empty() {
+        // Of the latest times that leave a slot to work in, if the best of all leaves none.
+        let first = best(choices);
+        let mut tries = vec![first];
+        tries.extend((0..choices.len()).filter(|i| choices[*i].same_way(&choices[first])).rev());
+        for first in tries {
+            if let Some(candidate) = candidate(event, slots, (piece, order), &choices[first], 0, end) {
+                offers.push(Offer { first, last: end, spares: 0, lasts: false, candidate });
+                break;
+            }
+        }
+        if offers.is_empty() {
+            // Access without any length: nobody can work in it, but what comes of it can be told.
+            let candidate =
+                Candidate { parts: Vec::new(), cost: 0.0, uses: vec![0; event.means.tubes.len() + 1] };
+            return vec![Offer { first, last: end, spares: 0, lasts: false, candidate }];
+        }
+    }
+    without_dominated(offers)
+}
+
+/// The choices of each way in the order of time. Tubes filled up at the end of the last access go on, within it, as
+/// tubes that are placed full.
+fn runs(choices: &[Choice]) -> Vec<Vec<usize>> {
+    let mut runs: Vec<Vec<usize>> = Vec::new();
+    for (i, choice) in choices.iter().enumerate() {
+        match runs.last_mut() {
+            Some(run) if choices[run[0]].same_way(choice) => run.push(i),
+            _ => runs.push(vec![i]),
+        }
+    }
+    for r in 0..runs.len() {
+        let (head, last) = (&choices[runs[r][0]], runs[r][runs[r].len() - 1]);
+        if head.top_up.is_some() {
+            let late: Vec<usize> = (0..choices.len())
+                .filter(|i| {
+                    let c = &choices[*i];
+                    c.top_up.is_none() && c.way == head.way && c.place_at > choices[last].place_at
+                })
+                .collect();
+            runs[r].extend(late);
+        }
+    }
+    runs
+}
+
+/// What an order takes if it is done as `choice` says, not before its time and not after `end`.
+fn candidate(
+    event: &Event,
+    slots: &[Slot],
+    (piece, order): (&Piece, &Order),
+    choice: &Choice,
+    spares: u32,
+    end: f64,
+) -> Option<Candidate> {
+    let means = &event.means;
+    let heads = f64::from(order.heads + spares);
+    let (first, after) = between(slots, choice.place_at, end)?;
+    let hours = |minutes: f64| heads * minutes / 60.0 * (1.0 + means.slack);
+    let mut parts = vec![Part {
+        first,
+        end: after,
+        skilled: needs_skill(piece, choice.way),
+        hours: hours(choice.way.treatment.minutes()),
+    }];
+    if choice.way.treatment == Treatment::WaterTube {
+        for at in order.refills.iter().copied().chain(choice.top_up) {
+            // Filling up later than the last access is for those who are there then.
+            if let Some((first, end)) = before(slots, at, FILLED_UP_WITHIN) {
+                parts.push(Part { first, end, skilled: false, hours: hours(TOP_UP_MINUTES) });
+            }
+        }
+    }
+    let more_stems = spares.div_ceil(order.flower.faces_per_stem());
+    let trouble = HAIR * f64::from(choice.way.treatment as u8) + HAIR * choice.way.tube_ml / 1000.0;
+    let mut uses = vec![0; means.tubes.len() + 1];
+    if let Some(thing) = stock_of(event, choice.way) {
+        uses[thing] = order.heads + spares;
+    }
+    Some(Candidate {
+        parts,
+        cost: heads * price(event, choice.way) + f64::from(more_stems) * order.stem_price() + trouble,
+        uses,
+    })
+}
+
+/// Wiring takes skilled hands, and so does work above the head.
+pub fn needs_skill(piece: &Piece, way: Way) -> bool {
+    way.treatment == Treatment::Wired || piece.shape == Shape::Arch
+}
+
+/// Which thing in stock a way uses: the sizes of tubes in order, then vases.
+fn stock_of(event: &Event, way: Way) -> Option<usize> {
+    match way.treatment {
+        Treatment::Tucked | Treatment::Wired => None,
+        Treatment::WaterTube => event.means.tubes.iter().position(|t| t.ml == way.tube_ml),
+        Treatment::BudVase => Some(event.means.tubes.len()),
+    }
+}
+
+/// What the material of one head costs.
+pub fn price(event: &Event, way: Way) -> f64 {
+    let means = &event.means;
+    match way.treatment {
+        Treatment::Tucked | Treatment::Wired => 0.0,
+        Treatment::WaterTube => {
+            let near = means.tubes.iter().rev().find(|t| t.ml <= way.tube_ml).unwrap_or(&means.tubes[0]);
+            near.price
+        }
+        Treatment::BudVase => means.vase_price,
+    }
+}
+
+/// The slots of the `hours` before `at`, if people are on site then.
+fn before(slots: &[Slot], at: f64, hours: f64) -> Option<(usize, usize)> {
+    let end = slots.iter().rposition(|s| s.from < at && at <= s.to + 1e-9)?;
+    let call = slots[end].call;
+    let first = (0..=end).find(|i| slots[*i].call == call && slots[*i].from >= at - hours - 1e-9);
+    Some((first.unwrap_or(end), end + 1))
+}
+
+/// Drops every offer than which another is in no way worse.
+fn without_dominated(offers: Vec<Offer>) -> Vec<Offer> {
+    let worse = |a: &Candidate, b: &Candidate| {
+        let (p, q) = (&a.parts[0], &b.parts[0]);
+        b.cost <= a.cost
+            && q.hours <= p.hours
+            && q.first <= p.first
+            && q.end >= p.end
+            && q.skilled <= p.skilled
+            && b.parts.len() <= a.parts.len()
+            && b.uses.iter().zip(&a.uses).all(|(b, a)| b <= a)
+    };
+    let keep: Vec<bool> = (0..offers.len())
+        .map(|i| {
+            !(0..offers.len()).any(|j| {
+                let (a, b) = (&offers[i].candidate, &offers[j].candidate);
+                j != i && worse(a, b) && (!worse(b, a) || j < i)
+            })
+        })
+        .collect();
+    offers.into_iter().zip(keep).filter(|(_, keep)| *keep).map(|(offer, _)| offer).collect()
+}
+
+/// The best of choices none of which meets the target: the way that keeps most heads, the least trouble among equals,
+/// as early as it is no worse by a head than its best.
+pub fn best(choices: &[Choice]) -> usize {
+    let score = |c: &Choice| (c.count.p50, c.count.p05, c.share.p50);
+    let top = (0..choices.len())
+        .rev()
+        .max_by(|&a, &b| score(&choices[a]).partial_cmp(&score(&choices[b])).expect("shares are numbers"))
+        .expect("a checked event has at least one placing");
+    let same: Vec<usize> = (0..choices.len()).filter(|&i| choices[i].same_way(&choices[top])).collect();
+    let close = |i: &&usize| {
+        choices[**i].count.p50 >= choices[top].count.p50 - 1.0
+            && choices[**i].count.p05 >= choices[top].count.p05 - 1.0
+    };
+    let run = same.iter().rev().take_while(close).count().max(1);
+    if same[same.len() - run..].contains(&top) { same[same.len() - run] } else { top }
+}
+
+/// The event's own work that places no flowers: chores, and the last look over everything.
+pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(String, Candidate)> {
+    let nothing = vec![0; event.means.tubes.len() + 1];
+    let mut chores: Vec<(String, Candidate)> = Vec::new();
+    for chore in &event.means.chores {
+        if let Some((first, end)) = between(slots, chore.window.0, chore.window.1) {
+            let part = Part { first, end, skilled: chore.skilled, hours: chore.hours };
+            chores.push((
+                chore.name.clone(),
+                Candidate { parts: vec![part], cost: 0.0, uses: nothing.clone() },
+            ));
+        }
+    }
+    let heads: u32 = event.pieces.iter().flat_map(|p| &p.orders).map(|o| o.heads).sum();
+    if let Some((first, end)) = slots.last().and_then(|s| before(slots, s.to, LAST_LOOK_WITHIN)) {
+        let hours = f64::from(heads) / LOOKED_OVER_A_MINUTE / 60.0 * (1.0 + event.means.slack);
+        let part = Part { first, end, skilled: false, hours };
+        chores.push((LAST_LOOK.to_string(), Candidate { parts: vec![part], cost: 0.0, uses: nothing }));
+    }
+    chores
+}
+
+/// What the last look is called.
+pub const LAST_LOOK: &str = "last look: swap what is tired, count tubes and pins";
+
+/// The whole matter. Orders come first, piece by piece, then chores.
+pub fn matter(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Matter {
+    let means = &event.means;
+    let orders = offers.iter().map(|all| all.iter().map(|o| o.candidate.clone()).collect());
+    Matter {
+        slots: slots.to_vec(),
+        jobs: orders.chain(chores(event, slots).into_iter().map(|(_, c)| vec![c])).collect(),
+        crew: Crew {
+            people: means.people,
+            skilled: means.skilled,
+            hourly: means.hourly,
+            minimum: means.minimum,
+        },
+        stock: means.tubes.iter().map(|t| t.most).chain([means.vases]).collect(),
+    }
+}

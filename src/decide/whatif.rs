@@ -1,0 +1,178 @@
+//! What becomes of a plan on another day than the one it was made for.
+
+use super::options::{Choice, Scene};
+use super::placing::{grid, touched};
+use super::plan::{FlowerPlan, Plan};
+use crate::climate::Climate;
+use crate::decide::crew::Work;
+use crate::event::{Event, Piece};
+use crate::simulate::run::Knowledge;
+use crate::stats::Band;
+
+/// Another day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Twist {
+    /// The day of the plan.
+    None,
+    /// All spaces but the cool store warmer by so much at the same moisture, K.
+    Warmer(f64),
+    /// The air of all spaces but the cool store moister by so much of saturation.
+    Moister(f64),
+    /// The cooling of every cooled space fails at this hour.
+    CoolingFails(f64),
+    /// Everything after the doors happens so much later, h.
+    Late(f64),
+    /// Everything is placed so much earlier than planned, h, where access allows it.
+    PlacedEarlier(f64),
+}
+
+/// A room whose cooling has failed drifts up by this much, K, with this time constant, h (judgement).
+const DRIFT_K: f64 = 6.0;
+const DRIFT_H: f64 = 2.0;
+
+/// What becomes of one flower.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outcome {
+    /// How many of the heads placed will be presentable.
+    pub count: Band,
+    /// How many are to be expected, all told.
+    pub expected: f64,
+    /// The same in a delivery of which nineteen in twenty are better, and of which one in twenty is.
+    pub delivery: (f64, f64),
+    /// Whether as many as are wanted are as sure as is wanted.
+    pub lasts: bool,
+}
+
+/// What becomes of every flower of a plan, piece by piece, placed when the crew places it.
+pub fn outcomes(plan: &Plan, twist: Twist) -> Vec<Outcome> {
+    let event = twisted(&plan.event, twist);
+    let spaces = spaces(&event, plan.settings.hotter, twist);
+    let mut outcomes = Vec::new();
+    for (p, planned) in plan.pieces.iter().enumerate() {
+        for (o, flower) in planned.flowers.iter().enumerate() {
+            let at = placed_at(plan, (p, o), flower, twist);
+            outcomes.push(outcome(plan, (&event, &event.pieces[p]), &spaces, flower, at));
+        }
+    }
+    outcomes
+}
+
+/// When an order is placed: as the crew begins with it, not before it may be.
+fn placed_at(plan: &Plan, (p, o): (usize, usize), flower: &FlowerPlan, twist: Twist) -> f64 {
+    let begun = plan.rota.span(Work::Place(p, o)).map_or(flower.window.0, |s| s.0).max(flower.window.0);
+    let Twist::PlacedEarlier(hours) = twist else { return begun };
+    // Into the access there is: nothing is placed on a closed door.
+    let windows = plan.event.windows(&plan.pieces[p].piece);
+    let nearest = |t: f64| {
+        let into = windows.iter().map(|(a, b)| t.clamp(*a, *b));
+        into.min_by(|a, b| (a - t).abs().total_cmp(&(b - t).abs())).unwrap_or(t)
+    };
+    nearest(begun - hours)
+}
+
+fn twisted(event: &Event, twist: Twist) -> Event {
+    let mut event = event.clone();
+    if let Twist::Late(hours) = twist {
+        for piece in &mut event.pieces {
+            piece.until += hours;
+            piece.moves.iter_mut().for_each(|m| m.0 += hours);
+        }
+        event.end += hours;
+    }
+    event
+}
+
+fn spaces(event: &Event, hotter: f64, twist: Twist) -> Vec<Climate> {
+    let (first, last) = grid(event).span();
+    let store = event.travel.store;
+    let changed = |(i, space): (usize, &crate::event::Space)| {
+        let climate = match hotter {
+            k if k != 0.0 && i != store => space.climate.map(|_, air| air.shifted(k, 0.0)),
+            _ => space.climate.clone(),
+        };
+        match twist {
+            Twist::Warmer(k) if i != store => climate.map(|_, air| air.shifted(k, 0.0)),
+            Twist::Moister(rh) if i != store => climate.map(|_, air| air.shifted(0.0, rh)),
+            Twist::CoolingFails(at) if space.cooled => climate.from_to(first, last).map(|hour, air| {
+                let drifted = 1.0 - (-(hour - at).max(0.0) / DRIFT_H).exp();
+                air.shifted(DRIFT_K * drifted, 0.0)
+            }),
+            _ => climate,
+        }
+    };
+    event.spaces.iter().enumerate().map(changed).collect()
+}
+
+fn outcome(
+    plan: &Plan,
+    (event, piece): (&Event, &Piece),
+    spaces: &[Climate],
+    flower: &FlowerPlan,
+    at: f64,
+) -> Outcome {
+    let touched = touched(event, piece);
+    let choice = flower.choice();
+    let sample = (plan.settings.seed, plan.settings.lots);
+    let scene = Scene::new(event, (piece, &flower.order), (spaces, &touched), grid(event), sample);
+    let top_up = choice.top_up.filter(|t| *t > at);
+    let shares =
+        scene.shares(Knowledge::AsItIs, &[scene.way(at, 0.0, top_up)], &[choice.way], &[scene.until()]);
+    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0][0]).collect();
+    let then: Choice = scene.choice(choice.way, top_up, at, by_lot);
+    let heads = f64::from(flower.heads());
+    Outcome {
+        count: then.count_of(flower.heads(), scene.key),
+        expected: heads * then.expected,
+        delivery: (heads * then.share.p05, heads * then.share.p95),
+        lasts: then.spares.is_some_and(|s| s <= flower.spares),
+    }
+}
+
+/// What moves the number of heads still good, in the whole event, from low to high.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lever {
+    /// What it is.
+    pub name: String,
+    /// Heads to be expected at its bad end.
+    pub low: f64,
+    /// At its good end.
+    pub high: f64,
+}
+
+/// Levers of an event, the strongest first, and how many heads are to be expected as planned. `kelvin` is in words of the
+/// user's scale.
+pub fn levers(plan: &Plan, degrees: impl Fn(f64) -> String) -> (f64, Vec<Lever>) {
+    let sum = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).sum::<f64>();
+    let planned = outcomes(plan, Twist::None);
+    let base: f64 = planned.iter().map(|o| o.expected).sum();
+    let (kelvin, humidity, hour) = (3.0, 0.15, 1.0);
+    let mut levers = vec![
+        Lever {
+            name: "the delivery, poor to good".to_string(),
+            low: planned.iter().map(|o| o.delivery.0).sum(),
+            high: planned.iter().map(|o| o.delivery.1).sum(),
+        },
+        Lever {
+            name: format!("the air, {} hotter to {} cooler", degrees(kelvin), degrees(kelvin)),
+            low: sum(Twist::Warmer(kelvin)),
+            high: sum(Twist::Warmer(-kelvin)),
+        },
+        Lever {
+            name: "the air, 15 points drier to 15 points moister".to_string(),
+            low: sum(Twist::Moister(-humidity)),
+            high: sum(Twist::Moister(humidity)),
+        },
+        Lever {
+            name: "the party, an hour late to an hour early".to_string(),
+            low: sum(Twist::Late(hour)),
+            high: sum(Twist::Late(-hour)),
+        },
+        Lever {
+            name: "placing, an hour earlier to an hour later".to_string(),
+            low: sum(Twist::PlacedEarlier(hour)),
+            high: sum(Twist::PlacedEarlier(-hour)),
+        },
+    ];
+    levers.sort_by(|a, b| (b.high - b.low).total_cmp(&(a.high - a.low)));
+    (base, levers)
+}

@@ -1,0 +1,197 @@
+//! What there is to work with: hands, tubes, vases, money, the venue's rules.
+
+use super::read::{Found, Section};
+use crate::error::Problem;
+use crate::units::{Allowance, Currency, Moment, Money, Span, Volume};
+
+/// Hands, material and rules. Every default is common practice, from memory.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Means {
+    /// The most people that can be had at one time.
+    pub people: u32,
+    /// How many of them can wire and work on a ladder.
+    pub skilled: u32,
+    /// What an hour of one of them costs.
+    pub hourly: f64,
+    /// The shortest time one of them is paid for, h.
+    pub minimum: f64,
+    /// Walking, looking for things and drawing breath, as a share of the work itself.
+    pub slack: f64,
+    /// Sizes of tubes, smallest first.
+    pub tubes: Vec<Tube>,
+    /// What the use of a vase costs.
+    pub vase_price: f64,
+    /// How many vases can be had.
+    pub vases: Option<u32>,
+    /// Whether the venue allows glass.
+    pub glass: bool,
+    /// Whether the venue allows greens out of water.
+    pub dry_greens: bool,
+    /// Work that is not placing flowers.
+    pub chores: Vec<Chore>,
+    /// What the money is.
+    pub currency: Currency,
+}
+
+/// A size of tube.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tube {
+    /// Nominal volume, ml.
+    pub ml: f64,
+    /// What one costs.
+    pub price: f64,
+    /// How many can be had.
+    pub most: Option<u32>,
+}
+
+/// Work that is not placing flowers: unloading, an arch's frame, clearing away.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chore {
+    /// What it is.
+    pub name: String,
+    /// Hours of work for one person.
+    pub hours: f64,
+    /// When it can be done.
+    pub window: (f64, f64),
+    /// Whether it takes someone who can wire or work on a ladder.
+    pub skilled: bool,
+}
+
+/// Defaults of people, wage, call, slack, vases: common practice, from memory.
+const PEOPLE: u32 = 2;
+const HOURLY: f64 = 25.0;
+const MINIMUM: f64 = 3.0;
+const SLACK: f64 = 0.25;
+const VASE: f64 = 1.0;
+/// Tubes in common use (ml, price): common practice, from memory.
+const TUBES: [(f64, f64); 2] = [(10.0, 0.20), (20.0, 0.35)];
+const MOST_PEOPLE: u32 = 500;
+
+/// Reads amounts of money, which must all be of one currency.
+pub struct Purse {
+    currency: Option<Currency>,
+}
+
+impl Purse {
+    /// A purse in which nothing has been counted.
+    pub fn new() -> Purse {
+        Purse { currency: None }
+    }
+
+    /// An amount under a key.
+    pub fn amount(&mut self, section: &Section, key: &'static str) -> Option<f64> {
+        let Found { value, span } = section.quantity::<Money>(key)?;
+        if !value.currency.sign.is_empty() {
+            match &self.currency {
+                Some(known) if *known != value.currency => {
+                    let problem =
+                        Problem::new(format!("`{key}` is in another money than the prices above it"))
+                            .expected(format!("one money throughout, such as {}", known.show(value.amount)))
+                            .help(format!("{key} = \"{}\"", known.show(value.amount)));
+                    section.source.wrong(span, problem);
+                    return None;
+                }
+                _ => self.currency = Some(value.currency.clone()),
+            }
+        }
+        Some(value.amount)
+    }
+
+    /// The currency of all that was counted.
+    pub fn currency(self) -> Currency {
+        self.currency.unwrap_or_default()
+    }
+}
+
+/// Reads `[crew]`, `[[tubes]]`, `[vases]`, `[venue]` and `[[chore]]`.
+pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Vec<String>) -> Means {
+    let crew = root.section("crew");
+    let people =
+        number(&crew, "people", "how many people place things", 1..=MOST_PEOPLE).unwrap_or_else(|| {
+            if !crew.has("people") {
+                assumptions.push("two people place things: add [crew] people".to_string());
+            }
+            PEOPLE
+        });
+    let skilled = number(&crew, "skilled", "how many of them can wire and work on a ladder", 0..=people);
+    let hourly = purse.amount(&crew, "hourly");
+    if hourly.is_none() {
+        assumptions.push(format!(
+            "an hour of one person costs {HOURLY} in your money, a guess from memory: add `hourly` to [crew]"
+        ));
+    }
+    let minimum = crew.quantity::<Span>("minimum").map_or(MINIMUM, |s| s.value.hours);
+    let slack = crew.quantity::<Allowance>("slack").map_or(SLACK, |a| a.value.percent / 100.0);
+    crew.finish();
+
+    let mut tubes: Vec<Tube> = Vec::new();
+    for kit in root.sections("tubes") {
+        let ml = kit.quantity::<Volume>("volume").map_or(TUBES[0].0, |v| v.value.millilitres);
+        let usual = TUBES.iter().rev().find(|t| t.0 <= ml).unwrap_or(&TUBES[0]).1;
+        let price = purse.amount(&kit, "price").unwrap_or(usual);
+        let most = number(&kit, "most", "how many of these tubes can be had", 0..=1_000_000);
+        kit.finish();
+        tubes.push(Tube { ml, price, most });
+    }
+    if tubes.is_empty() {
+        tubes = TUBES.iter().map(|&(ml, price)| Tube { ml, price, most: None }).collect();
+    }
+    tubes.sort_by(|a, b| a.ml.total_cmp(&b.ml));
+
+    let shelf = root.section("vases");
+    let vase_price = purse.amount(&shelf, "price").unwrap_or(VASE);
+    let vases = number(&shelf, "most", "how many bud vases can be had", 0..=1_000_000);
+    shelf.finish();
+
+    let venue = root.section("venue");
+    let glass = venue.flag("glass").unwrap_or(true);
+    let dry_greens = venue.flag("dry_greens").unwrap_or(true);
+    venue.finish();
+
+    let chores = root.sections("chore").iter().filter_map(|section| chore(section, doors)).collect();
+    Means {
+        people,
+        skilled: skilled.unwrap_or(people),
+        hourly: hourly.unwrap_or(HOURLY),
+        minimum,
+        slack,
+        tubes,
+        vase_price,
+        vases,
+        glass,
+        dry_greens,
+        chores,
+        currency: Currency::default(),
+    }
+}
+
+fn chore(section: &Section, doors: f64) -> Option<Chore> {
+    let name = section.required_text("name", "\"unload the van\"");
+    let work = section.required::<Span>("work", "\"45 min\"");
+    let from = section.quantity::<Moment>("from").map_or(f64::NEG_INFINITY, |m| m.value.hours);
+    let to = section.quantity::<Moment>("to").map_or(doors, |m| m.value.hours);
+    let skilled = section.flag("skilled").unwrap_or(false);
+    section.finish();
+    Some(Chore { name: name?.value, hours: work?.value.hours, window: (from, to), skilled })
+}
+
+/// A whole number in a range; the problem says what it counts.
+fn number(
+    section: &Section,
+    key: &'static str,
+    what: &str,
+    range: std::ops::RangeInclusive<u32>,
+) -> Option<u32> {
+    let Found { value, span } = section.text(key)?;
+    match value.parse::<u32>() {
+        Ok(n) if range.contains(&n) => Some(n),
+        _ => {
+            let example = 2.clamp(*range.start(), *range.end());
+            let problem = Problem::new(format!("`{key}` cannot be {value}"))
+                .expected(format!("{what}, from {} to {}", range.start(), range.end()))
+                .help(format!("{key} = {example}"));
+            section.source.wrong(span, problem);
+            None
+        }
+    }
+}

@@ -1,0 +1,259 @@
+//! A plan on other days, as text, as data and as a picture.
+
+use super::sketch::{Anchor, Sketch};
+use super::style::{FAINT, INK, SOFT, colour};
+use super::terminal::{Text, columns};
+use super::words::{capital, clock, short_name, way};
+use crate::decide::plan::Plan;
+use crate::decide::whatif::{Lever, Outcome, Twist};
+use crate::event::Event;
+use crate::flower::treatment::Treatment;
+use crate::units::{Scale, Span, short};
+use serde::Serialize;
+
+/// One other day and what becomes of the plan on it.
+#[derive(Debug, Clone)]
+pub struct Day {
+    /// The day.
+    pub twist: Twist,
+    /// What becomes of every flower.
+    pub outcomes: Vec<Outcome>,
+}
+
+/// A flower on one day.
+#[derive(Debug, Clone, Serialize)]
+pub struct OutcomeReport {
+    /// The piece.
+    pub piece: String,
+    /// The flower.
+    pub flower: String,
+    /// What happens.
+    #[serde(rename = "if")]
+    pub day: String,
+    /// Heads placed.
+    pub heads: u32,
+    /// How many of them will be presentable.
+    pub presentable: crate::stats::Band,
+    /// Whether that is as sure as is wanted.
+    pub lasts: bool,
+}
+
+/// Degrees in the user's scale.
+pub fn degrees(event: &Event, kelvin: f64) -> String {
+    match event.scale {
+        Scale::Celsius => format!("{} C", short(kelvin.abs())),
+        Scale::Fahrenheit => format!("{} F", short(kelvin.abs() * 1.8)),
+    }
+}
+
+/// A day in a few words.
+pub fn title(event: &Event, twist: Twist) -> String {
+    match twist {
+        Twist::None => "as planned".to_string(),
+        Twist::Warmer(k) => format!("{} {}", degrees(event, k), if k < 0.0 { "cooler" } else { "hotter" }),
+        Twist::Moister(rh) => {
+            let way = if rh < 0.0 { "drier" } else { "moister" };
+            format!("{:.0} pts {way}", 100.0 * rh.abs())
+        }
+        Twist::CoolingFails(at) => format!("cooling off {}", event.moment(at).clock()),
+        Twist::Late(h) => format!("{} {}", Span { hours: h.abs() }, if h < 0.0 { "early" } else { "late" }),
+        Twist::PlacedEarlier(h) => {
+            format!("placed {} {}", Span { hours: h.abs() }, if h < 0.0 { "later" } else { "earlier" })
+        }
+    }
+}
+
+/// The days as text, with what a plan made for the worst of the heat would be.
+pub fn text(plan: &Plan, days: &[Day], robust: Option<(f64, &Plan)>, width: usize) -> String {
+    let event = &plan.event;
+    let mut out = Text { width: width.clamp(60, 110), text: String::new() };
+    out.line(&format!("WHAT IF: {}", event.name), 0);
+    out.line(
+        "The plan as it is, on other days than the one it was made for. Heads still good at each piece's hour, placed when \
+         the crew places them; ! where fewer last than are wanted, or less surely.",
+        0,
+    );
+    out.blank();
+    let mut head = vec!["piece".to_string(), "placed".to_string(), String::new()];
+    head.extend(days.iter().map(|d| title(event, d.twist) + " "));
+    let mut rows = vec![head];
+    let flowers = plan.pieces.iter().flat_map(|p| {
+        p.flowers.iter().enumerate().map(move |(i, f)| (if i == 0 { p.piece.name.as_str() } else { "" }, f))
+    });
+    for (i, (piece, flower)) in flowers.enumerate() {
+        let mut row = vec![
+            piece.to_string(),
+            flower.heads().to_string(),
+            format!("{}, {}", short_name(flower.order.flower.name()), way(flower.choice().way)),
+        ];
+        row.extend(days.iter().map(|d| {
+            let o = &d.outcomes[i];
+            format!("{} ({}-{}){}", o.count.p50, o.count.p05, o.count.p95, if o.lasts { " " } else { "!" })
+        }));
+        rows.push(row);
+    }
+    // As many days to a table as fit.
+    let wide = |from: usize, to: usize| -> usize {
+        let of = |c: usize| rows.iter().map(|r| r[c].chars().count()).max().unwrap_or(0) + 2;
+        (0..3).chain(from..to).map(of).sum()
+    };
+    let mut from = 3;
+    while from < rows[0].len() {
+        let mut to = from + 1;
+        while to < rows[0].len() && wide(from, to + 1) <= out.width {
+            to += 1;
+        }
+        let part: Vec<Vec<String>> =
+            rows.iter().map(|r| r[..3].iter().chain(&r[from..to]).cloned().collect()).collect();
+        let left: Vec<bool> = (0..part[0].len()).map(|c| c == 0 || c == 2).collect();
+        columns(&mut out, &part, &left, 0);
+        out.blank();
+        from = to;
+    }
+    for line in failing(plan, days) {
+        out.line(&format!("- {line}"), 0);
+    }
+    if let Some((kelvin, other)) = robust {
+        out.blank();
+        for line in robust_lines(plan, kelvin, other) {
+            out.line(&line, 0);
+        }
+    }
+    out.text
+}
+
+/// Which flowers no longer hold on which day.
+fn failing(plan: &Plan, days: &[Day]) -> Vec<String> {
+    let lost = |day: &Day| -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        for piece in &plan.pieces {
+            for flower in &piece.flowers {
+                names.push(format!("{} of the {}", short_name(flower.order.flower.name()), piece.piece.name));
+            }
+        }
+        let planned = &days[0].outcomes;
+        let some = names.into_iter().enumerate();
+        some.filter(|(i, _)| planned[*i].lasts && !day.outcomes[*i].lasts).map(|(_, name)| name).collect()
+    };
+    days[1..]
+        .iter()
+        .map(|day| {
+            let lost = lost(day);
+            let title = capital(&title(&plan.event, day.twist));
+            match lost.len() {
+                0 => format!("{title}: the plan holds."),
+                1..=4 => format!("{title}: no longer sure are {}.", lost.join(", ")),
+                n => format!("{title}: no longer sure are {n} of its {} lines.", plan.flowers().count()),
+            }
+        })
+        .collect()
+}
+
+/// What a plan made for a hotter day does otherwise.
+fn robust_lines(plan: &Plan, kelvin: f64, other: &Plan) -> Vec<String> {
+    let event = &plan.event;
+    let money = &event.means.currency;
+    let more = other.bill.total() - plan.bill.total();
+    let by = degrees(event, kelvin);
+    let mut lines = vec![if other.lasts() {
+        format!(
+            "To be safe if it is {by} hotter: a plan made for that day costs {} {}, and holds on the day you expect too.",
+            money.show(more.abs()),
+            if more < 0.0 { "less" } else { "more" }
+        )
+    } else {
+        format!("If it is {by} hotter, no plan within your means holds everything.")
+    }];
+    for (a, b) in plan.pieces.iter().zip(&other.pieces) {
+        for (f, g) in a.flowers.iter().zip(&b.flowers) {
+            let (now, then) = (f.choice(), g.choice());
+            if now.way != then.way || now.place_at != then.place_at || f.heads() != g.heads() {
+                lines.push(format!(
+                    "- {}, {}: {} {} not before {}, instead of {} {} not before {}{}",
+                    a.piece.name,
+                    short_name(f.order.flower.name()),
+                    g.heads(),
+                    way(then.way),
+                    clock(event, then.place_at),
+                    f.heads(),
+                    way(now.way),
+                    clock(event, now.place_at),
+                    if g.lasts { "" } else { "; and still not enough" }
+                ));
+            }
+        }
+    }
+    lines
+}
+
+/// The days as data.
+pub fn rows(plan: &Plan, days: &[Day]) -> Vec<OutcomeReport> {
+    let mut rows = Vec::new();
+    for day in days {
+        let flowers = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (p, f)));
+        for ((piece, flower), outcome) in flowers.zip(&day.outcomes) {
+            rows.push(OutcomeReport {
+                piece: piece.piece.name.clone(),
+                flower: flower.order.flower.name().to_string(),
+                day: title(&plan.event, day.twist),
+                heads: flower.heads(),
+                presentable: outcome.count,
+                lasts: outcome.lasts,
+            });
+        }
+    }
+    rows
+}
+
+/// What matters for this event: how far each thing moves the number of heads still good.
+pub fn picture(plan: &Plan, base: f64, levers: &[Lever]) -> Sketch {
+    let placed: u32 = plan.flowers().map(|f| f.heads()).sum();
+    let height = 150 + 44 * levers.len() as u32;
+    let strongest = levers.first().map_or("nothing", |l| l.name.as_str());
+    let alt = format!(
+        "How far each of {} things moves the number of heads still good, about {base:.0} of {placed} as planned. The \
+         strongest is {strongest}.",
+        levers.len()
+    );
+    let mut sheet = Sketch::new((960, height), alt);
+    sheet.text(
+        &format!("What matters most: {}", plan.event.name),
+        (16.0, 14.0),
+        21.0,
+        INK,
+        true,
+        Anchor::TopLeft,
+    );
+    let under =
+        format!("Heads still good at their piece's hour, of {placed} placed; about {base:.0} as planned");
+    sheet.text(&under, (16.0, 42.0), 14.0, SOFT, false, Anchor::TopLeft);
+    let low = levers.iter().map(|l| l.low).fold(base, f64::min);
+    let high = levers.iter().map(|l| l.high).fold(base, f64::max);
+    let room = (high - low).max(4.0);
+    let x = |v: f64| 440.0 + 440.0 * (v - low) / room;
+    let bottom = f64::from(height) - 44.0;
+    sheet.line(&[(x(base), 80.0), (x(base), bottom)], INK, 1.6);
+    for (i, lever) in levers.iter().enumerate() {
+        let y = 104.0 + 44.0 * i as f64;
+        sheet.line(&[(16.0, y + 22.0), (944.0, y + 22.0)], FAINT, 1.0);
+        sheet.text(&lever.name, (16.0, y), 14.0, INK, i == 0, Anchor::Left);
+        let ends = (lever.low.min(lever.high), lever.low.max(lever.high));
+        sheet.rectangle(
+            (x(ends.0), y - 9.0),
+            (x(base.clamp(ends.0, ends.1)), y + 9.0),
+            colour(Treatment::Tucked),
+            0.75,
+        );
+        sheet.rectangle(
+            (x(base.clamp(ends.0, ends.1)), y - 9.0),
+            (x(ends.1), y + 9.0),
+            colour(Treatment::WaterTube),
+            0.75,
+        );
+        sheet.text(&format!("{:.0}", ends.0), (x(ends.0) - 6.0, y), 13.0, INK, false, Anchor::Right);
+        sheet.text(&format!("{:.0}", ends.1), (x(ends.1) + 6.0, y), 13.0, INK, false, Anchor::Left);
+    }
+    let note = "Left of the line: what the bad end costs. Right: what the good end gains.";
+    sheet.text(note, (16.0, bottom + 14.0), 13.0, SOFT, false, Anchor::TopLeft);
+    sheet
+}

@@ -1,0 +1,409 @@
+//! The cheapest plan of hands and material: against an independent solver, against trying everything, against greed;
+//! and what the crew is told to do.
+
+mod common;
+
+use common::planned;
+use headwater::decide::assign::{Assignment, Candidate, Crew, Matter, Part, Shift, Slot};
+use headwater::decide::crew::{Task, Work, rota};
+use headwater::simulate::random::Key;
+use rand::RngExt;
+use serde_json::Value;
+
+/// The gap at which the search may stop, and rounding.
+const WITHIN: f64 = 0.0021;
+
+fn number(v: &Value) -> f64 {
+    v.as_f64().unwrap_or_else(|| panic!("{v} is not a number"))
+}
+
+fn whole(v: &Value) -> usize {
+    v.as_u64().unwrap_or_else(|| panic!("{v} is not a whole number")) as usize
+}
+
+fn list(v: &Value) -> &Vec<Value> {
+    v.as_array().unwrap_or_else(|| panic!("{v} is not a list"))
+}
+
+fn matter(case: &Value) -> Matter {
+    let slot = |s: &Value| Slot { from: number(&s[0]), to: number(&s[1]), call: whole(&s[2]) };
+    let part = |p: &Value| Part {
+        first: whole(&p["first"]),
+        end: whole(&p["end"]),
+        skilled: p["skilled"].as_bool().expect("a flag"),
+        hours: number(&p["hours"]),
+    };
+    let candidate = |c: &Value| Candidate {
+        parts: list(&c["parts"]).iter().map(part).collect(),
+        cost: number(&c["cost"]),
+        uses: list(&c["uses"]).iter().map(|u| whole(u) as u32).collect(),
+    };
+    let crew = &case["crew"];
+    Matter {
+        slots: list(&case["slots"]).iter().map(slot).collect(),
+        jobs: list(&case["jobs"]).iter().map(|j| list(j).iter().map(candidate).collect()).collect(),
+        crew: Crew {
+            people: whole(&crew["people"]) as u32,
+            skilled: whole(&crew["skilled"]) as u32,
+            hourly: number(&crew["hourly"]),
+            minimum: number(&crew["minimum"]),
+        },
+        stock: list(&case["stock"]).iter().map(|s| s.as_u64().map(|n| n as u32)).collect(),
+    }
+}
+
+/// Whether some choice with some hands can be done, told by the hours that every set of work can be given at most:
+/// for work that any free hand may do, what begins in some stretch and ends in it must fit into it.
+///
+/// # Source
+/// Hall's condition for intervals (Hall 1935, from memory), with the skilled as a second kind of hands.
+fn feasible(matter: &Matter, chosen: &[usize], shifts: &[Shift]) -> bool {
+    let parts: Vec<&Part> = matter.jobs.iter().zip(chosen).flat_map(|(j, c)| &j[*c].parts).collect();
+    let n = matter.slots.len();
+    let there = |slot: usize, skilled: bool| -> f64 {
+        let hours = matter.slots[slot].to - matter.slots[slot].from;
+        let here = shifts.iter().filter(|s| s.first <= slot && slot < s.end && (s.skilled || !skilled));
+        hours * here.map(|s| f64::from(s.people)).sum::<f64>()
+    };
+    let fits = |skilled: (usize, usize), any: (usize, usize)| {
+        // Skilled work inside the one stretch and other work inside the other.
+        let work: f64 = parts
+            .iter()
+            .filter(|p| {
+                let (a, b) = if p.skilled { skilled } else { any };
+                a <= p.first && p.end <= b
+            })
+            .map(|p| p.hours)
+            .sum();
+        let room: f64 = (0..n)
+            .map(|s| match (skilled.0 <= s && s < skilled.1, any.0 <= s && s < any.1) {
+                (_, true) => there(s, false),
+                (true, false) => there(s, true),
+                _ => 0.0,
+            })
+            .sum();
+        work <= room + 1e-6
+    };
+    let stretches: Vec<(usize, usize)> = (0..n).flat_map(|a| (a..=n).map(move |b| (a, b))).collect();
+    let stock = matter.stock.iter().enumerate().all(|(i, stock)| {
+        let used: u32 = matter.jobs.iter().zip(chosen).map(|(j, c)| j[*c].uses[i]).sum();
+        stock.is_none_or(|most| used <= most)
+    });
+    let hired = (0..n).all(|s| {
+        let at = |skilled: bool| -> u32 {
+            let here = shifts.iter().filter(|h| h.first <= s && s < h.end && (h.skilled || !skilled));
+            here.map(|h| h.people).sum()
+        };
+        at(false) <= matter.crew.people && at(true) <= matter.crew.skilled
+    });
+    stock && hired && stretches.iter().all(|a| stretches.iter().all(|b| fits(*a, *b)))
+}
+
+// Source: optima by a general-purpose mixed-integer solver (HiGHS, through SciPy), on a formulation of its own; see
+// reference-data/checks/README.md.
+#[test]
+fn the_cheapest_plan_is_that_of_an_independent_solver() {
+    let text = include_str!("../reference-data/checks/assignments.json");
+    let file: Value = serde_json::from_str(text).expect("well-formed");
+    let cases = list(&file["cases"]);
+    assert!(cases.len() >= 25);
+    let (mut close, mut all) = (0, 0);
+    for (i, case) in cases.iter().enumerate() {
+        let matter = matter(case);
+        let found = matter.within_means();
+        let Some(optimum) = case["optimum"].as_f64() else {
+            assert!(found.is_none(), "case {i}: a plan for what cannot be done");
+            let stretched = matter.at_a_stretch();
+            assert!(!stretched.lacking.is_nothing(), "case {i}: nothing is lacking, yet it cannot be done");
+            continue;
+        };
+        let found = found.unwrap_or_else(|| panic!("case {i}: no plan, but one of {optimum} is known"));
+        assert!(
+            found.cost >= optimum - 1e-4,
+            "case {i}: {} is cheaper than the optimum {optimum}",
+            found.cost
+        );
+        // Where the search stopped at its limit it says by how much at most it may be beaten.
+        let gap = found.gap.max(WITHIN);
+        assert!(
+            found.cost * (1.0 - gap) <= optimum + 1e-6 && found.cost <= optimum * 1.02,
+            "case {i}: {} for an optimum of {optimum}, a gap of {gap} told",
+            found.cost
+        );
+        close += usize::from(found.cost <= optimum * (1.0 + WITHIN));
+        all += 1;
+        assert!(matter.slots.len() > 10 || feasible(&matter, &found.chosen, &found.shifts), "case {i}");
+        if let Some(greedy) = matter.greedy() {
+            assert!(found.cost <= greedy.cost + 1e-6, "case {i}: greed is cheaper");
+        }
+    }
+    assert!(5 * close >= 4 * all, "only {close} of {all} are as good as the optimum");
+}
+
+/// The cheapest plan by trying every choice with every crew.
+fn by_trying(matter: &Matter) -> Option<f64> {
+    let n = matter.slots.len();
+    let mut shifts = Vec::new();
+    for first in 0..n {
+        for end in first + 1..=n {
+            if matter.slots[first].call == matter.slots[end - 1].call {
+                shifts.extend([false, true].map(|skilled| Shift { first, end, people: 0, skilled }));
+            }
+        }
+    }
+    let mut crews: Vec<Vec<Shift>> = vec![Vec::new()];
+    for shift in shifts {
+        let more: Vec<Vec<Shift>> = crews
+            .iter()
+            .flat_map(|crew| {
+                (1..=matter.crew.people).map(|people| {
+                    let mut crew = crew.clone();
+                    crew.push(Shift { people, ..shift });
+                    crew
+                })
+            })
+            .filter(|crew| {
+                // No more people than there are.
+                (0..n).all(|s| {
+                    let here = crew.iter().filter(|h| h.first <= s && s < h.end);
+                    here.map(|h| h.people).sum::<u32>() <= matter.crew.people
+                })
+            })
+            .collect();
+        crews.extend(more);
+    }
+    let mut choices: Vec<Vec<usize>> = vec![Vec::new()];
+    for job in &matter.jobs {
+        choices = choices
+            .iter()
+            .flat_map(|c| (0..job.len()).map(|k| c.iter().copied().chain([k]).collect::<Vec<_>>()))
+            .collect();
+    }
+    let mut best: Option<f64> = None;
+    for chosen in &choices {
+        for crew in &crews {
+            let cost = matter.cost(chosen, crew);
+            if best.is_none_or(|b| cost < b - 1e-9) && feasible(matter, chosen, crew) {
+                best = Some(cost);
+            }
+        }
+    }
+    best
+}
+
+/// A small matter with random numbers.
+fn small(seed: u64) -> Matter {
+    let mut draw = Key::named(seed, "small matters").generator(0);
+    let mut between = |a: f64, b: f64| a + (b - a) * draw.random::<f64>();
+    let slots: Vec<Slot> = (0..3)
+        .map(|i| Slot { from: f64::from(i), to: f64::from(i) + 1.0, call: usize::from(i == 2) })
+        .collect();
+    let jobs = (0..3)
+        .map(|_| {
+            (0..2)
+                .map(|_| {
+                    let first = between(0.0, 3.0) as usize;
+                    let part =
+                        Part { first, end: 3, skilled: between(0.0, 1.0) < 0.3, hours: between(0.2, 1.1) };
+                    let uses = vec![between(0.0, 12.0) as u32];
+                    Candidate { parts: vec![part], cost: between(0.0, 25.0), uses }
+                })
+                .collect()
+        })
+        .collect();
+    let minimum = between(0.0, 2.0).round();
+    Matter {
+        slots,
+        jobs,
+        crew: Crew { people: 2, skilled: 1, hourly: 20.0, minimum },
+        stock: vec![Some(between(8.0, 30.0) as u32)],
+    }
+}
+
+#[test]
+fn nothing_that_can_be_tried_is_cheaper() {
+    let (mut possible, mut impossible) = (0, 0);
+    for seed in 0..24 {
+        let matter = small(seed);
+        match (matter.within_means(), by_trying(&matter)) {
+            (Some(found), Some(best)) => {
+                possible += 1;
+                assert!(feasible(&matter, &found.chosen, &found.shifts), "{seed}: it cannot be done");
+                assert!(
+                    found.cost >= best - 1e-6 && found.cost <= best * (1.0 + WITHIN) + 1e-6,
+                    "{seed}: {} for {best}",
+                    found.cost
+                );
+            }
+            (None, None) => impossible += 1,
+            (found, best) => panic!("{seed}: {found:?} for {best:?}"),
+        }
+    }
+    assert!(possible >= 8 && impossible >= 2, "{possible} {impossible}: too few of one kind to tell");
+}
+
+#[test]
+fn more_to_work_with_is_never_dearer() {
+    for seed in 100..124 {
+        let matter = small(seed);
+        let Some(Assignment { cost, .. }) = matter.within_means() else { continue };
+        let mut richer = vec![matter.clone(), matter.clone(), matter.clone()];
+        richer[0].crew.people += 1;
+        richer[1].crew.skilled += 1;
+        richer[2].stock = vec![None];
+        for (i, more) in richer.iter().enumerate() {
+            let then = more.within_means().expect("what could be done still can");
+            assert!(then.cost <= cost * (1.0 + WITHIN), "{seed}, {i}: {} after {cost}", then.cost);
+        }
+    }
+}
+
+#[test]
+fn a_crew_does_each_thing_once_in_its_time() {
+    let mut dealt = 0;
+    for seed in 0..40 {
+        let matter = small(seed);
+        let Some(plan) = matter.within_means() else { continue };
+        let tasks: Vec<Task> = matter
+            .jobs
+            .iter()
+            .zip(&plan.chosen)
+            .enumerate()
+            .map(|(i, (job, c))| {
+                let part = job[*c].parts[0];
+                Task {
+                    work: Work::Chore(i),
+                    from: matter.slots[part.first].from,
+                    to: matter.slots[part.end - 1].to,
+                    skilled: part.skilled,
+                    hours: part.hours,
+                    rank: 1,
+                }
+            })
+            .collect();
+        let rota = rota(&matter, &plan, &tasks);
+        for person in &rota.people {
+            let mut free = person.from;
+            for stint in &person.stints {
+                let task = tasks.iter().find(|t| t.work == stint.work).expect("one of the tasks");
+                assert!(stint.from >= free - 1e-9 && stint.to > stint.from, "{seed}: two things at once");
+                assert!(
+                    stint.from >= task.from - 1e-9 && stint.to <= task.to + 1e-9,
+                    "{seed}: not in its time"
+                );
+                assert!(person.skilled || !task.skilled, "{seed}: skilled work by unskilled hands");
+                free = stint.to;
+            }
+            assert!(free <= person.to + 1e-9, "{seed}: longer than they stay");
+        }
+        let done: f64 =
+            rota.people.iter().flat_map(|p| &p.stints).map(|s| s.to - s.from).sum::<f64>() + rota.left;
+        let wanted: f64 = tasks.iter().map(|t| t.hours).sum();
+        assert!((done - wanted).abs() < 1e-6, "{seed}: {done} h of {wanted}");
+        dealt += 1;
+    }
+    assert!(dealt > 15);
+}
+
+/// A barn on a warm day with an afternoon's access, and what is written besides.
+fn event(access: &str, crew: &str, pieces: &str) -> String {
+    format!(
+        "[event]\nname = \"Supper\"\ndate = 2027-08-14\ndoors = \"16:00\"\nend = \"23:00\"\n{crew}\n{access}\n\
+         [[space]]\nname = \"barn\"\nroom = \"warm barn\"\n\
+         [target]\npresentable = \"90 %\"\nassurance = \"80 %\"\n{pieces}"
+    )
+}
+
+const AFTERNOON: &str = "[[access]]\nfrom = \"12:00\"\nto = \"16:00\"\n";
+
+fn table(name: &str, flower: &str, heads: u32) -> String {
+    format!(
+        "[[piece]]\nname = \"{name}\"\nspace = \"barn\"\nuntil = \"21:00\"\ncounts = \"wilted\"\n\
+         [[piece.flower]]\nflower = \"{flower}\"\nheads = {heads}\n"
+    )
+}
+
+#[test]
+fn what_is_bought_covers_what_is_placed() {
+    let pieces = table("one", "rose", 70) + &table("two", "rose", 35) + &table("three", "spray rose", 40);
+    let plan = planned(&event(AFTERNOON, "[crew]\npeople = 6\n", &pieces));
+    let lines = &plan.bill.lines;
+    assert_eq!(lines.len(), 2, "one line a flower over all pieces");
+    let roses = &lines[0];
+    assert_eq!(roses.heads, 105);
+    for line in lines {
+        let heads = line.heads + line.spares + line.repairs + line.breakage;
+        let faces = line.flower.faces_per_stem();
+        assert!(line.stems * faces >= heads && (line.stems - 1) * faces < heads, "{line:?}");
+        let bought = line.bunches * line.flower.stems_per_bunch();
+        assert!(bought >= line.stems && bought - line.stems == line.left_over, "{line:?}");
+        assert!(line.left_over < line.flower.stems_per_bunch(), "{line:?}");
+        assert!(line.breakage > 0, "{line:?}");
+    }
+    let things: u32 = plan.bill.things.iter().map(|t| t.number).sum();
+    let wet = plan.flowers().filter(|f| !f.choice().way.treatment.is_dry());
+    assert_eq!(things, wet.map(|f| f.heads()).sum::<u32>());
+    let sum = plan.bill.flowers() + plan.bill.material() + plan.bill.hands;
+    assert!((plan.bill.total() - sum).abs() < 1e-9);
+    assert!(plan.bill.paid_hours >= plan.bill.work_hours - 1e-6);
+}
+
+#[test]
+fn spares_make_up_for_what_is_lost() {
+    let mut some = 0;
+    for heads in [12, 30, 60] {
+        let piece = table("one", "dahlia", heads) + "treatments = [\"water tube\"]\ntube = \"10 ml\"\n";
+        let text = event(AFTERNOON, "[crew]\npeople = 9\n", &piece).replace("80 %", "90 %");
+        let plan = planned(&text);
+        let flower = plan.flowers().next().expect("a flower");
+        if !flower.lasts {
+            continue;
+        }
+        let choice = flower.choice();
+        let key = Key::named(9, "another sample");
+        let now = choice.count_of(flower.heads(), key);
+        assert!(now.p50 >= f64::from(flower.wanted()), "{heads}: {now:?} of {}", flower.heads());
+        assert_eq!(choice.spares.map(|s| s <= flower.spares), Some(true));
+        some += flower.spares;
+    }
+    assert!(some > 0, "no order wanted a spare: nothing was tested");
+}
+
+#[test]
+fn the_venue_and_the_shelf_are_obeyed() {
+    use headwater::flower::treatment::Treatment::{BudVase, WaterTube};
+    let pieces = table("one", "dahlia", 40) + &table("two", "dahlia", 40);
+    let night = "[[access]]\nfrom = \"day before 16:00\"\nto = \"day before 20:00\"\n";
+    let crew = "[crew]\npeople = 6\n[[tubes]]\nvolume = \"30 ml\"\nmost = 45\n[vases]\nmost = 45\n";
+    let plan = planned(&event(night, crew, &pieces));
+    assert!(plan.lacking.is_nothing(), "{:?}", plan.lacking);
+    for treatment in [WaterTube, BudVase] {
+        let used: u32 = plan.bill.things.iter().filter(|t| t.treatment == treatment).map(|t| t.number).sum();
+        assert!((1..=45).contains(&used), "{treatment}: {used}");
+    }
+    let no_glass = planned(&event(night, &format!("{crew}[venue]\nglass = false\n"), &pieces));
+    assert!(no_glass.flowers().all(|f| f.choice().way.treatment != BudVase));
+    assert!(
+        !no_glass.lasts() && no_glass.lacking.stock[0] > 0,
+        "45 tubes are too few: {:?}",
+        no_glass.lacking
+    );
+}
+
+#[test]
+fn what_would_help_does() {
+    // Too few hands for what must be late.
+    let pieces = table("one", "rose", 200) + &table("two", "dahlia", 150);
+    let plan = planned(&event(AFTERNOON, "[crew]\npeople = 1\n", &pieces));
+    assert!(!plan.lasts() && plan.lacking.people > 0);
+    assert!(!plan.remedies.is_empty());
+    for remedy in &plan.remedies {
+        assert!(remedy.then.works(), "{remedy:?}");
+    }
+    let costs: Vec<f64> = plan.remedies.iter().map(|r| r.then.cost).collect();
+    assert!(costs.windows(2).all(|w| w[0] <= w[1]), "the cheapest first: {costs:?}");
+    // With as many people as it asks for, it is done.
+    let people = 1 + plan.lacking.people;
+    let helped = planned(&event(AFTERNOON, &format!("[crew]\npeople = {people}\n"), &pieces));
+    assert!(helped.lasts(), "{:?}", helped.lacking);
+}
