@@ -216,3 +216,84 @@ fn writers_at_once_lose_nothing() {
     numbers.sort_unstable();
     assert_eq!(numbers, (1..=13).collect::<Vec<u32>>());
 }
+
+/// The whole way of a florist: a trial, a plan that uses it, what happened, and the score.
+#[test]
+fn plans_use_the_notebook_beside_the_event_and_events_come_back_into_it() {
+    let folder = begun();
+    let at = folder.path();
+    for (time, well) in [("12:00", "10"), ("14:00", "8"), ("16:00", "4"), ("18:00", "1")] {
+        good(at, &["look", "--at", time, "--presentable", well]);
+    }
+    let event = |head: &str, lot: &str| {
+        let text = format!(
+            "[event]\nname = \"Invented lunch\"\ndate = 2027-07-03\ndoors = \"12:00\"\nend = \"20:00\"\n{head}\n\
+             [[access]]\nfrom = \"09:00\"\nto = \"11:00\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+             [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"16:00\"\n\
+             [[piece.flower]]\nflower = \"dahlia\"\nheads = 40\ntreatments = [\"tucked\"]\n{lot}\n"
+        );
+        std::fs::write(at.join("lunch.toml"), text).unwrap();
+    };
+    let plan = |more: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_headwater"))
+            .current_dir(at)
+            .args([&["plan", "lunch.toml"], more].concat())
+            .output()
+            .unwrap();
+        (out.status.code(), String::from_utf8(out.stdout).unwrap(), String::from_utf8(out.stderr).unwrap())
+    };
+    let dahlias = |more: &[&str]| -> serde_json::Value {
+        let (_, out, err) = plan(&[more, &["--json"]].concat());
+        assert!(err.is_empty(), "{err}");
+        serde_json::from_str::<serde_json::Value>(&out).unwrap()["pieces"][0]["flowers"][0].clone()
+    };
+    event("", "");
+    let (with, without) = (dahlias(&[]), dahlias(&["--without-trials"]));
+    assert_eq!(with["learned"]["trials"], 1);
+    assert!(without["learned"].is_null());
+    let middle = |v: &serde_json::Value| v["learned"]["middle_head_hours"]["p50"].as_f64().unwrap();
+    assert!(middle(&with) > 3.5, "they held longer than the table's three hours: {with}");
+    let told = plan(&[]).1;
+    assert!(told.contains("After your one trial") && told.contains("--without-trials"), "{told}");
+    event("", "lot = \"Fen; \\\"June\\\"\"");
+    let known = dahlias(&[]);
+    assert_eq!(known["learned"]["of_this_delivery"], true);
+    let width = |v: &serde_json::Value| {
+        let hours = &v["learned"]["middle_head_hours"];
+        hours["p95"].as_f64().unwrap() / hours["p05"].as_f64().unwrap()
+    };
+    assert!(width(&known) < 0.7 * width(&with), "{known}");
+    event("notebook = \"other.csv\"", "");
+    let (code, _, err) = plan(&[]);
+    assert_eq!(code, Some(2));
+    assert!(err.contains("other.csv") && err.contains("try:"), "{err}");
+    assert_eq!(plan(&["--without-trials"]).0, Some(1), "dahlias do not last so long");
+
+    event("", "");
+    let happened = ["happened", "lunch.toml", "--piece", "table", "--flower", "dahlia", "--placed", "10:30"];
+    let told = good(at, &[&happened[..], &["--presentable", "25"]].concat());
+    assert!(told.contains("25 of 40") && told.contains("teaches as a trial does"), "{told}");
+    refused(at, &[&happened[..], &["--presentable", "41"]].concat(), &["at most 40"]);
+    refused(
+        at,
+        &[
+            "happened",
+            "lunch.toml",
+            "--piece",
+            "tabel",
+            "--flower",
+            "rose",
+            "--placed",
+            "10:30",
+            "--presentable",
+            "1",
+        ],
+        &["try: table"],
+    );
+    let learned: serde_json::Value = serde_json::from_str(&good(at, &["learned", "--json"])).unwrap();
+    assert_eq!((&learned[0]["trials"], &learned[0]["events"]), (&1.into(), &1.into()));
+    let score: serde_json::Value = serde_json::from_str(&good(at, &["score", "--json"])).unwrap();
+    assert_eq!(score["forecasts"].as_array().unwrap().len(), 2);
+    assert_eq!(score["spread"]["factor"], 1.0, "two forecasts change nothing");
+    assert!(good(at, &["next", "lunch.toml"]).contains("WHICH TRIAL"));
+}

@@ -275,14 +275,12 @@ pub fn log_rate(flower: &Flower, middle: f64, flagging: f64) -> f64 {
 /// What a trial's weights say: the slope through the first of them on the drying clock.
 fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
     let flower = trial.flower;
-    let mut weights = trial
-        .looks
-        .iter()
-        .filter(|l| l.of == trial.heads)
-        .filter_map(|l| Some((l.at - trial.start, l.weight_g?)));
+    let whole = trial.looks.iter().filter(|l| l.of == trial.heads);
+    let later = whole.filter_map(|l| Some((l.at - trial.start, l.weight_g?)));
+    let mut weights = trial.fresh_g.map(|g| (0.0, g)).into_iter().chain(later);
     let (first, fresh) = weights.next()?;
     let curve = flower.loss_curve();
-    let from = drying(first.max(0.0));
+    let from = if first > 0.0 { drying(first) } else { 0.0 };
     let points: Vec<(f64, f64)> = weights
         .map(|(hours, grams)| (drying(hours) - from, 1.0 - grams / fresh))
         .filter(|(d, lost)| *d > 0.0 && (0.0..WEIGHED_UP_TO).contains(lost))

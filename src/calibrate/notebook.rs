@@ -318,6 +318,7 @@ impl<'a> Reading<'a> {
         let at = self.needed(row, "at", "09:00", clock);
         let heads = self.needed(row, "heads", "10", count(1, 10_000));
         let air = self.cell(row, "air").to_string();
+        let fresh_g = self.value(row, "weight", weight);
         let load = self.load;
         let said = self.needed(row, "air", "21 C 45 %", |words| self::air(words, load));
         if let Some(number) = number
@@ -355,6 +356,7 @@ impl<'a> Reading<'a> {
             treated,
             climate,
             air,
+            fresh_g,
             looks: Vec::new(),
         });
     }

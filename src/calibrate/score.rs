@@ -204,12 +204,11 @@ pub fn spread(scored: &[Scored]) -> Spread {
         inside_90: inside(0.05),
         inside_50: inside(0.25),
         p_value: if n == 0 { 1.0 } else { 1.0 - kolmogorov(n, farthest) },
-        factor: ((BELIEF + squares) / (BELIEF + n as f64)).sqrt(),
+        factor: if n < ENOUGH { 1.0 } else { ((BELIEF + squares) / (BELIEF + n as f64)).sqrt() },
     }
 }
 
-/// [`spread`] of a notebook's forecasts; too few change nothing.
+/// [`spread`] of a notebook's forecasts.
 pub fn spread_factor(notes: &Notebook) -> Spread {
-    let spread = spread(&scored(notes));
-    if spread.forecasts < ENOUGH { Spread { factor: 1.0, ..spread } } else { spread }
+    spread(&scored(notes))
 }

@@ -33,6 +33,8 @@ pub struct Trial {
     pub climate: Climate,
     /// Their air in the florist's words.
     pub air: String,
+    /// What all the heads weighed together at the start, g.
+    pub fresh_g: Option<f64>,
     /// What was seen, in rising order of time.
     pub looks: Vec<Look>,
 }

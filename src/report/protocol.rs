@@ -29,7 +29,8 @@ th { font-weight: 600; background: #f2f3f3 } td { height: 7.2mm }
 .blank { display: grid; grid-template-columns: 1fr 1fr; gap: 3mm 8mm; margin-top: 3mm }
 .blank span { border-bottom: .25mm solid #8b9096; padding-bottom: 1mm; min-height: 6mm }
 code { font-size: 9.5pt; background: #f2f3f3; padding: 0 1mm }
-@media print { body { margin: 0; padding: 0; max-width: none } }
+@media print { body { font-size: 10pt; line-height: 1.34; margin: 0; padding: 0; max-width: none } h2 { margin-top: 3mm } }
+th:last-child { width: 26% }
 </style>
 </head>
 <body>
@@ -65,7 +66,7 @@ an afternoon of short looks, and costs ten heads.</p>
 </div>
 <p>Count the heads in each state; the three make ten. A head out of water does not come back: a count that rises is a slip. Weigh all ten
 together, read the air, take the photograph. Go on until eight or nine are past their best. If you must stop earlier, stop: ten heads still good after
-six hours say a lot, too. If a head is knocked off or eaten by the cat, write how many are left.</p>
+six hours say a lot, too. If a head is knocked off the tray, write how many are left.</p>
 
 <h2>What spoils a trial</h2>
 <ul>
@@ -92,7 +93,7 @@ children, cats and dogs. True lilies are deadly to cats.</p>
 <thead><tr><th>Time</th><th>Temperature (C or F)</th><th>Humidity %</th><th>Presentable</th><th>Flagging</th><th>Wilted</th><th>Weight of all, g</th><th>Photograph, remarks</th></tr></thead>
 <tbody>ROWS</tbody>
 </table>
-<p class="soft">Into the notebook afterwards: <code>headwater trial start FLOWER --on DAY --at TIME --air "22C 48%" --lot "..."</code>, then for each line
+<p class="soft">Into the notebook afterwards: <code>headwater trial start FLOWER --on DAY --at TIME --air "22C 48%" --lot "..." --weight 142g</code>, then for each line
 <code>headwater trial look --at TIME --presentable N --wilted N --weight 142g --air "22C 48%"</code></p>
 </section>
 </body>

@@ -47,10 +47,19 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     out.line(&format!("WHICH TRIAL WOULD HELP {} MOST", event.name.to_uppercase()), 0);
     let worth: Vec<&Value> = values.iter().filter(|v| v.saves >= WORTH_WHILE * event.means.hourly).collect();
     match worth.first() {
-        None => out.line(
-            "No trial is worth its trouble for this event: what is not known of these flowers would not change what you do with them.",
-            0,
-        ),
+        None => {
+            let most = values.first().map_or(String::new(), |v| {
+                let what = format!("{}, {}", short_name(&v.name), where_and_what(v.kind));
+                format!(" The most that one could be expected to save is {}: {what}.", show(v.saves))
+            });
+            out.line(
+                &format!(
+                    "No trial is worth its trouble for this event: what is not known of these flowers would hardly change what you do \
+                     with them.{most}"
+                ),
+                0,
+            );
+        }
         Some(best) => {
             out.line(&format!("Try {}: {}.", short_name(&best.name), where_and_what(best.kind)), 0);
             out.line(
@@ -65,7 +74,15 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             );
             out.blank();
             for value in &worth {
-                out.line(&format!("- {}, {}: {}", short_name(&value.name), where_and_what(value.kind), show(value.saves)), 2);
+                out.line(
+                    &format!(
+                        "- {}, {}: {}",
+                        short_name(&value.name),
+                        where_and_what(value.kind),
+                        show(value.saves)
+                    ),
+                    2,
+                );
             }
         }
     }

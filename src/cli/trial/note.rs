@@ -44,6 +44,9 @@ pub struct Start {
     /// What was done to them that is not done to others, such as "sealing spray"; such trials are for `compare` alone.
     #[arg(long, value_name = "WORDS", default_value = "")]
     treated: String,
+    /// What all of them weigh together, such as 142.5g or 5oz.
+    #[arg(long, value_name = "WEIGHT", default_value = "")]
+    weight: String,
     /// Anything else worth remembering.
     #[arg(long, default_value = "")]
     note: String,
@@ -131,6 +134,7 @@ pub fn start(args: &Start) -> Result<ExitCode> {
             cell("leaves", if args.leaves_on { "on" } else { "off" }),
             cell("treated", &args.treated),
             cell("air", &args.air),
+            cell("weight", &args.weight),
             cell("note", &args.note),
         ];
         let new = with_entry(&path.display().to_string(), text.as_deref(), &entry)?;

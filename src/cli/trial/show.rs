@@ -74,9 +74,10 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 fn one(out: &mut Text, trial: &Trial) {
     let treated = if trial.treated.is_empty() { String::new() } else { format!(", {}", trial.treated) };
     let lot = trial.lot.as_ref().map_or(String::new(), |l| format!(" of \"{l}\""));
+    let weight = trial.fresh_g.map_or(String::new(), |g| format!(" of {g:.1} g together"));
     out.line(
         &format!(
-            "TRIAL {}: {}{lot}, {} heads{treated}, on {} from {}; {}; air: {}",
+            "TRIAL {}: {}{lot}, {} heads{weight}{treated}, on {} from {}; {}; air: {}",
             trial.number,
             capital(trial.flower.name()),
             trial.heads,
