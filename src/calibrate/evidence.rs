@@ -19,6 +19,8 @@ const SLIP: f64 = 0.02;
 /// Weibull shape of the ages at which heads of any delivery end: a stem's own (4.7) with cultivars and what is not known
 /// (0.47 in the logarithm together).
 const AGEING_SHAPE: f64 = 2.7;
+/// Looks count while age alone would have left at least this share of the heads (judgement).
+const YOUNG: f64 = 0.9;
 /// Standard deviation of the skin's Q10 in its range of 1.0 to 1.4.
 const SKIN_Q10_SD: f64 = 0.115;
 /// Error of a rate of loss off a kitchen scale, drafts and handling included, in the logarithm (judgement).
@@ -164,6 +166,22 @@ pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
     trial.endings().iter().map(|e| Ending { after: carried(e.after), by: carried(e.by), ..*e }).collect()
 }
 
+/// The same counts, with nobody looking once age alone would have ended more than a few heads: what is not known of a
+/// flower's age would then pass for something known of its dry hours.
+fn while_young(cells: Vec<Cell>) -> Vec<Cell> {
+    let young = |(_, aged): &(f64, f64)| *aged >= YOUNG;
+    let looks = cells.iter().flat_map(|c| [(c.after, c.aged[0]), (c.by, c.aged[1])]).filter(young);
+    let last = looks.fold((f64::NEG_INFINITY, 1.0), |a, b| if b.0 > a.0 { b } else { a });
+    let cut = |c: Cell| match c.aged[1] >= YOUNG {
+        true => c,
+        false => {
+            let (after, aged) = if c.after > last.0 { last } else { (c.after, c.aged[0]) };
+            Cell { after, by: f64::INFINITY, aged: [aged, 0.0], count: c.count }
+        }
+    };
+    cells.into_iter().map(cut).collect()
+}
+
 impl Evidence {
     /// What a trial says; none where nothing was seen.
     pub fn of(trial: &Trial) -> Option<Evidence> {
@@ -193,6 +211,7 @@ impl Evidence {
                 Cell { after, by, aged: [left, then], count: e.count }
             })
             .collect();
+        let cells = while_young(cells);
         let weighed = weighed(trial, &|hours| until(hours).drying);
         let end = trial.looks.last()?.at;
         let (_, give_or_take) = worth(flower, &trial.climate, trial.start, end);
@@ -255,11 +274,11 @@ impl Evidence {
     }
 }
 
-/// The upper tail of the standard normal.
+/// The upper tail of the standard normal; beyond seven standard deviations it is as good as all or nothing.
 fn above(z: f64) -> f64 {
     match z {
-        z if z == f64::NEG_INFINITY => 1.0,
-        z if z == f64::INFINITY => 0.0,
+        z if z <= -7.0 => 1.0,
+        z if z >= 7.0 => 0.0,
         z => 0.5 * statrs::function::erf::erfc(z * std::f64::consts::FRAC_1_SQRT_2),
     }
 }

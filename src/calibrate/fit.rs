@@ -74,14 +74,12 @@ impl<'a> Entry<'a> {
             .iter()
             .map(|v| {
                 let spread = head_sd * (v * SPREAD_SD).exp();
-                let bare: [f64; PLACES] = std::array::from_fn(|i| evidence.counted(place(i), spread));
+                let logs: [f64; PLACES] = std::array::from_fn(|i| evidence.counted(place(i), spread));
+                let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+                let bare = logs.map(|l| (l - top).exp());
                 std::array::from_fn(|i| {
-                    errors
-                        .iter()
-                        .map(|(e, w)| w * between(&bare, place(i) + e).exp())
-                        .sum::<f64>()
-                        .max(1e-300)
-                        .ln()
+                    let blurred: f64 = errors.iter().map(|(e, w)| w * between(&bare, place(i) + e)).sum();
+                    top + blurred.max(1e-300).ln()
                 })
             })
             .collect();

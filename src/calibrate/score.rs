@@ -19,6 +19,9 @@ const MEMBERS: usize = 400;
 const BELIEF: f64 = 10.0;
 /// Fewer forecasts than this say nothing about ranges.
 pub const ENOUGH: usize = 5;
+/// Ranges are not narrowed on the word of fewer forecasts than this: a promise kept is worth more than a narrow range
+/// (judgement).
+pub const ENOUGH_TO_NARROW: usize = 20;
 
 /// One forecast and what happened.
 #[derive(Debug, Clone, serde::Serialize)]
@@ -204,7 +207,10 @@ pub fn spread(scored: &[Scored]) -> Spread {
         inside_90: inside(0.05),
         inside_50: inside(0.25),
         p_value: if n == 0 { 1.0 } else { 1.0 - kolmogorov(n, farthest) },
-        factor: if n < ENOUGH { 1.0 } else { ((BELIEF + squares) / (BELIEF + n as f64)).sqrt() },
+        factor: match ((BELIEF + squares) / (BELIEF + n as f64)).sqrt() {
+            factor if n >= ENOUGH_TO_NARROW || (n >= ENOUGH && factor > 1.0) => factor,
+            _ => 1.0,
+        },
     }
 }
 

@@ -7,7 +7,7 @@ use crate::stats::survival::Ending;
 use jiff::civil::Date;
 
 /// A household thermometer-hygrometer beside the flowers: how far off it may be (judgement; makers of such instruments
-/// commonly state 0.5 to 1 C and 3 to 5 % of relative humidity).
+/// commonly state 0.5 to 1 C and 3 to 5 % of relative humidity, from memory).
 pub const READ_HERE: ClimateError = ClimateError { kelvin: 0.5, rh: 0.03 };
 
 /// Some heads of one delivery, held dry, and looked at now and then.

@@ -3,7 +3,7 @@
 use super::Book;
 use crate::calibrate::forecast::Count;
 use crate::calibrate::notebook::with_entry;
-use crate::calibrate::score::{ENOUGH, Scored, scored, spread};
+use crate::calibrate::score::{ENOUGH, ENOUGH_TO_NARROW, Scored, scored, spread};
 use crate::cli::hours::option;
 use crate::cli::{notebook, output, plan};
 use crate::error::{Error, Problem, Result, nearest};
@@ -285,6 +285,9 @@ fn verdict(n: usize, factor: f64, p: f64) -> String {
         f if f < 0.9 => {
             format!("The forecasts were too shy: plans make ranges of dry hours {by:.0} % narrower.")
         }
+        1.0 => format!(
+            "Nothing says that ranges are too narrow; plans leave them as they are until {ENOUGH_TO_NARROW} forecasts say that they could be narrower."
+        ),
         _ => format!("The ranges are about as wide as they should be; plans change them by {by:.0} %."),
     };
     format!("{judged} Ranks as uneven as these come from honest forecasts {:.0} times in 100.", 100.0 * p)
