@@ -154,11 +154,10 @@ fn a_killed_writer_loses_nothing_that_was_confirmed() {
         &["start", "carnation", "--on", "2027-06-13", "--at", "0:00", "--air", "20C 50%", "--heads", "1000"],
     );
     let (mut confirmed, mut killed) = (Vec::new(), 0);
-    // The moment of the blow wanders over the whole life of a writer, which is first taken.
+    // The moment of the blow wanders over the life of a writer, whose length is felt out: longer where the blow came
+    // too early to let anything be confirmed, shorter where it came too late.
     let mut random = 12_345_u64;
-    let began = std::time::Instant::now();
-    good(at, &["look", "--after", "1min", "--presentable", "1000", "--note", "first"]);
-    let life = u64::try_from(began.elapsed().as_micros()).unwrap().clamp(500, 40_000);
+    let mut life = 5_000.0_f64;
     for i in 0..WRITES {
         let note = format!("note-{i}");
         let after = format!("{}min", i + 2);
@@ -170,13 +169,15 @@ fn a_killed_writer_loses_nothing_that_was_confirmed() {
             .spawn()
             .unwrap();
         random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        std::thread::sleep(Duration::from_micros((random >> 33) % (life * 5 / 4)));
+        std::thread::sleep(Duration::from_micros((random >> 33) % (life as u64 + 1)));
         let _ = child.kill(); // SIGKILL; one that has ended already is well
         let mut said = String::new();
         child.stdout.take().unwrap().read_to_string(&mut said).unwrap();
         let ended = child.wait().unwrap();
         killed += u32::from(!ended.success());
-        if said.contains("Noted") {
+        let noted = said.contains("Noted");
+        life = (life * if noted { 0.9 } else { 1.1 }).clamp(100.0, 200_000.0);
+        if noted {
             confirmed.push(note);
         }
     }

@@ -43,7 +43,7 @@ const PRICE_SCALE: f64 = 4.0;
 /// use headwater::{decide::swaps::likeness, flower::catalogue::Catalogue};
 /// let find = |name: &str| Catalogue::shipped().find(name).unwrap();
 /// let like = |name: &str| likeness(find("dahlia"), find(name), 8, None).score;
-/// assert!(like("chrysanthemum, disbud") > like("lavender"));
+/// assert!(like("chrysanthemum-disbud") > like("lavender"));
 /// ```
 pub fn likeness(flower: &Flower, other: &Flower, month: i8, colour: Option<Colour>) -> Likeness {
     let of = |f: &Flower| f.median(Quantity::Size);
