@@ -81,7 +81,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let chance = found.test.p_value;
     let chance = if chance < 0.001 {
-        "less than one in a thousand".to_string()
+        "less than once in a thousand".to_string()
     } else {
         format!("{:.0} in 1000", 1000.0 * chance)
     };

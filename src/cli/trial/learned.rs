@@ -167,12 +167,9 @@ fn in_words(notes: &Notebook, lesson: &Lesson) -> String {
     let treated =
         notes.trials.iter().filter(|t| t.flower.id() == flower.id() && !t.treated.is_empty()).count();
     if treated > 0 {
-        out.line(
-            &format!(
-                "{treated} of its trials had something done to the heads, and are left to `trial compare`."
-            ),
-            0,
-        );
+        let these =
+            if treated == 1 { "One trial of it".to_string() } else { format!("{treated} trials of it") };
+        out.line(&format!("{these} with something done to the heads: only `trial compare` uses that."), 0);
     }
     let limit = largest_tail(1000);
     out.line(
