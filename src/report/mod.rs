@@ -2,7 +2,10 @@
 
 pub mod cautions;
 pub mod chart;
+pub mod document;
+pub mod html;
 pub mod learning;
+pub mod pdf;
 pub mod protocol;
 pub mod sketch;
 pub mod style;
