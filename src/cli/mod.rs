@@ -4,11 +4,13 @@ mod check;
 mod flowers;
 mod hours;
 mod new;
+mod notebook;
 mod output;
 mod papers;
 mod plan;
 mod rooms;
 mod swaps;
+mod trial;
 mod validate;
 mod whatif;
 
@@ -28,6 +30,7 @@ const EXAMPLES: &str = "Examples:
   headwater hours rose --temperature 72F --humidity 50
   headwater new supper.toml
   headwater plan supper.toml --out plan
+  headwater trial start dahlia --on 2027-06-13 --at 9:00 --air \"22C 48%\"
 
 Exit codes: 0 all is well; 1 the plan has a flower that cannot last; 2 the input or the program failed.";
 
@@ -51,6 +54,8 @@ enum Command {
     Flowers(flowers::Args),
     /// The words for rooms and the air behind them.
     Rooms,
+    /// Keep a notebook of your own trials and past events, and learn from it.
+    Trial(trial::Args),
     /// Hold the model against published experiments.
     Validate(validate::Args),
     /// Write completions for a shell to standard output.
@@ -81,6 +86,7 @@ pub fn main() -> ExitCode {
         Command::New(args) => new::run(&args),
         Command::Flowers(args) => flowers::run(&args),
         Command::Rooms => rooms::run(),
+        Command::Trial(args) => trial::run(&args),
         Command::Validate(args) => validate::run(&args),
         Command::Completions { shell } => {
             let mut script = Vec::new();

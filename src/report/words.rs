@@ -1,5 +1,6 @@
 //! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
 
+use super::learning;
 use crate::decide::plan::{Choice, FlowerPlan, Grade, LONGEST_WAIT};
 use crate::event::{Criterion, Event, Order, Piece, Space};
 use crate::flower::catalogue::{Kind, Quantity};
@@ -168,7 +169,10 @@ pub fn dry_hours(order: &Order) -> String {
             "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",
             short(own)
         ),
-        None => catalogue,
+        None => match &order.handling.learned {
+            Some(known) => learning::sentence(order.flower, known),
+            None => catalogue,
+        },
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub mod interval;
 pub mod lifetime;
+pub mod pareto;
 pub mod scores;
 pub mod sensitivity;
 pub mod survival;
