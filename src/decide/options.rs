@@ -5,7 +5,7 @@ use crate::climate::Climate;
 use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::journey::Grid;
-use crate::simulate::kernel::Fate;
+use crate::simulate::kernel::{Fate, Mark};
 use crate::simulate::random::Key;
 use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
 use crate::stats::{Band, counts, stratified_error};
@@ -82,10 +82,10 @@ pub fn chance_of_enough(shares: &[f64], heads: u32, wanted: u32) -> f64 {
 }
 
 /// When a head stops being good enough for a piece.
-pub fn ends(counts: Criterion) -> impl Fn(&Fate) -> f64 + Copy {
-    move |fate| match counts {
-        Criterion::Flagging => fate.flagging,
-        Criterion::Wilted => fate.wilted,
+pub fn mark(counts: Criterion) -> Mark {
+    match counts {
+        Criterion::Flagging => Mark::Flagging,
+        Criterion::Wilted => Mark::Wilted,
     }
 }
 
@@ -130,22 +130,28 @@ impl<'a> Scene<'a> {
         self.grid.hour(self.grid.index(self.piece.until) as f64)
     }
 
-    /// Shares presentable at some hours, by lot, placing and way.
-    pub fn shares(
-        &self,
-        knowledge: Knowledge,
-        placings: &[Placing],
-        ways: &[Way],
-        hours: &[f64],
-    ) -> Vec<Vec<Vec<Vec<f64>>>> {
-        let ends = ends(self.order.counts);
-        self.lots.live(knowledge, placings, ways, |_, fates| presentable(fates, hours, ends))
+    /// Shares presentable at the piece's hour, by lot, placing and way.
+    pub fn shares(&self, knowledge: Knowledge, placings: &[Placing], ways: &[Way]) -> Vec<Vec<Vec<f64>>> {
+        self.lots.shares(knowledge, placings, ways, mark(self.order.counts))
     }
 
-    /// What becomes of the heads of all lots, placed one way.
-    pub fn fates(&self, placing: Placing, way: Way) -> Vec<Fate> {
+    /// The share of a lot's heads presentable at some hours.
+    pub fn presentable(&self, fates: &[Fate], hours: &[f64]) -> Vec<f64> {
+        let mark = mark(self.order.counts);
+        presentable(fates, hours, |f| mark.of(f))
+    }
+
+    /// Shares presentable at some hours, by lot, of heads placed one way.
+    pub fn shares_at(&self, placing: Placing, way: Way, hours: &[f64]) -> Vec<Vec<f64>> {
+        let reduce = |_: usize, fates: &[Fate]| self.presentable(fates, hours);
+        let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], reduce);
+        lots.into_iter().map(|mut lot| lot.remove(0).remove(0)).collect()
+    }
+
+    /// What becomes of the heads, lot by lot, placed one way.
+    pub fn fates(&self, placing: Placing, way: Way) -> Vec<Vec<Fate>> {
         let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], |_, fates| fates.to_vec());
-        lots.into_iter().flat_map(|mut lot| lot.remove(0).remove(0)).collect()
+        lots.into_iter().map(|mut lot| lot.remove(0).remove(0)).collect()
     }
 
     /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
@@ -172,10 +178,10 @@ impl<'a> Scene<'a> {
 
     fn tried(&self, times: &[f64], ways: &[Way], top_up: Option<f64>, choices: &mut Vec<Choice>) {
         let placings: Vec<_> = times.iter().map(|at| self.way(*at, 0.0, top_up)).collect();
-        let shares = self.shares(Knowledge::AsItIs, &placings, ways, &[self.until()]);
+        let shares = self.shares(Knowledge::AsItIs, &placings, ways);
         for (w, &way) in ways.iter().enumerate() {
             for (p, &place_at) in times.iter().enumerate() {
-                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][w][0]).collect();
+                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][w]).collect();
                 choices.push(self.choice(way, top_up, place_at, by_lot));
             }
         }

@@ -4,7 +4,7 @@ use super::assign::{Assignment, Lacking, Matter, Slot};
 use super::buying::{Bill, bill};
 use super::crew::{Rota, Task, Work, rota};
 pub use super::options::Choice;
-use super::options::{Scene, wanted};
+use super::options::{Scene, mark, wanted};
 use super::otherwise::{Other, Remedy, remedies, ways, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, touched};
@@ -13,7 +13,7 @@ use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Kind;
 use crate::flower::treatment::{Treatment, Way};
-use crate::simulate::kernel::{Cause, Fate};
+use crate::simulate::kernel::{Cause, Fate, Mark};
 use crate::simulate::run::Knowledge;
 use crate::stats::{Band, Quantiles, counts};
 
@@ -354,17 +354,17 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
     let offer = &offers[decided];
     let choice = &choices[offer.first];
     let heads = order.heads + offer.spares;
-    let until = scene.until();
     let chosen_way = [scene.way(choice.place_at, 0.0, choice.top_up)];
 
     let if_known: Vec<f64> = scene
-        .shares(Knowledge::Perfect, &chosen_way, &[choice.way], &[until])
+        .shares(Knowledge::Perfect, &chosen_way, &[choice.way])
         .into_iter()
-        .map(|lot| lot[0][0][0])
+        .map(|lot| lot[0][0])
         .collect();
-    let all = scene.fates(chosen_way[0].clone(), choice.way);
+    let lots = scene.fates(chosen_way[0].clone(), choice.way);
+    let all = || lots.iter().flatten();
     let tube_empty = (choice.way.treatment == Treatment::WaterTube)
-        .then(|| Quantiles::of(all.iter().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
+        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
     let (passed_over, runner_up) = rivals(event, &choices, offers, decided);
     FlowerPlan {
         order: order.clone(),
@@ -379,15 +379,15 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
         runner_up,
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
-        repairs: repairs(scene, choice, offer, heads),
-        causes: causes(&all, until, super::options::ends(order.counts)),
+        repairs: repairs(scene, &lots, offer, heads),
+        causes: causes(all(), scene.until(), mark(order.counts)),
         dry_wait: offer.lasts.then(|| {
             let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
             let placings: Vec<_> = waits.iter().map(|w| scene.way(at, *w, None)).collect();
-            let shares = scene.shares(Knowledge::AsItIs, &placings, &[choice.way], &[until]);
+            let shares = scene.shares(Knowledge::AsItIs, &placings, &[choice.way]);
             let good = |p: &usize| {
-                let by_lot = shares.iter().map(|lot| lot[*p][0][0]).collect();
+                let by_lot = shares.iter().map(|lot| lot[*p][0]).collect();
                 scene.choice(choice.way, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
             };
             let fine = (0..waits.len()).take_while(good).count();
@@ -400,11 +400,9 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
 }
 
 /// How many heads will want replacing at the last look, nine times out of ten at most.
-fn repairs(scene: &Scene, choice: &Choice, offer: &Offer, heads: u32) -> u32 {
+fn repairs(scene: &Scene, lots: &[Vec<Fate>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
-    let way = scene.way(choice.place_at, 0.0, choice.top_up);
-    let shares = scene.shares(Knowledge::AsItIs, &[way], &[choice.way], &[look]);
-    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0][0]).collect();
+    let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
     heads - (counts(&by_lot, heads, scene.key).p05 as u32).min(heads)
 }
 
@@ -433,8 +431,12 @@ fn rivals(
     (cheaper, dearer)
 }
 
-fn causes(fates: &[Fate], until: f64, ends: impl Fn(&Fate) -> f64) -> Vec<(Cause, f64)> {
-    let failed = fates.iter().filter(|f| ends(f) <= until);
+fn causes<'a>(
+    fates: impl Iterator<Item = &'a Fate> + Clone,
+    until: f64,
+    mark: Mark,
+) -> Vec<(Cause, f64)> {
+    let failed = fates.filter(|f| mark.of(f) <= until);
     let total: f64 = failed.clone().map(|f| f.weight).sum();
     let mut causes: Vec<(Cause, f64)> = [Cause::Drying, Cause::Ageing, Cause::Heat, Cause::Supply]
         .into_iter()
@@ -469,11 +471,11 @@ fn curve(scene: &Scene, way: Way, place_at: f64, top_up: Option<f64>) -> Curve {
     let last = scene.event.span().1;
     let n = ((last - place_at) / CURVE_EVERY).floor() as usize;
     let hours: Vec<f64> = (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect();
-    let shares = scene.shares(Knowledge::AsItIs, &[scene.way(place_at, 0.0, top_up)], &[way], &hours);
+    let shares = scene.shares_at(scene.way(place_at, 0.0, top_up), way, &hours);
     let points = hours
         .iter()
         .enumerate()
-        .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[0][0][i]).collect::<Vec<_>>())))
+        .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[i]).collect::<Vec<_>>())))
         .collect();
     Curve { way, place_at, points }
 }

@@ -1,8 +1,6 @@
 //! The quick answer: one flower, one air, no event.
 
-use super::options::ends;
 use crate::climate::{Air, Climate, ClimateError};
-use crate::event::Criterion;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Treatment, Way};
 use crate::simulate::journey::{Grid, Leg, Supply};
@@ -85,7 +83,7 @@ pub fn answer(question: &Question) -> Vec<Answer> {
             };
             let shares: Vec<f64> = by_lot
                 .iter()
-                .map(|lot| presentable(lot, &[question.until], ends(Criterion::Flagging))[0])
+                .map(|lot| presentable(lot, &[question.until], |f| f.flagging)[0])
                 .collect();
             let loss = Quantiles::of(over(&|f| 100.0 * f.loss));
             let certain = |q: Option<f64>| q.unwrap_or(0.0);
