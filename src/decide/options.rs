@@ -6,10 +6,10 @@ use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::journey::Grid;
 use crate::simulate::kernel::{Fate, Mark};
-use crate::simulate::random::Key;
 use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
-use crate::stats::{Band, counts, stratified_error};
-use statrs::distribution::{Binomial, DiscreteCDF};
+use crate::stats::counts::Counts;
+use crate::stats::{Band, stratified_error};
+use std::sync::Arc;
 
 /// Spare heads placed besides those wanted, as shares of them: beyond these a piece would look another (judgement).
 pub const SPARES: [f64; 4] = [0.0, 0.05, 0.10, 0.15];
@@ -46,8 +46,8 @@ impl Choice {
     }
 
     /// How many of some heads will be presentable.
-    pub fn count_of(&self, heads: u32, key: Key) -> Band {
-        counts(&self.shares, heads, key)
+    pub fn count_of(&self, heads: u32) -> Band {
+        Counts::of_sorted(&self.shares, heads).band()
     }
 }
 
@@ -63,22 +63,6 @@ pub fn wanted(heads: u32, share: f64) -> u32 {
 /// The numbers of spare heads that may be placed with some heads.
 pub fn spares(heads: u32) -> [u32; SPARES.len()] {
     SPARES.map(|s| (f64::from(heads) * s).ceil() as u32)
-}
-
-/// How many lots are taken together where only the sum over lots matters; neighbours hardly differ.
-const TOGETHER: usize = 8;
-
-/// The chance that at least `wanted` of `heads` heads are presentable, each lot of `shares` being as likely.
-///
-/// # Formula
-/// The mean over lots of the binomial chance. `shares` are in rising order, and a few neighbours are taken as one.
-pub fn chance_of_enough(shares: &[f64], heads: u32, wanted: u32) -> f64 {
-    let chance = |lots: &[f64]| {
-        let share = lots.iter().sum::<f64>() / lots.len() as f64;
-        let law = Binomial::new(share.clamp(0.0, 1.0), u64::from(heads)).expect("a share is a probability");
-        lots.len() as f64 * law.sf(u64::from(wanted) - 1)
-    };
-    shares.chunks(TOGETHER).map(chance).sum::<f64>() / shares.len() as f64
 }
 
 /// When a head stops being good enough for a piece.
@@ -99,9 +83,7 @@ pub struct Scene<'a> {
     pub order: &'a Order,
     /// The clock.
     pub grid: Grid,
-    /// The stream of its chances between heads.
-    pub key: Key,
-    lots: Lots<'a>,
+    lots: Arc<Lots<'static>>,
 }
 
 impl<'a> Scene<'a> {
@@ -110,13 +92,17 @@ impl<'a> Scene<'a> {
     pub fn new(
         event: &'a Event,
         (piece, order): (&'a Piece, &'a Order),
-        (spaces, touched): (&'a [Climate], &'a [usize]),
+        (spaces, touched): (&[Climate], &[usize]),
         grid: Grid,
         (seed, lots): (u64, usize),
     ) -> Scene<'a> {
         let job = Job { flower: order.flower, handling: order.handling, spaces, touched, grid, seed, lots };
-        let key = Key::named(seed, &format!("{} {}", piece.name, order.flower.id()));
-        Scene { event, piece, order, grid, key, lots: Lots::new(job) }
+        Scene { event, piece, order, grid, lots: Arc::new(Lots::new(job)) }
+    }
+
+    /// The scene of an order whose lots are drawn, and have met every space that its journeys meet.
+    pub fn of(event: &'a Event, (piece, order): (&'a Piece, &'a Order), lots: Arc<Lots<'static>>) -> Scene<'a> {
+        Scene { event, piece, order, grid: *lots.grid(), lots }
     }
 
     /// The journey of heads placed at `at`, having waited dry for a while.
@@ -192,12 +178,11 @@ impl<'a> Scene<'a> {
         let (heads, target) = (self.order.heads, self.event.target_share);
         let (share, error) = (Band::of(&by_lot), stratified_error(&by_lot));
         let expected = by_lot.iter().sum::<f64>() / by_lot.len() as f64;
-        let count = counts(&by_lot, heads, self.key);
         let mut shares = by_lot;
         shares.sort_unstable_by(f64::total_cmp);
-        let wanted = wanted(heads, target);
-        let enough = |more: u32| chance_of_enough(&shares, heads + more, wanted);
-        let assurance = enough(0);
+        let (ordered, wanted) = (Counts::of_sorted(&shares, heads), wanted(heads, target));
+        let (count, assurance) = (ordered.band(), ordered.at_least(wanted));
+        let enough = |more: u32| Counts::of_sorted(&shares, heads + more).at_least(wanted);
         let levels = spares(heads);
         let spares = if assurance >= self.event.assurance {
             Some(0)

@@ -14,8 +14,10 @@ use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Kind;
 use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::kernel::{Cause, Fate, Mark};
-use crate::simulate::run::Knowledge;
-use crate::stats::{Band, Quantiles, counts};
+use crate::simulate::run::{Job, Knowledge, Lots};
+use crate::stats::counts::Counts;
+use crate::stats::{Band, Quantiles};
+use std::sync::Arc;
 
 const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
 /// Curves have a point this often, h.
@@ -208,7 +210,7 @@ impl Plan {
 }
 
 /// Everything that was tried, for every order of an event, before anything is chosen.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Prospects {
     /// The event.
     pub event: Event,
@@ -218,21 +220,46 @@ pub struct Prospects {
     pub spaces: Vec<Climate>,
     /// The choices of every order, piece by piece.
     pub choices: Vec<Vec<Choice>>,
+    /// The lots behind them.
+    lots: Vec<Arc<Lots<'static>>>,
 }
 
 /// Tries everything. The same event and settings give the same bits.
 pub fn prospects(event: Event, settings: Settings) -> Prospects {
     let spaces = spaces(&event, settings.hotter);
-    let grid = grid(&event);
-    let orders = orders(&event);
-    let choices = orders
-        .map(|(piece, order)| {
-            let touched = touched(&event, piece);
-            Scene::new(&event, (piece, order), (&spaces, &touched), grid, (settings.seed, settings.lots))
-                .choices()
-        })
+    let lots = lots(&event, &spaces, settings);
+    let choices = orders(&event)
+        .zip(&lots)
+        .map(|(order, lots)| Scene::of(&event, order, Arc::clone(lots)).choices())
         .collect();
-    Prospects { choices, spaces, settings, event }
+    Prospects { choices, lots, spaces, settings, event }
+}
+
+/// The lots of every order. Orders of the same flower in the same state are served from the same ones.
+fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
+    let orders: Vec<(&Piece, &Order)> = orders(event).collect();
+    let alike = |a: &Order, b: &Order| a.flower.id() == b.flower.id() && a.handling == b.handling;
+    let mut lots: Vec<Arc<Lots<'static>>> = Vec::new();
+    for (i, (_, order)) in orders.iter().enumerate() {
+        if let Some(earlier) = orders[..i].iter().position(|(_, o)| alike(o, order)) {
+            lots.push(Arc::clone(&lots[earlier]));
+            continue;
+        }
+        let mut touched: Vec<usize> =
+            orders.iter().filter(|(_, o)| alike(o, order)).flat_map(|(p, _)| touched(event, p)).collect();
+        touched.sort_unstable();
+        touched.dedup();
+        lots.push(Arc::new(Lots::new(Job {
+            flower: order.flower,
+            handling: order.handling,
+            spaces,
+            touched: &touched,
+            grid: grid(event),
+            seed: settings.seed,
+            lots: settings.lots,
+        })));
+    }
+    lots
 }
 
 /// The spaces of an event, all but the cool store so much warmer at the same moisture.
@@ -300,12 +327,9 @@ pub fn finish(prospects: Prospects) -> Plan {
     let decision = prospects.decide(&prospects.event, |_, _| true);
     let others = ways(&prospects);
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
-    let Prospects { event, settings, spaces, choices } = prospects;
-    let grid = grid(&event);
-    let mut flowers = orders(&event).zip(choices).enumerate().map(|(i, ((piece, order), choices))| {
-        let touched = touched(&event, piece);
-        let scene =
-            Scene::new(&event, (piece, order), (&spaces, &touched), grid, (settings.seed, settings.lots));
+    let Prospects { event, settings, choices, lots, .. } = prospects;
+    let mut flowers = orders(&event).zip(choices).zip(lots).enumerate().map(|(i, ((order, choices), lots))| {
+        let scene = Scene::of(&event, order, lots);
         flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i])
     });
     let pieces: Vec<PiecePlan> = event
@@ -372,9 +396,9 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
         lasts: offer.lasts,
         target: event.target_share,
         window: (choice.place_at, offer.last),
-        count: choice.count_of(heads, scene.key),
+        count: choice.count_of(heads),
         share_if_known: Band::of(&if_known),
-        count_if_known: counts(&if_known, heads, scene.key),
+        count_if_known: Counts::of(&if_known, heads).band(),
         passed_over,
         runner_up,
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
@@ -403,7 +427,7 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
 fn repairs(scene: &Scene, lots: &[Vec<Fate>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
-    heads - (counts(&by_lot, heads, scene.key).p05 as u32).min(heads)
+    heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads)
 }
 
 /// The cheaper way passed over for want of hands or things, and the next cheapest that would do.

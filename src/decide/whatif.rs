@@ -120,7 +120,7 @@ fn outcome(
     let then: Choice = scene.choice(choice.way, top_up, at, by_lot);
     let heads = f64::from(flower.heads());
     Outcome {
-        count: then.count_of(flower.heads(), scene.key),
+        count: then.count_of(flower.heads()),
         expected: heads * then.expected,
         delivery: (heads * then.share.p05, heads * then.share.p95),
         lasts: then.spares.is_some_and(|s| s <= flower.spares),

@@ -115,11 +115,11 @@ pub fn drive(
     let reference = reference_flux(skin, lot.skin_q10);
     let pull = |air: &Air| {
         let loss = water_loss_against(reference, &air.shifted(kelvin, rh), skin, lot.skin_q10);
-        let days = grid.step / 24.0;
+        let age_wet = lot.ageing.in_water(loss.sealed_c) * grid.step / 24.0;
         Pull {
             drying: loss.relative * grid.step,
-            age_wet: lot.ageing.in_water(loss.sealed_c) * days,
-            age_dry: lot.ageing.out_of_water(loss.sealed_c) * days,
+            age_wet,
+            age_dry: age_wet * lot.ageing.quickened(loss.sealed_c),
             heat: heat_injury_rate(loss.sealed_c, lot.harmless_c) * grid.step,
         }
     };

@@ -16,9 +16,9 @@ pub const LOTS: usize = 320;
 
 /// One flower, the spaces it may be in, and the clock.
 #[derive(Debug, Clone, Copy)]
-pub struct Job<'a> {
+pub struct Job<'f, 'a> {
     /// The flower.
-    pub flower: &'a Flower,
+    pub flower: &'f Flower,
     /// How it arrives and is set.
     pub handling: Handling,
     /// The spaces that legs name by their index.
@@ -48,7 +48,10 @@ pub struct Placing {
 
 /// The lots of a job, drawn, with what every space does to them.
 pub struct Lots<'a> {
-    job: Job<'a>,
+    flower: &'a Flower,
+    handling: Handling,
+    grid: Grid,
+    seed: u64,
     drawn: Vec<Drawn>,
 }
 
@@ -82,7 +85,7 @@ pub enum Knowledge {
 impl<'a> Lots<'a> {
     /// Draws the lots of a job. Draws depend on seed, flower and lot alone, so that treatments and placings are
     /// compared on the same heads, and the number of threads changes nothing.
-    pub fn new(job: Job<'a>) -> Self {
+    pub fn new(job: Job<'a, '_>) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut airs: Vec<Vec<Air>> = vec![Vec::new(); job.spaces.len()];
@@ -106,7 +109,12 @@ impl<'a> Lots<'a> {
                 Drawn { number, draws, lot, heads, drives }
             })
             .collect();
-        Lots { job, drawn }
+        Lots { flower: job.flower, handling: job.handling, grid: job.grid, seed: job.seed, drawn }
+    }
+
+    /// The clock.
+    pub fn grid(&self) -> &Grid {
+        &self.grid
     }
 
     /// Lives every lot through every placing and way, and reduces the fates of each lot's heads at once.
@@ -166,7 +174,7 @@ impl<'a> Lots<'a> {
         let routes = Routes::new(placings);
         let drinks = ways.iter().any(|w| water(*w) != Water::None);
         let all = |lot: &Lot, heads: &Heads, drives: &[Drive]| {
-            let lives = Lives::new(lot, heads, drives, &self.job.grid, &routes);
+            let lives = Lives::new(lot, heads, drives, &self.grid, &routes);
             let one = |(p, placing): (usize, &Placing)| {
                 let placed = lives.placed(p, placing);
                 each(&if drinks { placed.with_water() } else { placed }, p)
@@ -187,14 +195,13 @@ impl<'a> Lots<'a> {
 
     /// The same lot with what we do not know of the flower at its median.
     fn if_known(&self, drawn: &Drawn) -> (Lot, Heads) {
-        let job = &self.job;
         let mut draws = drawn.draws;
         for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
             draws[t as usize] = 0.5;
         }
-        let lot = Lot::new(job.flower, &job.handling, &draws);
-        let heads = Key::named(job.seed, job.flower.id()).heads(drawn.number);
-        let heads = Heads::new(job.flower, &job.handling, &lot, &heads);
+        let lot = Lot::new(self.flower, &self.handling, &draws);
+        let heads = Key::named(self.seed, self.flower.id()).heads(drawn.number);
+        let heads = Heads::new(self.flower, &self.handling, &lot, &heads);
         (lot, heads)
     }
 
@@ -207,14 +214,13 @@ impl<'a> Lots<'a> {
 
     fn stepped_once(&self, placing: &Placing, drawn: &Drawn, ways: &[Way]) -> Vec<Vec<Fate>> {
         let Drawn { lot, heads, drives, .. } = drawn;
-        let job = &self.job;
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
             ask: placing.ask,
         };
-        let mut way = Course::new(drives, lot, &job.grid);
-        let mut placed = State::new(heads, &job.grid, &start);
+        let mut way = Course::new(drives, lot, &self.grid);
+        let mut placed = State::new(heads, &self.grid, &start);
         placed.advance(&way.steps(&placing.before, &[]));
         let lived = |water: Water| {
             let (supply, grams) = match water {
