@@ -325,7 +325,7 @@ pub fn plan(event: Event, settings: Settings) -> Plan {
 /// Decides, and works out what follows for every order.
 pub fn finish(prospects: Prospects) -> Plan {
     let decision = prospects.decide(&prospects.event, |_, _| true);
-    let others = ways(&prospects);
+    let others = ways(&prospects, &decision);
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
     let Prospects { event, settings, choices, lots, .. } = prospects;
     let mut flowers = orders(&event).zip(choices).zip(lots).enumerate().map(|(i, ((order, choices), lots))| {

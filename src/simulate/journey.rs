@@ -142,20 +142,27 @@ pub struct Stems {
     /// Exponent of a fresh stem's refill over one step.
     exponent: f64,
     fresh: (f64, f64),
-    life_days: f64,
+    /// Days at 20 C in water after which they begin to block, and in which they then lose two thirds.
+    block: (f64, f64),
 }
 
 impl Stems {
     /// The freshly cut stems of a lot.
     pub fn new(lot: &Lot, grid: &Grid) -> Stems {
         let exponent = -lot.refill_per_hour * grid.step;
-        Stems { exponent, fresh: response(exponent), life_days: lot.life_days }
+        let block = (BLOCKAGE_STARTS * lot.life_days, BLOCKAGE_PACE * lot.life_days);
+        Stems { exponent, fresh: response(exponent), block }
     }
 
     /// What is left of a deficit after a step, and what a step's demand adds to it, after so many days at 20 C in water.
+    #[inline]
     pub fn drink(&self, in_water: f64) -> (f64, f64) {
-        let blocked = (in_water / self.life_days - BLOCKAGE_STARTS) / BLOCKAGE_PACE;
-        if blocked > 0.0 { response(self.exponent * (-blocked.min(50.0)).exp()) } else { self.fresh }
+        let beyond = in_water - self.block.0;
+        if beyond > 0.0 {
+            response(self.exponent * (-(beyond / self.block.1).min(50.0)).exp())
+        } else {
+            self.fresh
+        }
     }
 }
 
