@@ -175,17 +175,23 @@ impl<'a> State<'a> {
                 if step.refill {
                     self.water = [self.tube; HEADS];
                 }
+                let mut share = [1.0; HEADS];
                 for h in 0..HEADS {
                     let dry = gone[h] + rate[h] * step.pull.drying;
                     let wet = gone[h] * step.decay + rate[h] * step.pull.drying * step.gain;
                     // The share of the step in which the stem drinks, until its water is gone.
                     let drunk = (dry - wet) * self.heads.flagging_clock[h] * self.heads.mass[h];
-                    let share = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
-                    self.water[h] = (self.water[h] - share * drunk).max(0.0);
-                    gone[h] = dry + share * (wet - dry);
-                    age[h] += step.pull.age_dry + share * (step.pull.age_wet - step.pull.age_dry);
-                    if share < 1.0 && self.empty[h] == NEVER {
-                        self.empty[h] = self.grid.hour(self.now as f64 + share);
+                    share[h] = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
+                    self.water[h] = (self.water[h] - share[h] * drunk).max(0.0);
+                    gone[h] = dry + share[h] * (wet - dry);
+                    age[h] += step.pull.age_dry + share[h] * (step.pull.age_wet - step.pull.age_dry);
+                }
+                // Apart, so that the loop above goes several heads at a time.
+                if share.iter().any(|s| *s < 1.0) {
+                    for h in 0..HEADS {
+                        if share[h] < 1.0 && self.empty[h] == NEVER {
+                            self.empty[h] = self.grid.hour(self.now as f64 + share[h]);
+                        }
                     }
                 }
             }
@@ -240,6 +246,11 @@ impl<'a> State<'a> {
             (self.flagging[h], self.cause[h]) = (at, cause);
         }
         self.wilted[h] = self.wilted[h].min(at);
+    }
+
+    /// When the heads stopped being presentable, h; infinite where they have not yet.
+    pub fn flagged(&self) -> [f64; HEADS] {
+        self.flagging
     }
 
     /// What became of the heads.
