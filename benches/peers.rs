@@ -26,7 +26,8 @@ const SEED: u64 = 1;
 fn main() {
     let flower = Catalogue::shipped().find("rose").expect("roses");
     let grid = Grid::covering(0.0, 48.0, 1.0 / 6.0);
-    let knots = (0..24).map(f64::from).map(|h| (h, Air::indoors(24.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5)));
+    let knots =
+        (0..24).map(f64::from).map(|h| (h, Air::indoors(24.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5)));
     let barn = [Climate::daily(knots.collect(), ClimateError::GUESSED)];
     let handling = Handling::default();
 
@@ -41,7 +42,8 @@ fn main() {
             let lot = Lot::new(flower, &handling, draws);
             let heads = Heads::new(flower, &handling, &lot, &Key::named(SEED, flower.id()).heads(i));
             // The peers know drying alone.
-            let heads = Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };
+            let heads =
+                Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };
             let drives = [drive(&airs, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
             let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
             (heads, steps)
@@ -79,7 +81,9 @@ fn main() {
             }
         })
         .collect();
-    for (name, treatment) in [("dry", Treatment::Tucked), ("tube", Treatment::WaterTube), ("vase", Treatment::BudVase)] {
+    for (name, treatment) in
+        [("dry", Treatment::Tucked), ("tube", Treatment::WaterTube), ("vase", Treatment::BudVase)]
+    {
         let ways = [Way::new(treatment, TUBE_ML)];
         println!("{name}-stepped {}", best(|| drop(black_box(drawn.stepped(&placings, &ways)))));
         let search = || drawn.shares(Knowledge::AsItIs, &placings, &ways, Mark::Flagging);
@@ -87,7 +91,8 @@ fn main() {
     }
 
     if let Some(folder) = std::env::args().nth(1).filter(|a| !a.starts_with('-')) {
-        let mut numbers = vec![LOTS as f64, HEADS as f64, grid.steps as f64, TUBE_ML * TUBE_USABLE, grid.step];
+        let mut numbers =
+            vec![LOTS as f64, HEADS as f64, grid.steps as f64, TUBE_ML * TUBE_USABLE, grid.step];
         for (heads, _) in &lots {
             numbers.extend(heads.rate);
         }
@@ -100,7 +105,8 @@ fn main() {
             }
         }
         let bytes: Vec<u8> = numbers.iter().flat_map(|v| v.to_le_bytes()).collect();
-        std::fs::write(std::path::Path::new(&folder).join("problem.bin"), bytes).expect("the folder can be written to");
+        std::fs::write(std::path::Path::new(&folder).join("problem.bin"), bytes)
+            .expect("the folder can be written to");
     }
 }
 

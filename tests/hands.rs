@@ -11,7 +11,7 @@ use rand::RngExt;
 use serde_json::Value;
 
 /// The gap at which the search may stop, and rounding.
-const WITHIN: f64 = 0.0021;
+const WITHIN: f64 = 0.0051;
 
 fn number(v: &Value) -> f64 {
     v.as_f64().unwrap_or_else(|| panic!("{v} is not a number"))
@@ -36,6 +36,7 @@ fn matter(case: &Value) -> Matter {
     let candidate = |c: &Value| Candidate {
         parts: list(&c["parts"]).iter().map(part).collect(),
         cost: number(&c["cost"]),
+        regret: 0.0,
         uses: list(&c["uses"]).iter().map(|u| whole(u) as u32).collect(),
     };
     let crew = &case["crew"];
@@ -206,7 +207,7 @@ fn small(seed: u64) -> Matter {
                     let part =
                         Part { first, end: 3, skilled: between(0.0, 1.0) < 0.3, hours: between(0.2, 1.1) };
                     let uses = vec![between(0.0, 12.0) as u32];
-                    Candidate { parts: vec![part], cost: between(0.0, 25.0), uses }
+                    Candidate { parts: vec![part], cost: between(0.0, 25.0), regret: 0.0, uses }
                 })
                 .collect()
         })
@@ -247,7 +248,7 @@ fn more_to_work_with_is_never_dearer() {
     for seed in 100..124 {
         let matter = small(seed);
         let Some(Assignment { cost, .. }) = matter.within_means() else { continue };
-        let mut richer = vec![matter.clone(), matter.clone(), matter.clone()];
+        let mut richer = [matter.clone(), matter.clone(), matter.clone()];
         richer[0].crew.people += 1;
         richer[1].crew.skilled += 1;
         richer[2].stock = vec![None];
@@ -274,6 +275,7 @@ fn a_crew_does_each_thing_once_in_its_time() {
                 Task {
                     work: Work::Chore(i),
                     from: matter.slots[part.first].from,
+                    wish: matter.slots[part.first].from,
                     to: matter.slots[part.end - 1].to,
                     skilled: part.skilled,
                     hours: part.hours,

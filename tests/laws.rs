@@ -224,14 +224,6 @@ fn hot_day() -> Climate {
     )
 }
 
-/// Warm air so damp that ageing comes before drying.
-fn damp_nights() -> Climate {
-    Climate::daily(
-        vec![(3.0, Air::indoors(20.0, 0.97)), (15.0, Air::indoors(25.0, 0.93))],
-        ClimateError::NONE,
-    )
-}
-
 /// The same day, not known for certain.
 fn uncertain(error: ClimateError) -> Climate {
     let mut day = hot_day();

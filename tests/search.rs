@@ -26,13 +26,24 @@ fn spaces(hours: &[(f64, f64, f64)]) -> Vec<Climate> {
 }
 
 /// Placings along a grid of two days: the store, then a wait in water or not, then the place, moved at step 200.
-fn placings(times: &[usize], wait_wet: bool, dry_end: usize, ask: usize, refills: &[usize], end: usize) -> Vec<Placing> {
+fn placings(
+    times: &[usize],
+    wait_wet: bool,
+    dry_end: usize,
+    ask: usize,
+    refills: &[usize],
+    end: usize,
+) -> Vec<Placing> {
     let wait = if wait_wet { Supply::Ample } else { Supply::Dry };
     times
         .iter()
         .map(|&at| {
             let leg = |space, from, to, supply| Leg { space, from, to, supply };
-            let legs = [leg(0, 0, 20, Supply::Ample), leg(1, 20, at - dry_end, wait), leg(1, at - dry_end, at, Supply::Dry)];
+            let legs = [
+                leg(0, 0, 20, Supply::Ample),
+                leg(1, 20, at - dry_end, wait),
+                leg(1, at - dry_end, at, Supply::Dry),
+            ];
             let moved = 200.max(at);
             let after = [leg(2, at, moved, Supply::Dry), leg(3, moved, end, Supply::Dry)];
             Placing {
@@ -117,12 +128,20 @@ fn every_way_to_end_is_met_on_both_routes() {
         let hours: Vec<(f64, f64, f64)> = (0..9).map(|i| (heat - f64::from(i % 3), 0.5, 100.0)).collect();
         let spaces = spaces(&hours);
         let lots = Lots::new(Job {
-            flower, handling: Handling::default(), spaces: &spaces, touched: &[0, 1, 2, 3], grid, seed: 3, lots: 4,
+            flower,
+            handling: Handling::default(),
+            spaces: &spaces,
+            touched: &[0, 1, 2, 3],
+            grid,
+            seed: 3,
+            lots: 4,
         });
         let placings = placings(&[30, 90], true, 2, 150, &[140, 200], grid.steps);
         let quick = lots.live(Knowledge::AsItIs, &placings, &ways(), |_, fates| fates.to_vec());
         let plain = lots.stepped(&placings, &ways());
-        for (a, b) in quick.iter().flatten().flatten().flatten().zip(plain.iter().flatten().flatten().flatten()) {
+        for (a, b) in
+            quick.iter().flatten().flatten().flatten().zip(plain.iter().flatten().flatten().flatten())
+        {
             assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flower.id());
             if a.flagging.is_finite() {
                 *met.entry(a.cause).or_default() += 1;

@@ -42,6 +42,8 @@ pub struct Candidate {
     pub parts: Vec<Part>,
     /// What it costs beside the work.
     pub cost: f64,
+    /// What speaks against it besides, in money: it weighs in the choice and is on no bill.
+    pub regret: f64,
     /// What it uses of each thing in stock.
     pub uses: Vec<u32>,
 }
@@ -119,11 +121,10 @@ impl Lacking {
 }
 
 /// Branch-and-bound nodes before the best so far is taken, gap told. A limit of nodes, not of time, so that the same
-/// event gives the same plan on every machine. The best there is turns up in the first hundred or two; after them the
-/// bound hardly moves (a supper of ten orders: 0.48 % after 22 nodes and after 3000).
-const NODES: u64 = 400;
+/// event gives the same plan on every machine.
+const NODES: u64 = 1000;
 /// A gap that nobody would look further for.
-const GAP: f64 = 0.002;
+const GAP: f64 = 0.005;
 /// How much dearer a person beyond those there are is than an hour at the usual wage, h: the plan nearest to what there
 /// is asks for as few of them as can be.
 const STRETCH: f64 = 200.0;
@@ -131,9 +132,9 @@ const STRETCH: f64 = 200.0;
 const LEAST_HOURLY: f64 = 0.5;
 
 impl Matter {
-    /// The cheapest plan within what there is; `None` where there is none.
+    /// The cheapest plan within what there is, never dearer than the greedy one; `None` where there is none.
     pub fn within_means(&self) -> Option<Assignment> {
-        self.solve(false)
+        self.solve(false, self.greedy().as_ref())
     }
 
     /// The plan that asks for least beyond what there is.
@@ -141,25 +142,59 @@ impl Matter {
     /// # Panics
     /// Where a part of some job's only candidate has no slot to be done in.
     pub fn at_a_stretch(&self) -> Assignment {
-        self.solve(true).expect("people and stock without limit do any work that has a slot")
+        let lavish = self.lavish();
+        self.solve(true, Some(&lavish)).unwrap_or(lavish)
     }
 
     /// The plan that takes each job's own cheapest candidate, and hires for it.
     pub fn greedy(&self) -> Option<Assignment> {
-        let own = |c: &Candidate| c.cost + self.hourly() * c.parts.iter().map(|p| p.hours).sum::<f64>();
-        let cheapest = |job: &Vec<Candidate>| {
-            (0..job.len()).min_by(|a, b| own(&job[*a]).total_cmp(&own(&job[*b]))).unwrap_or(0)
-        };
-        self.only(&self.jobs.iter().map(cheapest).collect::<Vec<_>>()).solve(false).map(|mut plan| {
-            plan.chosen = self.jobs.iter().map(cheapest).collect();
-            plan
-        })
+        let chosen = self.cheapest();
+        let jobs = self.jobs.iter().zip(&chosen).map(|(job, c)| vec![job[*c].clone()]).collect();
+        let hands = Matter { jobs, ..self.clone() }.solve(false, None)?;
+        Some(Assignment { chosen, ..hands })
     }
 
-    /// The same matter with nothing left to choose but the hands.
-    fn only(&self, chosen: &[usize]) -> Matter {
-        let jobs = self.jobs.iter().zip(chosen).map(|(job, c)| vec![job[*c].clone()]).collect();
-        Matter { jobs, ..self.clone() }
+    /// The candidate of every job that is cheapest by itself.
+    fn cheapest(&self) -> Vec<usize> {
+        let own =
+            |c: &Candidate| c.cost + c.regret + self.hourly() * c.parts.iter().map(|p| p.hours).sum::<f64>();
+        let of = |job: &Vec<Candidate>| {
+            (0..job.len()).min_by(|a, b| own(&job[*a]).total_cmp(&own(&job[*b]))).unwrap_or(0)
+        };
+        self.jobs.iter().map(of).collect()
+    }
+
+    /// A plan that can always be done if there are people and things enough: for every part people of its own, who stay
+    /// for the whole access.
+    fn lavish(&self) -> Assignment {
+        let chosen = self.cheapest();
+        let mut shifts: Vec<Shift> = Vec::new();
+        for part in self.jobs.iter().zip(&chosen).flat_map(|(job, c)| &job[*c].parts) {
+            let call = self.slots[part.first].call;
+            let inside = |i: &usize| self.slots[*i].call == call;
+            let first = (0..self.slots.len()).find(inside).unwrap_or(part.first);
+            let end = (0..self.slots.len()).rev().find(inside).map_or(part.end, |i| i + 1);
+            let hours: f64 = (part.first..part.end.min(end)).map(|i| self.slots[i].hours()).sum();
+            let people = (part.hours / hours).ceil() as u32;
+            match shifts.iter_mut().find(|s| s.first == first) {
+                Some(shift) => shift.people += people,
+                None => shifts.push(Shift { first, end, people, skilled: true }),
+            }
+        }
+        let most = shifts.iter().map(|s| s.people).max().unwrap_or(0);
+        let used = |i: usize| -> u32 { self.jobs.iter().zip(&chosen).map(|(j, c)| j[*c].uses[i]).sum() };
+        let lacking = Lacking {
+            people: most.saturating_sub(self.crew.people),
+            skilled: most.saturating_sub(self.crew.skilled),
+            stock: self
+                .stock
+                .iter()
+                .enumerate()
+                .map(|(i, s)| s.map_or(0, |s| used(i).saturating_sub(s)))
+                .collect(),
+        };
+        let cost = self.cost(&chosen, &shifts);
+        Assignment { chosen, shifts, cost, gap: 1.0, lacking }
     }
 
     fn hourly(&self) -> f64 {
@@ -192,13 +227,13 @@ impl Matter {
     /// Binary `x` for every candidate, one a job. Whole numbers of people for every shift, skilled and not. Hours `y` of
     /// work by window and slot: those of a window make up the work chosen for it, those of a slot are no more than the
     /// people there have time for; skilled work no more than the skilled have. Cost is least.
-    fn solve(&self, stretched: bool) -> Option<Assignment> {
+    fn solve(&self, stretched: bool, start: Option<&Assignment>) -> Option<Assignment> {
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let hourly = self.hourly();
         let x: Vec<Vec<Variable>> = self
             .jobs
             .iter()
-            .map(|job| job.iter().map(|c| problem.add_binary_var(c.cost)).collect())
+            .map(|job| job.iter().map(|c| problem.add_binary_var(c.cost + c.regret)).collect())
             .collect();
         for job in &x {
             problem.add_constraint(job.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
@@ -295,6 +330,20 @@ impl Matter {
         let mut options = SolveOptions::default();
         options.node_limit = Some(NODES);
         options.mip_gap = GAP;
+        options.warm_start = start.map(|plan| {
+            let people = |&(first, end, skilled, v): &(usize, usize, bool, Variable)| {
+                let same =
+                    plan.shifts.iter().filter(|s| (s.first, s.end, s.skilled) == (first, end, skilled));
+                (v, f64::from(same.map(|s| s.people).sum::<u32>()))
+            };
+            let mut hint: Vec<(Variable, f64)> = shifts.iter().map(people).collect();
+            for (job, chosen) in x.iter().zip(&plan.chosen) {
+                hint.extend(job.iter().enumerate().map(|(c, v)| (*v, f64::from(u8::from(c == *chosen)))));
+            }
+            hint.extend(more_people.map(|v| (v, f64::from(plan.lacking.people))));
+            hint.extend(more_skilled.map(|v| (v, f64::from(plan.lacking.skilled))));
+            hint
+        });
         let outcome = problem.solve_with(options).ok()?;
         let gap = outcome.stats().gap.unwrap_or(0.0);
         let solution = outcome.into_solution().ok()?;

@@ -20,6 +20,8 @@ pub struct Task {
     pub work: Work,
     /// Not before.
     pub from: f64,
+    /// Rather not before.
+    pub wish: f64,
     /// Not after.
     pub to: f64,
     /// Whether it takes skilled hands.
@@ -79,7 +81,7 @@ const STRETCH: f64 = 0.5;
 const SCRAP: f64 = 1.0 / 12.0;
 
 /// Deals tasks to the people hired: whoever is free takes what must be done soonest, skilled hands first what only they
-/// can do; of the rest greens, then what may begin earliest, so that what keeps least is placed last.
+/// can do; of the rest greens, then what is wished earliest, so that what keeps least is placed last.
 pub fn rota(matter: &Matter, assignment: &Assignment, tasks: &[Task]) -> Rota {
     let mut people: Vec<Person> = assignment
         .shifts
@@ -110,7 +112,7 @@ pub fn rota(matter: &Matter, assignment: &Assignment, tasks: &[Task]) -> Rota {
         let soonest = |a: &usize, b: &usize| {
             let key = |t: usize| {
                 let task = &tasks[t];
-                (task.rank > 0, !task.skilled, task.to, task.rank, task.from)
+                (task.rank > 0, !task.skilled, task.to, task.rank, task.wish)
             };
             key(*a).partial_cmp(&key(*b)).expect("times are numbers")
         };

@@ -83,7 +83,8 @@ pub struct Scene<'a> {
     pub order: &'a Order,
     /// The clock.
     pub grid: Grid,
-    lots: Arc<Lots<'static>>,
+    /// Its lots.
+    pub lots: Arc<Lots<'static>>,
 }
 
 impl<'a> Scene<'a> {
@@ -101,7 +102,11 @@ impl<'a> Scene<'a> {
     }
 
     /// The scene of an order whose lots are drawn, and have met every space that its journeys meet.
-    pub fn of(event: &'a Event, (piece, order): (&'a Piece, &'a Order), lots: Arc<Lots<'static>>) -> Scene<'a> {
+    pub fn of(
+        event: &'a Event,
+        (piece, order): (&'a Piece, &'a Order),
+        lots: Arc<Lots<'static>>,
+    ) -> Scene<'a> {
         Scene { event, piece, order, grid: *lots.grid(), lots }
     }
 

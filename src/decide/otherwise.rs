@@ -5,9 +5,11 @@ use super::buying::paid_hours;
 use super::options::{Choice, Scene};
 use super::placing::{grid, touched};
 use super::plan::{Decision, Prospects, orders};
-use crate::climate::Air;
+use super::swaps::stand_ins;
 use crate::climate::air::saturation_vapour_pressure;
-use crate::event::Event;
+use crate::climate::{Air, Climate};
+use crate::event::{Event, Order, Piece};
+use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 use rayon::prelude::*;
 
@@ -75,7 +77,8 @@ pub fn ways(prospects: &Prospects, decision: &Decision) -> Vec<Other> {
     ];
     let event = &prospects.event;
     let first = Event { access: event.access[..event.access.len().min(1)].to_vec(), ..event.clone() };
-    let mut cases: Vec<(&str, &Event, Allowed)> = fewer.map(|(name, allowed)| (name, event, allowed)).to_vec();
+    let mut cases: Vec<(&str, &Event, Allowed)> =
+        fewer.map(|(name, allowed)| (name, event, allowed)).to_vec();
     if event.access.len() > 1 {
         cases.push(("everything on the first access", &first, |_, _| true));
     }
@@ -106,16 +109,22 @@ pub struct Remedy {
 }
 
 /// A change for the better.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub enum Change {
-    /// So many more people.
+    /// So many more people, all of them skilled.
     People(u32),
     /// So many more tubes and vases, by size.
     Things(Vec<u32>),
     /// Access between these hours besides.
     Access(f64, f64),
-    /// The spaces where flowers stand kept at this temperature from this hour on, C and h.
+    /// The rooms where flowers stand kept at this temperature from this hour on, C and h.
     Cooling(f64, f64),
+    /// Shade over what stands in the sun.
+    Shade,
+    /// Water for the orders, by their number, that were to do without.
+    Water(Vec<usize>),
+    /// Other flowers instead of those of some orders.
+    Swap(Vec<(usize, &'static Flower)>),
 }
 
 /// Cooling is asked for at this temperature, C.
@@ -123,9 +132,11 @@ const COOLED_C: f64 = 21.0;
 /// So long before the doors.
 const COOLED_BEFORE: f64 = 4.0;
 /// How much more access is asked for, h.
-const ACCESS: [f64; 3] = [0.5, 1.0, 2.0];
+const ACCESS: [f64; 4] = [0.5, 1.0, 2.0, 3.0];
 /// The most people more that are asked for.
 const MOST_MORE: u32 = 12;
+/// How many stand-ins are tried for each order.
+const STAND_INS: usize = 8;
 
 /// What would help, each alone, the cheapest first. Only what makes the whole event possible counts.
 pub fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
@@ -158,80 +169,126 @@ pub fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
             with.means.vases = with.means.vases.map(|n| n + lacking[lacking.len() - 1]);
             tell(Change::Things(lacking.clone()), prospects, &with);
         }
-    }
-    for more in ACCESS {
-        if let Some((window, with)) = more_access(event, more)
-            && tell(Change::Access(window.0, window.1), &at_more_times(prospects, &now.fails, &with), &with)
-        {
-            break;
+    } else {
+        let fails = &now.fails;
+        let from = event.doors - COOLED_BEFORE;
+        tell(
+            Change::Cooling(COOLED_C, from),
+            &anew(prospects, fails, event, cooled(prospects, fails, from)),
+            event,
+        );
+        let sunny = |(piece, _): (&Piece, &Order)| {
+            let spaces = piece.moves.iter().map(|m| m.1).chain([piece.space]);
+            spaces.into_iter().any(|s| (0..24).any(|h| prospects.spaces[s].at(f64::from(h)).sun > 0.0))
+        };
+        if orders(event).enumerate().any(|(i, order)| fails.contains(&i) && sunny(order)) {
+            let shaded = with_air(prospects, fails, &|_, air| Air { sun: 0.0, ..air });
+            tell(Change::Shade, &anew(prospects, fails, event, shaded), event);
+        }
+        if let Some((which, with)) = in_water(event, fails) {
+            tell(Change::Water(which), &anew(prospects, fails, &with, prospects.spaces.clone()), &with);
+        }
+        if let Some((swapped, with)) = swapped(prospects, fails) {
+            tell(Change::Swap(swapped), &anew(prospects, fails, &with, prospects.spaces.clone()), &with);
         }
     }
-    if !now.fails.is_empty() {
-        let from = event.doors - COOLED_BEFORE;
-        tell(Change::Cooling(COOLED_C, from), &cooled(prospects, &now.fails, from), event);
+    for more in ACCESS {
+        let mut works = false;
+        for (window, with) in more_access(event, more) {
+            let then = anew(prospects, &now.fails, &with, prospects.spaces.clone());
+            works |= tell(Change::Access(window.0, window.1), &then, &with);
+        }
+        if works {
+            break;
+        }
     }
     remedies.sort_by(|a, b| a.then.cost.total_cmp(&b.then.cost));
     remedies
 }
 
-/// The event with more access: the last one longer, up to the doors, or a new one just before them.
-fn more_access(event: &Event, hours: f64) -> Option<((f64, f64), Event)> {
-    let last = event.access.last()?;
-    let mut with = event.clone();
-    let window = if last.1 + hours <= event.doors + 1e-9 {
-        with.access.last_mut()?.1 = last.1 + hours;
-        (last.1, last.1 + hours)
-    } else {
-        let from = (event.doors - hours).max(last.1);
-        if event.doors - from < hours - 1e-9 {
-            return None;
-        }
-        with.access.push((from, event.doors));
-        (from, event.doors)
-    };
-    Some((window, with))
+/// The event with so much more access: the last one longer, or another just before the doors.
+fn more_access(event: &Event, hours: f64) -> Vec<((f64, f64), Event)> {
+    let Some(last) = event.access.last().map(|w| w.1.min(event.doors)) else { return Vec::new() };
+    let mut ways = Vec::new();
+    if last + hours <= event.doors + 1e-9 {
+        let mut longer = event.clone();
+        longer.access.last_mut().expect("there is a last").1 = last + hours;
+        ways.push(((last, last + hours), longer));
+    }
+    if last + hours < event.doors - 1e-9 {
+        let mut another = event.clone();
+        another.access.push((event.doors - hours, event.doors));
+        ways.push(((event.doors - hours, event.doors), another));
+    }
+    ways
 }
 
 /// The prospects with some orders tried anew in a changed event.
-fn anew(
-    prospects: &Prospects,
-    which: &[usize],
-    event: &Event,
-    spaces: &[crate::climate::Climate],
-) -> Prospects {
-    let mut with = prospects.clone();
+fn anew(prospects: &Prospects, which: &[usize], event: &Event, spaces: Vec<Climate>) -> Prospects {
     let grid = grid(event);
-    let settings = prospects.settings;
+    let sample = (prospects.settings.seed, prospects.settings.lots);
+    let (mut choices, mut lots) = (prospects.choices.clone(), prospects.lots.clone());
     for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {
         let touched = touched(event, order.0);
-        let scene = Scene::new(event, order, (spaces, &touched), grid, (settings.seed, settings.lots));
-        with.choices[i] = scene.choices();
+        let scene = Scene::new(event, order, (&spaces, &touched), grid, sample);
+        (choices[i], lots[i]) = (scene.choices(), scene.lots);
     }
-    with
+    Prospects { event: event.clone(), settings: prospects.settings, spaces, choices, lots }
 }
 
-fn at_more_times(prospects: &Prospects, fails: &[usize], event: &Event) -> Prospects {
-    anew(prospects, fails, event, &prospects.spaces)
-}
-
-/// The prospects of some orders with the spaces where they stand cooled from an hour on. Cooling takes moisture out of
-/// air that would otherwise be saturated, and no more.
-fn cooled(prospects: &Prospects, fails: &[usize], from: f64) -> Prospects {
+/// The spaces with the air changed where the pieces of some orders stand.
+fn with_air(prospects: &Prospects, which: &[usize], change: &dyn Fn(f64, Air) -> Air) -> Vec<Climate> {
     let event = &prospects.event;
+    let (first, last) = grid(event).span();
     let mut spaces = prospects.spaces.clone();
-    for (_, (piece, _)) in orders(event).enumerate().filter(|(i, _)| fails.contains(i)) {
-        for space in piece.moves.iter().map(|m| m.1).chain([piece.space]) {
-            let (first, last) = grid(event).span();
-            spaces[space] = spaces[space].from_to(first, last).map(|hour, air| {
-                if hour < from || air.temperature_c <= COOLED_C {
-                    return air;
-                }
-                let vapour_pressure = air.vapour_pressure.min(saturation_vapour_pressure(COOLED_C));
-                Air { temperature_c: COOLED_C, vapour_pressure, ..air }
-            });
+    let pieces = orders(event).enumerate().filter(|(i, _)| which.contains(i)).map(|(_, (piece, _))| piece);
+    let mut stood: Vec<usize> = pieces.flat_map(|p| p.moves.iter().map(|m| m.1).chain([p.space])).collect();
+    stood.sort_unstable();
+    stood.dedup();
+    for space in stood {
+        spaces[space] = spaces[space].from_to(first, last).map(change);
+    }
+    spaces
+}
+
+/// The rooms cooled from an hour on. Cooling takes moisture out of air that would otherwise be saturated, and no more.
+fn cooled(prospects: &Prospects, which: &[usize], from: f64) -> Vec<Climate> {
+    with_air(prospects, which, &|hour, air| {
+        if hour < from || air.outdoors || air.temperature_c <= COOLED_C {
+            return air;
+        }
+        let vapour_pressure = air.vapour_pressure.min(saturation_vapour_pressure(COOLED_C));
+        Air { temperature_c: COOLED_C, vapour_pressure, ..air }
+    })
+}
+
+/// The event with water for those of some orders that were to do without.
+fn in_water(event: &Event, which: &[usize]) -> Option<(Vec<usize>, Event)> {
+    let mut with = event.clone();
+    let mut watered = Vec::new();
+    let all = with.pieces.iter_mut().flat_map(|p| p.orders.iter_mut());
+    for (i, order) in all.enumerate().filter(|(i, _)| which.contains(i)) {
+        if !order.treatments.contains(&Treatment::WaterTube) {
+            order.treatments.push(Treatment::WaterTube);
+            watered.push(i);
         }
     }
-    anew(prospects, fails, event, &spaces)
+    (!watered.is_empty()).then_some((watered, with))
+}
+
+/// The event with the likest flower that lasts in the place of some orders; `None` where one of them has no such.
+fn swapped(prospects: &Prospects, which: &[usize]) -> Option<(Vec<(usize, &'static Flower)>, Event)> {
+    let event = &prospects.event;
+    let sample = (prospects.settings.seed, prospects.settings.lots);
+    let mut with = event.clone();
+    let mut swapped = Vec::new();
+    for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {
+        let found = stand_ins(event, order, &prospects.spaces, None, sample, STAND_INS);
+        let flower = found.iter().skip(1).find(|s| s.lasts.is_some())?.flower;
+        with.pieces.iter_mut().flat_map(|p| p.orders.iter_mut()).nth(i)?.flower = flower;
+        swapped.push((i, flower));
+    }
+    Some((swapped, with))
 }
 
 /// Whether a choice can be had within the access of an event.

@@ -221,7 +221,7 @@ pub struct Prospects {
     /// The choices of every order, piece by piece.
     pub choices: Vec<Vec<Choice>>,
     /// The lots behind them.
-    lots: Vec<Arc<Lots<'static>>>,
+    pub(super) lots: Vec<Arc<Lots<'static>>>,
 }
 
 /// Tries everything. The same event and settings give the same bits.
@@ -303,8 +303,12 @@ impl Prospects {
                 let open: Vec<usize> = (0..choices.len()).filter(|i| within(event, &choices[*i])).collect();
                 let fine: Vec<usize> =
                     open.iter().copied().filter(|i| allowed(choices, &choices[*i])).collect();
-                // An order that may be done in no allowed way is done in another.
-                let open = if fine.is_empty() { open } else { fine };
+                // An order that may be done in no allowed way is done in another, or else not at all.
+                let open = match (fine.is_empty(), open.is_empty()) {
+                    (false, _) => fine,
+                    (true, false) => open,
+                    (true, true) => (0..choices.len()).collect(),
+                };
                 let some: Vec<Choice> = open.iter().map(|i| choices[*i].clone()).collect();
                 let mut offers = offers(event, &slots, order, &some);
                 offers.iter_mut().for_each(|o| o.first = open[o.first]);
@@ -328,10 +332,16 @@ pub fn finish(prospects: Prospects) -> Plan {
     let others = ways(&prospects, &decision);
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
     let Prospects { event, settings, choices, lots, .. } = prospects;
-    let mut flowers = orders(&event).zip(choices).zip(lots).enumerate().map(|(i, ((order, choices), lots))| {
-        let scene = Scene::of(&event, order, lots);
-        flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i])
-    });
+    let rota = rota(&decision.matter, &decision.assignment, &tasks(&event, &decision));
+    let numbers =
+        event.pieces.iter().enumerate().flat_map(|(p, piece)| (0..piece.orders.len()).map(move |o| (p, o)));
+    let begun: Vec<Option<f64>> =
+        numbers.map(|(p, o)| rota.span(Work::Place(p, o)).map(|span| span.0)).collect();
+    let mut flowers =
+        orders(&event).zip(choices).zip(lots).enumerate().map(|(i, ((order, choices), lots))| {
+            let scene = Scene::of(&event, order, lots);
+            flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i], begun[i])
+        });
     let pieces: Vec<PiecePlan> = event
         .pieces
         .iter()
@@ -341,7 +351,6 @@ pub fn finish(prospects: Prospects) -> Plan {
         })
         .collect();
     drop(flowers);
-    let rota = rota(&decision.matter, &decision.assignment, &tasks(&event, &decision));
     let bill = bill(&event, &pieces, &decision);
     let Assignment { lacking, gap, .. } = decision.assignment;
     Plan { rota, lacking, gap, bill, others, remedies, pieces, settings, event }
@@ -351,9 +360,18 @@ pub fn finish(prospects: Prospects) -> Plan {
 fn tasks(event: &Event, decision: &Decision) -> Vec<Task> {
     let few_skilled = event.means.skilled < event.means.people;
     let mut tasks = Vec::new();
-    let mut add = |work: Work, part: &super::assign::Part, rank: u32| {
-        let (from, to) = (decision.slots[part.first].from, decision.slots[part.end - 1].to);
-        tasks.push(Task { work, from, to, skilled: part.skilled && few_skilled, hours: part.hours, rank });
+    let mut add = |work: Work, part: &super::assign::Part, earliest: f64, rank: u32| {
+        let (wish, to) = (decision.slots[part.first].from, decision.slots[part.end - 1].to);
+        let from = earliest.min(wish);
+        tasks.push(Task {
+            work,
+            from,
+            wish,
+            to,
+            skilled: part.skilled && few_skilled,
+            hours: part.hours,
+            rank,
+        });
     };
     let mut job = 0;
     for (p, piece) in event.pieces.iter().enumerate() {
@@ -361,22 +379,37 @@ fn tasks(event: &Event, decision: &Decision) -> Vec<Task> {
             let offer = &decision.offers[job][decision.assignment.chosen[job]];
             let rank = if order.flower.kind() == Kind::Foliage { 1 } else { 2 };
             for (i, part) in offer.candidate.parts.iter().enumerate() {
-                add(if i == 0 { Work::Place(p, o) } else { Work::TopUp(p, o) }, part, rank);
+                match i {
+                    0 => add(Work::Place(p, o), part, offer.earliest, rank),
+                    _ => add(Work::TopUp(p, o), part, f64::INFINITY, rank),
+                }
             }
             job += 1;
         }
     }
     for (c, (_, chore)) in chores(event, &decision.slots).iter().enumerate() {
         // The last look is the last thing of all that may be done then; other chores come before the flowers.
-        add(Work::Chore(c), &chore.parts[0], if c == event.means.chores.len() { 3 } else { 0 });
+        add(
+            Work::Chore(c),
+            &chore.parts[0],
+            f64::INFINITY,
+            if c == event.means.chores.len() { 3 } else { 0 },
+        );
     }
     tasks
 }
 
-fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize) -> FlowerPlan {
+fn flower(
+    scene: &Scene,
+    choices: Vec<Choice>,
+    offers: &[Offer],
+    decided: usize,
+    begun: Option<f64>,
+) -> FlowerPlan {
     let (event, order, grid) = (scene.event, scene.order, scene.grid);
     let offer = &offers[decided];
-    let choice = &choices[offer.first];
+    let chosen = placed(&choices, offer, begun.unwrap_or(choices[offer.first].place_at));
+    let choice = &choices[chosen];
     let heads = order.heads + offer.spares;
     let chosen_way = [scene.way(choice.place_at, 0.0, choice.top_up)];
 
@@ -395,7 +428,7 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
         spares: offer.spares,
         lasts: offer.lasts,
         target: event.target_share,
-        window: (choice.place_at, offer.last),
+        window: (offer.earliest, offer.last),
         count: choice.count_of(heads),
         share_if_known: Band::of(&if_known),
         count_if_known: Counts::of(&if_known, heads).band(),
@@ -417,18 +450,39 @@ fn flower(scene: &Scene, choices: Vec<Choice>, offers: &[Offer], decided: usize)
             let fine = (0..waits.len()).take_while(good).count();
             (if fine == 0 { 0.0 } else { waits[fine - 1] }, fine == waits.len())
         }),
-        curves: curves(scene, &choices, offer.first),
-        chosen: offer.first,
+        curves: curves(scene, &choices, chosen),
+        chosen,
         choices,
     }
+}
+
+/// The choice that comes of an offer if the crew begins with it at some hour: the last one tried before that.
+fn placed(choices: &[Choice], offer: &Offer, begun: f64) -> usize {
+    let of = &choices[offer.first];
+    let same = |i: &usize| {
+        let c = &choices[*i];
+        c.way == of.way && (c.top_up == of.top_up || c.top_up.is_none()) && c.place_at <= begun + 1e-9
+    };
+    let filled_up = |i: &usize| choices[*i].top_up == of.top_up;
+    (0..choices.len())
+        .filter(same)
+        .max_by(|a, b| {
+            let at = |i: &usize| (choices[*i].place_at, filled_up(i));
+            at(a).partial_cmp(&at(b)).expect("hours are numbers")
+        })
+        .unwrap_or(offer.first)
 }
 
 /// How many heads will want replacing at the last look, nine times out of ten at most.
 fn repairs(scene: &Scene, lots: &[Vec<Fate>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
-    heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads)
+    let lost = heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads);
+    lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)
 }
+
+/// Nobody carries more repair heads than this share of a piece (common practice, no source).
+const MOST_REPAIRS: f64 = 0.25;
 
 /// The cheaper way passed over for want of hands or things, and the next cheapest that would do.
 fn rivals(
@@ -455,11 +509,7 @@ fn rivals(
     (cheaper, dearer)
 }
 
-fn causes<'a>(
-    fates: impl Iterator<Item = &'a Fate> + Clone,
-    until: f64,
-    mark: Mark,
-) -> Vec<(Cause, f64)> {
+fn causes<'a>(fates: impl Iterator<Item = &'a Fate> + Clone, until: f64, mark: Mark) -> Vec<(Cause, f64)> {
     let failed = fates.filter(|f| mark.of(f) <= until);
     let total: f64 = failed.clone().map(|f| f.weight).sum();
     let mut causes: Vec<(Cause, f64)> = [Cause::Drying, Cause::Ageing, Cause::Heat, Cause::Supply]

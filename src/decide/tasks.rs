@@ -1,7 +1,7 @@
 //! From what could be done with every order to a matter of hands, material and money.
 
 use super::assign::{Candidate, Crew, Matter, Part, Slot};
-use super::options::{Choice, spares};
+use super::options::Choice;
 use crate::event::{Event, Order, Piece, Shape};
 use crate::flower::treatment::{TOP_UP_MINUTES, Treatment, Way};
 
@@ -13,6 +13,11 @@ const FILLED_UP_WITHIN: f64 = 1.0;
 const LAST_LOOK_WITHIN: f64 = 0.5;
 /// The last look over everything: heads a minute (judgement).
 const LOOKED_OVER_A_MINUTE: f64 = 20.0;
+/// A head lost counts for this many times its stem, and where nothing lasts for more (judgement).
+const LOST_HEAD: f64 = 0.5;
+const LOST_WHERE_NONE_LASTS: f64 = 3.0;
+/// Offers of the same way differ by at least this long, h.
+const LATER_BY: f64 = 2.0;
 /// What counts for a little more trouble or a little later, in money: enough to decide between equals.
 const HAIR: f64 = 1e-4;
 
@@ -30,9 +35,12 @@ pub fn slots(event: &Event) -> Vec<Slot> {
         cuts.sort_unstable_by(f64::total_cmp);
         cuts.dedup();
         for cut in cuts.windows(2) {
-            let n = ((cut[1] - cut[0]) / length).ceil();
-            let at = |i: f64| cut[0] + (cut[1] - cut[0]) * i / n;
-            slots.extend((0..n as usize).map(|i| Slot { from: at(i as f64), to: at(i as f64 + 1.0), call }));
+            // Whole lengths from the beginning; what is left over is a shorter one at the end.
+            let n = ((cut[1] - cut[0]) / length - 1e-9).ceil() as usize;
+            slots.extend((0..n).map(|i| {
+                let from = cut[0] + i as f64 * length;
+                Slot { from, to: (from + length).min(cut[1]), call }
+            }));
         }
     }
     slots
@@ -51,6 +59,8 @@ pub fn between(slots: &[Slot], from: f64, to: f64) -> Option<(usize, usize)> {
 pub struct Offer {
     /// The index of its first choice.
     pub first: usize,
+    /// The earliest that it would do with as many spares; the offer may begin later, to lose fewer heads.
+    pub earliest: f64,
     /// Not after.
     pub last: f64,
     /// Heads placed beyond those ordered.
@@ -69,46 +79,61 @@ pub fn offers(
     (piece, order): (&Piece, &Order),
     choices: &[Choice],
 ) -> Vec<Offer> {
+    let nobody_can = || {
+        let uses = vec![0; event.means.tubes.len() + 1];
+        let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses };
+        let first = best(choices);
+        let at = choices[first].place_at;
+        vec![Offer { first, earliest: at, last: at, spares: 0, lasts: false, candidate }]
+    };
     let Some(end) = event.windows(piece).last().map(|w| w.1) else {
-        return Vec::new();
+        return nobody_can();
     };
     let mut offers: Vec<Offer> = Vec::new();
-    let mut offer = |first: usize, spares: u32, lasts: bool| {
-        let choice = &choices[first];
-        if let Some(candidate) = candidate(event, slots, (piece, order), choice, spares, end) {
-            offers.push(Offer { first, last: end, spares, lasts, candidate });
+    let mut offer = |first: usize, earliest: f64, spares: u32| {
+        if let Some(candidate) = candidate(event, slots, (piece, order), &choices[first], spares, end) {
+            offers.push(Offer { first, earliest, last: end, spares, lasts: true, candidate });
         }
     };
     for run in runs(choices) {
-        let mut before = usize::MAX;
-        for spares in spares(order.heads) {
-            let good = |i: &&usize| choices[**i].spares.is_some_and(|s| s <= spares);
-            let good = run.iter().rev().take_while(good).count();
-            if good > 0 && run.len() - good < before {
-                before = run.len() - good;
-                // Tubes filled up later are an offer of their own only where they are placed before that.
-                if choices[run[before]].top_up == choices[run[0]].top_up {
-                    offer(run[before], spares, true);
-                }
+        // From each time on every later one must be good: the spares that the worst of them asks for.
+        let mut asked = vec![None; run.len()];
+        let mut worst = Some(0);
+        for (k, &i) in run.iter().enumerate().rev() {
+            worst = worst.zip(choices[i].spares).map(|(a, b)| a.max(b));
+            asked[k] = worst;
+        }
+        let mut told: Option<(f64, u32)> = None;
+        for (&first, spares) in run.iter().zip(&asked) {
+            let (choice, Some(spares)) = (&choices[first], *spares) else { continue };
+            // Tubes filled up later are an offer of their own only where they are placed before that.
+            let of_its_own = choice.top_up == choices[run[0]].top_up;
+            // Later times are offers too: they ask for fewer spares, or lose fewer heads where hands allow it.
+            let new = told.is_none_or(|(at, n)| spares < n || choice.place_at - at >= LATER_BY - 1e-9);
+            if of_its_own && new {
+                let earliest = asked.iter().position(|n| n.is_some_and(|n| n <= spares)).unwrap_or(0);
+                offer(first, choices[run[earliest]].place_at, spares);
+                told = Some((choice.place_at, spares));
             }
         }
     }
     if offers.is_empty() {
-        // Of the latest times that leave a slot to work in, if the best of all leaves none.
-        let first = best(choices);
-        let mut tries = vec![first];
-        tries.extend((0..choices.len()).filter(|i| choices[*i].same_way(&choices[first])).rev());
-        for first in tries {
-            if let Some(candidate) = candidate(event, slots, (piece, order), &choices[first], 0, end) {
-                offers.push(Offer { first, last: end, spares: 0, lasts: false, candidate });
-                break;
+        // The best there is, or earlier at the price of the heads that this loses, so that what falls short anyway asks
+        // for no army of hands.
+        let best = best(choices);
+        let same: Vec<usize> = (0..choices.len()).filter(|i| choices[*i].same_way(&choices[best])).collect();
+        let heads = f64::from(order.heads);
+        for first in same {
+            let lost = heads * (choices[best].expected - choices[first].expected).max(0.0);
+            if let Some(mut candidate) = candidate(event, slots, (piece, order), &choices[first], 0, end) {
+                candidate.regret = LOST_WHERE_NONE_LASTS * lost * order.stem_price();
+                let earliest = choices[first].place_at;
+                offers.push(Offer { first, earliest, last: end, spares: 0, lasts: false, candidate });
             }
         }
         if offers.is_empty() {
             // Access without any length: nobody can work in it, but what comes of it can be told.
-            let candidate =
-                Candidate { parts: Vec::new(), cost: 0.0, uses: vec![0; event.means.tubes.len() + 1] };
-            return vec![Offer { first, last: end, spares: 0, lasts: false, candidate }];
+            return nobody_can();
         }
     }
     without_dominated(offers)
@@ -174,7 +199,8 @@ fn candidate(
     }
     Some(Candidate {
         parts,
-        cost: heads * price(event, choice.way) + f64::from(more_stems) * order.stem_price() + trouble,
+        cost: heads * price(event, choice.way) + f64::from(more_stems) * order.stem_price(),
+        regret: trouble + LOST_HEAD * heads * (1.0 - choice.expected) * order.stem_price(),
         uses,
     })
 }
@@ -218,7 +244,7 @@ fn before(slots: &[Slot], at: f64, hours: f64) -> Option<(usize, usize)> {
 fn without_dominated(offers: Vec<Offer>) -> Vec<Offer> {
     let worse = |a: &Candidate, b: &Candidate| {
         let (p, q) = (&a.parts[0], &b.parts[0]);
-        b.cost <= a.cost
+        b.cost + b.regret <= a.cost + a.regret
             && q.hours <= p.hours
             && q.first <= p.first
             && q.end >= p.end
@@ -263,7 +289,7 @@ pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(String, Candidate)> {
             let part = Part { first, end, skilled: chore.skilled, hours: chore.hours };
             chores.push((
                 chore.name.clone(),
-                Candidate { parts: vec![part], cost: 0.0, uses: nothing.clone() },
+                Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing.clone() },
             ));
         }
     }
@@ -271,7 +297,10 @@ pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(String, Candidate)> {
     if let Some((first, end)) = slots.last().and_then(|s| before(slots, s.to, LAST_LOOK_WITHIN)) {
         let hours = f64::from(heads) / LOOKED_OVER_A_MINUTE / 60.0 * (1.0 + event.means.slack);
         let part = Part { first, end, skilled: false, hours };
-        chores.push((LAST_LOOK.to_string(), Candidate { parts: vec![part], cost: 0.0, uses: nothing }));
+        chores.push((
+            LAST_LOOK.to_string(),
+            Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing },
+        ));
     }
     chores
 }

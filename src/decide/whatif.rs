@@ -4,7 +4,6 @@ use super::options::{Choice, Scene};
 use super::placing::{grid, touched};
 use super::plan::{FlowerPlan, Plan};
 use crate::climate::Climate;
-use crate::decide::crew::Work;
 use crate::event::{Event, Piece};
 use crate::simulate::run::Knowledge;
 use crate::stats::Band;
@@ -49,17 +48,17 @@ pub fn outcomes(plan: &Plan, twist: Twist) -> Vec<Outcome> {
     let spaces = spaces(&event, plan.settings.hotter, twist);
     let mut outcomes = Vec::new();
     for (p, planned) in plan.pieces.iter().enumerate() {
-        for (o, flower) in planned.flowers.iter().enumerate() {
-            let at = placed_at(plan, (p, o), flower, twist);
+        for flower in &planned.flowers {
+            let at = placed_at(plan, p, flower, twist);
             outcomes.push(outcome(plan, (&event, &event.pieces[p]), &spaces, flower, at));
         }
     }
     outcomes
 }
 
-/// When an order is placed: as the crew begins with it, not before it may be.
-fn placed_at(plan: &Plan, (p, o): (usize, usize), flower: &FlowerPlan, twist: Twist) -> f64 {
-    let begun = plan.rota.span(Work::Place(p, o)).map_or(flower.window.0, |s| s.0).max(flower.window.0);
+/// When an order is placed: as planned, or so much earlier.
+fn placed_at(plan: &Plan, p: usize, flower: &FlowerPlan, twist: Twist) -> f64 {
+    let begun = flower.choice().place_at;
     let Twist::PlacedEarlier(hours) = twist else { return begun };
     // Into the access there is: nothing is placed on a closed door.
     let windows = plan.event.windows(&plan.pieces[p].piece);

@@ -120,7 +120,12 @@ pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Ve
             "an hour of one person costs {HOURLY} in your money, a guess from memory: add `hourly` to [crew]"
         ));
     }
-    let minimum = crew.quantity::<Span>("minimum").map_or(MINIMUM, |s| s.value.hours);
+    // Who is paid by the minute has no minimum, which a span of time cannot say.
+    let none = crew.text("minimum").is_some_and(|f| ["0", "0 h", "0h", "none"].contains(&f.value.trim()));
+    let minimum = match none {
+        true => 0.0,
+        false => crew.quantity::<Span>("minimum").map_or(MINIMUM, |s| s.value.hours),
+    };
     let slack = crew.quantity::<Allowance>("slack").map_or(SLACK, |a| a.value.percent / 100.0);
     crew.finish();
 

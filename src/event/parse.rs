@@ -3,7 +3,7 @@
 use super::cooling;
 use super::faults::in_words;
 use super::means::{Purse, means};
-use super::pieces::piece;
+use super::pieces::{Bench, piece};
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
 use super::{Event, Piece, Space, Travel, find_space};
@@ -159,9 +159,16 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         "name = \"long table\"",
     );
     let mut of_piece = Vec::new();
-    let mut taken = Vec::new();
+    let mut bench = Bench {
+        spaces: &names,
+        means: &means,
+        purse: &mut purse,
+        end: end_at,
+        taken: Vec::new(),
+        assumptions: &mut assumptions,
+    };
     for section in &sections {
-        if let Some((piece, moves)) = piece(section, &names, &means, &mut purse, end_at, &mut taken) {
+        if let Some((piece, moves)) = piece(section, &mut bench) {
             pieces.push(piece);
             of_piece.push((section, moves));
         }

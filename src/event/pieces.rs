@@ -9,18 +9,28 @@ use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
 use crate::units::{Length, Moment, Span, Volume};
 use std::ops::Range;
 
+/// What the pieces of an event have in common, and what is collected from them.
+pub struct Bench<'a> {
+    /// The names of the spaces.
+    pub spaces: &'a [String],
+    /// What there is to work with.
+    pub means: &'a Means,
+    /// The money met so far.
+    pub purse: &'a mut Purse,
+    /// When the event ends.
+    pub end: Moment,
+    /// Names that are taken.
+    pub taken: Vec<String>,
+    /// What was assumed.
+    pub assumptions: &'a mut Vec<String>,
+}
+
 /// A piece, and where the times of its moves stand.
-pub fn piece(
-    section: &Section,
-    spaces: &[String],
-    means: &Means,
-    purse: &mut Purse,
-    end: Moment,
-    taken: &mut Vec<String>,
-) -> Option<(Piece, Vec<Range<usize>>)> {
-    let source = section.source;
+pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<usize>>)> {
+    let (source, end) = (section.source, bench.end);
+    let taken = &mut bench.taken;
     let find_space = |Found { value, span }: Found<String>| {
-        find_space(&value, spaces).map_err(|p| source.wrong_if(span, p)).ok()
+        find_space(&value, bench.spaces).map_err(|p| source.wrong_if(span, p)).ok()
     };
     let name = section.required_text("name", "\"long table\"");
     if let Some(Found { value, span }) = &name {
@@ -66,8 +76,22 @@ pub fn piece(
         "a section for each flower in it",
         "flower = \"dahlia\" and heads = 40",
     );
+    let look = section.choice("look", LOOKS);
     for flower in &flowers {
-        orders.extend(order(flower, means, purse, counts, shape));
+        orders.extend(order(flower, bench, (counts, shape, look.is_some())));
+    }
+    match (look, &length) {
+        (Some(look), Some(length)) => {
+            let name = name.as_ref().map_or("", |n| &n.value);
+            bench.assumptions.extend(fill(&mut orders, look, length, name));
+        }
+        (Some(_), None) => source.wrong(
+            section.place_of("look"),
+            Problem::new("`look` says how full the piece is, but not how long it is")
+                .expected("the length beside it, from which greens and heads are counted")
+                .help("length = \"12 m\""),
+        ),
+        _ => (),
     }
     section.finish();
     if orders.len() < flowers.len() {
@@ -130,13 +154,59 @@ const SHAPES: &[(&str, Shape)] = &[
     ("cake", Shape::Cake),
 ];
 
+/// How full a runner looks: sprigs of soft ruscus to the foot, heads to the metre. Common practice, from memory: 1, 2 and
+/// 3 to 4 sprigs; 4 to 6, 8 to 12 and 16 to 24 heads.
+const LOOKS: &[(&str, Look)] = &[
+    ("thin", Look { words: "thin", sprigs_a_foot: 1.0, heads_a_metre: 5.0 }),
+    ("standard", Look { words: "standard", sprigs_a_foot: 2.0, heads_a_metre: 10.0 }),
+    ("lush", Look { words: "lush", sprigs_a_foot: 3.5, heads_a_metre: 20.0 }),
+];
+const FOOT: f64 = 0.3048;
+
+#[derive(Debug, Clone, Copy)]
+struct Look {
+    words: &'static str,
+    sprigs_a_foot: f64,
+    heads_a_metre: f64,
+}
+
+/// Counts what the florist left to the look: greens among themselves in equal parts, and so heads. Says what it took.
+fn fill(orders: &mut [Order], look: Look, length: &Length, piece: &str) -> Option<String> {
+    let mut told = Vec::new();
+    for greens in [true, false] {
+        let mut open: Vec<&mut Order> = orders
+            .iter_mut()
+            .filter(|o| o.heads == 0 && (o.flower.kind() == Kind::Foliage) == greens)
+            .collect();
+        if open.is_empty() {
+            continue;
+        }
+        let all = match greens {
+            true => length.metres / FOOT * look.sprigs_a_foot,
+            false => length.metres * look.heads_a_metre,
+        };
+        let each = (all / open.len() as f64).ceil().max(1.0);
+        open.iter_mut().for_each(|o| o.heads = each as u32);
+        told.push(match greens {
+            true => format!("{:.0} sprigs, {} to the foot", each * open.len() as f64, look.sprigs_a_foot),
+            false => format!("{:.0} heads, {} to the metre", each * open.len() as f64, look.heads_a_metre),
+        });
+    }
+    (!told.is_empty()).then(|| {
+        format!(
+            "a {} look over the {length} of {piece} takes {} (common practice, no source)",
+            look.words,
+            told.join(", and ")
+        )
+    })
+}
+
 fn order(
     section: &Section,
-    means: &Means,
-    purse: &mut Purse,
-    counts: Option<Criterion>,
-    shape: Shape,
+    bench: &mut Bench,
+    (counts, shape, by_look): (Option<Criterion>, Shape, bool),
 ) -> Option<Order> {
+    let means = bench.means;
     let source = section.source;
     let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
         Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
@@ -164,6 +234,8 @@ fn order(
         Some(stems) if !section.has("heads") => {
             whole("stems", stems).zip(flower).map(|(n, f)| n * f.faces_per_stem())
         }
+        // Counted from the length and the look of the piece, when all its flowers are read.
+        None if by_look && !section.has("heads") => Some(0),
         _ => section.required_text("heads", "40").and_then(|heads| whole("heads", heads)),
     };
     let words = |all: &'static [&'static [&'static str]]| all.iter().map(|w| w[0]).collect::<Vec<_>>();
@@ -243,7 +315,7 @@ fn order(
         Some(one) => vec![one.value.millilitres],
         None => means.tubes.iter().map(|t| t.ml).collect(),
     };
-    let stem_price = purse.amount(section, "price");
+    let stem_price = bench.purse.amount(section, "price");
     section.finish();
     Some(Order { flower: flower?, heads: heads?, counts, handling, treatments, refills, tubes, stem_price })
 }

@@ -2,6 +2,9 @@
 
 pub mod cautions;
 pub mod chart;
+pub mod document;
+pub mod html;
+pub mod pdf;
 pub mod sketch;
 pub mod style;
 pub mod terminal;

@@ -33,8 +33,10 @@ pub enum Anchor {
     Bottom,
 }
 
+/// A shape of a picture.
 #[derive(Debug, Clone)]
-enum Shape {
+#[allow(missing_docs, reason = "the fields say what they are")]
+pub enum Shape {
     Text { words: String, at: Point, size: f64, colour: Colour, bold: bool, anchor: Anchor },
     Line { points: Vec<Point>, colour: Colour, thick: f64 },
     Area { points: Vec<Point>, colour: Colour, opacity: f64 },
@@ -53,6 +55,21 @@ impl Sketch {
     /// An empty sheet, and what the picture shows for those who cannot see it.
     pub fn new(size: (u32, u32), description: String) -> Sketch {
         Sketch { size, description, shapes: Vec::new() }
+    }
+
+    /// Its width and height.
+    pub fn size(&self) -> (u32, u32) {
+        self.size
+    }
+
+    /// What it shows, for those who cannot see it.
+    pub fn description(&self) -> &str {
+        &self.description
+    }
+
+    /// Its shapes, in the order of painting.
+    pub fn shapes(&self) -> &[Shape] {
+        &self.shapes
     }
 
     /// Text on one line.

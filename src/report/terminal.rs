@@ -1,7 +1,7 @@
 //! The plan as text for a terminal of a given width.
 
 use super::words::{capital, clock, heads, path, short_name, way};
-use super::work::nearest_five;
+use super::work::{day_and_clock, nearest_five};
 use super::{FlowerReport, Report, work};
 use crate::decide::crew::Work;
 use crate::decide::plan::{Choice, FlowerPlan, Grade, Plan};
@@ -128,7 +128,7 @@ fn summary(out: &mut Text, plan: &Plan) {
                 flower.heads().to_string(),
                 short_name(flower.order.flower.name()),
                 way(flower.choice().way),
-                head(event, flower.window.0).trim().to_string(),
+                day_and_clock(event, flower.window.0),
                 planned(plan, p, o),
                 format!(
                     "{} ({}-{}){}",
@@ -152,7 +152,7 @@ fn planned(plan: &Plan, piece: usize, order: usize) -> String {
     match plan.rota.span(Work::Place(piece, order)) {
         Some((from, to)) => {
             let to = plan.event.moment(nearest_five(to)).clock();
-            format!("{}-{to}", head(&plan.event, nearest_five(from)).trim())
+            format!("{}-{to}", day_and_clock(&plan.event, nearest_five(from)))
         }
         None => "no time".to_string(),
     }
@@ -279,8 +279,11 @@ fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
         if flower.order.counts == Criterion::Flagging { "fresh" } else { "upright" },
         flower.order.heads
     );
-    let mut rows =
-        vec![std::iter::once(first).chain(times.iter().map(|t| head(event, *t))).collect::<Vec<_>>()];
+    let mut rows = vec![
+        std::iter::once(first)
+            .chain(times.iter().map(|t| day_and_clock(event, *t) + " "))
+            .collect::<Vec<_>>(),
+    ];
     for tried in shown_ways(flower) {
         let cells = times.iter().map(|t| {
             let choice: &Choice = flower
@@ -320,16 +323,6 @@ fn shown_ways(flower: &FlowerPlan) -> Vec<(Way, Option<f64>)> {
         }
     }
     ways
-}
-
-/// A column's head: the day too, where setting up begins on another than the event's own.
-fn head(event: &Event, hours: f64) -> String {
-    let moment = event.moment(hours);
-    let (day, _) = moment.day_and_minute();
-    let date = event.date.saturating_add(jiff::Span::new().days(day));
-    let several = event.access.iter().any(|w| w.0 < 0.0);
-    let weekday = if several || day != 0 { format!("{} ", date.strftime("%a")) } else { String::new() };
-    format!("{weekday}{} ", moment.clock())
 }
 
 /// The telling placing times: the ends of every access, the choice, and what lies between.

@@ -245,18 +245,21 @@ fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
     let mut lines = Vec::new();
     if choice.way.treatment.is_dry() {
         let first = plan.of(choice.way).next().expect("the choice is one of them");
-        if first.place_at < choice.place_at {
+        if first.place_at < plan.window.0 {
             lines.push(format!(
                 "Why not earlier: placed at {}, {}",
                 clock(event, first.place_at),
                 fate(first)
             ));
         }
-    } else if let Some(last) = plan.choices.iter().rev().find(|c| c.way.treatment.is_dry()) {
+    } else if let Some(last) = plan.choices.iter().rev().find(|c| c.way.treatment.is_dry())
+        && last.spares.is_none()
+    {
         lines.push(format!("Why not dry: even placed at {}, {}", clock(event, last.place_at), fate(last)));
     }
     if choice.way.treatment == Treatment::BudVase
         && let Some(tube) = plan.of_treatment(Treatment::WaterTube).last()
+        && tube.spares.is_none()
     {
         lines.push(format!("Why not tubes: even placed at {}, {}", clock(event, tube.place_at), fate(tube)));
     }

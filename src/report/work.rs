@@ -8,7 +8,7 @@ use crate::decide::plan::{FlowerPlan, Plan};
 use crate::decide::tasks::LAST_LOOK;
 use crate::event::Event;
 use crate::flower::treatment::Treatment;
-use crate::units::{Span, Temperature, short};
+use crate::units::{Scale, Span, short};
 use serde::Serialize;
 
 /// One stretch of one person's day.
@@ -45,9 +45,9 @@ pub fn rota(plan: &Plan) -> Vec<PersonReport> {
         .map(|(i, person)| PersonReport {
             name: name(plan, i, person),
             skilled: person.skilled && event.means.skilled < event.means.people,
-            from: clock(event, person.from),
-            to: clock(event, person.to),
-            stints: person.stints.iter().map(|s| stint(plan, s)).collect(),
+            from: day_and_clock(event, person.from),
+            to: event.moment(person.to).clock(),
+            stints: person.stints.iter().map(|s| stint(plan, s)).filter(|s| s.from != s.to).collect(),
         })
         .collect()
 }
@@ -58,8 +58,18 @@ fn name(plan: &Plan, i: usize, person: &Person) -> String {
 }
 
 fn stint(plan: &Plan, stint: &Stint) -> StintReport {
-    let fine = |hours: f64| clock(&plan.event, nearest_five(hours));
+    let fine = |hours: f64| plan.event.moment(nearest_five(hours)).clock();
     StintReport { from: fine(stint.from), to: fine(stint.to), what: what(plan, stint) }
+}
+
+/// A clock time, with its weekday where setting up begins on another day than the event's own.
+pub fn day_and_clock(event: &Event, hours: f64) -> String {
+    let moment = event.moment(hours);
+    let (day, _) = moment.day_and_minute();
+    let date = event.date.saturating_add(jiff::Span::new().days(day));
+    let several = event.access.iter().any(|w| w.0 < 0.0);
+    let weekday = if several || day != 0 { format!("{} ", date.strftime("%a")) } else { String::new() };
+    format!("{weekday}{}", moment.clock())
 }
 
 /// To the nearest five minutes, which are as fine as anybody works to.
@@ -114,7 +124,9 @@ pub fn calls(plan: &Plan) -> Vec<String> {
     }
     calls
         .into_iter()
-        .map(|(from, to, n)| format!("{}: {} to {}", people(n), clock(event, from), clock(event, to)))
+        .map(|(from, to, n)| {
+            format!("{}: {} to {}", people(n), day_and_clock(event, from), event.moment(to).clock())
+        })
         .collect()
 }
 
@@ -183,14 +195,22 @@ pub fn things(plan: &Plan) -> Vec<(String, f64)> {
 pub fn costs(plan: &Plan) -> String {
     let (bill, money) = (&plan.bill, &plan.event.means.currency);
     format!(
-        "Flowers {}, tubes and vases {}, hands {} ({} paid for {} of work): {} in all{}.",
+        "Flowers {}, tubes and vases {}, hands {} ({} paid for {} of work): {} in all{}. {}",
         money.show(bill.flowers()),
         money.show(bill.material()),
         money.show(bill.hands),
         Span { hours: bill.paid_hours },
         Span { hours: (bill.work_hours * 12.0).round() / 12.0 },
         money.show(bill.total()),
-        if money.sign.is_empty() { ", in your money" } else { "" }
+        if money.sign.is_empty() { ", in your money" } else { "" },
+        if plan.gap < 1e-6 {
+            "No plan with the same flowers is cheaper.".to_string()
+        } else {
+            format!(
+                "A plan with the same flowers could save {:.1} % of hands and material at most.",
+                100.0 * plan.gap
+            )
+        }
     )
 }
 
@@ -250,6 +270,12 @@ pub fn remedies(plan: &Plan) -> Vec<String> {
     let event = &plan.event;
     let money = &event.means.currency;
     let now = plan.others[0].cost;
+    let names: Vec<String> = plan.flowers().map(|f| short_name(f.order.flower.name())).collect();
+    let named = |which: &[usize]| {
+        let mut some: Vec<&str> = which.iter().map(|i| names[*i].as_str()).collect();
+        some.dedup();
+        some.join(", ")
+    };
     let told = |r: &Remedy| {
         let change = match &r.change {
             Change::People(n) => format!("{} more", people(*n)),
@@ -260,8 +286,19 @@ pub fn remedies(plan: &Plan) -> Vec<String> {
                 format!("access from {} to {} besides", clock(event, *from), clock(event, *to))
             }
             Change::Cooling(celsius, from) => {
-                let at = Temperature::from_celsius(*celsius).shown_in(event.scale);
+                let at = match event.scale {
+                    Scale::Celsius => format!("{celsius:.0} C"),
+                    Scale::Fahrenheit => format!("{:.0} F", celsius * 1.8 + 32.0),
+                };
                 format!("the rooms kept at {at} from {} on", clock(event, *from))
+            }
+            Change::Shade => "shade over what stands in the sun".to_string(),
+            Change::Water(which) => format!("water tubes for the {}", named(which)),
+            Change::Swap(swaps) => {
+                let told = swaps
+                    .iter()
+                    .map(|(i, to)| format!("{} instead of {}", short_name(to.name()), named(&[*i])));
+                told.collect::<Vec<_>>().join(", ")
             }
         };
         format!(

@@ -191,8 +191,7 @@ impl<'a> Course<'a> {
         for leg in legs {
             for n in leg.from..leg.to {
                 let pull = *self.drives[leg.space].at(n);
-                let mut step =
-                    Step { pull, supply: leg.supply, decay: 1.0, gain: 1.0, refill: false };
+                let mut step = Step { pull, supply: leg.supply, decay: 1.0, gain: 1.0, refill: false };
                 if leg.supply != Supply::Dry {
                     self.in_water += pull.age_wet;
                     (step.decay, step.gain) = self.stems.drink(self.in_water);

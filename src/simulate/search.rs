@@ -71,7 +71,8 @@ impl Routes {
                 part.first == whole.first && whole.steps.starts_with(&part.steps)
             });
             let a = filed(&mut routes.after, after, |part, whole| {
-                part.first >= whole.first && whole.steps[(part.first - whole.first).min(whole.steps.len())..] == part.steps
+                part.first >= whole.first
+                    && whole.steps[(part.first - whole.first).min(whole.steps.len())..] == part.steps
             });
             routes.of.push((b, a, placed));
         }
@@ -163,8 +164,13 @@ impl<'a> Lives<'a> {
         let (there, on) = (&self.there[there], &self.on[on]);
         let gone = placing.before.last().map_or(0, |l| l.to - there.first);
         let now = at - on.first;
-        let mut refills: Vec<usize> =
-            placing.refills.iter().filter(|r| **r > at).map(|r| r - on.first).filter(|r| *r < on.drying.len() - 1).collect();
+        let mut refills: Vec<usize> = placing
+            .refills
+            .iter()
+            .filter(|r| **r > at)
+            .map(|r| r - on.first)
+            .filter(|r| *r < on.drying.len() - 1)
+            .collect();
         refills.sort_unstable();
         refills.dedup();
         Placed { lives: self, there, on, gone, now, refills, ask: placing.ask, wet: None }
@@ -326,7 +332,12 @@ impl Placed<'_> {
 
     fn way_there(&self) -> Line<'_> {
         let there = self.there;
-        Line { first: there.first, peaks: &there.peak[..=self.gone], values: &there.way[..=self.gone], base: 0.0 }
+        Line {
+            first: there.first,
+            peaks: &there.peak[..=self.gone],
+            values: &there.way[..=self.gone],
+            base: 0.0,
+        }
     }
 
     fn age_there(&self) -> Line<'_> {

@@ -1,0 +1,66 @@
+//! A paper as one HTML file that needs nothing else.
+
+use super::document::{Block, Document, Table};
+use super::sketch::Failure;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// The style of papers: for the screen, light and dark, and for print.
+const STYLE: &str = include_str!("paper.css");
+
+/// The paper as HTML.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn page(document: &Document) -> Result<String, Failure> {
+    let blocks: Vec<Markup> = document.blocks.iter().map(block).collect::<Result<_, _>>()?;
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (document.title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body { main { @for block in &blocks { (block) } } }
+        }
+    };
+    Ok(page.into_string())
+}
+
+/// One block.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn block(block: &Block) -> Result<Markup, Failure> {
+    Ok(match block {
+        Block::Title(text) => html! { h1 { (text) } },
+        Block::Heading(text) => html! { h2 { (text) } },
+        Block::Text(text) => html! { p { (text) } },
+        Block::Small(text) => html! { p.small { (text) } },
+        Block::Points(points) => html! { ul { @for point in points { li { (point) } } } },
+        Block::Ticks(points) => html! { ul.ticks { @for point in points { li { (point) } } } },
+        Block::Table(table) => self::table(table),
+        Block::Picture(sketch) => {
+            html! { figure tabindex="0" { (PreEscaped(sketch.svg()?)) } }
+        }
+        Block::Sign(lines) => html! { div.sign { @for line in lines { p { (line) } } } },
+    })
+}
+
+/// Rows in columns; on a narrow screen they scroll by themselves.
+fn table(table: &Table) -> Markup {
+    let number = |c: usize| table.column(c).0.then_some("number");
+    html! {
+        div.scroll tabindex="0" role="region" aria-label="table" {
+            table {
+                thead { tr { @for c in 0..table.head.len() { th scope="col" class=[number(c)] { (table.column(c).1) } } } }
+                tbody {
+                    @for row in &table.rows {
+                        tr { @for (c, cell) in row.iter().enumerate() { td class=[number(c)] { (cell) } } }
+                    }
+                }
+            }
+        }
+    }
+}
