@@ -362,8 +362,7 @@ fn spares_make_up_for_what_is_lost() {
             continue;
         }
         let choice = flower.choice();
-        let key = Key::named(9, "another sample");
-        let now = choice.count_of(flower.heads(), key);
+        let now = choice.count_of(flower.heads());
         assert!(now.p50 >= f64::from(flower.wanted()), "{heads}: {now:?} of {}", flower.heads());
         assert_eq!(choice.spares.map(|s| s <= flower.spares), Some(true));
         some += flower.spares;

@@ -86,7 +86,13 @@ pub fn saturation_vapour_pressure(t_c: f64) -> f64 {
 /// assert!((saturation_slope(20.0) - 144.8).abs() < 0.1);
 /// ```
 pub fn saturation_slope(t_c: f64) -> f64 {
-    saturation_vapour_pressure(t_c) * ln_saturation_slope(t_c)
+    saturation_and_slope(t_c).1
+}
+
+/// [`saturation_vapour_pressure`] and [`saturation_slope`] at once, which costs no more than either.
+pub fn saturation_and_slope(t_c: f64) -> (f64, f64) {
+    let saturation = saturation_vapour_pressure(t_c);
+    (saturation, saturation * ln_saturation_slope(t_c))
 }
 
 /// How far the air is from saturated: the pull on water in a petal at air temperature.

@@ -5,11 +5,11 @@ use crate::climate::Climate;
 use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::journey::Grid;
-use crate::simulate::kernel::Fate;
-use crate::simulate::random::Key;
+use crate::simulate::kernel::{Fate, Mark};
 use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
-use crate::stats::{Band, counts, stratified_error};
-use statrs::distribution::{Binomial, DiscreteCDF};
+use crate::stats::counts::Counts;
+use crate::stats::{Band, stratified_error};
+use std::sync::Arc;
 
 /// Spare heads placed besides those wanted, as shares of them: beyond these a piece would look another (judgement).
 pub const SPARES: [f64; 4] = [0.0, 0.05, 0.10, 0.15];
@@ -46,8 +46,8 @@ impl Choice {
     }
 
     /// How many of some heads will be presentable.
-    pub fn count_of(&self, heads: u32, key: Key) -> Band {
-        counts(&self.shares, heads, key)
+    pub fn count_of(&self, heads: u32) -> Band {
+        Counts::of_sorted(&self.shares, heads).band()
     }
 }
 
@@ -65,27 +65,11 @@ pub fn spares(heads: u32) -> [u32; SPARES.len()] {
     SPARES.map(|s| (f64::from(heads) * s).ceil() as u32)
 }
 
-/// How many lots are taken together where only the sum over lots matters; neighbours hardly differ.
-const TOGETHER: usize = 8;
-
-/// The chance that at least `wanted` of `heads` heads are presentable, each lot of `shares` being as likely.
-///
-/// # Formula
-/// The mean over lots of the binomial chance. `shares` are in rising order, and a few neighbours are taken as one.
-pub fn chance_of_enough(shares: &[f64], heads: u32, wanted: u32) -> f64 {
-    let chance = |lots: &[f64]| {
-        let share = lots.iter().sum::<f64>() / lots.len() as f64;
-        let law = Binomial::new(share.clamp(0.0, 1.0), u64::from(heads)).expect("a share is a probability");
-        lots.len() as f64 * law.sf(u64::from(wanted) - 1)
-    };
-    shares.chunks(TOGETHER).map(chance).sum::<f64>() / shares.len() as f64
-}
-
 /// When a head stops being good enough for a piece.
-pub fn ends(counts: Criterion) -> impl Fn(&Fate) -> f64 + Copy {
-    move |fate| match counts {
-        Criterion::Flagging => fate.flagging,
-        Criterion::Wilted => fate.wilted,
+pub fn mark(counts: Criterion) -> Mark {
+    match counts {
+        Criterion::Flagging => Mark::Flagging,
+        Criterion::Wilted => Mark::Wilted,
     }
 }
 
@@ -99,9 +83,8 @@ pub struct Scene<'a> {
     pub order: &'a Order,
     /// The clock.
     pub grid: Grid,
-    /// The stream of its chances between heads.
-    pub key: Key,
-    lots: Lots<'a>,
+    /// Its lots.
+    pub lots: Arc<Lots<'static>>,
 }
 
 impl<'a> Scene<'a> {
@@ -110,13 +93,21 @@ impl<'a> Scene<'a> {
     pub fn new(
         event: &'a Event,
         (piece, order): (&'a Piece, &'a Order),
-        (spaces, touched): (&'a [Climate], &'a [usize]),
+        (spaces, touched): (&[Climate], &[usize]),
         grid: Grid,
         (seed, lots): (u64, usize),
     ) -> Scene<'a> {
         let job = Job { flower: order.flower, handling: order.handling, spaces, touched, grid, seed, lots };
-        let key = Key::named(seed, &format!("{} {}", piece.name, order.flower.id()));
-        Scene { event, piece, order, grid, key, lots: Lots::new(job) }
+        Scene { event, piece, order, grid, lots: Arc::new(Lots::new(job)) }
+    }
+
+    /// The scene of an order whose lots are drawn, and have met every space that its journeys meet.
+    pub fn of(
+        event: &'a Event,
+        (piece, order): (&'a Piece, &'a Order),
+        lots: Arc<Lots<'static>>,
+    ) -> Scene<'a> {
+        Scene { event, piece, order, grid: *lots.grid(), lots }
     }
 
     /// The journey of heads placed at `at`, having waited dry for a while.
@@ -130,22 +121,28 @@ impl<'a> Scene<'a> {
         self.grid.hour(self.grid.index(self.piece.until) as f64)
     }
 
-    /// Shares presentable at some hours, by lot, placing and way.
-    pub fn shares(
-        &self,
-        knowledge: Knowledge,
-        placings: &[Placing],
-        ways: &[Way],
-        hours: &[f64],
-    ) -> Vec<Vec<Vec<Vec<f64>>>> {
-        let ends = ends(self.order.counts);
-        self.lots.live(knowledge, placings, ways, |_, fates| presentable(fates, hours, ends))
+    /// Shares presentable at the piece's hour, by lot, placing and way.
+    pub fn shares(&self, knowledge: Knowledge, placings: &[Placing], ways: &[Way]) -> Vec<Vec<Vec<f64>>> {
+        self.lots.shares(knowledge, placings, ways, mark(self.order.counts))
     }
 
-    /// What becomes of the heads of all lots, placed one way.
-    pub fn fates(&self, placing: Placing, way: Way) -> Vec<Fate> {
+    /// The share of a lot's heads presentable at some hours.
+    pub fn presentable(&self, fates: &[Fate], hours: &[f64]) -> Vec<f64> {
+        let mark = mark(self.order.counts);
+        presentable(fates, hours, |f| mark.of(f))
+    }
+
+    /// Shares presentable at some hours, by lot, of heads placed one way.
+    pub fn shares_at(&self, placing: Placing, way: Way, hours: &[f64]) -> Vec<Vec<f64>> {
+        let reduce = |_: usize, fates: &[Fate]| self.presentable(fates, hours);
+        let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], reduce);
+        lots.into_iter().map(|mut lot| lot.remove(0).remove(0)).collect()
+    }
+
+    /// What becomes of the heads, lot by lot, placed one way.
+    pub fn fates(&self, placing: Placing, way: Way) -> Vec<Vec<Fate>> {
         let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], |_, fates| fates.to_vec());
-        lots.into_iter().flat_map(|mut lot| lot.remove(0).remove(0)).collect()
+        lots.into_iter().map(|mut lot| lot.remove(0).remove(0)).collect()
     }
 
     /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
@@ -172,10 +169,10 @@ impl<'a> Scene<'a> {
 
     fn tried(&self, times: &[f64], ways: &[Way], top_up: Option<f64>, choices: &mut Vec<Choice>) {
         let placings: Vec<_> = times.iter().map(|at| self.way(*at, 0.0, top_up)).collect();
-        let shares = self.shares(Knowledge::AsItIs, &placings, ways, &[self.until()]);
+        let shares = self.shares(Knowledge::AsItIs, &placings, ways);
         for (w, &way) in ways.iter().enumerate() {
             for (p, &place_at) in times.iter().enumerate() {
-                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][w][0]).collect();
+                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][w]).collect();
                 choices.push(self.choice(way, top_up, place_at, by_lot));
             }
         }
@@ -186,12 +183,11 @@ impl<'a> Scene<'a> {
         let (heads, target) = (self.order.heads, self.event.target_share);
         let (share, error) = (Band::of(&by_lot), stratified_error(&by_lot));
         let expected = by_lot.iter().sum::<f64>() / by_lot.len() as f64;
-        let count = counts(&by_lot, heads, self.key);
         let mut shares = by_lot;
         shares.sort_unstable_by(f64::total_cmp);
-        let wanted = wanted(heads, target);
-        let enough = |more: u32| chance_of_enough(&shares, heads + more, wanted);
-        let assurance = enough(0);
+        let (ordered, wanted) = (Counts::of_sorted(&shares, heads), wanted(heads, target));
+        let (count, assurance) = (ordered.band(), ordered.at_least(wanted));
+        let enough = |more: u32| Counts::of_sorted(&shares, heads + more).at_least(wanted);
         let levels = spares(heads);
         let spares = if assurance >= self.event.assurance {
             Some(0)

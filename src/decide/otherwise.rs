@@ -11,6 +11,7 @@ use crate::climate::{Air, Climate};
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
+use rayon::prelude::*;
 
 /// Another way to do the whole event.
 #[derive(Debug, Clone)]
@@ -62,27 +63,40 @@ impl Other {
     }
 }
 
-/// The plan, and its like with fewer ways allowed: a late crew against tubes against vases, and all of it on the first
-/// access.
-pub fn ways(prospects: &Prospects) -> Vec<Other> {
-    let event = &prospects.event;
-    let only = |name: &str, allowed: &dyn Fn(&[Choice], Treatment) -> bool| {
-        let decision = prospects.decide(event, |all, c| allowed(all, c.way.treatment));
-        Other::of(name.to_string(), event, &decision)
-    };
-    let may_stand = |all: &[Choice]| all.iter().any(|c| c.way.treatment == Treatment::BudVase);
-    let mut others = vec![
-        only("the cheapest mix", &|_, _| true),
-        only("all dry, as late as it must be", &|_, t| t.is_dry()),
-        only("tubes where dry does not last", &|_, t| t != Treatment::BudVase),
-        only("vases where dry does not last", &|all, t| t != Treatment::WaterTube || !may_stand(all)),
-    ];
-    if event.access.len() > 1 {
-        let first = Event { access: event.access[..1].to_vec(), ..event.clone() };
-        let decision = prospects.decide(&first, |_, _| true);
-        others.push(Other::of("everything on the first access".to_string(), &first, &decision));
+/// The plan as decided, and its like with fewer ways allowed: a late crew against tubes against vases, and all of it on
+/// the first access.
+pub fn ways(prospects: &Prospects, decision: &Decision) -> Vec<Other> {
+    type Allowed = fn(&[Choice], Treatment) -> bool;
+    fn may_stand(all: &[Choice]) -> bool {
+        all.iter().any(|c| c.way.treatment == Treatment::BudVase)
     }
-    others
+    let fewer: [(&str, Allowed); 3] = [
+        ("all dry, as late as it must be", |_, t| t.is_dry()),
+        ("tubes where dry does not last", |_, t| t != Treatment::BudVase),
+        ("vases where dry does not last", |all, t| t != Treatment::WaterTube || !may_stand(all)),
+    ];
+    let event = &prospects.event;
+    let first = Event { access: event.access[..event.access.len().min(1)].to_vec(), ..event.clone() };
+    let mut cases: Vec<(&str, &Event, Allowed)> =
+        fewer.map(|(name, allowed)| (name, event, allowed)).to_vec();
+    if event.access.len() > 1 {
+        cases.push(("everything on the first access", &first, |_, _| true));
+    }
+    // What is cheapest of all is cheapest of fewer ways, where they hold it.
+    let holds = |allowed: Allowed| {
+        let mut chosen = decision.offers.iter().zip(&decision.assignment.chosen).zip(&prospects.choices);
+        chosen.all(|((offers, c), all)| allowed(all, all[offers[*c].first].way.treatment))
+    };
+    let others = cases.into_par_iter().map(|(name, there, allowed)| {
+        if there.access.len() == event.access.len() && holds(allowed) {
+            return Other::of(name.to_string(), event, decision);
+        }
+        let decision = prospects.decide(there, |all, c| allowed(all, c.way.treatment));
+        Other::of(name.to_string(), there, &decision)
+    });
+    let mut ways = vec![Other::of("the cheapest mix".to_string(), event, decision)];
+    ways.extend(others.collect::<Vec<_>>());
+    ways
 }
 
 /// Something that would make a plan possible that is not.
@@ -213,12 +227,13 @@ fn more_access(event: &Event, hours: f64) -> Vec<((f64, f64), Event)> {
 fn anew(prospects: &Prospects, which: &[usize], event: &Event, spaces: Vec<Climate>) -> Prospects {
     let grid = grid(event);
     let sample = (prospects.settings.seed, prospects.settings.lots);
-    let mut choices = prospects.choices.clone();
+    let (mut choices, mut lots) = (prospects.choices.clone(), prospects.lots.clone());
     for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {
         let touched = touched(event, order.0);
-        choices[i] = Scene::new(event, order, (&spaces, &touched), grid, sample).choices();
+        let scene = Scene::new(event, order, (&spaces, &touched), grid, sample);
+        (choices[i], lots[i]) = (scene.choices(), scene.lots);
     }
-    Prospects { event: event.clone(), settings: prospects.settings, spaces, choices }
+    Prospects { event: event.clone(), settings: prospects.settings, spaces, choices, lots }
 }
 
 /// The spaces with the air changed where the pieces of some orders stand.

@@ -4,7 +4,7 @@ use super::assign::{Assignment, Lacking, Matter, Slot};
 use super::buying::{Bill, bill};
 use super::crew::{Rota, Task, Work, rota};
 pub use super::options::Choice;
-use super::options::{Scene, wanted};
+use super::options::{Scene, mark, wanted};
 use super::otherwise::{Other, Remedy, remedies, ways, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, touched};
@@ -13,9 +13,11 @@ use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Kind;
 use crate::flower::treatment::{Treatment, Way};
-use crate::simulate::kernel::{Cause, Fate};
-use crate::simulate::run::Knowledge;
-use crate::stats::{Band, Quantiles, counts};
+use crate::simulate::kernel::{Cause, Fate, Mark};
+use crate::simulate::run::{Job, Knowledge, Lots};
+use crate::stats::counts::Counts;
+use crate::stats::{Band, Quantiles};
+use std::sync::Arc;
 
 const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
 /// Curves have a point this often, h.
@@ -208,7 +210,7 @@ impl Plan {
 }
 
 /// Everything that was tried, for every order of an event, before anything is chosen.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Prospects {
     /// The event.
     pub event: Event,
@@ -218,21 +220,46 @@ pub struct Prospects {
     pub spaces: Vec<Climate>,
     /// The choices of every order, piece by piece.
     pub choices: Vec<Vec<Choice>>,
+    /// The lots behind them.
+    pub(super) lots: Vec<Arc<Lots<'static>>>,
 }
 
 /// Tries everything. The same event and settings give the same bits.
 pub fn prospects(event: Event, settings: Settings) -> Prospects {
     let spaces = spaces(&event, settings.hotter);
-    let grid = grid(&event);
-    let orders = orders(&event);
-    let choices = orders
-        .map(|(piece, order)| {
-            let touched = touched(&event, piece);
-            Scene::new(&event, (piece, order), (&spaces, &touched), grid, (settings.seed, settings.lots))
-                .choices()
-        })
+    let lots = lots(&event, &spaces, settings);
+    let choices = orders(&event)
+        .zip(&lots)
+        .map(|(order, lots)| Scene::of(&event, order, Arc::clone(lots)).choices())
         .collect();
-    Prospects { choices, spaces, settings, event }
+    Prospects { choices, lots, spaces, settings, event }
+}
+
+/// The lots of every order. Orders of the same flower in the same state are served from the same ones.
+fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
+    let orders: Vec<(&Piece, &Order)> = orders(event).collect();
+    let alike = |a: &Order, b: &Order| a.flower.id() == b.flower.id() && a.handling == b.handling;
+    let mut lots: Vec<Arc<Lots<'static>>> = Vec::new();
+    for (i, (_, order)) in orders.iter().enumerate() {
+        if let Some(earlier) = orders[..i].iter().position(|(_, o)| alike(o, order)) {
+            lots.push(Arc::clone(&lots[earlier]));
+            continue;
+        }
+        let mut touched: Vec<usize> =
+            orders.iter().filter(|(_, o)| alike(o, order)).flat_map(|(p, _)| touched(event, p)).collect();
+        touched.sort_unstable();
+        touched.dedup();
+        lots.push(Arc::new(Lots::new(Job {
+            flower: order.flower,
+            handling: order.handling,
+            spaces,
+            touched: &touched,
+            grid: grid(event),
+            seed: settings.seed,
+            lots: settings.lots,
+        })));
+    }
+    lots
 }
 
 /// The spaces of an event, all but the cool store so much warmer at the same moisture.
@@ -302,21 +329,19 @@ pub fn plan(event: Event, settings: Settings) -> Plan {
 /// Decides, and works out what follows for every order.
 pub fn finish(prospects: Prospects) -> Plan {
     let decision = prospects.decide(&prospects.event, |_, _| true);
-    let others = ways(&prospects);
+    let others = ways(&prospects, &decision);
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
-    let Prospects { event, settings, spaces, choices } = prospects;
-    let grid = grid(&event);
+    let Prospects { event, settings, choices, lots, .. } = prospects;
     let rota = rota(&decision.matter, &decision.assignment, &tasks(&event, &decision));
     let numbers =
         event.pieces.iter().enumerate().flat_map(|(p, piece)| (0..piece.orders.len()).map(move |o| (p, o)));
     let begun: Vec<Option<f64>> =
         numbers.map(|(p, o)| rota.span(Work::Place(p, o)).map(|span| span.0)).collect();
-    let mut flowers = orders(&event).zip(choices).enumerate().map(|(i, ((piece, order), choices))| {
-        let touched = touched(&event, piece);
-        let scene =
-            Scene::new(&event, (piece, order), (&spaces, &touched), grid, (settings.seed, settings.lots));
-        flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i], begun[i])
-    });
+    let mut flowers =
+        orders(&event).zip(choices).zip(lots).enumerate().map(|(i, ((order, choices), lots))| {
+            let scene = Scene::of(&event, order, lots);
+            flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i], begun[i])
+        });
     let pieces: Vec<PiecePlan> = event
         .pieces
         .iter()
@@ -386,17 +411,17 @@ fn flower(
     let chosen = placed(&choices, offer, begun.unwrap_or(choices[offer.first].place_at));
     let choice = &choices[chosen];
     let heads = order.heads + offer.spares;
-    let until = scene.until();
     let chosen_way = [scene.way(choice.place_at, 0.0, choice.top_up)];
 
     let if_known: Vec<f64> = scene
-        .shares(Knowledge::Perfect, &chosen_way, &[choice.way], &[until])
+        .shares(Knowledge::Perfect, &chosen_way, &[choice.way])
         .into_iter()
-        .map(|lot| lot[0][0][0])
+        .map(|lot| lot[0][0])
         .collect();
-    let all = scene.fates(chosen_way[0].clone(), choice.way);
+    let lots = scene.fates(chosen_way[0].clone(), choice.way);
+    let all = || lots.iter().flatten();
     let tube_empty = (choice.way.treatment == Treatment::WaterTube)
-        .then(|| Quantiles::of(all.iter().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
+        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
     let (passed_over, runner_up) = rivals(event, &choices, offers, decided);
     FlowerPlan {
         order: order.clone(),
@@ -404,22 +429,22 @@ fn flower(
         lasts: offer.lasts,
         target: event.target_share,
         window: (offer.earliest, offer.last),
-        count: choice.count_of(heads, scene.key),
+        count: choice.count_of(heads),
         share_if_known: Band::of(&if_known),
-        count_if_known: counts(&if_known, heads, scene.key),
+        count_if_known: Counts::of(&if_known, heads).band(),
         passed_over,
         runner_up,
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
-        repairs: repairs(scene, choice, offer, heads),
-        causes: causes(&all, until, super::options::ends(order.counts)),
+        repairs: repairs(scene, &lots, offer, heads),
+        causes: causes(all(), scene.until(), mark(order.counts)),
         dry_wait: offer.lasts.then(|| {
             let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
             let placings: Vec<_> = waits.iter().map(|w| scene.way(at, *w, None)).collect();
-            let shares = scene.shares(Knowledge::AsItIs, &placings, &[choice.way], &[until]);
+            let shares = scene.shares(Knowledge::AsItIs, &placings, &[choice.way]);
             let good = |p: &usize| {
-                let by_lot = shares.iter().map(|lot| lot[*p][0][0]).collect();
+                let by_lot = shares.iter().map(|lot| lot[*p][0]).collect();
                 scene.choice(choice.way, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
             };
             let fine = (0..waits.len()).take_while(good).count();
@@ -449,12 +474,10 @@ fn placed(choices: &[Choice], offer: &Offer, begun: f64) -> usize {
 }
 
 /// How many heads will want replacing at the last look, nine times out of ten at most.
-fn repairs(scene: &Scene, choice: &Choice, offer: &Offer, heads: u32) -> u32 {
+fn repairs(scene: &Scene, lots: &[Vec<Fate>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
-    let way = scene.way(choice.place_at, 0.0, choice.top_up);
-    let shares = scene.shares(Knowledge::AsItIs, &[way], &[choice.way], &[look]);
-    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0][0]).collect();
-    let lost = heads - (counts(&by_lot, heads, scene.key).p05 as u32).min(heads);
+    let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
+    let lost = heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads);
     lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)
 }
 
@@ -486,8 +509,8 @@ fn rivals(
     (cheaper, dearer)
 }
 
-fn causes(fates: &[Fate], until: f64, ends: impl Fn(&Fate) -> f64) -> Vec<(Cause, f64)> {
-    let failed = fates.iter().filter(|f| ends(f) <= until);
+fn causes<'a>(fates: impl Iterator<Item = &'a Fate> + Clone, until: f64, mark: Mark) -> Vec<(Cause, f64)> {
+    let failed = fates.filter(|f| mark.of(f) <= until);
     let total: f64 = failed.clone().map(|f| f.weight).sum();
     let mut causes: Vec<(Cause, f64)> = [Cause::Drying, Cause::Ageing, Cause::Heat, Cause::Supply]
         .into_iter()
@@ -522,11 +545,11 @@ fn curve(scene: &Scene, way: Way, place_at: f64, top_up: Option<f64>) -> Curve {
     let last = scene.event.span().1;
     let n = ((last - place_at) / CURVE_EVERY).floor() as usize;
     let hours: Vec<f64> = (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect();
-    let shares = scene.shares(Knowledge::AsItIs, &[scene.way(place_at, 0.0, top_up)], &[way], &hours);
+    let shares = scene.shares_at(scene.way(place_at, 0.0, top_up), way, &hours);
     let points = hours
         .iter()
         .enumerate()
-        .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[0][0][i]).collect::<Vec<_>>())))
+        .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[i]).collect::<Vec<_>>())))
         .collect();
     Curve { way, place_at, points }
 }

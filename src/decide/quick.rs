@@ -1,8 +1,6 @@
 //! The quick answer: one flower, one air, no event.
 
-use super::options::ends;
 use crate::climate::{Air, Climate, ClimateError};
-use crate::event::Criterion;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Treatment, Way};
 use crate::simulate::journey::{Grid, Leg, Supply};
@@ -83,10 +81,8 @@ pub fn answer(question: &Question) -> Vec<Answer> {
             let over = |value: &dyn Fn(&Fate) -> f64| -> Vec<(f64, f64)> {
                 by_lot.iter().flat_map(|lot| lot.iter().map(|f| (value(f), f.weight))).collect()
             };
-            let shares: Vec<f64> = by_lot
-                .iter()
-                .map(|lot| presentable(lot, &[question.until], ends(Criterion::Flagging))[0])
-                .collect();
+            let shares: Vec<f64> =
+                by_lot.iter().map(|lot| presentable(lot, &[question.until], |f| f.flagging)[0]).collect();
             let loss = Quantiles::of(over(&|f| 100.0 * f.loss));
             let certain = |q: Option<f64>| q.unwrap_or(0.0);
             Answer {

@@ -114,13 +114,12 @@ fn outcome(
     let sample = (plan.settings.seed, plan.settings.lots);
     let scene = Scene::new(event, (piece, &flower.order), (spaces, &touched), grid(event), sample);
     let top_up = choice.top_up.filter(|t| *t > at);
-    let shares =
-        scene.shares(Knowledge::AsItIs, &[scene.way(at, 0.0, top_up)], &[choice.way], &[scene.until()]);
-    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0][0]).collect();
+    let shares = scene.shares(Knowledge::AsItIs, &[scene.way(at, 0.0, top_up)], &[choice.way]);
+    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0]).collect();
     let then: Choice = scene.choice(choice.way, top_up, at, by_lot);
     let heads = f64::from(flower.heads());
     Outcome {
-        count: then.count_of(flower.heads(), scene.key),
+        count: then.count_of(flower.heads()),
         expected: heads * then.expected,
         delivery: (heads * then.share.p05, heads * then.share.p95),
         lasts: then.spares.is_some_and(|s| s <= flower.spares),

@@ -67,7 +67,12 @@ impl Ageing {
     /// In water times `1 + (dry - 1)(1 - exp(-T/5))`, which is 1 at freezing: snapdragons held dry lost nothing in five
     /// days at 0 C and 4.4 of 10.6 days at 7.5 C (Çelikel, Cevallos & Reid 2010); the scale of 5 K is judgement.
     pub fn out_of_water(&self, t_c: f64) -> f64 {
-        self.in_water(t_c) * (1.0 - (self.dry - 1.0) * (-t_c.max(0.0) / DRY_SCALE_K).exp_m1())
+        self.in_water(t_c) * self.quickened(t_c)
+    }
+
+    /// How much faster it ages out of water than in it.
+    pub fn quickened(&self, t_c: f64) -> f64 {
+        1.0 - (self.dry - 1.0) * (-t_c.max(0.0) / DRY_SCALE_K).exp_m1()
     }
 }
 

@@ -5,7 +5,7 @@ use super::leaf::{
     radiative_conductance,
 };
 use crate::climate::Air;
-use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_slope, saturation_vapour_pressure};
+use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_and_slope, saturation_vapour_pressure};
 
 /// Characteristic dimension of a petal or leaflet along the flow, m (judgement; 0.72 times a width of 7 cm).
 pub const DIMENSION: f64 = 0.05;
@@ -91,6 +91,9 @@ pub fn water_loss_against(reference: f64, air: &Air, skin: &Skin, skin_q10: f64)
 /// A breeze flushes the damp air out from between packed petals and out of a deep garland. The exponent and the
 /// factor 1.2 for nesting (1.1 to 1.3) are judgement.
 fn exposure(air: &Air, skin: &Skin) -> f64 {
+    if air.speed == Air::STILL {
+        return if skin.nested { 1.0 / 1.2 } else { 1.0 };
+    }
     let wind = (air.speed.max(SLOWEST) / Air::STILL).ln();
     let packed = (0.25 * (1.0 - skin.exposed_share) * wind).exp().min(1.0 / skin.exposed_share);
     let nested = if skin.nested { ((0.1 * wind).exp() / 1.2).min(1.0) } else { 1.0 };
@@ -99,13 +102,22 @@ fn exposure(air: &Air, skin: &Skin) -> f64 {
 
 /// The conductance of the skin at a temperature, relative to that at the reference temperature.
 pub fn skin_response(surface_c: f64, skin_q10: f64) -> f64 {
-    let gentle = skin_q10.powf((surface_c.clamp(15.0, 35.0) - Air::REFERENCE_TEMPERATURE_C) / 10.0);
-    gentle * ((surface_c - WAX_SOFTENS_C).max(0.0) / WAX_DOUBLING_K).exp2()
+    response(surface_c, skin_q10.ln())
 }
 
-/// The derivative of the logarithm of [`skin_response`], 1/K.
-fn skin_rise(surface_c: f64, skin_q10: f64) -> f64 {
-    let gentle = if (15.0..35.0).contains(&surface_c) { skin_q10.ln() / 10.0 } else { 0.0 };
+/// [`skin_response`] with the logarithm of the Q10 known.
+fn response(surface_c: f64, ln_q10: f64) -> f64 {
+    let gentle = (ln_q10 * (surface_c.clamp(15.0, 35.0) - Air::REFERENCE_TEMPERATURE_C) / 10.0).exp();
+    if surface_c > WAX_SOFTENS_C {
+        gentle * ((surface_c - WAX_SOFTENS_C) / WAX_DOUBLING_K).exp2()
+    } else {
+        gentle
+    }
+}
+
+/// The derivative of the logarithm of [`skin_response`], 1/K, by the logarithm of the Q10.
+fn skin_rise(surface_c: f64, ln_q10: f64) -> f64 {
+    let gentle = if (15.0..35.0).contains(&surface_c) { ln_q10 / 10.0 } else { 0.0 };
     let soft = if surface_c > WAX_SOFTENS_C { std::f64::consts::LN_2 / WAX_DOUBLING_K } else { 0.0 };
     gentle + soft
 }
@@ -118,7 +130,7 @@ pub fn boundary(air: &Air, excess: f64) -> (f64, f64) {
     let forced = gusts * forced_heat_conductance(speed, DIMENSION);
     // Free convection from a warm face: 0.05 (dT/d)^(1/4), Campbell & Norman (1998), from memory.
     let free = 0.05 * (excess.abs() / DIMENSION).sqrt().sqrt();
-    let mixed = (forced.powi(3) + free.powi(3)).cbrt();
+    let mixed = if free == 0.0 { forced } else { (forced.powi(3) + free.powi(3)).cbrt() };
     let vapour = gusts * forced_vapour_conductance(speed, DIMENSION) * mixed / forced;
     (2.0 * mixed, 2.0 * vapour)
 }
@@ -140,13 +152,14 @@ fn settle(air: &Air, conductance: f64, skin_q10: f64) -> (f64, f64) {
     let radiation = absorbed(air);
     let latent = molar_latent_heat(air.temperature_c);
     let radiative = 2.0 * radiative_conductance(air.temperature_c);
-    let deficit = air.vapour_pressure_deficit();
-    let slope = saturation_slope(air.temperature_c);
+    let (saturation, slope) = saturation_and_slope(air.temperature_c);
+    let deficit = saturation - air.vapour_pressure;
+    let ln_q10 = skin_q10.ln();
     let air_k = air.temperature_c + ZERO_C_IN_K;
     // A cuticle lets through what it does in m/s whatever the pressure, so its molar conductance falls with that.
     let conductance = conductance * air.pressure / Air::SEA_LEVEL;
-    let skin_at = |t: f64| conductance * skin_response(t, skin_q10);
-    let lost = |g: f64, t: f64| g * (saturation_vapour_pressure(t) - air.vapour_pressure) / air.pressure;
+    let skin_at = |t: f64| conductance * response(t, ln_q10);
+    let lost = |g: f64, saturation: f64| g * (saturation - air.vapour_pressure) / air.pressure;
 
     let (heat, mut vapour) = boundary(air, 0.0);
     let g = in_series(skin_at(air.temperature_c), vapour);
@@ -161,16 +174,17 @@ fn settle(air: &Air, conductance: f64, skin_q10: f64) -> (f64, f64) {
         let excess = surface_c - air.temperature_c;
         let ratio = 1.0 + excess / air_k;
         let radiated = radiative * air_k * (ratio.powi(4) - 1.0) / 4.0;
-        let loss = lost(g, surface_c);
+        let (saturation, slope) = saturation_and_slope(surface_c);
+        let loss = lost(g, saturation);
         let balance = radiation - MOLAR_HEAT_CAPACITY * (heat * excess + radiated) - latent * loss;
         // The skin opens as it warms; what the boundary layer holds back of that is its share of the resistance.
-        let opening = skin_rise(surface_c, skin_q10) * (1.0 - g / vapour) * loss;
+        let opening = skin_rise(surface_c, ln_q10) * (1.0 - g / vapour) * loss;
         surface_c += balance
             / (MOLAR_HEAT_CAPACITY * (heat + radiative * ratio.powi(3))
-                + latent * (g * saturation_slope(surface_c) / air.pressure + opening.max(0.0)));
+                + latent * (g * slope / air.pressure + opening.max(0.0)));
     }
     let g = in_series(skin_at(surface_c), vapour);
-    (surface_c, lost(g, surface_c).max(0.0))
+    (surface_c, lost(g, saturation_vapour_pressure(surface_c)).max(0.0))
 }
 
 #[cfg(test)]

@@ -62,9 +62,9 @@ pub struct Leg {
     pub supply: Supply,
 }
 
-/// What one step does to the heads of a lot.
+/// What a space does to the heads of a lot in one step.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct Pull {
     /// Hours of the reference air that the step is worth in drying.
     pub drying: f64,
     /// Days of ageing at 20 C, in water.
@@ -73,6 +73,24 @@ pub struct Step {
     pub age_dry: f64,
     /// Dose of heat.
     pub heat: f64,
+}
+
+/// What a space does to one lot of one flower, step by step, whether or not it is there.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Drive(Vec<Pull>);
+
+impl Drive {
+    /// What it does in a step.
+    pub fn at(&self, step: usize) -> &Pull {
+        &self.0[if self.0.len() == 1 { 0 } else { step }]
+    }
+}
+
+/// One step of a course.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// What the space does.
+    pub pull: Pull,
     /// Water.
     pub supply: Supply,
     /// What is left of a deficit after the step, where the stem drinks.
@@ -82,9 +100,6 @@ pub struct Step {
     /// Whether the tube is filled up as the step begins.
     pub refill: bool,
 }
-
-/// What a space does to one lot of one flower, step by step, whether or not it is there.
-pub type Drive = Vec<Step>;
 
 /// The drive of a space on a lot. `airs` is the air in the middle of each step, `draws` the uniform draws behind the
 /// error of that climate.
@@ -98,30 +113,21 @@ pub fn drive(
 ) -> Drive {
     let (kelvin, rh) = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
-    let mut last: Option<(Air, Step)> = None;
-    airs.iter()
-        .map(|&air| {
-            if let Some((same, step)) = last
-                && same == air
-            {
-                return step; // a constant climate costs one evaluation
-            }
-            let loss = water_loss_against(reference, &air.shifted(kelvin, rh), skin, lot.skin_q10);
-            let days = grid.step / 24.0;
-            let step = Step {
-                drying: loss.relative * grid.step,
-                age_wet: lot.ageing.in_water(loss.sealed_c) * days,
-                age_dry: lot.ageing.out_of_water(loss.sealed_c) * days,
-                heat: heat_injury_rate(loss.sealed_c, lot.harmless_c) * grid.step,
-                supply: Supply::Dry,
-                decay: 1.0,
-                gain: 1.0,
-                refill: false,
-            };
-            last = Some((air, step));
-            step
-        })
-        .collect()
+    let pull = |air: &Air| {
+        let loss = water_loss_against(reference, &air.shifted(kelvin, rh), skin, lot.skin_q10);
+        let age_wet = lot.ageing.in_water(loss.sealed_c) * grid.step / 24.0;
+        Pull {
+            drying: loss.relative * grid.step,
+            age_wet,
+            age_dry: age_wet * lot.ageing.quickened(loss.sealed_c),
+            heat: heat_injury_rate(loss.sealed_c, lot.harmless_c) * grid.step,
+        }
+    };
+    // An even climate costs one evaluation, and keeps one.
+    if airs.windows(2).all(|pair| pair[0] == pair[1]) {
+        return Drive(airs.first().map(pull).into_iter().collect());
+    }
+    Drive(airs.iter().map(pull).collect())
 }
 
 /// Share of the lot's vase life after which its stems begin to block (judgement: near day 3 of the 5.2 days that
@@ -130,37 +136,65 @@ const BLOCKAGE_STARTS: f64 = 0.75;
 /// Share of the lot's vase life in which a blocking stem loses two thirds of its conductance (judgement).
 const BLOCKAGE_PACE: f64 = 0.25;
 
+/// How the stems of a lot drink over a step, by how long they have stood in water.
+#[derive(Debug, Clone, Copy)]
+pub struct Stems {
+    /// Exponent of a fresh stem's refill over one step.
+    exponent: f64,
+    fresh: (f64, f64),
+    /// Days at 20 C in water after which they begin to block, and in which they then lose two thirds.
+    block: (f64, f64),
+}
+
+impl Stems {
+    /// The freshly cut stems of a lot.
+    pub fn new(lot: &Lot, grid: &Grid) -> Stems {
+        let exponent = -lot.refill_per_hour * grid.step;
+        let block = (BLOCKAGE_STARTS * lot.life_days, BLOCKAGE_PACE * lot.life_days);
+        Stems { exponent, fresh: response(exponent), block }
+    }
+
+    /// What is left of a deficit after a step, and what a step's demand adds to it, after so many days at 20 C in water.
+    #[inline]
+    pub fn drink(&self, in_water: f64) -> (f64, f64) {
+        let beyond = in_water - self.block.0;
+        if beyond > 0.0 {
+            response(self.exponent * (-(beyond / self.block.1).min(50.0)).exp())
+        } else {
+            self.fresh
+        }
+    }
+}
+
+fn response(exponent: f64) -> (f64, f64) {
+    (exponent.exp(), exponent.exp_m1() / exponent)
+}
+
 /// Lays the drives of spaces end to end for one lot, and remembers how long its stems have stood in water.
 #[derive(Debug, Clone)]
 pub struct Course<'a> {
     drives: &'a [Drive],
-    lot: &'a Lot,
-    /// Exponent of a fresh stem's refill over one step.
-    fresh: f64,
+    stems: Stems,
     /// Days at 20 C spent in water.
     in_water: f64,
 }
 
 impl<'a> Course<'a> {
     /// The course of a lot whose stems are freshly cut.
-    pub fn new(drives: &'a [Drive], lot: &'a Lot, grid: &Grid) -> Self {
-        Course { drives, lot, fresh: -lot.refill_per_hour * grid.step, in_water: 0.0 }
+    pub fn new(drives: &'a [Drive], lot: &Lot, grid: &Grid) -> Self {
+        Course { drives, stems: Stems::new(lot, grid), in_water: 0.0 }
     }
 
     /// The steps along some legs, with what the stem supplies. `refills` are steps at which tubes are filled up.
     pub fn steps(&mut self, legs: &[Leg], refills: &[usize]) -> Vec<Step> {
-        let response = |exponent: f64| (exponent.exp(), exponent.exp_m1() / exponent);
-        let fresh = response(self.fresh);
         let mut steps = Vec::with_capacity(legs.iter().map(|l| l.to - l.from).sum());
         for leg in legs {
             for n in leg.from..leg.to {
-                let mut step = self.drives[leg.space][n];
-                step.supply = leg.supply;
+                let pull = *self.drives[leg.space].at(n);
+                let mut step = Step { pull, supply: leg.supply, decay: 1.0, gain: 1.0, refill: false };
                 if leg.supply != Supply::Dry {
-                    self.in_water += step.age_wet;
-                    let blocked = (self.in_water / self.lot.life_days - BLOCKAGE_STARTS) / BLOCKAGE_PACE;
-                    (step.decay, step.gain) =
-                        if blocked > 0.0 { response(self.fresh * (-blocked.min(50.0)).exp()) } else { fresh };
+                    self.in_water += pull.age_wet;
+                    (step.decay, step.gain) = self.stems.drink(self.in_water);
                     step.refill = leg.supply == Supply::Tube && refills.contains(&n);
                 }
                 steps.push(step);

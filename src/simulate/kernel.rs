@@ -1,7 +1,7 @@
-//! The life of the heads of one lot along one course.
+//! The life of the heads of one lot along one course, step by step: the plain route, which goes through anything.
 //!
-//! Two routes to the same fates: [`State::advance`] steps through anything; [`State::stay_dry`] jumps, because a head
-//! out of water loses without regard to its own state, so its end is a search in the running sum of the drive.
+//! [`super::search`] finds the same fates faster and answers every question; this one says what they are, and tests hold
+//! the two together.
 
 use super::journey::{Grid, Step, Supply};
 use crate::flower::population::{HEADS, Heads};
@@ -47,6 +47,25 @@ pub struct Fate {
     pub loss: f64,
 }
 
+/// What makes a head no longer good enough.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// The first visible flagging.
+    Flagging,
+    /// Plainly wilted.
+    Wilted,
+}
+
+impl Mark {
+    /// When a head reaches it.
+    pub fn of(self, fate: &Fate) -> f64 {
+        match self {
+            Mark::Flagging => fate.flagging,
+            Mark::Wilted => fate.wilted,
+        }
+    }
+}
+
 /// How a lot starts a course.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Start {
@@ -58,7 +77,7 @@ pub struct Start {
     pub ask: usize,
 }
 
-const NEVER: f64 = f64::INFINITY;
+pub(super) const NEVER: f64 = f64::INFINITY;
 
 /// The heads of a lot on their way.
 ///
@@ -142,36 +161,42 @@ impl<'a> State<'a> {
         match step.supply {
             Supply::Dry => {
                 for h in 0..HEADS {
-                    gone[h] += rate[h] * step.drying;
-                    age[h] += step.age_dry;
+                    gone[h] += rate[h] * step.pull.drying;
+                    age[h] += step.pull.age_dry;
                 }
             }
             Supply::Ample => {
                 for h in 0..HEADS {
-                    gone[h] = gone[h] * step.decay + rate[h] * step.drying * step.gain;
-                    age[h] += step.age_wet;
+                    gone[h] = gone[h] * step.decay + rate[h] * step.pull.drying * step.gain;
+                    age[h] += step.pull.age_wet;
                 }
             }
             Supply::Tube => {
                 if step.refill {
                     self.water = [self.tube; HEADS];
                 }
+                let mut share = [1.0; HEADS];
                 for h in 0..HEADS {
-                    let dry = gone[h] + rate[h] * step.drying;
-                    let wet = gone[h] * step.decay + rate[h] * step.drying * step.gain;
+                    let dry = gone[h] + rate[h] * step.pull.drying;
+                    let wet = gone[h] * step.decay + rate[h] * step.pull.drying * step.gain;
                     // The share of the step in which the stem drinks, until its water is gone.
                     let drunk = (dry - wet) * self.heads.flagging_clock[h] * self.heads.mass[h];
-                    let share = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
-                    self.water[h] = (self.water[h] - share * drunk).max(0.0);
-                    gone[h] = dry + share * (wet - dry);
-                    age[h] += step.age_dry + share * (step.age_wet - step.age_dry);
-                    if share < 1.0 && self.empty[h] == NEVER {
-                        self.empty[h] = self.grid.hour(self.now as f64 + share);
+                    share[h] = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
+                    self.water[h] = (self.water[h] - share[h] * drunk).max(0.0);
+                    gone[h] = dry + share[h] * (wet - dry);
+                    age[h] += step.pull.age_dry + share[h] * (step.pull.age_wet - step.pull.age_dry);
+                }
+                // Apart, so that the loop above goes several heads at a time.
+                if share.iter().any(|s| *s < 1.0) {
+                    for h in 0..HEADS {
+                        if share[h] < 1.0 && self.empty[h] == NEVER {
+                            self.empty[h] = self.grid.hour(self.now as f64 + share[h]);
+                        }
                     }
                 }
             }
         }
-        let heat = self.heat + step.heat;
+        let heat = self.heat + step.pull.heat;
         let mut something = heat >= self.next_heat;
         for h in 0..HEADS {
             something |= (gone[h] >= self.next_stage[h]) | (age[h] >= self.next_age[h]);
@@ -223,57 +248,9 @@ impl<'a> State<'a> {
         self.wilted[h] = self.wilted[h].min(at);
     }
 
-    /// Goes through the last steps of a course, all of them out of water, at once.
-    pub fn stay_dry(&mut self, steps: &[Step]) {
-        let running = |value: fn(&Step) -> f64| -> Vec<f64> {
-            let mut sum = 0.0;
-            std::iter::once(0.0)
-                .chain(steps.iter().map(|s| {
-                    sum += value(s);
-                    sum
-                }))
-                .collect()
-        };
-        let (drying, age, heat) = (running(|s| s.drying), running(|s| s.age_dry), running(|s| s.heat));
-        // The hour at which a running sum reaches `wanted`, if it does.
-        let reaches = |sums: &[f64], wanted: f64| {
-            let k = sums.partition_point(|s| *s < wanted);
-            if k == sums.len() {
-                NEVER
-            } else {
-                let before = k.saturating_sub(1);
-                self.grid.hour((self.now + before) as f64 + crossing(sums[before], sums[k], wanted))
-            }
-        };
-        for h in 0..HEADS {
-            let rate = self.heads.rate[h];
-            if self.flagging[h] == NEVER {
-                self.flagging[h] = reaches(&drying, (1.0 - self.gone[h]) / rate);
-            }
-            if self.wilted[h] == NEVER {
-                self.wilted[h] = reaches(&drying, (self.heads.wilted_at[h] - self.gone[h]) / rate);
-            }
-            let aged = if self.next_age[h] == NEVER {
-                NEVER
-            } else {
-                reaches(&age, self.heads.life_days[h] - self.age[h])
-            };
-            let bears = self.heads.heat_limit[h];
-            let hot = if self.heat >= bears { NEVER } else { reaches(&heat, bears - self.heat) };
-            for (at, cause) in [(aged, Cause::Ageing), (hot, Cause::Heat)] {
-                if at < self.flagging[h] {
-                    (self.flagging[h], self.cause[h]) = (at, cause);
-                }
-                self.wilted[h] = self.wilted[h].min(at);
-            }
-            if let Some(n) = self.start.ask.checked_sub(self.now)
-                && let Some(sum) = drying.get(n)
-            {
-                self.asked[h] = self.gone[h] + rate * sum;
-            }
-            self.gone[h] += rate * drying[steps.len()];
-        }
-        self.now += steps.len();
+    /// When the heads stopped being presentable, h; infinite where they have not yet.
+    pub fn flagged(&self) -> [f64; HEADS] {
+        self.flagging
     }
 
     /// What became of the heads.
@@ -296,6 +273,6 @@ impl<'a> State<'a> {
 }
 
 /// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
-fn crossing(a: f64, b: f64, limit: f64) -> f64 {
+pub(super) fn crossing(a: f64, b: f64, limit: f64) -> f64 {
     if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
 }

@@ -1,8 +1,9 @@
 //! All lots, placings and treatments of one flower.
 
 use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
-use super::kernel::{Fate, Start, State};
+use super::kernel::{Fate, Mark, Start, State};
 use super::random::Key;
+use super::search::{Lives, Placed, Routes, Water};
 use crate::climate::{Air, Climate};
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, align};
@@ -15,9 +16,9 @@ pub const LOTS: usize = 320;
 
 /// One flower, the spaces it may be in, and the clock.
 #[derive(Debug, Clone, Copy)]
-pub struct Job<'a> {
+pub struct Job<'f, 'a> {
     /// The flower.
-    pub flower: &'a Flower,
+    pub flower: &'f Flower,
     /// How it arrives and is set.
     pub handling: Handling,
     /// The spaces that legs name by their index.
@@ -47,14 +48,19 @@ pub struct Placing {
 
 /// The lots of a job, drawn, with what every space does to them.
 pub struct Lots<'a> {
-    job: Job<'a>,
+    flower: &'a Flower,
+    handling: Handling,
+    grid: Grid,
+    seed: u64,
     drawn: Vec<Drawn>,
 }
 
 struct Drawn {
-    as_it_is: (Lot, Heads),
-    /// The same lot with what we do not know of the flower at its median.
-    if_known: (Lot, Heads),
+    /// Its place among the lots.
+    number: usize,
+    draws: [f64; LOT_TRAITS],
+    lot: Lot,
+    heads: Heads,
     drives: Vec<Drive>,
 }
 
@@ -79,7 +85,7 @@ pub enum Knowledge {
 impl<'a> Lots<'a> {
     /// Draws the lots of a job. Draws depend on seed, flower and lot alone, so that treatments and placings are
     /// compared on the same heads, and the number of threads changes nothing.
-    pub fn new(job: Job<'a>) -> Self {
+    pub fn new(job: Job<'a, '_>) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut airs: Vec<Vec<Air>> = vec![Vec::new(); job.spaces.len()];
@@ -92,25 +98,23 @@ impl<'a> Lots<'a> {
         let drawn = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
-            .map(|(i, mut draws)| {
-                let head_draws = key.heads(i);
-                let drawn = |draws: &[f64; LOT_TRAITS]| {
-                    let lot = Lot::new(job.flower, &job.handling, draws);
-                    (lot, Heads::new(job.flower, &job.handling, &lot, &head_draws))
-                };
-                let as_it_is = drawn(&draws);
-                let mut drives = vec![Drive::new(); job.spaces.len()];
+            .map(|(number, draws)| {
+                let lot = Lot::new(job.flower, &job.handling, &draws);
+                let heads = Heads::new(job.flower, &job.handling, &lot, &key.heads(number));
+                let mut drives = vec![Drive::default(); job.spaces.len()];
                 for &s in job.touched {
                     drives[s] =
-                        drive(&airs[s], job.spaces[s].error, &skin, &as_it_is.0, &job.grid, errors[s][i]);
+                        drive(&airs[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][number]);
                 }
-                for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
-                    draws[t as usize] = 0.5;
-                }
-                Drawn { as_it_is, if_known: drawn(&draws), drives }
+                Drawn { number, draws, lot, heads, drives }
             })
             .collect();
-        Lots { job, drawn }
+        Lots { flower: job.flower, handling: job.handling, grid: job.grid, seed: job.seed, drawn }
+    }
+
+    /// The clock.
+    pub fn grid(&self) -> &Grid {
+        &self.grid
     }
 
     /// Lives every lot through every placing and way, and reduces the fates of each lot's heads at once.
@@ -125,74 +129,143 @@ impl<'a> Lots<'a> {
         ways: &[Way],
         reduce: impl Fn(usize, &[Fate]) -> R + Sync,
     ) -> Vec<Vec<Vec<R>>> {
+        let each = |placed: &Placed, p: usize| {
+            let dry = placed.fates(Water::None);
+            let lived = |way: &Way| match water(*way) {
+                Water::None => reduce(p, &dry),
+                water => reduce(p, &mixed(&placed.fates(water), &dry, failing(placed.lot(), water))),
+            };
+            ways.iter().map(lived).collect()
+        };
+        self.placed(knowledge, placings, ways, &each)
+    }
+
+    /// The share of each lot's heads that have not come to a mark at the hours the placings ask about, by lot, placing
+    /// and way: [`presentable`] of the fates, without working all of them out.
+    pub fn shares(
+        &self,
+        knowledge: Knowledge,
+        placings: &[Placing],
+        ways: &[Way],
+        mark: Mark,
+    ) -> Vec<Vec<Vec<f64>>> {
+        let each = |placed: &Placed, _| {
+            let dry = placed.share(Water::None, mark);
+            let share = |way: &Way| match water(*way) {
+                Water::None => dry,
+                water => {
+                    let fails = failing(placed.lot(), water);
+                    (1.0 - fails) * placed.share(water, mark) + fails * dry
+                }
+            };
+            ways.iter().map(share).collect()
+        };
+        self.placed(knowledge, placings, ways, &each)
+    }
+
+    /// What comes of every lot, placed every way.
+    fn placed<R: Send>(
+        &self,
+        knowledge: Knowledge,
+        placings: &[Placing],
+        ways: &[Way],
+        each: &(impl Fn(&Placed, usize) -> R + Sync),
+    ) -> Vec<Vec<R>> {
+        let routes = Routes::new(placings);
+        let drinks = ways.iter().any(|w| water(*w) != Water::None);
+        let all = |lot: &Lot, heads: &Heads, drives: &[Drive]| {
+            let lives = Lives::new(lot, heads, drives, &self.grid, &routes);
+            let one = |(p, placing): (usize, &Placing)| {
+                let placed = lives.placed(p, placing);
+                each(&if drinks { placed.with_water() } else { placed }, p)
+            };
+            placings.iter().enumerate().map(one).collect()
+        };
         self.drawn
             .par_iter()
-            .map(|drawn| {
-                let (lot, heads) = match knowledge {
-                    Knowledge::AsItIs => &drawn.as_it_is,
-                    Knowledge::Perfect => &drawn.if_known,
-                };
-                placings
-                    .iter()
-                    .enumerate()
-                    .map(|(p, placing)| {
-                        self.placed(placing, lot, heads, &drawn.drives, ways)
-                            .iter()
-                            .map(|fates| reduce(p, fates))
-                            .collect()
-                    })
-                    .collect()
+            .map(|drawn| match knowledge {
+                Knowledge::AsItIs => all(&drawn.lot, &drawn.heads, &drawn.drives),
+                Knowledge::Perfect => {
+                    let (lot, heads) = self.if_known(drawn);
+                    all(&lot, &heads, &drawn.drives)
+                }
             })
             .collect()
     }
 
-    /// The fates of one lot's heads after one placing, by way.
-    fn placed(
-        &self,
-        placing: &Placing,
-        lot: &Lot,
-        heads: &Heads,
-        drives: &[Drive],
-        ways: &[Way],
-    ) -> Vec<Vec<Fate>> {
-        let job = &self.job;
+    /// The same lot with what we do not know of the flower at its median.
+    fn if_known(&self, drawn: &Drawn) -> (Lot, Heads) {
+        let mut draws = drawn.draws;
+        for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
+            draws[t as usize] = 0.5;
+        }
+        let lot = Lot::new(self.flower, &self.handling, &draws);
+        let heads = Key::named(self.seed, self.flower.id()).heads(drawn.number);
+        let heads = Heads::new(self.flower, &self.handling, &lot, &heads);
+        (lot, heads)
+    }
+
+    /// The fates of each lot's heads by the plain route, step by step, by lot, placing and way: what
+    /// [`Lots::live`] hands to its reduction.
+    pub fn stepped(&self, placings: &[Placing], ways: &[Way]) -> Vec<Vec<Vec<Vec<Fate>>>> {
+        let lot = |drawn: &Drawn| placings.iter().map(|p| self.stepped_once(p, drawn, ways)).collect();
+        self.drawn.par_iter().map(lot).collect()
+    }
+
+    fn stepped_once(&self, placing: &Placing, drawn: &Drawn, ways: &[Way]) -> Vec<Vec<Fate>> {
+        let Drawn { lot, heads, drives, .. } = drawn;
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
             ask: placing.ask,
         };
-        let mut way = Course::new(drives, lot, &job.grid);
-        let mut placed = State::new(heads, &job.grid, &start);
+        let mut way = Course::new(drives, lot, &self.grid);
+        let mut placed = State::new(heads, &self.grid, &start);
         placed.advance(&way.steps(&placing.before, &[]));
-        let lived = |supply: Supply, tube_ml: f64| {
+        let lived = |water: Water| {
+            let (supply, grams) = match water {
+                Water::None => (Supply::Dry, 0.0),
+                Water::Ample => (Supply::Ample, 0.0),
+                Water::Tube(grams) => (Supply::Tube, grams),
+            };
             let legs: Vec<Leg> = placing.after.iter().map(|leg| Leg { supply, ..*leg }).collect();
             let steps = way.clone().steps(&legs, &placing.refills);
             let mut state = placed.clone();
-            state.fill_tubes(tube_ml * TUBE_USABLE);
-            match supply {
-                Supply::Dry => state.stay_dry(&steps),
-                Supply::Ample | Supply::Tube => state.advance(&steps),
-            }
+            state.fill_tubes(grams);
+            state.advance(&steps);
             state.fates()
         };
-        let dry = lived(Supply::Dry, 0.0);
-        let both = |supply: Supply, tube_ml: f64, failing: f64| mixed(lived(supply, tube_ml), &dry, failing);
+        let dry = lived(Water::None);
         ways.iter()
-            .map(|way| match way.treatment {
-                Treatment::Tucked | Treatment::Wired => dry.clone(),
-                Treatment::WaterTube => {
-                    let fails = 1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share);
-                    both(Supply::Tube, way.tube_ml, fails)
-                }
-                Treatment::BudVase => both(Supply::Ample, 0.0, lot.air_lock_share),
+            .map(|way| match water(*way) {
+                Water::None => dry.clone(),
+                water => mixed(&lived(water), &dry, failing(lot, water)),
             })
             .collect()
     }
 }
 
+/// What a way gives to drink.
+fn water(way: Way) -> Water {
+    match way.treatment {
+        Treatment::Tucked | Treatment::Wired => Water::None,
+        Treatment::WaterTube => Water::Tube(way.tube_ml * TUBE_USABLE),
+        Treatment::BudVase => Water::Ample,
+    }
+}
+
+/// The share of heads of a lot that get no water though they should: tubes that leak, stems that do not drink.
+fn failing(lot: &Lot, water: Water) -> f64 {
+    match water {
+        Water::None => 0.0,
+        Water::Ample => lot.air_lock_share,
+        Water::Tube(_) => 1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share),
+    }
+}
+
 /// Heads in water, a share of which does not get any and goes the way of the dry ones.
-fn mixed(in_water: Vec<Fate>, dry: &[Fate], failing: f64) -> Vec<Fate> {
-    let works = in_water.into_iter().map(|f| Fate { weight: 1.0 - failing, ..f });
+fn mixed(in_water: &[Fate], dry: &[Fate], failing: f64) -> Vec<Fate> {
+    let works = in_water.iter().map(|f| Fate { weight: 1.0 - failing, ..*f });
     let fails = dry.iter().map(|f| Fate { weight: failing, cause: f.cause.after_failed_supply(), ..*f });
     works.chain(fails).collect()
 }
@@ -220,13 +293,22 @@ pub fn presentable(fates: &[Fate], hours: &[f64], ends: impl Fn(&Fate) -> f64) -
         times.sort_unstable_by(f64::total_cmp);
         for (share, hour) in shares.iter_mut().zip(hours) {
             let ended = times.partition_point(|t| t <= hour);
-            let gone = match (ended, times.get(ended)) {
-                (0, _) => 0.0,
-                (n, None) => n as f64,
-                (n, Some(next)) => n as f64 - 0.5 + (hour - times[n - 1]) / (next - times[n - 1]),
-            };
-            *share += alike[0].weight * (times.len() as f64 - gone) / total;
+            let last = if ended == 0 { f64::NEG_INFINITY } else { times[ended - 1] };
+            let next = times.get(ended).copied().unwrap_or(f64::INFINITY);
+            let weight = alike[0].weight * times.len() as f64;
+            *share += weight * share_left(times.len(), ended, last, next, *hour) / total;
         }
     }
     shares.iter().map(|share| share.clamp(0.0, 1.0)).collect()
+}
+
+/// The share of `heads` heads left at a time by which `ended` have ended, the last of them at `last`, while the next ends
+/// at `next`.
+pub(super) fn share_left(heads: usize, ended: usize, last: f64, next: f64, at: f64) -> f64 {
+    let gone = match ended {
+        0 => 0.0,
+        n if n == heads => n as f64,
+        n => n as f64 - 0.5 + (at - last) / (next - last),
+    };
+    ((heads as f64 - gone) / heads as f64).clamp(0.0, 1.0)
 }

@@ -1,0 +1,121 @@
+//! The stepped kernel and the search on one problem, which `benches/peers/run` also gives to the same equations in NumPy,
+//! Numba and C.
+//!
+//! The problem: heads of roses in 10 ml tubes for two days in a barn by day and night, a lot at a time, each lot in its own
+//! error of climate. With a folder as argument the problem is written there as `problem.bin`, little-endian doubles.
+//! Printed are seconds (the best of a few runs) and quantiles, one a line.
+
+use headwater::climate::{Air, Climate, ClimateError};
+use headwater::flower::catalogue::Catalogue;
+use headwater::flower::population::{HEADS, Heads, Lot};
+use headwater::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
+use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
+use headwater::simulate::kernel::{Mark, Start, State};
+use headwater::simulate::random::Key;
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing, draws};
+use headwater::stats::quantile;
+use rayon::prelude::*;
+use std::hint::black_box;
+use std::time::Instant;
+
+const LOTS: usize = 256;
+const TUBE_ML: f64 = 10.0;
+const TIMES: usize = 24;
+const SEED: u64 = 1;
+
+fn main() {
+    let flower = Catalogue::shipped().find("rose").expect("roses");
+    let grid = Grid::covering(0.0, 48.0, 1.0 / 6.0);
+    let knots =
+        (0..24).map(f64::from).map(|h| (h, Air::indoors(24.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5)));
+    let barn = [Climate::daily(knots.collect(), ClimateError::GUESSED)];
+    let handling = Handling::default();
+
+    // The stepped kernel alone: drawn lots and their courses are given.
+    let airs: Vec<Air> = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
+    let errors = Key { seed: SEED, stream: 0 }.climate(LOTS);
+    let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
+    let lots: Vec<(Heads, Vec<Step>)> = draws(flower, SEED, LOTS)
+        .iter()
+        .enumerate()
+        .map(|(i, draws)| {
+            let lot = Lot::new(flower, &handling, draws);
+            let heads = Heads::new(flower, &handling, &lot, &Key::named(SEED, flower.id()).heads(i));
+            // The peers know drying alone.
+            let heads =
+                Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };
+            let drives = [drive(&airs, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
+            let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
+            (heads, steps)
+        })
+        .collect();
+    let start = Start { at: 0, placed: 0, ask: grid.steps };
+    let step = || -> Vec<f64> {
+        lots.par_iter()
+            .flat_map_iter(|(heads, steps)| {
+                let mut state = State::new(heads, &grid, &start);
+                state.fill_tubes(TUBE_ML * TUBE_USABLE);
+                state.advance(steps);
+                state.flagged()
+            })
+            .collect()
+    };
+    let mut ends = step();
+    ends.sort_unstable_by(f64::total_cmp);
+    for p in [0.01, 0.05, 0.25, 0.5] {
+        println!("quantile {p} {}", quantile(&ends, p));
+    }
+    println!("kernel {}", best(|| drop(black_box(step()))));
+
+    // All placing times of a day: step by step, and by search.
+    let job = Job { flower, handling, spaces: &barn, touched: &[0], grid, seed: SEED, lots: LOTS };
+    let drawn = Lots::new(job);
+    let placings: Vec<Placing> = (0..TIMES)
+        .map(|i| {
+            let at = 12 + 6 * i;
+            Placing {
+                before: vec![Leg { space: 0, from: 0, to: at, supply: Supply::Ample }],
+                after: vec![Leg { space: 0, from: at, to: grid.steps, supply: Supply::Dry }],
+                refills: Vec::new(),
+                ask: 240,
+            }
+        })
+        .collect();
+    for (name, treatment) in
+        [("dry", Treatment::Tucked), ("tube", Treatment::WaterTube), ("vase", Treatment::BudVase)]
+    {
+        let ways = [Way::new(treatment, TUBE_ML)];
+        println!("{name}-stepped {}", best(|| drop(black_box(drawn.stepped(&placings, &ways)))));
+        let search = || drawn.shares(Knowledge::AsItIs, &placings, &ways, Mark::Flagging);
+        println!("{name}-search {}", best(|| drop(black_box(search()))));
+    }
+
+    if let Some(folder) = std::env::args().nth(1).filter(|a| !a.starts_with('-')) {
+        let mut numbers =
+            vec![LOTS as f64, HEADS as f64, grid.steps as f64, TUBE_ML * TUBE_USABLE, grid.step];
+        for (heads, _) in &lots {
+            numbers.extend(heads.rate);
+        }
+        for (heads, _) in &lots {
+            numbers.extend((0..HEADS).map(|h| heads.flagging_clock[h] * heads.mass[h]));
+        }
+        for value in [|s: &Step| s.pull.drying, |s: &Step| s.decay, |s: &Step| s.gain] {
+            for (_, steps) in &lots {
+                numbers.extend(steps.iter().map(value));
+            }
+        }
+        let bytes: Vec<u8> = numbers.iter().flat_map(|v| v.to_le_bytes()).collect();
+        std::fs::write(std::path::Path::new(&folder).join("problem.bin"), bytes)
+            .expect("the folder can be written to");
+    }
+}
+
+/// Seconds of the best of some runs.
+fn best(run: impl Fn()) -> f64 {
+    let timed = |_| {
+        let begun = Instant::now();
+        run();
+        begun.elapsed().as_secs_f64()
+    };
+    (0..5).map(timed).fold(f64::INFINITY, f64::min)
+}

@@ -1,0 +1,58 @@
+/* The equations of a head in a tube, and how fast the machine multiplies and divides. */
+#include <math.h>
+#include <stdlib.h>
+
+/* Hours at which heads flag: lots x heads, over steps of `hour` hours. */
+void kernel(long lots, long heads, long steps, double tube, double hour, const double *rate, const double *size,
+            const double *drying, const double *decay, const double *gain, double *ends) {
+#pragma omp parallel for schedule(static)
+    for (long lot = 0; lot < lots; lot++) {
+        const double *r = rate + lot * heads, *s = size + lot * heads;
+        double *end = ends + lot * heads;
+        double gone[64], water[64];
+        for (long h = 0; h < heads; h++) { gone[h] = 0.0; water[h] = tube; end[h] = INFINITY; }
+        for (long n = 0; n < steps; n++) {
+            double d = drying[lot * steps + n], a = decay[lot * steps + n], g = gain[lot * steps + n];
+#pragma omp simd
+            for (long h = 0; h < heads; h++) {
+                double dry = gone[h] + r[h] * d, wet = gone[h] * a + r[h] * d * g;
+                double drunk = (dry - wet) * s[h];
+                double share = drunk > water[h] ? water[h] / drunk : 1.0;
+                water[h] = fmax(water[h] - share * drunk, 0.0);
+                double next = dry + share * (wet - dry);
+                double at = hour * ((double)n + (1.0 - gone[h]) / (next - gone[h]));
+                end[h] = (next >= 1.0 && end[h] == INFINITY) ? at : end[h];
+                gone[h] = next;
+            }
+        }
+    }
+}
+
+/* Multiply-adds on 64 independent numbers, on every thread: `rounds` x 64 each. */
+double fma_rounds(long rounds) {
+    double sum = 0.0;
+#pragma omp parallel reduction(+ : sum)
+    {
+        double x[64];
+        for (int i = 0; i < 64; i++) x[i] = i * 1e-3;
+        for (long n = 0; n < rounds; n++)
+#pragma omp simd
+            for (int i = 0; i < 64; i++) x[i] = x[i] * 0.999 + 1e-3;
+        for (int i = 0; i < 64; i++) sum += x[i];
+    }
+    return sum;
+}
+
+double divide_rounds(long rounds) {
+    double sum = 0.0;
+#pragma omp parallel reduction(+ : sum)
+    {
+        double x[64];
+        for (int i = 0; i < 64; i++) x[i] = 1.0 + i;
+        for (long n = 0; n < rounds; n++)
+#pragma omp simd
+            for (int i = 0; i < 64; i++) x[i] = 3.0 / x[i];
+        for (int i = 0; i < 64; i++) sum += x[i];
+    }
+    return sum;
+}

@@ -1,0 +1,155 @@
+//! The quick route to fates, by search in shared sums, against the plain one, step by step.
+
+mod common;
+
+use common::flowers;
+use headwater::climate::{Air, Climate, ClimateError};
+use headwater::flower::treatment::{Conditioning, Handling, Treatment, Way};
+use headwater::simulate::journey::{Grid, Leg, Supply};
+use headwater::simulate::kernel::{Cause, Fate, Mark};
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+/// Three spaces of random air, hour by hour: a store, a wait, a place to stand; and a fourth to be moved to.
+fn spaces(hours: &[(f64, f64, f64)]) -> Vec<Climate> {
+    (0..4)
+        .map(|space| {
+            let knots = hours.iter().enumerate().map(|(i, (celsius, rh, sun))| {
+                let cool = [14.0, 4.0, 0.0, -5.0][space];
+                let sun = if space >= 2 { *sun } else { 0.0 };
+                (i as f64 * 6.0, Air { sun, ..Air::indoors(celsius - cool, *rh) })
+            });
+            Climate::over(knots.collect(), ClimateError::GUESSED)
+        })
+        .collect()
+}
+
+/// Placings along a grid of two days: the store, then a wait in water or not, then the place, moved at step 200.
+fn placings(
+    times: &[usize],
+    wait_wet: bool,
+    dry_end: usize,
+    ask: usize,
+    refills: &[usize],
+    end: usize,
+) -> Vec<Placing> {
+    let wait = if wait_wet { Supply::Ample } else { Supply::Dry };
+    times
+        .iter()
+        .map(|&at| {
+            let leg = |space, from, to, supply| Leg { space, from, to, supply };
+            let legs = [
+                leg(0, 0, 20, Supply::Ample),
+                leg(1, 20, at - dry_end, wait),
+                leg(1, at - dry_end, at, Supply::Dry),
+            ];
+            let moved = 200.max(at);
+            let after = [leg(2, at, moved, Supply::Dry), leg(3, moved, end, Supply::Dry)];
+            Placing {
+                before: legs.into_iter().filter(|l| l.to > l.from).collect(),
+                after: after.into_iter().filter(|l| l.to > l.from).collect(),
+                refills: refills.to_vec(),
+                ask,
+            }
+        })
+        .collect()
+}
+
+fn close(a: f64, b: f64) -> bool {
+    a == b || (a - b).abs() < 1e-7
+}
+
+fn same(quick: &Fate, plain: &Fate) -> bool {
+    close(quick.flagging, plain.flagging)
+        && close(quick.wilted, plain.wilted)
+        && close(quick.empty, plain.empty)
+        && (quick.loss - plain.loss).abs() < 1e-9
+        && quick.weight == plain.weight
+        // Two causes may fall together.
+        && (quick.cause == plain.cause || quick.flagging.is_infinite())
+}
+
+fn ways() -> Vec<Way> {
+    let treatments = [Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase];
+    let mut ways = Way::all(&treatments, 10.0);
+    ways.insert(2, Way::new(Treatment::WaterTube, 3.0));
+    ways
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn searching_and_stepping_meet_the_same_fates(
+        which in 0..119usize, seed in 0..1000u64, wait_wet: bool, dry_end in 0..12usize,
+        hours in proptest::collection::vec((10.0..46.0_f64, 0.2..1.0_f64, 0.0..500.0_f64), 9),
+        ask in 60..300usize, refills in proptest::collection::vec(30..280usize, 0..4),
+        tired: bool,
+    ) {
+        let grid = Grid::covering(-3.0, 47.0, 1.0 / 6.0);
+        let spaces = spaces(&hours);
+        let conditioning = if tired { Conditioning::FromTheBox } else { Conditioning::Overnight };
+        let handling = Handling { conditioning, ..Handling::default() };
+        let job = Job {
+            flower: &flowers()[which], handling, spaces: &spaces, touched: &[0, 1, 2, 3], grid, seed, lots: 6,
+        };
+        let lots = Lots::new(job);
+        let placings = placings(&[32, 40, 58, 120, 230], wait_wet, dry_end, ask, &refills, grid.steps);
+        let ways = ways();
+        let quick = lots.live(Knowledge::AsItIs, &placings, &ways, |_, fates| fates.to_vec());
+        let plain = lots.stepped(&placings, &ways);
+        for (quick, plain) in quick.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
+            prop_assert_eq!(quick.len(), plain.len());
+            for (a, b) in quick.iter().zip(plain) {
+                prop_assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flowers()[which].id());
+            }
+        }
+        // The shares at the hour asked about, without the fates of all heads.
+        let hour = grid.hour(ask as f64);
+        for mark in [Mark::Flagging, Mark::Wilted] {
+            let shares = lots.shares(Knowledge::AsItIs, &placings, &ways, mark);
+            for (shares, fates) in shares.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
+                let halves = fates.chunks(common::HEADS_IN_A_LOT);
+                let want: f64 = halves.map(|f| f[0].weight * presentable(f, &[hour], |f| mark.of(f))[0]).sum();
+                prop_assert!((shares - want).abs() < 1e-6, "{shares} searching, {want} stepping");
+            }
+        }
+    }
+}
+
+#[test]
+fn every_way_to_end_is_met_on_both_routes() {
+    let grid = Grid::covering(-3.0, 47.0, 1.0 / 6.0);
+    let mut met: BTreeMap<Cause, usize> = BTreeMap::new();
+    let (mut ran_dry, mut filled_up) = (0, 0);
+    for (n, flower) in flowers().iter().enumerate() {
+        let heat = [24.0, 34.0, 46.0, 52.0][n % 4];
+        let hours: Vec<(f64, f64, f64)> = (0..9).map(|i| (heat - f64::from(i % 3), 0.5, 100.0)).collect();
+        let spaces = spaces(&hours);
+        let lots = Lots::new(Job {
+            flower,
+            handling: Handling::default(),
+            spaces: &spaces,
+            touched: &[0, 1, 2, 3],
+            grid,
+            seed: 3,
+            lots: 4,
+        });
+        let placings = placings(&[30, 90], true, 2, 150, &[140, 200], grid.steps);
+        let quick = lots.live(Knowledge::AsItIs, &placings, &ways(), |_, fates| fates.to_vec());
+        let plain = lots.stepped(&placings, &ways());
+        for (a, b) in
+            quick.iter().flatten().flatten().flatten().zip(plain.iter().flatten().flatten().flatten())
+        {
+            assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flower.id());
+            if a.flagging.is_finite() {
+                *met.entry(a.cause).or_default() += 1;
+            }
+            ran_dry += usize::from(a.empty.is_finite());
+            filled_up += usize::from(a.empty < grid.hour(140.0));
+        }
+    }
+    assert!(met.len() == 4 && met.values().all(|n| *n > 20), "not every way to end was met: {met:?}");
+    assert!(ran_dry > 100 && filled_up > 50, "{ran_dry} ran dry, {filled_up} of them before a filling up");
+}
