@@ -7,6 +7,7 @@ use crate::decide::otherwise::{Change, Other, Remedy};
 use crate::decide::plan::{FlowerPlan, Plan};
 use crate::decide::tasks::LAST_LOOK;
 use crate::event::Event;
+use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 use crate::units::{Scale, Span, short};
 use serde::Serialize;
