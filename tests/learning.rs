@@ -17,7 +17,7 @@ use headwater::flower::learned::Learned;
 use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::Skin;
-use headwater::simulate::journey::{Grid, drive};
+use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
 use headwater::simulate::kernel::{Start, State};
 use headwater::simulate::random::Key;
 use headwater::stats::pareto::smooth;
@@ -69,9 +69,11 @@ impl Florist {
         let grid = Grid::covering(0.0, 12.0 * typical, typical / 60.0);
         let climate = Climate::constant(air, READ_HERE);
         let skin: Skin = self.flower.skin();
-        let steps = drive(&vec![air; grid.steps], READ_HERE, &skin, &lot, &grid, [draw(), draw()]);
+        let drives = [drive(&vec![air; grid.steps], READ_HERE, &skin, &lot, &grid, [draw(), draw()])];
+        let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry };
+        let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
         let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });
-        state.stay_dry(&steps);
+        state.advance(&steps);
         let ends: Vec<f64> = state.fates().iter().take(10).map(|f| f.flagging).collect();
         let looks = (1..=16)
             .map(|i| {

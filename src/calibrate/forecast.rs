@@ -8,7 +8,7 @@ use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::Way;
 use crate::simulate::journey::Supply;
 use crate::simulate::random::Key;
-use crate::simulate::run::{Knowledge, LOTS};
+use crate::simulate::run::LOTS;
 use rand_distr::{Binomial, Distribution};
 
 /// A forecast is kept as so many equally likely counts.
@@ -42,13 +42,13 @@ impl Count<'_> {
         let touched = touched(event, piece);
         let scene = Scene::new(event, (piece, order), (&spaces, &touched), grid, (seed, LOTS));
         let hour = grid.hour(grid.index(seen) as f64);
-        let shares = scene.shares(Knowledge::AsItIs, &[scene.way(placed, 0.0, None)], &[way], &[hour]);
+        let shares = scene.shares_at(scene.way(placed, 0.0, None), way, &[hour]);
         let mut generator = Key::named(seed, "forecast").generator(0);
         let mut counts: Vec<f64> = shares
             .iter()
             .flat_map(|lot| {
-                let law = Binomial::new(u64::from(of), lot[0][0][0].clamp(0.0, 1.0))
-                    .expect("a share is a probability");
+                let law =
+                    Binomial::new(u64::from(of), lot[0].clamp(0.0, 1.0)).expect("a share is a probability");
                 (0..8).map(|_| law.sample(&mut generator) as f64).collect::<Vec<_>>()
             })
             .collect();
