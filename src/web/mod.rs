@@ -96,6 +96,7 @@ pub async fn serve(
         .route("/page.css", get(|| async { asset("text/css; charset=utf-8", include_str!("page.css")) }))
         .route("/page.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("page.js")) }))
         .route("/paper.css", get(|| async { asset("text/css; charset=utf-8", crate::report::html::STYLE) }))
+        .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route("/check", post(check))
         .route("/plan", post(make))
         .route("/save", post(save))
@@ -141,7 +142,9 @@ pub fn plain_name(name: &str) -> Result<()> {
 }
 
 /// Runs what computes or waits for the disk away from the thread that answers.
-async fn aside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> std::result::Result<T, Response> {
+async fn aside<T: Send + 'static>(
+    work: impl FnOnce() -> T + Send + 'static,
+) -> std::result::Result<T, Response> {
     tokio::task::spawn_blocking(work).await.map_err(|_| {
         let text = "The program failed at this; the file on the disk is as it was. Please report what you had written.";
         (StatusCode::INTERNAL_SERVER_ERROR, text).into_response()
@@ -167,11 +170,9 @@ async fn home(State(desk): Shared) -> Answer {
 }
 
 async fn check(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || {
-        match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
-            Ok(event) => Html(page::reads_well(&event).into_string()).into_response(),
-            Err(error) => wrong(&error),
-        }
+    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
+        Ok(event) => Html(page::reads_well(&event).into_string()).into_response(),
+        Err(error) => wrong(&error),
     })
     .await
 }
@@ -197,14 +198,12 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
 }
 
 async fn save(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || {
-        match plain_name(&named.name).and_then(|()| desk.folder.save(&named.name, &text)) {
-            Ok(()) => {
-                lock(&desk.name).clone_from(&named.name);
-                format!("Saved as {}.", named.name).into_response()
-            }
-            Err(error) => wrong(&error),
+    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.save(&named.name, &text)) {
+        Ok(()) => {
+            lock(&desk.name).clone_from(&named.name);
+            format!("Saved as {}.", named.name).into_response()
         }
+        Err(error) => wrong(&error),
     })
     .await
 }

@@ -20,7 +20,6 @@ pub fn page(name: &str, text: Option<&str>) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (name) " - headwater" }
                 link rel="stylesheet" href="/page.css";
-                link rel="icon" href="data:,";
                 script src="/page.js" defer {}
             }
             body {

@@ -48,10 +48,13 @@ fn shown(document: &Document, form: &str, name: &str) -> Response {
     if form == "pdf" {
         let named = format!("inline; filename=\"{name}\"");
         let kind = "application/pdf".to_string();
-        return ([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, named)], pdf::pdf(document)).into_response();
+        return ([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, named)], pdf::pdf(document))
+            .into_response();
     }
     match html::linked(document, "/paper.css") {
         Ok(page) => Html(page).into_response(),
-        Err(e) => (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response(),
+        Err(e) => {
+            (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
+        }
     }
 }

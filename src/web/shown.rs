@@ -21,8 +21,9 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
     let mut flowers = Vec::new();
     for (p, (piece, told)) in plan.pieces.iter().zip(&report.pieces).enumerate() {
         let each = piece.flowers.iter().zip(&told.flowers).enumerate();
-        let each: Vec<Markup> =
-            each.map(|(o, (f, words))| flower(number, plan, piece, (p, o), f, words)).collect::<Result<_, _>>()?;
+        let each: Vec<Markup> = each
+            .map(|(o, (f, words))| flower(number, plan, piece, (p, o), f, words))
+            .collect::<Result<_, _>>()?;
         flowers.push(html! {
             h3 { (capital(&piece.piece.name)) }
             p.small { (path(&plan.event, &piece.piece)) ", until " (clock(&plan.event, piece.piece.until)) }

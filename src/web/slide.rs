@@ -5,8 +5,8 @@ use crate::decide::plan::FlowerPlan;
 use crate::decide::slide::{Trial, slide as tried};
 use crate::event::Event;
 use crate::report::chart;
-use crate::report::words::{capital, clock, count, kept, way};
 use crate::report::whatif::degrees;
+use crate::report::words::{capital, clock, count, kept, way};
 use axum::Json;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
@@ -41,7 +41,8 @@ pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
     let planned = planned(&desk, asked.plan)?;
     aside(move || match told(&planned, &asked) {
         Some(told) => Json(told).into_response(),
-        None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.").into_response(),
+        None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")
+            .into_response(),
     })
     .await
 }
