@@ -178,10 +178,12 @@ pub fn dry_hours(order: &Order) -> String {
 
 /// A count with its range.
 pub fn count(count: &Band, heads: u32) -> String {
-    if count.p05 == count.p95 {
-        if heads == 1 { "the one".to_string() } else { format!("practically all {heads}") }
-    } else {
-        format!("about {} of {heads} (nine times out of ten {} to {})", count.p50, count.p05, count.p95)
+    match (count.p05 == count.p95, count.p50) {
+        (true, 0.0) => format!("hardly one of {heads}"),
+        (true, n) if n < f64::from(heads) => format!("about {n} of {heads}"),
+        (true, _) if heads == 1 => "the one".to_string(),
+        (true, _) => format!("practically all {heads}"),
+        _ => format!("about {} of {heads} (nine times out of ten {} to {})", count.p50, count.p05, count.p95),
     }
 }
 
