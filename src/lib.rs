@@ -10,8 +10,8 @@
 //! # Map
 //!
 //! [`units`] and [`error`] read what people write. [`climate`] is the air, [`physics`] what it does, [`flower`] to what.
-//! [`event`] is the user's file. [`simulate`] lives the heads, [`stats`] sums them up, [`decide`] chooses, [`report`]
-//! tells, and [`cli`] is the program.
+//! [`event`] is the user's file. [`simulate`] lives the heads, [`stats`] sums them up, [`decide`] chooses,
+//! [`calibrate`] learns from the florist's own trials, [`report`] tells, and [`cli`] is the program.
 //!
 //! # Example
 //!
@@ -25,6 +25,7 @@
 //! assert!(roses.choice().share.p50 > 0.9);
 //! ```
 
+pub mod calibrate;
 pub mod cli;
 pub mod climate;
 pub mod decide;

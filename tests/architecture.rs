@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// The layers of DEVELOPERS.md, lowest first.
-const LAYERS: [&[&str]; 11] = [
+const LAYERS: [&[&str]; 12] = [
     &["units", "error"],
     &["climate"],
     &["physics"],
@@ -12,6 +12,7 @@ const LAYERS: [&[&str]; 11] = [
     &["simulate"],
     &["stats"],
     &["decide"],
+    &["calibrate"],
     &["validate"],
     &["report"],
     &["cli"],

@@ -64,14 +64,7 @@ fn number(value: &Value) -> f64 {
 }
 
 fn demo() -> PathBuf {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo");
-    std::fs::read_dir(&folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .find(|p| {
-            p.extension().is_some_and(|e| e == "toml") && p.file_stem().is_some_and(|s| s != "template")
-        })
-        .expect("a demo event")
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo/harvest-supper.toml")
 }
 
 /// The demo's plan, made once: its run, and the folder it was written to.
@@ -419,4 +412,78 @@ fn a_reader_that_has_seen_enough_is_no_error() {
         let ran: Ran = child.wait_with_output().unwrap().into();
         assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{args:?}");
     }
+}
+
+#[test]
+fn a_plan_says_who_and_when_and_what_to_buy() {
+    let (ran, _) = demo_plan();
+    for part in ["WHO AND WHEN", "TO BUY", "OTHER WAYS TO DO IT", "the cheapest mix", "Person 1"] {
+        assert!(ran.out.contains(part), "{part}");
+    }
+    let report = demo_report();
+    let stints: usize =
+        report["crew"].as_array().unwrap().iter().map(|p| p["stints"].as_array().unwrap().len()).sum();
+    assert!(stints > 10);
+    let cost = &report["cost"];
+    let parts = ["flowers", "material", "hands"].map(|k| number(&cost[k])).iter().sum::<f64>();
+    assert!((number(&cost["total"]) - parts).abs() < 1e-6);
+    assert_eq!(cost["currency"], "EUR");
+}
+
+#[test]
+fn stand_ins_are_told_and_wrong_names_refused() {
+    let (_folder, path) = event_file(&small_event("flower = \"dahlia\"\nheads = 20"));
+    let out = good(&["swaps", &path, "dahlia", "--most", "3"]);
+    assert!(out.contains("the flower itself") && out.contains("from memory"), "{out}");
+    let rows = json(&good(&["swaps", &path, "dahlia", "--most", "3", "--json", "--colour", "pink"]));
+    assert_eq!(rows.as_array().unwrap().len(), 4);
+    refused(&["swaps", &path, "tulip"], &["no flower called \"tulip\"", "dahlia"]);
+    refused(&["swaps", &path, "dahlia", "--colour", "pinc"], &["--colour cannot be", "pink"]);
+}
+
+#[test]
+fn other_days_are_told_and_what_cannot_be_is_refused() {
+    let (folder, path) = event_file(&small_event("flower = \"rose\"\nheads = 20"));
+    let ran = run(&["whatif", &path, "--hotter", "4C", "--late", "2h"]);
+    assert_ne!(ran.code, 2, "{}", ran.err);
+    for part in ["as planned", "4 C hotter", "2 h late"] {
+        assert!(ran.out.contains(part), "{part}:\n{}", ran.out);
+    }
+    let out = folder.path().join("made");
+    assert_ne!(run(&["whatif", &path, "--out", out.to_str().unwrap()]).code, 2);
+    assert!(std::fs::read_to_string(out.join("what-matters.svg")).unwrap().contains("What matters most"));
+    refused(
+        &["whatif", &path, "--cooling-fails", "17:00"],
+        &["no room of this event is cooled", "cooled = true"],
+    );
+    refused(&["whatif", &path, "--hotter", "lots"], &["--hotter cannot be"]);
+}
+
+#[test]
+fn papers_are_written_all_or_told_why_not() {
+    let (folder, path) = event_file(&small_event("flower = \"rose\"\nheads = 20"));
+    let out = folder.path().join("made/papers");
+    let ran = run(&["papers", &path, "--out", out.to_str().unwrap()]);
+    assert_ne!(ran.code, 2, "{}", ran.err);
+    let mut names: Vec<String> = std::fs::read_dir(&out)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    let all = [
+        "buying.csv",
+        "buying.html",
+        "buying.pdf",
+        "client.html",
+        "client.pdf",
+        "run-sheet.csv",
+        "run-sheet.html",
+        "run-sheet.ics",
+        "run-sheet.pdf",
+    ];
+    assert_eq!(names, all);
+    let blocked = folder.path().join("event.toml/papers");
+    let ran = run(&["papers", &path, "--out", blocked.to_str().unwrap()]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("problem:"), "{}", ran.err);
 }

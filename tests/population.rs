@@ -310,7 +310,7 @@ fn the_sampler_is_calibrated() {
     let mut ranks = [[0.0; OTHERS as usize + 1]; 4];
     for trial in 0..TRIALS {
         let taken = |seed: u64, of: usize| {
-            Lot::new(flower, &handling, &draws(flower, seed, of)[seed as usize * 7919 % of])
+            Lot::new(flower, &handling, &draws(flower, &handling, seed, of)[seed as usize * 7919 % of])
         };
         let truth = taken(1_000_000 + trial, 1);
         let others: Vec<Lot> = (0..OTHERS).map(|k| taken(trial * OTHERS + k, 8)).collect();

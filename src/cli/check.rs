@@ -4,7 +4,7 @@ use super::output;
 use crate::error::Result;
 use crate::event::Order;
 use crate::report::terminal::Text;
-use crate::report::words::{clock, heading, path, space};
+use crate::report::words::{clock, dry_hours, heading, path, space};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -17,7 +17,7 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::read(&args.event)?;
+    let event = super::plan::taught(&args.event, super::plan::read(&args.event)?, None)?;
     let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
     out.line(&format!("{} reads well: {}", args.event.display(), event.name), 0);
     for line in heading(&event, 0.0) {
@@ -42,6 +42,20 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             flowers.join("; ")
         );
         out.line(&what, 2);
+    }
+    let mut known: Vec<String> = Vec::new();
+    for order in event.pieces.iter().flat_map(|p| &p.orders).filter(|o| o.handling.learned.is_some()) {
+        let lot = order.lot.as_ref().map_or(String::new(), |l| format!(", \"{l}\""));
+        let line = format!("- {}{lot}: {}", order.flower.name(), dry_hours(order));
+        if !known.contains(&line) {
+            known.push(line);
+        }
+    }
+    if !known.is_empty() {
+        out.line("What your notebook says of them:", 0);
+        for line in known {
+            out.line(&line, 2);
+        }
     }
     if !event.assumptions.is_empty() {
         out.line("Assumed:", 0);

@@ -214,6 +214,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             cultivar_known: false,
             nested: args.nested,
             own_dry_hours: dry_hours.map(|s| s.hours),
+            learned: None,
         },
         air,
         until: until.hours,

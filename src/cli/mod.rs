@@ -4,10 +4,13 @@ mod check;
 mod flowers;
 mod hours;
 mod new;
+mod notebook;
 mod output;
+mod papers;
 mod plan;
 mod rooms;
 mod swaps;
+mod trial;
 mod validate;
 mod whatif;
 
@@ -27,6 +30,7 @@ const EXAMPLES: &str = "Examples:
   headwater hours rose --temperature 72F --humidity 50
   headwater new supper.toml
   headwater plan supper.toml --out plan
+  headwater trial start dahlia --on 2027-06-13 --at 9:00 --air \"22C 48%\"
 
 Exit codes: 0 all is well; 1 the plan has a flower that cannot last; 2 the input or the program failed.";
 
@@ -36,6 +40,8 @@ enum Command {
     Hours(hours::Args),
     /// Plan an event: what to do with every flower, when to place it, and why.
     Plan(plan::Args),
+    /// The papers of an event: a page for the client, the run sheet for the crew, the buying list.
+    Papers(papers::Args),
     /// The plan on another day: hotter, drier, late, the cooling gone; and what matters most.
     Whatif(whatif::Args),
     /// What to use instead of a flower: stand-ins of its size, shape, colour and price, and how they would fare.
@@ -48,6 +54,8 @@ enum Command {
     Flowers(flowers::Args),
     /// The words for rooms and the air behind them.
     Rooms,
+    /// Keep a notebook of your own trials and past events, and learn from it.
+    Trial(trial::Args),
     /// Hold the model against published experiments.
     Validate(validate::Args),
     /// Write completions for a shell to standard output.
@@ -73,10 +81,12 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(&args),
         Command::Whatif(args) => whatif::run(&args),
         Command::Swaps(args) => swaps::run(&args),
+        Command::Papers(args) => papers::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
         Command::Flowers(args) => flowers::run(&args),
         Command::Rooms => rooms::run(),
+        Command::Trial(args) => trial::run(&args),
         Command::Validate(args) => validate::run(&args),
         Command::Completions { shell } => {
             let mut script = Vec::new();

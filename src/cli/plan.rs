@@ -1,6 +1,7 @@
 //! `headwater plan`: the plan of an event, printed, and written with its pictures.
 
-use super::output;
+use super::{notebook, output};
+use crate::calibrate::teach::teach;
 use crate::decide::plan::{Plan, Settings, plan};
 use crate::error::{Problem, Result};
 use crate::event::Event;
@@ -30,6 +31,9 @@ pub struct Args {
     /// What if all rooms were this much hotter, such as 5C or 9F?
     #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
     hotter: Option<String>,
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
 }
 
 /// Reads an event file and the logs it names, which lie beside it.
@@ -39,13 +43,48 @@ pub fn read(path: &Path) -> Result<Event> {
     Event::read(&path.display().to_string(), &text, &|name| std::fs::read_to_string(folder.join(name)))
 }
 
+/// The notebook of an event: the one it names, or the usual one beside it.
+pub fn notebook_of(path: &Path, event: &Event) -> PathBuf {
+    path.parent().unwrap_or(Path::new("")).join(event.notebook.as_deref().unwrap_or(notebook::NAME))
+}
+
+/// An event with what the notebook teaches, the one given or its own. A notebook that it names must be there.
+pub fn taught(path: &Path, mut event: Event, given: Option<&Path>) -> Result<Event> {
+    let own = notebook_of(path, &event);
+    let book = given.unwrap_or(&own);
+    if notebook::text(book)?.is_none() {
+        if event.notebook.is_some() && given.is_none() {
+            let problem = Problem::new(format!(
+                "the notebook {} cannot be read: there is nothing of that name",
+                book.display()
+            ));
+            return Err(problem
+                .help("give its name as seen from the folder of the event, or take `notebook` out of [event]")
+                .into());
+        }
+        return Ok(event);
+    }
+    teach(&mut event, &notebook::read(book)?);
+    let n = event.pieces.iter().flat_map(|p| &p.orders).filter(|o| o.handling.learned.is_some()).count();
+    if n > 0 {
+        event.assumptions.push(format!(
+            "what your notebook {} has taught counts; --without-trials leaves it out",
+            book.display()
+        ));
+    }
+    Ok(event)
+}
+
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let hotter = super::hours::option::<Warming>("hotter", args.hotter.as_deref(), &mut problems);
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let event = read(&args.event)?;
+    let mut event = read(&args.event)?;
+    if !args.without_trials {
+        event = taught(&args.event, event, None)?;
+    }
     let settings =
         Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
     let plan = plan(event, settings);

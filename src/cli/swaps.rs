@@ -31,13 +31,19 @@ pub struct Args {
     /// Print JSON.
     #[arg(long)]
     json: bool,
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::read(&args.event)?;
+    let mut event = super::plan::read(&args.event)?;
+    if !args.without_trials {
+        event = super::plan::taught(&args.event, event, None)?;
+    }
     let colour = match &args.colour {
         None => None,
         Some(word) => Some(Colour::named(word).ok_or_else(|| {

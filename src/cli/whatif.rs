@@ -30,6 +30,9 @@ pub struct Args {
     /// Print what becomes of every flower as JSON.
     #[arg(long)]
     json: bool,
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -56,7 +59,10 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    let event = super::plan::read(&args.event)?;
+    let mut event = super::plan::read(&args.event)?;
+    if !args.without_trials {
+        event = super::plan::taught(&args.event, event, None)?;
+    }
     let cooled = event.spaces.iter().any(|s| s.cooled);
     if fails.is_some() && !cooled {
         return Err(Problem::new("no room of this event is cooled")

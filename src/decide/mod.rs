@@ -5,7 +5,7 @@ pub mod buying;
 pub mod crew;
 pub mod options;
 pub mod otherwise;
-mod placing;
+pub mod placing;
 pub mod plan;
 pub mod quick;
 pub mod swaps;

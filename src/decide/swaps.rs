@@ -6,7 +6,7 @@ use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::trade::Colour;
-use crate::flower::treatment::Way;
+use crate::flower::treatment::{Handling, Way};
 use crate::stats::Band;
 
 /// How like one flower is to another.
@@ -43,7 +43,7 @@ const PRICE_SCALE: f64 = 4.0;
 /// use headwater::{decide::swaps::likeness, flower::catalogue::Catalogue};
 /// let find = |name: &str| Catalogue::shipped().find(name).unwrap();
 /// let like = |name: &str| likeness(find("dahlia"), find(name), 8, None).score;
-/// assert!(like("chrysanthemum, disbud") > like("lavender"));
+/// assert!(like("chrysanthemum-disbud") > like("lavender"));
 /// ```
 pub fn likeness(flower: &Flower, other: &Flower, month: i8, colour: Option<Colour>) -> Likeness {
     let of = |f: &Flower| f.median(Quantity::Size);
@@ -112,7 +112,11 @@ pub fn stand_ins(
     let month = event.date.month();
     let touched = touched(event, piece);
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
-        let order = Order { flower, ..order.clone() };
+        let mut order = Order { flower, ..order.clone() };
+        if likeness.is_some() {
+            // What is known of the flower itself is not known of another.
+            order.handling = Handling { own_dry_hours: None, learned: None, ..order.handling };
+        }
         let scene = Scene::new(event, (piece, &order), (spaces, &touched), grid(event), (seed, lots));
         let choices = scene.choices();
         // The last moment itself leaves nobody time to work.

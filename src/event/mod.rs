@@ -55,6 +55,8 @@ pub struct Event {
     pub clock: ClockStyle,
     /// How temperatures are written.
     pub scale: Scale,
+    /// The notebook of trials it names, as written there.
+    pub notebook: Option<String>,
     /// What was assumed because the file does not say.
     pub assumptions: Vec<String>,
 }
@@ -158,6 +160,8 @@ pub struct Order {
     pub heads: u32,
     /// What counts as still good.
     pub counts: Criterion,
+    /// Which delivery, by the name it has in the notebook.
+    pub lot: Option<String>,
     /// How they arrive and are set.
     pub handling: Handling,
     /// What may be done with them, the least trouble first.

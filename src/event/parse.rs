@@ -81,6 +81,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     });
     let doors = head.required::<Moment>("doors", "\"16:00\"");
     let end = head.required::<Moment>("end", "\"23:30\"");
+    let notebook = head.text("notebook").map(|f| f.value);
     head.finish();
     let clock = doors.as_ref().map_or(ClockStyle::default(), |d| d.value.style);
     if let (Some(doors), Some(end)) = (&doors, &end)
@@ -200,6 +201,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         means,
         clock,
         scale,
+        notebook,
         assumptions,
     };
     if access_reads {

@@ -266,7 +266,9 @@ fn order(
         cultivar_known: section.flag("cultivar_known").unwrap_or(false),
         nested: section.flag("nested").unwrap_or(false),
         own_dry_hours: section.quantity::<Span>("dry_hours").map(|s| s.value.hours),
+        learned: None,
     };
+    let lot = section.text("lot").map(|f| f.value);
     let mut treatments = Vec::new();
     for Found { value, span } in section.texts("treatments") {
         match value.parse::<Treatment>() {
@@ -317,5 +319,15 @@ fn order(
     };
     let stem_price = bench.purse.amount(section, "price");
     section.finish();
-    Some(Order { flower: flower?, heads: heads?, counts, handling, treatments, refills, tubes, stem_price })
+    Some(Order {
+        flower: flower?,
+        heads: heads?,
+        counts,
+        lot,
+        handling,
+        treatments,
+        refills,
+        tubes,
+        stem_price,
+    })
 }

@@ -2,6 +2,7 @@
 //! ([`population`]), and what a florist can do with one ([`treatment`]).
 
 pub mod catalogue;
+pub mod learned;
 pub mod loss;
 pub mod population;
 pub mod trade;

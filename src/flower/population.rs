@@ -6,6 +6,7 @@
 //! variance. Every function here maps uniform draws to values and draws nothing itself.
 
 use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
+use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
 use crate::physics::ageing::Ageing;
@@ -113,9 +114,8 @@ static STANDARD: LazyLock<Normal> = LazyLock::new(Normal::standard);
 ///
 /// Independent normals stay independent normals when turned: the law is the same, and a sample of a few hundred lots
 /// hits the quantiles of what decides most ten times as well.
-pub fn align(flower: &Flower, draws: &mut [f64; LOT_TRAITS]) {
-    let shares = Shares::of(flower.confidence());
-    let (lot, unknown) = (shares.lot.sqrt(), shares.ignorance.sqrt());
+pub fn align(flower: &Flower, handling: &Handling, draws: &mut [f64; LOT_TRAITS]) {
+    let Learned { lot, spread: unknown, .. } = known(flower, handling);
     let length = lot.hypot(unknown);
     let (along, across) =
         (normal(draws[LotTrait::Ignorance as usize]), normal(draws[LotTrait::Lot as usize]));
@@ -124,12 +124,19 @@ pub fn align(flower: &Flower, draws: &mut [f64; LOT_TRAITS]) {
 }
 
 /// The 90 % point of the standard normal.
-const Z90: f64 = 1.281_551_565_544_600_4;
+pub const Z90: f64 = 1.281_551_565_544_600_4;
 
 /// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
 pub fn two_piece(p: &Parameter, z: f64) -> f64 {
     let side = if z < 0.0 { (p.value / p.low).ln() } else { (p.high / p.value).ln() };
     p.value * (z * side / Z90).exp()
+}
+
+/// The standard normal at which [`two_piece`] gives a value: its inverse.
+pub fn two_piece_z(p: &Parameter, value: f64) -> f64 {
+    let far = (value / p.value).ln();
+    let side = if far < 0.0 { (p.value / p.low).ln() } else { (p.high / p.value).ln() };
+    far * Z90 / side
 }
 
 /// The value at `u` on the broken line through its lowest, middle and highest.
@@ -142,6 +149,8 @@ fn triangle([low, middle, high]: [f64; 3], u: f64) -> f64 {
 pub struct Lot {
     /// The lot's part, and the unknown part, of the standard normal behind dry hours.
     dry_z: f64,
+    /// Standard deviation of that normal between heads.
+    head: f64,
     /// The unknown part of the standard normal behind the loss at flagging.
     flagging_z: f64,
     /// Median life in water at 20 C, d.
@@ -206,11 +215,10 @@ impl Lot {
         let between = |(a, b): (f64, f64), t: LotTrait| a + (b - a) * u(t);
         let lognormal = |(median, sd): (f64, f64), t: LotTrait| median * (sd * z(t)).exp();
         let parameter = |q: Quantity, z: f64| two_piece(flower.parameter(q), z);
-        let shares = Shares::of(flower.confidence());
+        let known = known(flower, handling);
         let life_sd = if handling.cultivar_known { LIFE_LOT.0 } else { LIFE_LOT.1 };
-        let unknown = if handling.own_dry_hours.is_some() { UNKNOWN_AFTER_A_TRIAL } else { 1.0 };
-        let dry_z =
-            shares.lot.sqrt() * z(LotTrait::Lot) + unknown * shares.ignorance.sqrt() * z(LotTrait::Ignorance);
+        let unknown = z(LotTrait::Ignorance);
+        let dry_z = known.middle + known.lot * z(LotTrait::Lot) + known.spread * unknown;
         let lot_hours = parameter(Quantity::DryHours, dry_z) * own(flower, handling);
         // The range of a vase life is what florists meet with: stems and unknown cultivars are in it already.
         let life = flower.parameter(Quantity::VaseDays);
@@ -220,7 +228,10 @@ impl Lot {
         let q10 = lognormal(AGEING_Q10, LotTrait::AgeingQ10);
         Lot {
             dry_z,
-            flagging_z: z(LotTrait::FlaggingIgnorance),
+            head: known.head,
+            flagging_z: known.flagging.middle
+                + known.flagging.on_dry * unknown
+                + known.flagging.spread * z(LotTrait::FlaggingIgnorance),
             life_days: life.value
                 * (life_unknown * z(LotTrait::LifeIgnorance) + life_sd * z(LotTrait::LifeLot)).exp()
                 * handling.stage.life_factor(),
@@ -249,17 +260,36 @@ impl Lot {
 impl Lot {
     /// The dry hours of the head of this lot that stands at standard normal `z` among the others.
     pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
-        let head = Shares::of(flower.confidence()).head.sqrt() * z;
-        two_piece(flower.parameter(Quantity::DryHours), head + self.dry_z)
+        two_piece(flower.parameter(Quantity::DryHours), self.head * z + self.dry_z)
             * own(flower, handling)
             * handling.stage.hours_factor()
             * handling.conditioning.start()
     }
 }
 
+/// What is known of a flower's dry hours: the florist's own figure comes before the notebook, and that before the trade's
+/// table.
+fn known(flower: &Flower, handling: &Handling) -> Learned {
+    let table = Learned::nothing(flower.confidence());
+    match (handling.own_dry_hours, handling.learned) {
+        (Some(_), _) => Learned { spread: UNKNOWN_AFTER_A_TRIAL * table.spread, ..table },
+        (None, learned) => learned.unwrap_or(table),
+    }
+}
+
 /// The florist's own dry hours over the catalogue's.
 fn own(flower: &Flower, handling: &Handling) -> f64 {
     handling.own_dry_hours.map_or(1.0, |hours| hours / flower.median(Quantity::DryHours))
+}
+
+/// How much later than the first softening a head is plainly limp: the logarithm of the median ratio of their clocks, its
+/// standard deviation between heads, and what is not known of it.
+pub fn limp_after_soft(flower: &Flower) -> [f64; 3] {
+    let flagging = flower.parameter(Quantity::FlaggingLoss);
+    let curve = flower.loss_curve();
+    let limp = (flagging.value * WILTING.0).min(0.95 * WATER_SHARE);
+    let half = std::f64::consts::FRAC_1_SQRT_2 * (flagging.high / flagging.low).ln() / (2.0 * Z90);
+    [(curve.clock(limp) / curve.clock(flagging.value)).ln(), half.hypot(WILTING.1), half]
 }
 
 /// The heads of one lot, trait by trait.

@@ -1,5 +1,6 @@
 //! What a florist can do with a head, and in what state it arrives.
 
+use super::learned::Learned;
 use std::fmt;
 
 /// How a head is placed.
@@ -227,6 +228,8 @@ pub struct Handling {
     pub nested: bool,
     /// The florist's own dry hours of this flower, from a trial, h.
     pub own_dry_hours: Option<f64>,
+    /// What the florist's notebook has taught about it.
+    pub learned: Option<Learned>,
 }
 
 /// What a florist's own dry hours leave of what is not known of a flower, as a share of its standard deviation: one

@@ -13,8 +13,38 @@ const HOT_FOR_PEOPLE_C: f64 = 29.0;
 /// What the model does not know below freezing.
 pub const FROST: &str = "Frost: below freezing flowers are injured, which the numbers here do not know.";
 
+/// What is said last.
+const LAST: &str =
+    "A flower without a caution here is not thereby safe. Local codes and licensed practice decide.";
+
 /// The cautions that a plan calls for.
 pub fn of(plan: &Plan) -> Vec<String> {
+    let own = with_cautions(plan).into_iter().map(|(name, caution)| format!("{name}: {caution}"));
+    about_guests(plan).into_iter().chain(about_work(plan)).chain(own).chain([LAST.to_string()]).collect()
+}
+
+/// Those that concern a client and the guests, the flowers' own in one sentence.
+pub fn for_client(plan: &Plan) -> Vec<String> {
+    let mut cautions = about_guests(plan);
+    let names: Vec<String> = with_cautions(plan).into_iter().map(|(name, _)| name.to_lowercase()).collect();
+    if !names.is_empty() {
+        cautions
+            .push(format!("Not to be eaten or chewed, or apt to irritate or burn: {}.", names.join(", ")));
+    }
+    cautions.push(LAST.to_string());
+    cautions
+}
+
+/// The flowers of a plan that call for care, and what for.
+fn with_cautions(plan: &Plan) -> Vec<(String, &'static str)> {
+    let flowers = plan.flowers().map(|f| f.order.flower).filter(|f| !f.caution().is_empty());
+    let own: BTreeSet<(String, &str)> =
+        flowers.map(|f| (capital(&short_name(f.name())), f.caution())).collect();
+    own.into_iter().collect()
+}
+
+/// What guests may meet with: food, pets, children, flame.
+fn about_guests(plan: &Plan) -> Vec<String> {
     let pieces = &plan.pieces;
     let near = |what: Near| {
         let names: Vec<&str> =
@@ -48,7 +78,16 @@ pub fn of(plan: &Plan) -> Vec<String> {
                     decide.";
         cautions.push(text.to_string());
     }
-    if let Some(names) = near(Near::Overhead) {
+    cautions
+}
+
+/// What the crew may meet with.
+fn about_work(plan: &Plan) -> Vec<String> {
+    let pieces = &plan.pieces;
+    let mut cautions = Vec::new();
+    let overhead = pieces.iter().filter(|p| p.piece.near.contains(&Near::Overhead));
+    let names = overhead.map(|p| p.piece.name.as_str()).collect::<Vec<_>>().join(", ");
+    if !names.is_empty() {
         cautions.push(format!("Ladders ({names}): trained people, one to hold it, nothing loose overhead."));
     }
     let used = |t: Treatment| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.choice().way.treatment == t);
@@ -76,15 +115,5 @@ pub fn of(plan: &Plan) -> Vec<String> {
     if plan.event.spaces.iter().any(freezes) {
         cautions.push(FROST.to_string());
     }
-    let own: BTreeSet<String> = pieces
-        .iter()
-        .flat_map(|p| &p.flowers)
-        .filter(|f| !f.order.flower.caution().is_empty())
-        .map(|f| format!("{}: {}", capital(&short_name(f.order.flower.name())), f.order.flower.caution()))
-        .collect();
-    cautions.extend(own);
-    let last =
-        "A flower without a caution here is not thereby safe. Local codes and licensed practice decide.";
-    cautions.push(last.to_string());
     cautions
 }

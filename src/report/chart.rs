@@ -16,6 +16,11 @@ const LABEL_HEIGHT: f64 = 38.0;
 
 /// The survival curves of one flower of a piece.
 pub fn survival(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch {
+    survival_sized(event, piece, flower, SIZE)
+}
+
+/// The same on a sheet of another size.
+pub fn survival_sized(event: &Event, piece: &PiecePlan, flower: &FlowerPlan, size: (u32, u32)) -> Sketch {
     let first = flower.curves.iter().map(|c| c.place_at).fold(f64::INFINITY, f64::min);
     let mut picture = Picture {
         event,
@@ -23,7 +28,8 @@ pub fn survival(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch
         flower,
         first,
         last: event.span().1,
-        sheet: Sketch::new(SIZE, description(event, piece, flower)),
+        size,
+        sheet: Sketch::new(size, description(event, piece, flower)),
     };
     picture.draw();
     picture.sheet
@@ -59,16 +65,17 @@ struct Picture<'a> {
     flower: &'a FlowerPlan,
     first: f64,
     last: f64,
+    size: (u32, u32),
     sheet: Sketch,
 }
 
 impl Picture<'_> {
     fn x(&self, hour: f64) -> f64 {
-        LEFT + (hour - self.first) / (self.last - self.first) * (f64::from(SIZE.0) - LEFT - RIGHT)
+        LEFT + (hour - self.first) / (self.last - self.first) * (f64::from(self.size.0) - LEFT - RIGHT)
     }
 
     fn y(&self, share: f64) -> f64 {
-        TOP + (1.0 - share) * (f64::from(SIZE.1) - TOP - BOTTOM)
+        TOP + (1.0 - share) * (f64::from(self.size.1) - TOP - BOTTOM)
     }
 
     fn draw(&mut self) {

@@ -28,8 +28,8 @@ pub enum Block {
     Ticks(Vec<String>),
     /// Rows in columns under their heads.
     Table(Table),
-    /// A picture, as wide as the paper.
-    Picture(Sketch),
+    /// A picture, and what share of the paper's width it takes where it is printed.
+    Picture(Sketch, f32),
     /// Lines to sign on, with what stands under each.
     Sign(Vec<String>),
 }

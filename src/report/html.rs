@@ -41,7 +41,7 @@ pub fn block(block: &Block) -> Result<Markup, Failure> {
         Block::Points(points) => html! { ul { @for point in points { li { (point) } } } },
         Block::Ticks(points) => html! { ul.ticks { @for point in points { li { (point) } } } },
         Block::Table(table) => self::table(table),
-        Block::Picture(sketch) => {
+        Block::Picture(sketch, _) => {
             html! { figure tabindex="0" { (PreEscaped(sketch.svg()?)) } }
         }
         Block::Sign(lines) => html! { div.sign { @for line in lines { p { (line) } } } },

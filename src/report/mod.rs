@@ -4,9 +4,13 @@ pub mod cautions;
 pub mod chart;
 pub mod document;
 pub mod html;
+pub mod learning;
+pub mod papers;
 pub mod pdf;
+pub mod protocol;
 pub mod sketch;
 pub mod style;
+pub mod tables;
 pub mod terminal;
 pub mod validation;
 pub mod whatif;
@@ -14,7 +18,8 @@ pub mod words;
 pub mod work;
 
 use crate::decide::plan::{Choice, Curve, FlowerPlan, Grade, PiecePlan, Plan};
-use crate::event::{Criterion, Event};
+use crate::event::{Criterion, Event, Order};
+use crate::flower::learned::Learned;
 use crate::flower::population::HEADS;
 use crate::flower::treatment::Way;
 use crate::simulate::kernel::Cause;
@@ -152,8 +157,42 @@ pub struct FlowerReport {
     pub causes: Vec<CauseReport>,
     /// What the flower's own number is and where it comes from.
     pub dry_hours: String,
+    /// What the notebook taught of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub learned: Option<LearnedReport>,
     /// Survival curves by the clock.
     pub curves: Vec<CurveReport>,
+}
+
+/// What the notebook taught of a flower.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct LearnedReport {
+    /// From how many trials.
+    pub trials: u32,
+    /// From how many past events.
+    pub events: u32,
+    /// Whether the delivery itself was tried.
+    pub of_this_delivery: bool,
+    /// Dry hours of the middle head of the delivery.
+    pub middle_head_hours: Band,
+    /// The same by the trade's table.
+    pub middle_head_hours_of_the_table: Band,
+}
+
+impl LearnedReport {
+    fn of(order: &Order) -> Option<LearnedReport> {
+        let known = order.handling.learned.filter(|_| order.handling.own_dry_hours.is_none())?;
+        Some(LearnedReport {
+            trials: known.trials,
+            events: known.events,
+            of_this_delivery: known.of_this_lot,
+            middle_head_hours: learning::next(&known, order.flower),
+            middle_head_hours_of_the_table: learning::next(
+                &Learned::nothing(order.flower.confidence()),
+                order.flower,
+            ),
+        })
+    }
 }
 
 /// What to do with a flower.
@@ -327,6 +366,7 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
         options: plan.choices.iter().map(|c| option(event, c)).collect(),
         causes: plan.causes.iter().map(|&(cause, share)| CauseReport { cause, share }).collect(),
         dry_hours: words::dry_hours(&plan.order),
+        learned: LearnedReport::of(&plan.order),
         curves: plan.curves.iter().map(|c| curve(event, c)).collect(),
     }
 }

@@ -1,5 +1,6 @@
 //! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
 
+use super::learning;
 use crate::decide::plan::{Choice, FlowerPlan, Grade, LONGEST_WAIT};
 use crate::event::{Criterion, Event, Order, Piece, Space};
 use crate::flower::catalogue::{Kind, Quantity};
@@ -101,8 +102,23 @@ pub fn kept(counts: Criterion) -> &'static str {
     }
 }
 
-/// A space and its air at telling hours.
+/// A space, its air at telling hours, and where that comes from.
 pub fn space(event: &Event, space: &Space) -> String {
+    let sun = space.climate.at(15.0).sun;
+    let clock = event.moment(15.0).clock();
+    let sunny = if sun > 0.0 { format!(", sun of {sun:.0} W/m2 at {clock}") } else { String::new() };
+    format!("{}{sunny} ({})", air(event, space), space.from)
+}
+
+/// The same as a client would have it.
+pub fn air_of(event: &Event, space: &Space) -> String {
+    let sunny = if space.climate.at(15.0).sun > 50.0 { ", in the sun" } else { "" };
+    let air = air(event, space);
+    format!("{}{sunny}", air.replace(" and ", " and humidity "))
+}
+
+/// A space and its air at telling hours.
+fn air(event: &Event, space: &Space) -> String {
     let at = |hour: f64| {
         let air = space.climate.at(hour);
         let temperature = match event.scale {
@@ -128,9 +144,7 @@ pub fn space(event: &Event, space: &Space) -> String {
         };
         format!("{crowded}{afternoon} at {}, {night} at {}", clock(15.0), clock(5.0))
     };
-    let sun = space.climate.at(15.0).sun;
-    let sunny = if sun > 0.0 { format!(", sun of {sun:.0} W/m2 at {}", clock(15.0)) } else { String::new() };
-    format!("{}: {air}{sunny} ({})", capital(&space.name), space.from)
+    format!("{}: {air}", capital(&space.name))
 }
 
 /// What a hotter day means.
@@ -155,7 +169,10 @@ pub fn dry_hours(order: &Order) -> String {
             "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",
             short(own)
         ),
-        None => catalogue,
+        None => match &order.handling.learned {
+            Some(known) => learning::sentence(order.flower, known),
+            None => catalogue,
+        },
     }
 }
 

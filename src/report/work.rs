@@ -7,6 +7,7 @@ use crate::decide::otherwise::{Change, Other, Remedy};
 use crate::decide::plan::{FlowerPlan, Plan};
 use crate::decide::tasks::LAST_LOOK;
 use crate::event::Event;
+use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 use crate::units::{Scale, Span, short};
 use serde::Serialize;
@@ -77,7 +78,8 @@ pub fn nearest_five(hours: f64) -> f64 {
     (hours * 12.0).round() / 12.0
 }
 
-fn what(plan: &Plan, stint: &Stint) -> String {
+/// What is done in a stint.
+pub fn what(plan: &Plan, stint: &Stint) -> String {
     let of = |p: usize, o: usize| (&plan.pieces[p].piece.name, &plan.pieces[p].flowers[o]);
     match stint.work {
         Work::Place(p, o) => {
@@ -295,10 +297,11 @@ pub fn remedies(plan: &Plan) -> Vec<String> {
             Change::Shade => "shade over what stands in the sun".to_string(),
             Change::Water(which) => format!("water tubes for the {}", named(which)),
             Change::Swap(swaps) => {
-                let told = swaps
-                    .iter()
-                    .map(|(i, to)| format!("{} instead of {}", short_name(to.name()), named(&[*i])));
-                told.collect::<Vec<_>>().join(", ")
+                let one = |(i, to): &(usize, &Flower)| {
+                    format!("{} instead of {}", short_name(to.name()), named(&[*i]))
+                };
+                let told: std::collections::BTreeSet<String> = swaps.iter().map(one).collect();
+                told.into_iter().collect::<Vec<_>>().join(", ")
             }
         };
         format!(

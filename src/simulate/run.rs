@@ -65,11 +65,11 @@ struct Drawn {
 }
 
 /// The draws of a flower's lots, in rising order of what decides most: their luck in dry hours.
-pub fn draws(flower: &Flower, seed: u64, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
+pub fn draws(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
     let mut draws = Key::named(seed, flower.id()).lots(lots);
     let luck = LotTrait::Ignorance as usize;
     draws.sort_by(|a, b| a[luck].total_cmp(&b[luck]));
-    draws.iter_mut().for_each(|d| align(flower, d));
+    draws.iter_mut().for_each(|d| align(flower, handling, d));
     draws
 }
 
@@ -95,7 +95,7 @@ impl<'a> Lots<'a> {
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
             errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
         }
-        let drawn = draws(job.flower, job.seed, job.lots)
+        let drawn = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
             .map(|(number, draws)| {

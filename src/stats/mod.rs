@@ -3,6 +3,7 @@
 pub mod counts;
 pub mod interval;
 pub mod lifetime;
+pub mod pareto;
 pub mod scores;
 pub mod sensitivity;
 pub mod survival;

@@ -113,7 +113,7 @@ impl Scene {
 /// Lots of a flower with their heads.
 pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<(Lot, Heads)> {
     let key = Key::named(seed, flower.id());
-    draws(flower, seed, lots)
+    draws(flower, handling, seed, lots)
         .into_iter()
         .enumerate()
         .map(|(i, draws)| {

@@ -169,7 +169,7 @@ impl Layout {
             Block::Points(points) => self.points(points, false),
             Block::Ticks(points) => self.points(points, true),
             Block::Table(table) => self.table(table),
-            Block::Picture(sketch) => self.picture(sketch),
+            Block::Picture(sketch, share) => self.picture(sketch, *share),
             Block::Sign(lines) => self.sign(lines),
         }
     }
@@ -260,8 +260,8 @@ impl Layout {
         self.y += 0.4 * size;
     }
 
-    fn picture(&mut self, sketch: &Sketch) {
-        let scale = self.width() / sketch.size().0 as f32 * (self.size / 10.0);
+    fn picture(&mut self, sketch: &Sketch, share: f32) {
+        let scale = share * self.width() / sketch.size().0 as f32 * (self.size / 10.0);
         let (width, height) = (sketch.size().0 as f32 * scale, sketch.size().1 as f32 * scale);
         self.room(height);
         let figure = self.element(StructRole::Figure, None);

@@ -1,0 +1,53 @@
+//! Two ways with the heads of one flower compared: by the notes alone, and by what they teach.
+
+use super::evidence::{Evidence, in_reference_air};
+use super::fit::Posterior;
+use super::trial::Trial;
+use crate::flower::catalogue::Flower;
+use crate::stats::Band;
+use crate::stats::survival::{Ending, LogRank, Turnbull, log_rank};
+
+/// How the second of two groups of trials did against the first.
+#[derive(Debug, Clone)]
+pub struct Comparison {
+    /// Their ends in hours of the reference air, so that differences of air do not count.
+    pub endings: [Vec<Ending>; 2],
+    /// The log-rank test, an end between two looks counting at the later.
+    pub test: LogRank,
+    /// By what factor the second lasts longer.
+    pub factor: Band,
+    /// The chance that it lasts longer.
+    pub better: f64,
+    /// Whether the sampling behind the last two can be trusted.
+    pub trusted: bool,
+}
+
+/// Compares two groups of trials of one flower. Trials of one delivery are compared within it.
+pub fn compare(flower: &Flower, first: &[&Trial], second: &[&Trial]) -> Comparison {
+    let ends = |group: &[&Trial]| -> Vec<Ending> { group.iter().flat_map(|t| in_reference_air(t)).collect() };
+    let endings = [ends(first), ends(second)];
+    let entries = |group: &[&Trial], treated: bool| -> Vec<Evidence> {
+        group.iter().filter_map(|t| Evidence::of(t)).map(|e| Evidence { treated, ..e }).collect()
+    };
+    let evidence = [entries(first, false), entries(second, true)].concat();
+    let posterior = Posterior::of(flower, &evidence);
+    let test = log_rank(&endings[0], &endings[1], 0.0);
+    Comparison {
+        test,
+        factor: posterior.treated_factor(),
+        better: posterior.treated_better(),
+        trusted: posterior.trusted(),
+        endings,
+    }
+}
+
+/// The stretch in which the share still good falls below one half, by the notes alone; none where it does not.
+pub fn half(endings: &[Ending]) -> Option<(f64, f64)> {
+    let mut gone = 0.0;
+    let curve = Turnbull::of(endings);
+    let found = curve.masses.iter().find(|m| {
+        gone += m.count;
+        gone >= 0.5 - 1e-9
+    })?;
+    found.by.is_finite().then_some((found.after, found.by))
+}

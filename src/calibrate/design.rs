@@ -1,0 +1,181 @@
+//! Which trial would help a coming event most: the value of what it would tell.
+//!
+//! # Formula
+//! A choice costs its work at the wage, its tubes or vases, and so much for every head past its best at the piece's hour. A trial of
+//! ten heads would leave less unknown: the expected cost of the best choice then, over all that the trial might say, less
+//! that of the best choice now, is what the trial is worth. What it might say follows from what is unknown (`T`) and from
+//! how well ten heads tell it (`m`): its result is spread by `T^2/sqrt(T^2 + m^2)`, and leaves `T m/sqrt(T^2 + m^2)`.
+
+use super::evidence::{log_sd, worth};
+use super::trial::READ_HERE;
+use crate::climate::{Air, Climate, ClimateError};
+use crate::decide::options::Scene;
+use crate::decide::placing::{grid, times, touched};
+use crate::decide::tasks::price;
+use crate::event::{Event, Order, Piece};
+use crate::flower::catalogue::{Flower, Quantity};
+use crate::flower::learned::Learned;
+use crate::flower::population::{LotTrait, normal};
+use crate::simulate::run::{Knowledge, LOTS, draws};
+
+/// Heads of the trial.
+pub const HEADS: f64 = 10.0;
+/// What a head past its best weighs like unless the florist says otherwise: so many hours at the wage (judgement).
+pub const LOST_HEAD_HOURS: f64 = 0.5;
+/// What the trial might say is taken at so many points.
+const RESULTS: usize = 21;
+
+/// Which heads the trial is of, and where it is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// Any earlier delivery, in the kitchen.
+    EarlierInTheKitchen,
+    /// Any earlier delivery, in air like that of the event.
+    EarlierInSuchAir,
+    /// Ten heads of the very delivery, in the kitchen.
+    ItselfInTheKitchen,
+    /// Ten heads of the very delivery, in air like that of the event.
+    ItselfInSuchAir,
+}
+
+impl Kind {
+    /// All.
+    pub const ALL: [Kind; 4] =
+        [Kind::EarlierInTheKitchen, Kind::EarlierInSuchAir, Kind::ItselfInTheKitchen, Kind::ItselfInSuchAir];
+
+    fn itself(self) -> bool {
+        matches!(self, Kind::ItselfInTheKitchen | Kind::ItselfInSuchAir)
+    }
+
+    fn such_air(self) -> bool {
+        matches!(self, Kind::EarlierInSuchAir | Kind::ItselfInSuchAir)
+    }
+}
+
+/// What a trial is worth to an event.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Value {
+    /// The flower's id.
+    pub flower: String,
+    /// Its name.
+    pub name: String,
+    /// The trial.
+    pub kind: Kind,
+    /// What it saves, to be expected, in the event's money.
+    pub saves: f64,
+    /// The same if it told all that it is about: no trial of the kind saves more.
+    pub saves_at_most: f64,
+    /// Its dry hours as they are known now, for how long the trial may take.
+    pub hours: [f64; 2],
+}
+
+/// What each trial is worth to an event, the best first.
+pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
+    let mut found: Vec<Value> = Vec::new();
+    for piece in &event.pieces {
+        for order in &piece.orders {
+            let known = order.handling.learned.unwrap_or(Learned::nothing(order.flower.confidence()));
+            if order.handling.own_dry_hours.is_some() || known.of_this_lot {
+                continue; // measured already
+            }
+            let cost = costs(event, piece, order, lost_head, seed);
+            let stands: Vec<[f64; 2]> = draws(order.flower, &order.handling, seed, LOTS)
+                .iter()
+                .map(|d| [LotTrait::Ignorance, LotTrait::Lot].map(|t| normal(d[t as usize])))
+                .collect();
+            let transfer = transfer(event, piece, order.flower);
+            for kind in Kind::ALL {
+                let unknown =
+                    |z: &[f64; 2]| known.spread * z[0] + if kind.itself() { known.lot * z[1] } else { 0.0 };
+                let places: Vec<f64> = stands.iter().map(unknown).collect();
+                let total = if kind.itself() { known.spread.hypot(known.lot) } else { known.spread };
+                let elsewhere = if kind.such_air() { 0.0 } else { transfer };
+                let other = if kind.itself() { 0.0 } else { known.lot };
+                let misses = [known.head / HEADS.sqrt(), reading(order.flower), elsewhere, other];
+                let miss = misses.iter().map(|m| m * m).sum::<f64>().sqrt();
+                let (saved, at_most) =
+                    (saved(&cost, &places, total, miss), saved(&cost, &places, total, 0.05 * total));
+                let (id, name) = (order.flower.id(), order.flower.name());
+                match found.iter_mut().find(|v| v.flower == id && v.kind == kind) {
+                    Some(value) => {
+                        value.saves += saved;
+                        value.saves_at_most += at_most;
+                    }
+                    None => found.push(Value {
+                        flower: id.to_string(),
+                        name: name.to_string(),
+                        kind,
+                        saves: saved,
+                        saves_at_most: at_most,
+                        hours: [known.hours(order.flower, 0.0), known.hours(order.flower, 1.645)],
+                    }),
+                }
+            }
+        }
+    }
+    found.sort_by(|a, b| b.saves.total_cmp(&a.saves));
+    found
+}
+
+/// The cost of every choice in every lot: by choice, then lot.
+fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64) -> Vec<Vec<f64>> {
+    let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+    let touched = touched(event, piece);
+    let scene = Scene::new(event, (piece, order), (&spaces, &touched), grid(event), (seed, LOTS));
+    let placings: Vec<_> = times(event, piece).into_iter().map(|at| scene.way(at, 0.0, None)).collect();
+    let ways = order.ways();
+    let shares = scene.shares(Knowledge::AsItIs, &placings, &ways);
+    let mut costs = Vec::new();
+    for p in 0..placings.len() {
+        for (w, way) in ways.iter().enumerate() {
+            let hours = way.treatment.minutes() / 60.0 * (1.0 + event.means.slack);
+            let head = hours * event.means.hourly + price(event, *way);
+            let cost = |share: f64| f64::from(order.heads) * (head + lost_head * (1.0 - share));
+            costs.push(shares.iter().map(|lot| cost(lot[p][w])).collect());
+        }
+    }
+    costs
+}
+
+/// What is saved, to be expected, by knowing the lots' `places`, spread by `total`, to within `miss`.
+fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
+    let best = |weights: &[f64]| {
+        let sum: f64 = weights.iter().sum();
+        let mean = |c: &Vec<f64>| c.iter().zip(weights).map(|(c, w)| c * w).sum::<f64>() / sum;
+        costs.iter().map(mean).fold(f64::INFINITY, f64::min)
+    };
+    let told = total.hypot(miss);
+    let (spread, left) = (total * total / told, total * miss / told);
+    // Lots near what the trial says weigh more; over all that it might say they weigh alike.
+    let rows: Vec<Vec<f64>> = (0..RESULTS)
+        .map(|j| {
+            let said = spread * normal((j as f64 + 0.5) / RESULTS as f64);
+            let weight = |x: &f64| (0.5 * (x / total).powi(2) - 0.5 * ((x - said) / left).powi(2)).exp();
+            places.iter().map(weight).collect()
+        })
+        .collect();
+    let sums: Vec<f64> = (0..places.len()).map(|i| rows.iter().map(|r| r[i]).sum()).collect();
+    let (mut then, mut mass) = (0.0, 0.0);
+    for row in &rows {
+        let weights: Vec<f64> = row.iter().zip(&sums).map(|(w, s)| w / s.max(1e-300)).collect();
+        let share: f64 = weights.iter().sum();
+        then += share * best(&weights);
+        mass += share;
+    }
+    (best(&vec![1.0; places.len()]) - then / mass).max(0.0)
+}
+
+/// Error of a thermometer-hygrometer beside the trial, in standard normals.
+fn reading(flower: &Flower) -> f64 {
+    let kitchen = Climate::constant(Air::reference(), READ_HERE);
+    worth(flower, &kitchen, 0.0, 1.0).1 / log_sd(flower.parameter(Quantity::DryHours))
+}
+
+/// What is not known of the way from the reference air to that of a piece, in standard normals.
+fn transfer(event: &Event, piece: &Piece, flower: &Flower) -> f64 {
+    let mut climate = event.spaces[piece.space].climate.clone();
+    climate.error = ClimateError::NONE;
+    let from = event.doors.min(piece.until - 1.0);
+    worth(flower, &climate, from, piece.until).1 / log_sd(flower.parameter(Quantity::DryHours))
+}

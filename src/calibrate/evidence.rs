@@ -1,0 +1,322 @@
+//! Every note carried through the physics' clock: what it says of a flower's dry hours, whatever air it was made in.
+//!
+//! A head that flags after `t` hours in some air flags after `D(t)` hours of the reference air, `D` being the drying
+//! clock of the model. In the standard normals behind the trade's points (`population::two_piece`) a note is then
+//! a plain statement: of `n` heads at `a + s z`, so many lie below `w(D)`. That is what is learned from.
+
+use super::trial::{Outcome, Sign, Trial};
+use crate::climate::{Air, Climate, ClimateError};
+use crate::flower::catalogue::{Flower, Parameter, Quantity};
+use crate::flower::population::{LOT_TRAITS, Lot, Z90, limp_after_soft, two_piece, two_piece_z};
+use crate::flower::treatment::{Handling, LEAVES_ON_RATE};
+use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
+use crate::stats::survival::Ending;
+
+/// The clock's steps are no longer than this, h.
+const STEP: f64 = 0.25;
+/// Chance that a head is put down in the wrong place of the notes: a slip costs little then (judgement).
+const SLIP: f64 = 0.02;
+/// Weibull shape of the ages at which heads of any delivery end: a stem's own (4.7) with cultivars and what is not known
+/// (0.47 in the logarithm together).
+const AGEING_SHAPE: f64 = 2.7;
+/// Looks count while age alone would have left at least this share of the heads (judgement).
+const YOUNG: f64 = 0.9;
+/// Standard deviation of the skin's Q10 in its range of 1.0 to 1.4.
+const SKIN_Q10_SD: f64 = 0.115;
+/// Error of a rate of loss off a kitchen scale, drafts and handling included, in the logarithm (judgement).
+const WEIGHING: f64 = 0.05;
+/// Heads lose in proportion to the clock until about this loss; beyond, the curve of the loss matters too much.
+const WEIGHED_UP_TO: f64 = 0.25;
+
+/// What one trial or one event says of one flower.
+#[derive(Debug, Clone)]
+pub struct Evidence {
+    /// Its number in the notebook.
+    pub number: u32,
+    /// Whether it comes from an event rather than from a trial.
+    pub event: bool,
+    /// Which delivery.
+    pub lot: Option<String>,
+    /// Counts between looks.
+    pub cells: Vec<Cell>,
+    /// What its weights say.
+    pub weighed: Option<Weighed>,
+    /// How far off its clock may be as a whole, in standard normals: its air, and the way from there to the reference.
+    pub error: f64,
+    /// Spread that counts of limp heads have beyond that of softening, in standard normals.
+    pub extra: f64,
+    /// Whether its heads had something done to them that the others had not.
+    pub treated: bool,
+}
+
+/// Heads that ended between two looks: where those lie in standard normals, and the shares that age would have left.
+#[derive(Debug, Clone, Copy)]
+pub struct Cell {
+    /// The last look at which they were well.
+    pub after: f64,
+    /// The look at which they were not.
+    pub by: f64,
+    /// Shares that ageing alone would have left at both.
+    pub aged: [f64; 2],
+    /// How many.
+    pub count: f64,
+}
+
+/// A rate of loss: the share of its fresh mass that the middle head loses in an hour of the reference air.
+#[derive(Debug, Clone, Copy)]
+pub struct Weighed {
+    /// Logarithm of the rate, 1/h.
+    pub log_rate: f64,
+    /// Its standard error.
+    pub error: f64,
+    /// Logarithm of what preparation makes of dry hours.
+    pub handling: f64,
+}
+
+/// The drying and ageing clocks of a flower in some air: hours of the reference air, and days of life at 20 C.
+struct Clocks {
+    drying: f64,
+    ageing: f64,
+}
+
+fn clocks(
+    flower: &Flower,
+    lot: &Lot,
+    skin_q10: f64,
+    climate: &Climate,
+    shift: (f64, f64),
+    from: f64,
+    to: f64,
+) -> Clocks {
+    let skin: Skin = flower.skin();
+    let reference = reference_flux(&skin, skin_q10);
+    let steps = ((to - from) / STEP).ceil().max(1.0);
+    let step = (to - from) / steps;
+    let mut sums = Clocks { drying: 0.0, ageing: 0.0 };
+    let mut last: Option<(Air, f64, f64)> = None;
+    for n in 0..steps as usize {
+        let air = climate.at(from + (n as f64 + 0.5) * step).shifted(shift.0, shift.1);
+        let (drying, ageing) = match last {
+            Some((same, drying, ageing)) if same == air => (drying, ageing),
+            _ => {
+                let loss = water_loss_against(reference, &air, &skin, skin_q10);
+                (loss.relative, lot.ageing.out_of_water(loss.sealed_c))
+            }
+        };
+        last = Some((air, drying, ageing));
+        sums.drying += drying * step;
+        sums.ageing += ageing * step / 24.0;
+    }
+    sums
+}
+
+/// Hours of the reference air that some hours in a climate are worth to a flower out of water, and how far off that may
+/// be: the standard deviation of its logarithm, from the error of the climate and the skin's response to warmth.
+///
+/// # Examples
+/// ```
+/// use headwater::calibrate::evidence::worth;
+/// use headwater::climate::{Air, Climate, ClimateError};
+/// use headwater::flower::catalogue::Catalogue;
+/// let dahlia = Catalogue::shipped().find("dahlia").unwrap();
+/// let barn = Climate::constant(Air::indoors(29.0, 0.55), ClimateError::GUESSED);
+/// let (hours, give_or_take) = worth(dahlia, &barn, 0.0, 2.0);
+/// assert!(hours > 2.4 && give_or_take > 0.05);
+/// ```
+pub fn worth(flower: &Flower, climate: &Climate, from: f64, to: f64) -> (f64, f64) {
+    let lot = middle(flower, &Handling::default());
+    let drying = |q10: f64, shift: (f64, f64)| clocks(flower, &lot, q10, climate, shift, from, to).drying;
+    let ClimateError { kelvin, rh } = climate.error;
+    let q10 = lot.skin_q10;
+    let apart = |a: f64, b: f64| 0.5 * (a / b).ln();
+    let spread = [
+        apart(drying(q10, (kelvin, 0.0)), drying(q10, (-kelvin, 0.0))),
+        apart(drying(q10, (0.0, rh)), drying(q10, (0.0, -rh))),
+        apart(drying(q10 + SKIN_Q10_SD, (0.0, 0.0)), drying(q10 - SKIN_Q10_SD, (0.0, 0.0))),
+    ];
+    (drying(q10, (0.0, 0.0)), spread.iter().map(|s| s * s).sum::<f64>().sqrt())
+}
+
+/// The middle lot of a flower.
+fn middle(flower: &Flower, handling: &Handling) -> Lot {
+    Lot::new(flower, handling, &[0.5; LOT_TRAITS])
+}
+
+/// Half the way between the logarithms of a parameter's 10 and 90 % points, as one standard deviation.
+pub fn log_sd(p: &Parameter) -> f64 {
+    (p.high / p.low).ln() / (2.0 * Z90)
+}
+
+/// What preparation makes of dry hours.
+fn preparation(handling: &Handling) -> f64 {
+    let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
+    handling.conditioning.start() * handling.stage.hours_factor() / leaves
+}
+
+/// When the heads of a trial ended, in hours of the reference air: trials in different airs can be compared so.
+pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
+    let lot = middle(trial.flower, &trial.handling);
+    let carried = |hours: f64| match hours {
+        h if h > 0.0 && h.is_finite() => {
+            let (from, to) = (trial.start, trial.start + h);
+            clocks(trial.flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to).drying
+        }
+        h => h,
+    };
+    trial.endings().iter().map(|e| Ending { after: carried(e.after), by: carried(e.by), ..*e }).collect()
+}
+
+/// The same counts, with nobody looking once age alone would have ended more than a few heads: what is not known of a
+/// flower's age would then pass for something known of its dry hours.
+fn while_young(cells: Vec<Cell>) -> Vec<Cell> {
+    let young = |(_, aged): &(f64, f64)| *aged >= YOUNG;
+    let looks = cells.iter().flat_map(|c| [(c.after, c.aged[0]), (c.by, c.aged[1])]).filter(young);
+    let last = looks.fold((f64::NEG_INFINITY, 1.0), |a, b| if b.0 > a.0 { b } else { a });
+    let cut = |c: Cell| match c.aged[1] >= YOUNG {
+        true => c,
+        false => {
+            let (after, aged) = if c.after > last.0 { last } else { (c.after, c.aged[0]) };
+            Cell { after, by: f64::INFINITY, aged: [aged, 0.0], count: c.count }
+        }
+    };
+    cells.into_iter().map(cut).collect()
+}
+
+impl Evidence {
+    /// What a trial says; none where nothing was seen.
+    pub fn of(trial: &Trial) -> Option<Evidence> {
+        let flower = trial.flower;
+        let dry = flower.parameter(Quantity::DryHours);
+        let lot = middle(flower, &trial.handling);
+        let until = |hours: f64| {
+            clocks(flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), trial.start, trial.start + hours)
+        };
+        let limp = trial.sign() == Sign::Limpness;
+        let [later, between_heads, unknown] = if limp { limp_after_soft(flower) } else { [0.0; 3] };
+        let at = |hours: f64| match hours {
+            h if h <= 0.0 => (f64::NEG_INFINITY, 1.0),
+            h if h.is_infinite() => (f64::INFINITY, 0.0),
+            h => {
+                let Clocks { drying, ageing } = until(h);
+                let softening = drying / (preparation(&trial.handling) * later.exp());
+                let aged = (-std::f64::consts::LN_2 * (ageing / lot.life_days).powf(AGEING_SHAPE)).exp();
+                (two_piece_z(dry, softening), aged)
+            }
+        };
+        let cells: Vec<Cell> = trial
+            .endings()
+            .iter()
+            .map(|e| {
+                let ((after, left), (by, then)) = (at(e.after), at(e.by));
+                Cell { after, by, aged: [left, then], count: e.count }
+            })
+            .collect();
+        let cells = while_young(cells);
+        let weighed = weighed(trial, &|hours| until(hours).drying);
+        let end = trial.looks.last()?.at;
+        let (_, give_or_take) = worth(flower, &trial.climate, trial.start, end);
+        (!cells.is_empty() || weighed.is_some()).then(|| Evidence {
+            number: trial.number,
+            event: false,
+            lot: trial.lot.clone(),
+            cells,
+            weighed,
+            error: give_or_take.hypot(unknown) / log_sd(dry),
+            extra: between_heads / log_sd(dry),
+            treated: !trial.treated.is_empty(),
+        })
+    }
+
+    /// What an event says of a flower that was out of water; none where it was not.
+    pub fn of_outcome(outcome: &Outcome) -> Option<Evidence> {
+        let dry = outcome.flower.parameter(Quantity::DryHours);
+        let (hours, give_or_take) = outcome.worth.filter(|_| outcome.treatment.is_dry())?;
+        let at = two_piece_z(dry, hours / preparation(&outcome.handling));
+        let well = f64::from(outcome.presentable);
+        let cells = vec![
+            Cell { after: f64::NEG_INFINITY, by: at, aged: [1.0, 1.0], count: f64::from(outcome.of) - well },
+            Cell { after: at, by: f64::INFINITY, aged: [1.0, 0.0], count: well },
+        ];
+        Some(Evidence {
+            number: outcome.number,
+            event: true,
+            lot: outcome.lot.clone(),
+            cells,
+            weighed: None,
+            error: give_or_take / log_sd(dry),
+            extra: 0.0,
+            treated: false,
+        })
+    }
+
+    /// Logarithm of the likelihood of its counts where the middle head stands at `middle` and heads spread by `spread`.
+    ///
+    /// # Formula
+    /// Between two looks, `P = S(w_1) - S(w_2)` with `S(w) = Phi((a - w)/s) A`, `A` being the share that age leaves.
+    /// A slip of the pen has a small chance, spread evenly over the looks.
+    pub fn counted(&self, middle: f64, spread: f64) -> f64 {
+        let spread = spread.hypot(self.extra);
+        let even = SLIP / self.cells.len().max(2) as f64;
+        // One cell mostly begins where another ended.
+        let mut last = (f64::NEG_INFINITY, 1.0);
+        let mut beyond = |w: f64| {
+            if w != last.0 {
+                last = (w, above((w - middle) / spread));
+            }
+            last.1
+        };
+        let mut log = 0.0;
+        for c in &self.cells {
+            let chance = c.aged[0] * beyond(c.after) - c.aged[1] * beyond(c.by);
+            log += c.count * ((1.0 - SLIP) * chance.max(0.0) + even).ln();
+        }
+        log
+    }
+}
+
+/// The upper tail of the standard normal; beyond seven standard deviations it is as good as all or nothing.
+fn above(z: f64) -> f64 {
+    match z {
+        z if z <= -7.0 => 1.0,
+        z if z >= 7.0 => 0.0,
+        z => 0.5 * statrs::function::erf::erfc(z * std::f64::consts::FRAC_1_SQRT_2),
+    }
+}
+
+/// Logarithm of the share of its fresh mass that the middle head of a delivery loses in an hour of the reference air.
+pub fn log_rate(flower: &Flower, middle: f64, flagging: f64) -> f64 {
+    let loss =
+        two_piece(flower.parameter(Quantity::FlaggingLoss), std::f64::consts::FRAC_1_SQRT_2 * flagging);
+    let hours = two_piece(flower.parameter(Quantity::DryHours), middle);
+    (flower.loss_curve().clock(loss.min(0.5)) / hours).ln()
+}
+
+/// What a trial's weights say: the slope through the first of them on the drying clock.
+fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
+    let flower = trial.flower;
+    let whole = trial.looks.iter().filter(|l| l.of == trial.heads);
+    let later = whole.filter_map(|l| Some((l.at - trial.start, l.weight_g?)));
+    let mut weights = trial.fresh_g.map(|g| (0.0, g)).into_iter().chain(later);
+    let (first, fresh) = weights.next()?;
+    let curve = flower.loss_curve();
+    let from = if first > 0.0 { drying(first) } else { 0.0 };
+    let points: Vec<(f64, f64)> = weights
+        .map(|(hours, grams)| (drying(hours) - from, 1.0 - grams / fresh))
+        .filter(|(d, lost)| *d > 0.0 && (0.0..WEIGHED_UP_TO).contains(lost))
+        .map(|(d, lost)| (d, curve.clock(lost)))
+        .collect();
+    let (top, bottom) = points.iter().fold((0.0, 0.0), |(a, b), (d, c)| (a + d * c, b + d * d));
+    if top <= 0.0 {
+        return None;
+    }
+    // Heads weighed together tell their mean rate; that of the middle head is lower where they differ.
+    let shares = crate::flower::population::Shares::of(flower.confidence());
+    let hours_sd = shares.head.sqrt() * log_sd(flower.parameter(Quantity::DryHours));
+    let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * log_sd(flower.parameter(Quantity::FlaggingLoss));
+    let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // they go together by a half
+    Some(Weighed {
+        log_rate: (top / bottom).ln() - 0.5 * between,
+        error: (between / f64::from(trial.heads)).sqrt().hypot(WEIGHING),
+        handling: preparation(&trial.handling).ln(),
+    })
+}

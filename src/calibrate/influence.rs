@@ -1,0 +1,60 @@
+//! Which note moved the answer, and which does not fit the others.
+
+use super::evidence::Evidence;
+use super::fit::Posterior;
+use crate::flower::catalogue::Flower;
+use crate::flower::learned::Learned;
+use crate::stats::Band;
+
+/// An entry is odd where the others would have it this many standard deviations away: one in fifty is so by chance.
+const ODD: f64 = 2.33;
+
+/// What would be believed without one entry.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Influence {
+    /// The entry's number in the notebook.
+    pub number: u32,
+    /// Whether it is an event.
+    pub event: bool,
+    /// Dry hours of the middle head of the next delivery without it.
+    pub without_hours: Band,
+    /// By what factor the entry moved the middle of that.
+    pub moved_by: f64,
+    /// Whether it does not fit what the others say, or the trade's table where there are none.
+    pub odd: bool,
+}
+
+/// The influence of each entry on one flower.
+pub fn influences(flower: &Flower, evidence: &[Evidence]) -> Vec<Influence> {
+    let all = Posterior::of(flower, evidence).next_hours();
+    (0..evidence.len())
+        .map(|i| {
+            let others: Vec<Evidence> =
+                evidence.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, e)| e.clone()).collect();
+            let posterior = Posterior::of(flower, &others);
+            let entry = &evidence[i];
+            let without = posterior.next_hours();
+            Influence {
+                number: entry.number,
+                event: entry.event,
+                without_hours: without,
+                moved_by: all.p50 / without.p50,
+                odd: far(entry, &posterior.learned(entry.lot.as_deref())) > ODD,
+            }
+        })
+        .collect()
+}
+
+/// How many standard deviations the end of half of an entry's heads lies from where it was to be expected: 0 where it may
+/// lie there, as the looks bracket it.
+fn far(entry: &Evidence, known: &Learned) -> f64 {
+    let heads: f64 = entry.cells.iter().map(|c| c.count).sum();
+    let mut ended = 0.0;
+    let half = entry.cells.iter().find(|c| {
+        ended += c.count;
+        ended >= 0.5 * heads
+    });
+    let spreads = [known.spread, known.lot, entry.error, known.head.hypot(entry.extra) / heads.sqrt()];
+    let sd = spreads.iter().map(|s| s * s).sum::<f64>().sqrt();
+    half.map_or(0.0, |c| (known.middle.clamp(c.after, c.by) - known.middle).abs() / sd)
+}

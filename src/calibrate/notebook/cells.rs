@@ -1,0 +1,136 @@
+//! Single cells: what a florist, or a spreadsheet, may write in them.
+
+use super::Load;
+use crate::climate::Air;
+use crate::climate::air::saturation_vapour_pressure;
+use crate::climate::record::Record;
+use crate::climate::room::Room;
+use crate::error::{Problem, nearest, reason};
+use crate::units::{Humidity, Moment, Temperature, UnitError};
+use jiff::civil::Date;
+use std::str::FromStr;
+
+/// What a cell says of the air.
+pub enum Said {
+    Reading(Air),
+    Room(&'static Room),
+    Log(String, Record),
+}
+
+/// An air as it is written in one cell: `21 C 45 %`, plain words for a room, or the name of a logger's CSV.
+pub fn air(words: &str, load: Load) -> std::result::Result<Said, Problem> {
+    if words.to_lowercase().ends_with(".csv") {
+        let text = load(words).map_err(|e| {
+            Problem::new(format!("the log \"{words}\" cannot be read: {}", reason(&e)))
+                .expected("a logger's CSV, as plain text in UTF-8")
+                .help("give its name as seen from the folder of the notebook")
+        })?;
+        return match Record::read(words, &text) {
+            Ok(record) => Ok(Said::Log(words.to_string(), record)),
+            // The first says enough: the log has a reader of its own to mend it with.
+            Err(e) => Err(e.problems.into_iter().next().unwrap_or_default()),
+        };
+    }
+    if !words.contains(|c: char| c.is_ascii_digit()) {
+        return Room::find(words).map(Said::Room);
+    }
+    reading(words).map(Said::Reading)
+}
+
+/// A temperature and a humidity in one text.
+///
+/// # Errors
+/// What is wrong with it, and how to write it.
+pub fn reading(words: &str) -> std::result::Result<Air, Problem> {
+    let cuts = words
+        .char_indices()
+        .filter(|(_, c)| c.is_whitespace() || matches!(c, ',' | ';' | '/'))
+        .map(|(i, _)| i);
+    let pair = cuts.rev().find_map(|cut| {
+        let clean = |part: &str| {
+            part.trim_matches(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '/')).to_string()
+        };
+        let temperature: Temperature = clean(&words[..cut]).parse().ok()?;
+        let humidity: Humidity = clean(&words[cut..]).parse().ok()?;
+        Some((temperature, humidity))
+    });
+    let Some((temperature, humidity)) = pair else {
+        return Err(Problem::new(format!("{words:?} is not an air that can be read"))
+            .expected("a temperature with its unit and a relative humidity, or plain words for a room, or a logger's CSV")
+            .help("write it like 21 C 45 % or 70F 45%"));
+    };
+    let saturated = saturation_vapour_pressure(temperature.celsius);
+    Ok(Air {
+        temperature_c: temperature.celsius,
+        vapour_pressure: humidity.percent / 100.0 * saturated,
+        ..Air::indoors(temperature.celsius, 0.5)
+    })
+}
+
+pub fn count(least: u32, most: u32) -> impl Fn(&str) -> std::result::Result<u32, Problem> {
+    move |text| match text.parse::<u32>() {
+        Ok(n) if (least..=most).contains(&n) => Ok(n),
+        _ => Err(Problem::new(format!("{text:?} is not a number of things"))
+            .expected(format!("a whole number from {least} to {most}"))
+            .help("count again")),
+    }
+}
+
+pub fn number_from(least: f64) -> impl Fn(&str) -> std::result::Result<f64, Problem> {
+    move |text| match text.replace(',', ".").parse::<f64>() {
+        Ok(n) if n >= least && n.is_finite() => Ok(n),
+        _ => Err(Problem::new(format!("{text:?} is not a number"))
+            .expected(format!("a number from {least}"))
+            .help("leave it as it was written")),
+    }
+}
+
+/// A weight as it is read off a scale.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn weight(text: &str) -> std::result::Result<f64, Problem> {
+    let lower = text.trim().to_lowercase().replace(',', ".");
+    let units = [("kg", 1000.0), ("oz", 28.349_523_125), ("g", 1.0), ("", 1.0)];
+    let (unit, factor) = *units.iter().find(|(u, _)| lower.ends_with(u)).expect("the last fits all");
+    match lower.strip_suffix(unit).map(|n| n.trim().parse::<f64>()) {
+        Some(Ok(n)) if n > 0.0 && n * factor < 100_000.0 => Ok(n * factor),
+        _ => Err(Problem::new(format!("{text:?} is not a weight"))
+            .expected("what all the heads weigh together")
+            .help("write it like 142.5 g or 5 oz")),
+    }
+}
+
+/// A clock time, as a spreadsheet may have written it.
+pub fn clock(text: &str) -> std::result::Result<f64, Problem> {
+    let seconds = text.matches(':').count() == 2;
+    let short = match text.rfind(':') {
+        Some(at) if seconds => format!(
+            "{}{}",
+            &text[..at],
+            text[at..].trim_start_matches(|c: char| c == ':' || c.is_ascii_digit())
+        ),
+        _ => text.to_string(),
+    };
+    let wrong = |e: UnitError| {
+        Problem::new(format!("{text:?} is not a clock time")).expected(e.expected).help(e.help)
+    };
+    Moment::from_str(&short).map(|m| m.hours).map_err(wrong)
+}
+
+pub fn day(text: &str) -> std::result::Result<Date, Problem> {
+    text.parse().map_err(|_| {
+        Problem::new(format!("{text:?} is not a day of the calendar"))
+            .expected("year-month-day")
+            .help("write it like 2027-06-13; in a spreadsheet, make the column text")
+    })
+}
+
+pub fn words<T>(found: Option<T>, read: &str, all: &[&[&str]]) -> std::result::Result<T, Problem> {
+    let firsts: Vec<&str> = all.iter().map(|w| w[0]).collect();
+    found.ok_or_else(|| {
+        Problem::new(format!("{read:?} is not known here"))
+            .expected(format!("one of: {}", firsts.join(", ")))
+            .help(nearest(read, firsts.iter().copied()).unwrap_or(firsts[0]))
+    })
+}

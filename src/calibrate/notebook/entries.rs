@@ -1,0 +1,377 @@
+//! Entries, one after another: starts, looks, events, and what is wrong with each.
+
+use super::cells::{Said, air, clock, count, day, number_from, weight, words};
+use super::sheet::Sheet;
+use super::{Load, Notebook};
+use crate::calibrate::trial::{Look, Outcome, READ_HERE, Trial};
+use crate::climate::{Air, Climate};
+use crate::error::{Error, Problem, Result, nearest};
+use crate::flower::catalogue::{Catalogue, Flower};
+use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::units::Moment;
+use csv::StringRecord;
+use jiff::civil::Date;
+
+/// A file that is no notebook is wrong on every line: this many problems are enough to see it.
+const MOST_PROBLEMS: usize = 20;
+
+/// The notes in the rows of a notebook.
+pub fn read(sheet: &Sheet, load: Load) -> Result<Notebook> {
+    let mut reading =
+        Reading { sheet, load, notes: Notebook::default(), airs: Vec::new(), problems: Vec::new() };
+    for row in &sheet.rows {
+        reading.entry(row);
+        if reading.problems.len() >= MOST_PROBLEMS {
+            break;
+        }
+    }
+    reading.finish()
+}
+
+/// A notebook being read.
+struct Reading<'a> {
+    sheet: &'a Sheet<'a>,
+    load: Load<'a>,
+    notes: Notebook,
+    /// The air of each trial, as far as it is known.
+    airs: Vec<Noted>,
+    problems: Vec<Problem>,
+}
+
+/// The air of a trial: the line of its start, the readings at its start and looks, and what its start says.
+struct Noted {
+    line: usize,
+    readings: Vec<(f64, Air)>,
+    kind: Option<Said>,
+}
+
+impl<'a> Reading<'a> {
+    fn cell<'r>(&self, row: &'r StringRecord, column: &str) -> &'r str {
+        self.sheet.columns.iter().position(|c| c == column).and_then(|i| row.get(i)).unwrap_or("")
+    }
+
+    fn wrong(&mut self, row: &StringRecord, cell: &str, problem: Problem) {
+        let line = row.position().map_or(1, |p| p.line() as usize);
+        self.problems.push(problem.at(self.sheet.place(line, cell)));
+    }
+
+    /// A cell as a value; `None` where it is empty, or wrong and remembered.
+    fn value<T>(
+        &mut self,
+        row: &StringRecord,
+        column: &str,
+        read: impl Fn(&str) -> std::result::Result<T, Problem>,
+    ) -> Option<T> {
+        let cell = self.cell(row, column).to_string();
+        if cell.is_empty() {
+            return None;
+        }
+        match read(&cell) {
+            Ok(value) => Some(value),
+            Err(problem) => {
+                self.wrong(row, &cell, problem);
+                None
+            }
+        }
+    }
+
+    /// A cell that must not be empty.
+    fn needed<T>(
+        &mut self,
+        row: &StringRecord,
+        column: &str,
+        example: &str,
+        read: impl Fn(&str) -> std::result::Result<T, Problem>,
+    ) -> Option<T> {
+        if self.cell(row, column).is_empty() {
+            let entry = self.cell(row, "entry").to_string();
+            let problem = Problem::new(format!("this {entry} says nothing under \"{column}\""));
+            self.wrong(
+                row,
+                "",
+                problem
+                    .expected(format!("something such as {example}"))
+                    .help(format!("fill in \"{column}\", or take the line out")),
+            );
+            return None;
+        }
+        self.value(row, column, read)
+    }
+
+    fn entry(&mut self, row: &StringRecord) {
+        match self.cell(row, "entry").to_lowercase().as_str() {
+            "start" => self.start(row),
+            "look" => self.look(row),
+            "event" => self.event(row),
+            other => {
+                let near = nearest(other, ["start", "look", "event"]).unwrap_or("look");
+                let problem = Problem::new(format!("an entry cannot be {other:?}"));
+                self.wrong(row, other, problem.expected("start, look or event").help(near));
+            }
+        }
+    }
+
+    /// What starts and events have in common: number, day, flower, delivery, how it was prepared.
+    fn common(
+        &mut self,
+        row: &StringRecord,
+    ) -> (Option<u32>, Option<Date>, Option<&'static Flower>, Option<String>, Handling) {
+        let number = self.needed(row, "trial", "1", count(1, 1_000_000));
+        let date = self.needed(row, "date", "2027-06-13", day);
+        let flower = self.needed(row, "flower", "dahlia", |name| Catalogue::shipped().find(name));
+        let lot = Some(self.cell(row, "lot").to_string()).filter(|l| !l.is_empty());
+        let conditioning =
+            self.value(row, "conditioning", |w| words(Conditioning::from_words(w), w, Conditioning::WORDS));
+        let stage = self.value(row, "stage", |w| words(Stage::from_words(w), w, Stage::WORDS));
+        let leaves_on = self.value(row, "leaves", |w| match w.to_lowercase().as_str() {
+            "on" => Ok(true),
+            "off" => Ok(false),
+            _ => Err(Problem::new(format!("leaves cannot be {w:?}")).expected("on or off").help("off")),
+        });
+        let handling = Handling {
+            conditioning: conditioning.unwrap_or_default(),
+            stage: stage.unwrap_or_default(),
+            leaves_on: leaves_on.unwrap_or(false),
+            ..Handling::default()
+        };
+        (number, date, flower, lot, handling)
+    }
+
+    fn start(&mut self, row: &StringRecord) {
+        let (number, date, flower, lot, handling) = self.common(row);
+        let at = self.needed(row, "at", "09:00", clock);
+        let heads = self.needed(row, "heads", "10", count(1, 10_000));
+        let air = self.cell(row, "air").to_string();
+        let fresh_g = self.value(row, "weight", weight);
+        let load = self.load;
+        let said = self.needed(row, "air", "21 C 45 %", |words| self::air(words, load));
+        if let Some(number) = number
+            && self.notes.trials.iter().any(|t| t.number == number)
+        {
+            let problem = Problem::new(format!("trial {number} is begun a second time"));
+            let free = self.notes.next_number();
+            self.wrong(
+                row,
+                &number.to_string(),
+                problem.expected("a number of its own for each trial").help(free.to_string()),
+            );
+        }
+        let (Some(number), Some(date), Some(start), Some(flower), Some(heads)) =
+            (number, date, at, flower, heads)
+        else {
+            return;
+        };
+        let readings = match said {
+            Some(Said::Reading(air)) => vec![(start, air)],
+            _ => Vec::new(),
+        };
+        let line = row.position().map_or(1, |p| p.line() as usize);
+        self.airs.push(Noted { line, readings, kind: said });
+        let treated = self.cell(row, "treated").to_string();
+        let climate = Climate::constant(Air::reference(), READ_HERE); // known once all its looks are
+        self.notes.trials.push(Trial {
+            number,
+            date,
+            start,
+            flower,
+            lot,
+            heads,
+            handling,
+            treated,
+            climate,
+            air,
+            fresh_g,
+            looks: Vec::new(),
+        });
+    }
+
+    fn look(&mut self, row: &StringRecord) {
+        let number = self.needed(row, "trial", "1", count(1, 1_000_000));
+        let at = self.needed(row, "at", "12:00", clock);
+        let of = self.value(row, "heads", count(0, 10_000));
+        let presentable = self.value(row, "presentable", count(0, 10_000));
+        let flagging = self.value(row, "flagging", count(0, 10_000));
+        let wilted = self.value(row, "wilted", count(0, 10_000));
+        let weight_g = self.value(row, "weight", weight);
+        let load = self.load;
+        let said = self.value(row, "air", |words| match self::air(words, load)? {
+            Said::Reading(air) => Ok(air),
+            _ => Err(Problem::new(format!("the air at a look cannot be {words:?}"))
+                .expected("a temperature and a humidity, read there and then")
+                .help("21 C 45 %")),
+        });
+        let Some(number) = number else { return };
+        let Some(t) = self.notes.trials.iter().position(|t| t.number == number) else {
+            let known: Vec<String> = self.notes.trials.iter().map(|t| t.number.to_string()).collect();
+            let problem = Problem::new(format!("no trial {number} was begun above this line"))
+                .expected("a look at a trial that has a start before it");
+            let help = if known.is_empty() {
+                "add its start above".to_string()
+            } else {
+                format!("one of {}", known.join(", "))
+            };
+            return self.wrong(row, &number.to_string(), problem.help(help));
+        };
+        let Some(at) = at else { return };
+        let trial = &self.notes.trials[t];
+        let of = of.unwrap_or_else(|| trial.looks.last().map_or(trial.heads, |l| l.of));
+        let presentable = presentable.or_else(|| of.checked_sub(flagging? + wilted?));
+        let look = Look { at, of, presentable, wilted, weight_g };
+        let mut wrong = contradictions(trial, &look, flagging);
+        if presentable.is_none() && wilted.is_none() && weight_g.is_none() && said.is_none() {
+            wrong.push(
+                Problem::new("this look says nothing")
+                    .expected("how many were presentable, or limp, or what they weighed, or their air")
+                    .help("fill in a count, or take the line out"),
+            );
+        }
+        let cell = self.cell(row, "at").to_string();
+        let sound = wrong.is_empty();
+        for problem in wrong {
+            self.wrong(row, &cell, problem);
+        }
+        if sound {
+            self.airs[t].readings.extend(said.map(|air| (at, air)));
+            self.notes.trials[t].looks.push(look);
+        }
+    }
+
+    fn event(&mut self, row: &StringRecord) {
+        let (number, date, flower, lot, handling) = self.common(row);
+        let of = self.needed(row, "heads", "40", count(1, 100_000));
+        let presentable = self.needed(row, "presentable", "31", count(0, 100_000));
+        let treatment = self.needed(row, "treated", "tucked dry", |words| {
+            words.parse::<Treatment>().map_err(|near| {
+                Problem::new(format!("{words:?} is not a way to set a head"))
+                    .expected("tucked dry, wired, water tube or bud vase")
+                    .help(near)
+            })
+        });
+        let piece = self.cell(row, "piece").to_string();
+        let hours = self.needed(row, "hours", "6.5", number_from(0.0));
+        let worth = self.value(row, "worth", number_from(0.0));
+        let give = self.value(row, "give or take", number_from(0.0));
+        let forecast = self.value(row, "forecast", |list| {
+            let members: std::result::Result<Vec<f64>, Problem> =
+                list.split_whitespace().map(number_from(0.0)).collect();
+            members
+        });
+        let (
+            Some(number),
+            Some(date),
+            Some(flower),
+            Some(of),
+            Some(presentable),
+            Some(treatment),
+            Some(hours),
+        ) = (number, date, flower, of, presentable, treatment, hours)
+        else {
+            return;
+        };
+        if presentable > of {
+            let problem = Problem::new(format!("{presentable} of {of} heads were presentable"))
+                .expected(format!("at most {of}"));
+            return self.wrong(row, &presentable.to_string(), problem.help("swap the two?"));
+        }
+        let worth = worth.filter(|w| *w > 0.0).map(|w| (w, give.unwrap_or(0.15)));
+        self.notes.outcomes.push(Outcome {
+            number,
+            date,
+            piece,
+            flower,
+            lot,
+            treatment,
+            handling,
+            of,
+            presentable,
+            hours,
+            worth,
+            forecast: forecast.unwrap_or_default(),
+        });
+    }
+
+    /// Gives every trial its air, now that all its looks are known.
+    fn finish(mut self) -> Result<Notebook> {
+        for (trial, noted) in self.notes.trials.iter_mut().zip(std::mem::take(&mut self.airs)) {
+            let end = trial.looks.last().map_or(trial.start, |l| l.at);
+            match noted.kind {
+                _ if !noted.readings.is_empty() => trial.climate = Climate::over(noted.readings, READ_HERE),
+                Some(Said::Room(room)) => trial.climate = room.climate(Air::SEA_LEVEL, |_| 0.0),
+                Some(Said::Log(name, record)) if !record.covers(trial.date, trial.start, end) => {
+                    let (from, to) = (Moment::at(trial.start), Moment::at(end));
+                    let problem = Problem::new(format!(
+                        "the log \"{name}\" does not hold the hours of trial {}",
+                        trial.number
+                    ))
+                    .expected(format!("readings on {} from {from} to {to}", trial.date))
+                    .help("export more of the log, or write the air as 21 C 45 %");
+                    self.problems.push(problem.at(self.sheet.place(noted.line, &name)));
+                }
+                Some(Said::Log(_, record)) => {
+                    trial.climate =
+                        record.climate(trial.date, trial.start, end, Air::SEA_LEVEL, Air::STILL, false);
+                    trial.climate.error = READ_HERE;
+                }
+                Some(Said::Reading(_)) | None => {} // the second was told already
+            }
+        }
+        if self.problems.is_empty() {
+            return Ok(self.notes);
+        }
+        self.problems.sort_by_key(|p| p.place.as_ref().map_or(0, |place| place.line));
+        Err(Error { problems: self.problems })
+    }
+}
+
+/// What a look says that cannot be, after the looks before it.
+fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Problem> {
+    let Look { at, of, presentable, wilted, .. } = *look;
+    let last = trial.looks.last();
+    let (before, had) = (last.map_or(trial.start, |l| l.at), last.map_or(trial.heads, |l| l.of));
+    let faded = trial.looks.iter().rev().find_map(|l| Some(l.of - l.presentable?)).unwrap_or(0);
+    let limp = trial.looks.iter().rev().find_map(|l| l.wilted).unwrap_or(0);
+    let told = presentable.unwrap_or(0) + wilted.unwrap_or(0) + flagging.unwrap_or(0);
+    let whole = presentable.is_some() && flagging.is_some() && wilted.is_some();
+    let mut wrong = Vec::new();
+    let mut says = |message: String, expected: String, help: &str| {
+        wrong.push(Problem::new(message).expected(expected).help(help));
+    };
+    if at <= before {
+        let what = if last.is_some() { "the look before it" } else { "the start of the trial" };
+        let (at, before) = (Moment::at(at), Moment::at(before));
+        says(
+            format!("this look at {at} does not come after {what} at {before}"),
+            "looks in rising order of time".to_string(),
+            "sort them, or write \"next day\" before a time after midnight",
+        );
+    }
+    if of > had {
+        says(
+            format!("{of} heads at this look, and {had} before it"),
+            format!("at most {had}"),
+            "a new trial for new heads",
+        );
+    }
+    let recovers = "no head that recovers out of water".to_string();
+    if told > of || (whole && told < of) {
+        says(
+            format!("presentable, flagging and wilted make {told} of {of} heads"),
+            format!("counts that make {of}"),
+            "count again; if heads were taken away, say under \"heads\" how many are left",
+        );
+    } else if let Some(now) = presentable.map(|p| of - p).filter(|now| *now < faded && of <= had) {
+        says(
+            format!("{now} heads are past their best here, and {faded} were before"),
+            recovers.clone(),
+            "count again, or mend the look before",
+        );
+    }
+    if let Some(now) = wilted.filter(|w| *w < limp) {
+        says(
+            format!("{now} heads are limp here, and {limp} were before"),
+            recovers,
+            "count again, or mend the look before",
+        );
+    }
+    wrong
+}

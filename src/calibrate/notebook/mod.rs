@@ -1,0 +1,120 @@
+//! The notebook: a plain CSV that opens in a spreadsheet, read whole, with every problem found at once.
+//!
+//! Each line is one entry: a trial's `start`, a `look` at it, or what became of a flower at an `event`. Columns may stand
+//! in any order, and columns of the florist's own are left alone.
+
+mod cells;
+mod entries;
+mod sheet;
+
+use super::trial::{Outcome, Trial};
+use crate::error::{Problem, Result};
+use sheet::Sheet;
+
+/// The columns of a notebook, in the order in which a new one has them.
+pub const COLUMNS: [&str; 22] = [
+    "entry",
+    "trial",
+    "date",
+    "at",
+    "flower",
+    "lot",
+    "heads",
+    "conditioning",
+    "stage",
+    "leaves",
+    "treated",
+    "air",
+    "presentable",
+    "flagging",
+    "wilted",
+    "weight",
+    "piece",
+    "hours",
+    "worth",
+    "give or take",
+    "forecast",
+    "note",
+];
+
+/// All that a florist noted.
+#[derive(Debug, Clone, Default)]
+pub struct Notebook {
+    /// Trials, in the order of the file.
+    pub trials: Vec<Trial>,
+    /// What became of flowers at events, in the order of the file.
+    pub outcomes: Vec<Outcome>,
+}
+
+/// Fetches a logger's file by the name written in the notebook.
+pub type Load<'a> = &'a dyn Fn(&str) -> std::io::Result<String>;
+
+impl Notebook {
+    /// Reads a notebook. `load` fetches a logger's file that an entry names.
+    ///
+    /// # Errors
+    /// Every problem in it, each with its line, what was expected and what to type.
+    ///
+    /// # Examples
+    /// ```
+    /// use headwater::calibrate::notebook::Notebook;
+    /// let text = "entry,trial,date,at,flower,heads,air,presentable\n\
+    ///             start,1,2027-06-13,09:00,dahlia,10,21 C 45 %,\n\
+    ///             look,1,,12:00,,,,7\n";
+    /// let notes = Notebook::read("trials.csv", text, &|_| unreachable!("it names no log")).unwrap();
+    /// assert_eq!(notes.trials[0].looks[0].presentable, Some(7));
+    /// ```
+    pub fn read(file: &str, text: &str, load: Load) -> Result<Notebook> {
+        entries::read(&Sheet::of(file, text)?, load)
+    }
+
+    /// The number for the next trial or event.
+    pub fn next_number(&self) -> u32 {
+        let numbers = self.trials.iter().map(|t| t.number).chain(self.outcomes.iter().map(|o| o.number));
+        numbers.max().unwrap_or(0) + 1
+    }
+}
+
+/// A notebook's text with one more entry; a new notebook where there is none.
+///
+/// # Errors
+/// When the notebook has no column for something that the entry says.
+pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> Result<String> {
+    let text = match text {
+        Some(text) if !text.trim().is_empty() => text.to_string(),
+        _ => format!("{}\n", COLUMNS.join(",")),
+    };
+    let sheet = Sheet::of(file, &text)?;
+    let lacking =
+        entry.iter().find(|(column, value)| !value.is_empty() && !sheet.columns.iter().any(|c| c == column));
+    if let Some((column, _)) = lacking {
+        let problem = Problem::new(format!("the notebook has no column \"{column}\""))
+            .at(sheet.place(1, ""))
+            .expected("the columns of a fresh notebook, in any order")
+            .help(format!("add a column called {column} to its first line"));
+        return Err(problem.into());
+    }
+    let cells = sheet
+        .columns
+        .iter()
+        .map(|c| entry.iter().find(|(column, _)| column == c).map_or("", |(_, v)| v.as_str()));
+    let mut writer =
+        csv::WriterBuilder::new().delimiter(sheet.delimiter).flexible(true).from_writer(Vec::new());
+    writer.write_record(cells).expect("a record in memory is written");
+    let line =
+        String::from_utf8(writer.into_inner().expect("a record in memory is written")).expect("it was UTF-8");
+    let end = if text.ends_with('\n') { "" } else { "\n" };
+    Ok(format!("{text}{end}{line}"))
+}
+
+/// A notebook's text without its last entry, and that entry as it stood; none where it has none.
+///
+/// # Errors
+/// When the text is no CSV.
+pub fn without_last(file: &str, text: &str) -> Result<Option<(String, String)>> {
+    let sheet = Sheet::of(file, text)?;
+    Ok(sheet.rows.last().map(|row| {
+        let at = row.position().map_or(text.len(), |p| p.byte() as usize);
+        (text[..at].to_string(), text[at..].trim().to_string())
+    }))
+}

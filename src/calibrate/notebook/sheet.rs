@@ -1,0 +1,69 @@
+//! The notebook as rows of cells, each with its place.
+
+use super::COLUMNS;
+use crate::error::{Error, Place, Problem, Result, printable};
+use csv::StringRecord;
+
+/// The cells of a notebook.
+pub struct Sheet<'a> {
+    pub file: &'a str,
+    pub text: &'a str,
+    pub delimiter: u8,
+    pub columns: Vec<String>,
+    pub rows: Vec<StringRecord>,
+}
+
+impl<'a> Sheet<'a> {
+    pub fn of(file: &'a str, text: &'a str) -> Result<Sheet<'a>> {
+        // A spreadsheet may set semicolons where commas are decimal signs.
+        let first = text.lines().next().unwrap_or("");
+        let delimiter = if first.matches(';').count() > first.matches(',').count() { b';' } else { b',' };
+        let mut sheet = Sheet { file, text, delimiter, columns: Vec::new(), rows: Vec::new() };
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(delimiter)
+            .flexible(true)
+            .has_headers(false)
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        for row in reader.records() {
+            let row = row.map_err(|e| {
+                let line = e.position().map_or(1, |p| p.line() as usize);
+                let problem = Problem::new("this line cannot be read as CSV").at(sheet.place(line, ""));
+                Error::from(problem.help("save the notebook again as CSV in UTF-8"))
+            })?;
+            if row.iter().all(str::is_empty) {
+                continue;
+            }
+            if sheet.columns.is_empty() {
+                let name = |cell: &str| cell.trim_start_matches('\u{feff}').trim().to_lowercase();
+                sheet.columns = row.iter().map(name).collect();
+            } else {
+                sheet.rows.push(row);
+            }
+        }
+        let lacking: Vec<&str> =
+            ["entry", "trial", "at"].into_iter().filter(|c| !sheet.columns.iter().any(|n| n == c)).collect();
+        if lacking.is_empty() {
+            return Ok(sheet);
+        }
+        let problem = Problem::new(format!("the first line names no column \"{}\"", lacking.join("\", \"")))
+            .at(sheet.place(1, ""))
+            .expected(format!("a first line such as: {}", COLUMNS.join(",")))
+            .help("headwater trial start begins a new notebook");
+        Err(problem.into())
+    }
+
+    /// The place of a cell on a line, or of the line.
+    pub fn place(&self, line: usize, cell: &str) -> Place {
+        let text = self.text.lines().nth(line.saturating_sub(1)).unwrap_or("");
+        let at = if cell.is_empty() { 0 } else { text.find(cell).unwrap_or(0) };
+        let width = if cell.is_empty() { text.chars().count() } else { cell.chars().count() };
+        Place {
+            file: self.file.to_string(),
+            line,
+            column: text[..at].chars().count() + 1,
+            width: width.max(1),
+            text: printable(text),
+        }
+    }
+}

@@ -1,0 +1,220 @@
+//! Forecasts held against what happened: of every trial from the notes before it, and of every event as it was forecast.
+
+use super::evidence::Evidence;
+use super::fit::Posterior;
+use super::notebook::Notebook;
+use super::trial::Trial;
+use crate::flower::catalogue::{Flower, Quantity};
+use crate::flower::learned::Learned;
+use crate::flower::population::{normal, two_piece_z};
+use crate::flower::treatment::Treatment;
+use crate::simulate::random::Key;
+use crate::stats::Band;
+use crate::stats::scores::{crps, kolmogorov, pit_normal};
+use rand_distr::{Binomial, Distribution};
+
+/// Members of a forecast.
+const MEMBERS: usize = 400;
+/// How many forecasts the belief is worth that ranges are as wide as they should be (judgement).
+const BELIEF: f64 = 10.0;
+/// Fewer forecasts than this say nothing about ranges.
+pub const ENOUGH: usize = 5;
+/// Ranges are not narrowed on the word of fewer forecasts than this: a promise kept is worth more than a narrow range
+/// (judgement).
+pub const ENOUGH_TO_NARROW: usize = 20;
+
+/// One forecast and what happened.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Scored {
+    /// Its number in the notebook.
+    pub number: u32,
+    /// The flower's name.
+    pub flower: String,
+    /// Whether it was at an event.
+    pub event: bool,
+    /// How many heads were counted.
+    pub of: u32,
+    /// How many were presentable.
+    pub observed: u32,
+    /// How many had been forecast.
+    pub forecast: Band,
+    /// Where the outcome fell in the forecast, from 0 to 1.
+    pub pit: f64,
+    /// Continuous ranked probability score of the forecast, heads.
+    pub crps_heads: f64,
+    /// The same of the trade's table, taken as it stands in any air.
+    pub crps_heads_of_the_table: f64,
+    /// Forecast chance that at least half are presentable.
+    pub chance_of_half: f64,
+    /// The same of the trade's table.
+    pub chance_of_half_of_the_table: f64,
+}
+
+impl Scored {
+    fn of(
+        number: u32,
+        flower: &Flower,
+        event: bool,
+        counts: (u32, u32),
+        forecast: &[f64],
+        table: &[f64],
+    ) -> Scored {
+        let (observed, of) = counts;
+        let (y, half) = (f64::from(observed), 0.5 * f64::from(of));
+        let n = forecast.len() as f64;
+        let share = |members: &[f64], hit: &dyn Fn(f64) -> bool| {
+            members.iter().filter(|m| hit(**m)).count() as f64 / members.len() as f64
+        };
+        // Counts are lumpy: the middle of the step, kept off the ends.
+        let pit = 0.5 * (share(forecast, &|m| m < y) + share(forecast, &|m| m <= y));
+        Scored {
+            number,
+            flower: flower.name().to_string(),
+            event,
+            of,
+            observed,
+            forecast: Band::of(forecast),
+            pit: pit.clamp(0.5 / n, 1.0 - 0.5 / n),
+            crps_heads: crps(forecast, y, true),
+            crps_heads_of_the_table: crps(table, y, true),
+            chance_of_half: share(forecast, &|m| m >= half),
+            chance_of_half_of_the_table: share(table, &|m| m >= half),
+        }
+    }
+
+    /// Whether at least half were presentable.
+    pub fn half(&self) -> bool {
+        2 * self.observed >= self.of
+    }
+}
+
+/// Every forecast that can be scored: trials, each from those before it, and events, as they were forecast.
+pub fn scored(notes: &Notebook) -> Vec<Scored> {
+    let mut all: Vec<Scored> = notes.trials.iter().filter_map(|t| trial(notes, t)).collect();
+    for o in notes.outcomes.iter().filter(|o| o.forecast.len() > 1) {
+        let table = by_table(o.flower, o.treatment, o.hours, o.of, Key::named(2, o.flower.id()));
+        all.push(Scored::of(o.number, o.flower, true, (o.presentable, o.of), &o.forecast, &table));
+    }
+    all
+}
+
+/// A trial forecast from those of its flower that were begun before it, at the look that was hardest to call.
+fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
+    let flower = trial.flower;
+    if !trial.treated.is_empty() {
+        return None;
+    }
+    let this = Evidence::of(trial).filter(|e| !e.cells.is_empty())?;
+    let began = |t: &Trial| (t.date, t.start);
+    let before: Vec<Evidence> = notes
+        .trials
+        .iter()
+        .filter(|t| t.flower.id() == flower.id() && t.treated.is_empty() && began(t) < began(trial))
+        .filter_map(Evidence::of)
+        .chain(
+            notes
+                .outcomes
+                .iter()
+                .filter(|o| o.flower.id() == flower.id() && o.date < trial.date)
+                .filter_map(Evidence::of_outcome),
+        )
+        .collect();
+    let known = Posterior::of(flower, &before).learned(trial.lot.as_deref());
+    let key = Key::named(3, &format!("{} {}", flower.id(), trial.number));
+    let places = places(&known, this.error, key);
+    let head = known.head.hypot(this.extra);
+    // The looks are the ends of the cells: where each stands, how many were counted, and how many were still well.
+    let counted: f64 = this.cells.iter().map(|c| c.count).sum();
+    let look = this
+        .cells
+        .iter()
+        .filter(|c| c.by.is_finite())
+        .map(|c| {
+            let share = |a: f64| pit_normal((a - c.by) / head) * c.aged[1];
+            let expected = places.iter().map(|a| share(*a)).sum::<f64>() / places.len() as f64;
+            (c, places.iter().map(|a| share(*a)).collect::<Vec<f64>>(), (expected - 0.5).abs())
+        })
+        .min_by(|a, b| a.2.total_cmp(&b.2))?;
+    // A head that was taken away before the look tells nothing of it.
+    let gone: f64 =
+        this.cells.iter().filter(|c| c.by.is_infinite() && c.after < look.0.by).map(|c| c.count).sum();
+    let ended: f64 = this.cells.iter().filter(|c| c.by <= look.0.by).map(|c| c.count).sum();
+    let of = (counted - gone) as u32;
+    let hours =
+        trial.endings().iter().zip(&this.cells).find(|(_, c)| c.by == look.0.by).map_or(0.0, |(e, _)| e.by);
+    let forecast = drawn(&look.1, of, key);
+    let table = by_table(flower, Treatment::Tucked, hours, of, key);
+    Some(Scored::of(trial.number, flower, false, (of - ended as u32, of), &forecast, &table))
+}
+
+/// Where the middle head of a delivery may stand as a trial sees it, one a member.
+fn places(known: &Learned, error: f64, key: Key) -> Vec<f64> {
+    key.table(3, MEMBERS)
+        .iter()
+        .map(|u| known.middle + known.spread * normal(u[0]) + known.lot * normal(u[1]) + error * normal(u[2]))
+        .collect()
+}
+
+fn drawn(shares: &[f64], of: u32, key: Key) -> Vec<f64> {
+    let mut generator = key.generator(1);
+    let law = |p: f64| Binomial::new(u64::from(of), p.clamp(0.0, 1.0)).expect("a share is a probability");
+    shares.iter().map(|p| law(*p).sample(&mut generator) as f64).collect()
+}
+
+/// What somebody would say who reads the hours off the trade's table and knows nothing of air, delivery or notes.
+fn by_table(flower: &Flower, treatment: Treatment, hours: f64, of: u32, key: Key) -> Vec<f64> {
+    let (quantity, at) = match treatment.is_dry() {
+        true => (Quantity::DryHours, hours),
+        false => (Quantity::VaseDays, hours / 24.0),
+    };
+    let known = Learned::nothing(flower.confidence());
+    let w = two_piece_z(flower.parameter(quantity), at.max(1e-6));
+    let shares: Vec<f64> =
+        places(&known, 0.0, key).iter().map(|a| pit_normal((a - w) / known.head)).collect();
+    drawn(&shares, of, key)
+}
+
+/// Whether ranges are as wide as they should be, and by what they should be widened.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Spread {
+    /// How many forecasts there are.
+    pub forecasts: usize,
+    /// How many of them held the outcome in their 90 % range.
+    pub inside_90: usize,
+    /// How many in their 50 % range.
+    pub inside_50: usize,
+    /// The chance of ranks so uneven from honest forecasts.
+    pub p_value: f64,
+    /// What ranges are widened by: above 1 where they were too narrow.
+    pub factor: f64,
+}
+
+/// Judges the ranges of forecasts by the ranks of the outcomes in them.
+///
+/// # Formula
+/// Ranks as standard normals `z`; the factor is `sqrt((10 + sum z^2) / (10 + n))`: it starts at 1, as ten honest
+/// forecasts would leave it, and moves as outcomes come in.
+pub fn spread(scored: &[Scored]) -> Spread {
+    let n = scored.len();
+    let squares: f64 = scored.iter().map(|s| normal(s.pit).powi(2)).sum();
+    let mut ranks: Vec<f64> = scored.iter().map(|s| s.pit).collect();
+    ranks.sort_by(f64::total_cmp);
+    let distance = |i: usize, r: f64| ((i + 1) as f64 / n as f64 - r).max(r - i as f64 / n as f64);
+    let farthest = ranks.iter().enumerate().map(|(i, r)| distance(i, *r)).fold(0.0, f64::max);
+    let inside = |tail: f64| ranks.iter().filter(|r| (tail..=1.0 - tail).contains(*r)).count();
+    Spread {
+        forecasts: n,
+        inside_90: inside(0.05),
+        inside_50: inside(0.25),
+        p_value: if n == 0 { 1.0 } else { 1.0 - kolmogorov(n, farthest) },
+        factor: match ((BELIEF + squares) / (BELIEF + n as f64)).sqrt() {
+            factor if n >= ENOUGH_TO_NARROW || (n >= ENOUGH && factor > 1.0) => factor,
+            _ => 1.0,
+        },
+    }
+}
+
+/// [`spread`] of a notebook's forecasts.
+pub fn spread_factor(notes: &Notebook) -> Spread {
+    spread(&scored(notes))
+}

@@ -1,0 +1,62 @@
+//! `headwater papers`: a page for the client, the run sheet, the buying list.
+
+use super::output;
+use crate::decide::plan::{Settings, plan};
+use crate::decide::whatif::outcomes;
+use crate::error::{Problem, Result};
+use crate::report::document::Document;
+use crate::report::sketch::Failure;
+use crate::report::whatif::Day;
+use crate::report::{Report, html, papers, pdf, tables};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:
+  headwater papers supper.toml --out papers")]
+pub struct Args {
+    /// The event file.
+    event: PathBuf,
+    /// The folder to write into.
+    #[arg(long, value_name = "DIR", default_value = "papers")]
+    out: PathBuf,
+    /// Seed of the random draws.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let event = super::plan::read(&args.event)?;
+    let plan = plan(event, Settings { seed: args.seed, ..Settings::default() });
+    let report = Report::of(&plan);
+    let days: Vec<Day> = papers::days_told(&plan)
+        .into_iter()
+        .map(|twist| Day { twist, outcomes: outcomes(&plan, twist) })
+        .collect();
+    let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();
+    let stamp = now.strftime("%Y%m%dT%H%M%SZ").to_string();
+    let written: [(&str, Document); 3] = [
+        ("client", papers::brief(&plan, &report, &days)),
+        ("run-sheet", papers::run_sheet(&plan, &report)),
+        ("buying", papers::buying(&plan, &report)),
+    ];
+    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
+    for (name, document) in &written {
+        let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
+        files.push((format!("{name}.html"), html::page(document).map_err(failed)?.into_bytes()));
+        files.push((format!("{name}.pdf"), pdf::pdf(document)));
+    }
+    files.push(("run-sheet.csv".to_string(), tables::run_sheet(&plan)));
+    files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &stamp)));
+    files.push(("buying.csv".to_string(), tables::buying(&plan, &report)));
+    output::folder(&args.out)?;
+    for (name, bytes) in &files {
+        output::write(&args.out.join(name), bytes)?;
+    }
+    output::print(&format!(
+        "Written to {}: client, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
+         buying.csv.\n",
+        args.out.display()
+    ))?;
+    Ok(if report.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}

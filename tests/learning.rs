@@ -1,0 +1,367 @@
+//! What the notebook teaches: simulated florists whose truth is known, held against what they learn.
+
+use headwater::calibrate::compare::compare;
+use headwater::calibrate::design::{Kind, values};
+use headwater::calibrate::evidence::Evidence;
+use headwater::calibrate::fit::Posterior;
+use headwater::calibrate::influence::influences;
+use headwater::calibrate::notebook::Notebook;
+use headwater::calibrate::score::spread_factor;
+use headwater::calibrate::teach::{Lessons, teach};
+use headwater::calibrate::trial::{Look, READ_HERE, Trial};
+use headwater::climate::{Air, Climate};
+use headwater::decide::plan::{Settings, plan};
+use headwater::event::Event;
+use headwater::flower::catalogue::{Catalogue, Flower, Quantity};
+use headwater::flower::learned::Learned;
+use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
+use headwater::flower::treatment::Handling;
+use headwater::physics::transpiration::Skin;
+use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
+use headwater::simulate::kernel::{Start, State};
+use headwater::simulate::random::Key;
+use headwater::stats::pareto::smooth;
+use headwater::stats::scores::kolmogorov;
+use rand::RngExt;
+use rayon::prelude::*;
+
+fn flower(name: &str) -> &'static Flower {
+    Catalogue::shipped().find(name).unwrap()
+}
+
+/// A florist whose flowers are as the program's own simulator makes them, and who knows nothing of what it drew.
+struct Florist {
+    flower: &'static Flower,
+    /// Uniform draws of what is not known of the flower.
+    truth: [f64; LOT_TRAITS],
+    key: Key,
+    trials: u32,
+}
+
+impl Florist {
+    fn new(flower: &'static Flower, number: u64) -> Florist {
+        let key = Key::named(number, "florist");
+        let mut generator = key.generator(0);
+        Florist { flower, truth: std::array::from_fn(|_| generator.random_range(1e-9..1.0)), key, trials: 0 }
+    }
+
+    /// Dry hours of the middle head of the middle delivery, the truth to be found.
+    fn typical_hours(&self) -> f64 {
+        let unknown = Shares::of(self.flower.confidence()).ignorance.sqrt();
+        let z = unknown * normal(self.truth[LotTrait::Ignorance as usize]);
+        two_piece(self.flower.parameter(Quantity::DryHours), z)
+    }
+
+    /// Ten heads of a new delivery in some air that a thermometer misreads a little, looked at every hour or two.
+    fn trial(&mut self, air: Air) -> Trial {
+        self.trials += 1;
+        let mut generator = self.key.generator(self.trials);
+        let mut draw = || generator.random_range(1e-9..1.0);
+        let mut draws = self.truth;
+        for of_lot in [LotTrait::Lot, LotTrait::LifeLot, LotTrait::Supply] {
+            draws[of_lot as usize] = draw();
+        }
+        let handling = Handling::default();
+        let lot = Lot::new(self.flower, &handling, &draws);
+        let of_heads = std::array::from_fn(|_| std::array::from_fn(|_| draw()));
+        let heads = Heads::new(self.flower, &handling, &lot, &of_heads);
+        let typical = self.flower.median(Quantity::DryHours);
+        let grid = Grid::covering(0.0, 12.0 * typical, typical / 60.0);
+        let climate = Climate::constant(air, READ_HERE);
+        let skin: Skin = self.flower.skin();
+        let drives = [drive(&vec![air; grid.steps], READ_HERE, &skin, &lot, &grid, [draw(), draw()])];
+        let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry };
+        let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
+        let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });
+        state.advance(&steps);
+        let ends: Vec<f64> = state.fates().iter().take(10).map(|f| f.flagging).collect();
+        let looks = (1..=16)
+            .map(|i| {
+                let at = f64::from(i) * typical / 6.0;
+                let well = ends.iter().filter(|e| **e > at).count() as u32;
+                Look { at, of: 10, presentable: Some(well), wilted: None, weight_g: None }
+            })
+            .collect();
+        Trial {
+            number: self.trials,
+            date: jiff::civil::date(2027, 6, 13),
+            start: 0.0,
+            flower: self.flower,
+            lot: None,
+            heads: 10,
+            handling,
+            treated: String::new(),
+            climate,
+            air: String::new(),
+            fresh_g: None,
+            looks,
+        }
+    }
+}
+
+/// Where the truth lies in what many florists learn from as many trials each, and how wide their 90 % ranges are.
+fn learned(name: &str, trials: u32, florists: std::ops::Range<u64>) -> Vec<(f64, f64)> {
+    let flower = flower(name);
+    let found: Vec<Option<(f64, f64)>> = florists
+        .into_par_iter()
+        .map(|number| {
+            let mut florist = Florist::new(flower, number);
+            let notes: Vec<Evidence> = (0..trials)
+                .filter_map(|i| {
+                    let air = Air::indoors(19.0 + f64::from(i % 4) * 2.0, 0.40 + 0.05 * f64::from(i % 3));
+                    Evidence::of(&florist.trial(air))
+                })
+                .collect();
+            let posterior = Posterior::of(flower, &notes);
+            let band = posterior.typical_hours();
+            let width = (band.p95 / band.p05).ln();
+            posterior.trusted().then(|| (posterior.typical_below(florist.typical_hours()), width))
+        })
+        .collect();
+    let trusted = found.iter().flatten().count();
+    assert!(50 * trusted >= 49 * found.len(), "{name}: {trusted} of {} can be trusted", found.len());
+    found.into_iter().flatten().collect()
+}
+
+/// Simulation-based calibration (Talts et al. 2018): the truth ranks evenly in what is learned, the 90 % range holds it
+/// as often as it says, and more trials tell more.
+#[test]
+fn ranges_hold_the_truth_as_often_as_they_say() {
+    let florists = [
+        ("dahlia", vec![(1, 5000..5300), (3, 6000..6300), (10, 7000..7200)]),
+        ("carnation", vec![(1, 5000..5300), (10, 7000..7200)]),
+    ];
+    for (name, groups) in florists {
+        let mut last = f64::INFINITY;
+        for (trials, florists) in groups {
+            let found = learned(name, trials, florists);
+            let n = found.len() as f64;
+            let inside = found.iter().filter(|f| (0.05..=0.95).contains(&f.0)).count() as f64 / n;
+            let width = found.iter().map(|f| f.1).sum::<f64>() / n;
+            let mut ranks: Vec<f64> = found.iter().map(|f| f.0).collect();
+            ranks.sort_by(f64::total_cmp);
+            let far = |(i, r): (usize, &f64)| ((i + 1) as f64 / n - r).max(r - i as f64 / n);
+            let uneven = 1.0 - kolmogorov(ranks.len(), ranks.iter().enumerate().map(far).fold(0.0, f64::max));
+            println!("{name}, {trials} trials: inside {inside:.3}, width {width:.3}, even ranks {uneven:.3}");
+            assert!((0.87..=0.93).contains(&inside), "{name}, {trials} trials: {inside}");
+            assert!(uneven > 0.01, "{name}, {trials} trials: ranks as uneven have a chance of {uneven}");
+            assert!(width < last, "{name}: {trials} trials leave {width}, fewer {last}");
+            last = width;
+        }
+    }
+}
+
+#[test]
+fn one_wrong_trial_is_not_believed_against_others_and_is_named() {
+    for number in 0..6 {
+        let mut florist = Florist::new(flower("rose"), 300 + number);
+        let right: Vec<Trial> = (0..4).map(|_| florist.trial(Air::indoors(21.0, 0.45))).collect();
+        let mut notes: Vec<Evidence> = right.iter().filter_map(Evidence::of).collect();
+        // Ten hours are written as one: every look of the last trial comes at a tenth of its time.
+        let mut wrong = right[3].clone();
+        wrong.looks.iter_mut().for_each(|l| l.at /= 10.0);
+        notes[3] = Evidence::of(&wrong).unwrap();
+        let after = Posterior::of(florist.flower, &notes);
+        let others = Posterior::of(florist.flower, &notes[..3]);
+        // It is ten times as short as it was, and moves the middle by no more than a quarter.
+        let moved = after.typical_hours().p50 / others.typical_hours().p50;
+        assert!((0.75..=1.02).contains(&moved), "florist {number}: {moved}");
+        let odd: Vec<u32> =
+            influences(florist.flower, &notes).iter().filter(|i| i.odd).map(|i| i.number).collect();
+        assert_eq!(odd, [4], "florist {number}");
+        assert!(after.trusted());
+    }
+}
+
+#[test]
+fn weights_alone_tell_of_dry_hours() {
+    let dahlia = flower("dahlia");
+    let weighed = |hours: f64| {
+        // Ten heads that lose evenly on the clock, and would flag after so many hours at the table's middle loss.
+        let rate = dahlia.loss_curve().clock(dahlia.median(Quantity::FlaggingLoss)) / hours;
+        let mut trial = Florist::new(dahlia, 1).trial(Air::reference());
+        trial.looks = (0..6)
+            .map(|i| {
+                let at = f64::from(i) * 0.25 * hours;
+                let weight_g = Some(140.0 * (1.0 - dahlia.loss_curve().loss(rate * at)));
+                Look { at: at + 0.01, of: 10, presentable: None, wilted: None, weight_g }
+            })
+            .collect();
+        let notes = [Evidence::of(&trial).unwrap()];
+        Posterior::of(dahlia, &notes).next_hours()
+    };
+    let (short, middle, long) = (weighed(1.5), weighed(3.0), weighed(6.0));
+    assert!(
+        short.p50 < 2.4 && (2.7..3.4).contains(&middle.p50) && long.p50 > 4.0,
+        "{short:?} {middle:?} {long:?}"
+    );
+    assert!(long.p50 < 6.0, "what a head bears before it flags is not known well: {long:?}");
+}
+
+/// Tail shapes of ArviZ 0.21.0 (`psislw`, its default), run on the same logarithms of weights.
+#[test]
+fn the_tail_of_weights_is_judged_as_a_general_purpose_library_does() {
+    const N: usize = 200;
+    for (scale, k, effective) in [
+        (0.6, 0.679_285_323_0, 40.913_653_658),
+        (1.5, 0.957_747_017_6, 8.148_061_574),
+        (3.0, 1.495_306_515_9, 2.338_194_920),
+    ] {
+        let logs: Vec<f64> =
+            (0..N).map(|i| normal((i as f64 + 0.5) / N as f64)).map(|z| scale * z + 0.3 * z * z).collect();
+        let smoothed = smooth(&logs);
+        assert!((smoothed.k - k).abs() < 1e-6, "{scale}: {} {k}", smoothed.k);
+        assert!((smoothed.effective / effective - 1.0).abs() < 1e-6, "{scale}: {}", smoothed.effective);
+    }
+}
+
+const NOTES: &str = "entry,trial,date,at,flower,lot,heads,air,presentable,wilted
+start,1,2027-06-13,09:00,dahlia,Fen Farm,10,21 C 45 %,,
+look,1,,13:00,,,,,10,
+look,1,,15:00,,,,,8,
+look,1,,17:00,,,,,4,
+look,1,,19:00,,,,,1,
+start,2,2027-06-20,09:00,dahlia,Hill,10,22 C 48 %,,
+look,2,,14:00,,,,,9,
+look,2,,16:00,,,,,5,
+look,2,,18:00,,,,,1,
+start,3,2027-06-20,08:00,rose,,12,21 C 45 %,,
+look,3,,10:00,,,,,10,
+look,3,,12:00,,,,,6,
+look,3,,14:00,,,,,1,
+start,4,2027-06-21,08:00,lisianthus,,10,21 C 45 %,,
+look,4,,14:00,,,,,9,
+look,4,,17:00,,,,,5,
+look,4,,21:00,,,,,1,
+";
+
+fn notes(text: &str) -> Notebook {
+    Notebook::read("trials.csv", text, &|_| unreachable!("it names no log")).unwrap()
+}
+
+fn supper(lot: &str) -> Event {
+    let flower = |name: &str, more: &str| {
+        format!("[[piece.flower]]\nflower = \"{name}\"\nheads = 40\ntreatments = [\"tucked\"]\n{more}\n")
+    };
+    let text = format!(
+        "[event]\nname = \"Invented lunch\"\ndate = 2027-07-03\ndoors = \"12:00\"\nend = \"20:00\"\n\
+         [[access]]\nfrom = \"09:00\"\nto = \"11:00\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+         [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"16:00\"\n{}{}{}",
+        flower("dahlia", lot),
+        flower("rose", ""),
+        flower("lisianthus", "")
+    );
+    Event::read("lunch.toml", &text, &|_| unreachable!("it names no log")).unwrap()
+}
+
+/// The expected share of each flower, placed at the latest, and the width of its range.
+fn shares(event: Event) -> Vec<(f64, f64)> {
+    let plan = plan(event, Settings { lots: 128, ..Settings::default() });
+    let of = |f: &headwater::decide::plan::FlowerPlan| {
+        let last = f.choices.last().unwrap();
+        (last.expected, last.share.p95 - last.share.p05)
+    };
+    plan.pieces[0].flowers.iter().map(of).collect()
+}
+
+#[test]
+fn notes_on_three_flowers_move_a_plan_as_they_should() {
+    let before = shares(supper(""));
+    let mut event = supper("");
+    teach(&mut event, &notes(NOTES));
+    let after = shares(event);
+    // Dahlias held twice as long as the table says, roses half as long, lisianthus as it says.
+    assert!(after[0].0 > before[0].0 + 0.25, "dahlia {before:?} {after:?}");
+    assert!(after[1].0 < before[1].0 - 0.05, "rose {before:?} {after:?}");
+    assert!((after[2].0 - before[2].0).abs() < 0.05, "lisianthus {before:?} {after:?}");
+    assert!(after[2].1 < before[2].1, "lisianthus {before:?} {after:?}");
+
+    // The delivery that was tried is known better than the next one.
+    let mut known = supper("lot = \"Fen Farm\"");
+    teach(&mut known, &notes(NOTES));
+    assert!(known.pieces[0].orders[0].handling.learned.unwrap().of_this_lot);
+    let of_lot = shares(known);
+    assert!(of_lot[0].1 < 0.8 * after[0].1, "{of_lot:?} {after:?}");
+
+    // Whoever typed dry hours in the event meant them.
+    let mut own = supper("dry_hours = \"3 h\"");
+    let typed = shares(own.clone());
+    teach(&mut own, &notes(NOTES));
+    assert_eq!(shares(own)[0], typed[0]);
+}
+
+/// Question 15: the florist remembers one thing, when they were limp.
+#[test]
+fn limp_at_three_hours_last_june_shortens_the_estimate() {
+    let text = "entry,trial,date,at,flower,heads,air,wilted\nstart,1,2027-06-13,15:00,dahlia,10,warm barn,\nlook,1,,18:00,,,,10\n";
+    let dahlia = flower("dahlia");
+    let (learned, table) =
+        (Lessons::of(&notes(text)).learned(dahlia, None).unwrap(), Learned::nothing(dahlia.confidence()));
+    let (now, before) = (learned.hours(dahlia, 0.0), table.hours(dahlia, 0.0));
+    assert!(now < 0.85 * before && now > 0.4 * before, "{now} instead of {before}");
+}
+
+/// Ranges are judged and widened: florists whose deliveries differ far more than they should are found too sure.
+#[test]
+fn forecasts_that_were_too_sure_are_found_out_and_widened() {
+    let book = |hours: &[f64]| {
+        let mut text = "entry,trial,date,at,flower,heads,air,presentable\n".to_string();
+        for (i, h) in hours.iter().enumerate() {
+            text += &format!("start,{n},2027-06-{d},0:00,rose,10,21 C 45 %,\n", n = i + 1, d = 10 + i);
+            for look in 1..=20 {
+                let at = f64::from(look) * 1.5;
+                let well = (10.0 * (1.0 - ((at / h).ln() / 0.3 + 1.0).clamp(0.0, 2.0) / 2.0)).round();
+                let clock = format!(
+                    "{}{:02}:{:02}",
+                    if at >= 24.0 { "next day " } else { "" },
+                    (at % 24.0) as u32,
+                    (at.fract() * 60.0) as u32
+                );
+                text += &format!("look,{},,{clock},,,,{well}\n", i + 1);
+            }
+        }
+        spread_factor(&notes(&text))
+    };
+    let honest = book(&[8.0, 11.0, 9.0, 13.0, 10.0, 7.5, 12.0, 10.0]);
+    let wild = book(&[2.0, 28.0, 2.5, 27.0, 2.0, 28.0, 2.2, 26.0]);
+    assert!(honest.factor < 1.1 && honest.inside_90 >= 7, "{honest:?}");
+    assert!(wild.factor > 1.2 && wild.inside_90 <= 5, "{wild:?}");
+}
+
+#[test]
+fn two_ways_are_compared_within_their_delivery() {
+    let text = "entry,trial,date,at,flower,lot,heads,treated,air,presentable\n\
+        start,1,2027-06-13,9:00,rose,A,20,,21 C 45 %,\nlook,1,,15:00,,,,,,15\nlook,1,,17:00,,,,,,8\nlook,1,,19:00,,,,,,2\n\
+        start,2,2027-06-13,9:00,rose,A,20,spray,21 C 45 %,\nlook,2,,17:00,,,,,,19\nlook,2,,21:00,,,,,,13\nlook,2,,next day 1:00,,,,,,4\n";
+    let book = notes(text);
+    let found = compare(flower("rose"), &[&book.trials[0]], &[&book.trials[1]]);
+    assert!(found.trusted && found.test.p_value < 0.01, "{found:?}");
+    assert!(found.better > 0.99 && (1.2..1.8).contains(&found.factor.p50), "{found:?}");
+    // The sprayed ones teach nothing of plain roses.
+    assert_eq!(book.evidence(flower("rose")).len(), 1);
+    let same = compare(flower("rose"), &[&book.trials[0]], &[&book.trials[0]]);
+    assert!((0.3..0.7).contains(&same.better) && same.test.chi_square < 1e-9, "{same:?}");
+}
+
+/// The best trial for an event is of what decides it and is not known; what is known needs none.
+#[test]
+fn the_next_trial_is_of_what_decides() {
+    let both = |flower: &str, more: &str| {
+        let text = format!(
+            "[event]\nname = \"Invented lunch\"\ndate = 2027-07-03\ndoors = \"12:00\"\nend = \"20:00\"\n\
+             [[access]]\nfrom = \"09:00\"\nto = \"11:00\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+             [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"16:00\"\n\
+             [[piece.flower]]\nflower = \"{flower}\"\nheads = 100\n{more}\n"
+        );
+        let event = Event::read("lunch.toml", &text, &|_| unreachable!("it names no log")).unwrap();
+        values(&event, 12.0, 1)
+    };
+    let rose = both("rose", "");
+    assert!(rose[0].saves > 5.0, "{rose:?}");
+    let value = |k: Kind| rose.iter().find(|v| v.kind == k).unwrap();
+    assert!(value(Kind::ItselfInTheKitchen).saves > value(Kind::EarlierInTheKitchen).saves);
+    assert!(rose.iter().all(|v| v.saves <= v.saves_at_most + 1e-9));
+    // A carnation holds for a day and more: nothing that a trial says changes what to do for five hours.
+    assert!(both("carnation", "")[0].saves < 0.2 * rose[0].saves);
+    assert!(both("rose", "dry_hours = \"10 h\"").is_empty());
+}

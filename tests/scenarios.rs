@@ -1,0 +1,169 @@
+//! The demo events planned as a florist would plan them, other days, and stand-ins.
+//!
+//! What a florist would do is common practice, no source.
+
+mod common;
+
+use common::planned;
+use headwater::decide::otherwise::Change;
+use headwater::decide::plan::{FlowerPlan, Plan};
+use headwater::decide::swaps::{likest, stand_ins};
+use headwater::decide::whatif::{Twist, outcomes};
+use headwater::flower::catalogue::{Catalogue, Kind};
+use headwater::flower::treatment::Treatment::WaterTube;
+use std::sync::LazyLock;
+
+macro_rules! demo {
+    ($name:ident, $file:literal) => {
+        static $name: LazyLock<Plan> =
+            LazyLock::new(|| planned(include_str!(concat!("../reference-data/demo/", $file))));
+    };
+}
+
+demo!(HARVEST, "harvest-supper.toml");
+demo!(NIGHT, "night-before.toml");
+demo!(HEAT, "heat-wave.toml");
+demo!(HELPERS, "two-helpers.toml");
+
+fn of<'a>(plan: &'a Plan, piece: &str, flower: &str) -> &'a FlowerPlan {
+    let piece = plan.pieces.iter().find(|p| p.piece.name == piece).expect("a piece");
+    piece.flowers.iter().find(|f| f.order.flower.id().starts_with(flower)).expect("a flower")
+}
+
+/// What holds of any plan.
+fn sound(plan: &Plan) {
+    let event = &plan.event;
+    for piece in &plan.pieces {
+        for flower in &piece.flowers {
+            let (from, to) = flower.window;
+            assert!(from <= to && to <= event.doors + 1e-9, "{}: {from} to {to}", piece.piece.name);
+            assert!(flower.count.p05 <= flower.count.p50 && flower.count.p95 <= f64::from(flower.heads()));
+            if flower.lasts {
+                assert!(flower.count.p50 >= f64::from(flower.wanted()), "{:?}", flower.count);
+            }
+            let best = flower.runner_up.map_or(0.0, |r| r.dearer);
+            assert!(best > -0.02, "the next best is cheaper by {best}");
+        }
+    }
+    assert!(plan.rota.left < 0.1, "{} h of work found no time", plan.rota.left);
+    for person in &plan.rota.people {
+        assert!(
+            event
+                .access
+                .iter()
+                .any(|(a, b)| *a - 1e-9 <= person.from && person.to <= b.min(event.doors) + 1e-9)
+        );
+    }
+    if plan.lacking.is_nothing() {
+        let at = |t: f64| plan.rota.people.iter().filter(|p| p.from <= t && t < p.to).count() as u32;
+        assert!(plan.rota.people.iter().all(|p| at(p.from) <= event.means.people));
+    }
+    // Greens of a piece are begun before its heads, so that these go into them.
+    for (p, piece) in plan.pieces.iter().enumerate() {
+        use headwater::decide::crew::Work;
+        let begun = |o: usize| plan.rota.span(Work::Place(p, o)).map(|s| s.0);
+        for (g, greens) in piece.flowers.iter().enumerate() {
+            for (h, heads) in piece.flowers.iter().enumerate() {
+                let green = |f: &FlowerPlan| f.order.flower.kind() == Kind::Foliage;
+                if green(greens)
+                    && !green(heads)
+                    && greens.window.0 <= heads.window.0
+                    && heads.lasts
+                    && greens.lasts
+                {
+                    assert!(begun(g) <= begun(h), "{}: heads before greens", piece.piece.name);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn the_harvest_supper_can_be_done() {
+    sound(&HARVEST);
+    assert!(HARVEST.lasts() && HARVEST.remedies.is_empty());
+    for dahlia in ["guest table runners", "head table garland"] {
+        assert!(!of(&HARVEST, dahlia, "dahlia").choice().way.treatment.is_dry());
+    }
+    assert!(of(&HARVEST, "guest table runners", "italian-ruscus").choice().way.treatment.is_dry());
+    assert!(HARVEST.others.iter().filter(|o| o.works()).all(|o| o.cost >= HARVEST.others[0].cost * 0.99));
+}
+
+#[test]
+fn the_night_before_everything_that_wilts_stands_in_water() {
+    sound(&NIGHT);
+    for flower in ["rose", "ranunculus"] {
+        assert!(!of(&NIGHT, "long tables", flower).choice().way.treatment.is_dry(), "{flower}");
+    }
+    assert!(of(&NIGHT, "chimney piece", "statice").choice().way.treatment.is_dry());
+    // A standard look: two sprigs to the foot, over 24 m (78.7 feet).
+    assert_eq!(of(&NIGHT, "long tables", "italian-ruscus").order.heads, 158);
+    assert!(!NIGHT.lasts(), "dry eucalyptus from the night before, in heated air");
+    assert!(NIGHT.remedies.iter().any(|r| matches!(r.change, Change::Water(_))), "{:?}", NIGHT.remedies);
+}
+
+#[test]
+fn an_arch_in_the_heat_wants_shade() {
+    sound(&HEAT);
+    assert!(!HEAT.lasts());
+    assert!(!of(&HEAT, "ceremony arch", "rose").lasts && of(&HEAT, "dinner tables", "rose").lasts);
+    assert!(HEAT.remedies.iter().any(|r| matches!(r.change, Change::Shade)), "{:?}", HEAT.remedies);
+}
+
+#[test]
+fn two_friends_and_hardly_any_money_are_enough() {
+    sound(&HELPERS);
+    assert!(HELPERS.lasts());
+    assert!(HELPERS.bill.hands == 0.0 && HELPERS.bill.material() < 15.0, "{}", HELPERS.bill.total());
+    let tubes: u32 = HELPERS.bill.things.iter().filter(|t| t.treatment == WaterTube).map(|t| t.number).sum();
+    assert!(tubes <= 45, "{tubes}");
+    let wired = of(&HELPERS, "buttonholes", "rose-spray");
+    assert!(wired.window.0 >= 9.0, "not before the florist's own limit");
+}
+
+#[test]
+fn a_worse_day_never_keeps_more() {
+    let sum = |twist: Twist| outcomes(&HARVEST, twist).iter().map(|o| o.expected).sum::<f64>();
+    let planned = sum(Twist::None);
+    for (worse, better) in [
+        (Twist::Warmer(3.0), Twist::Warmer(-3.0)),
+        (Twist::Moister(-0.15), Twist::Moister(0.15)),
+        (Twist::Late(1.0), Twist::Late(-1.0)),
+        (Twist::PlacedEarlier(2.0), Twist::PlacedEarlier(-1.0)),
+    ] {
+        assert!(
+            sum(worse) < planned && planned < sum(better),
+            "{worse:?}: {} {planned} {}",
+            sum(worse),
+            sum(better)
+        );
+    }
+    assert!(sum(Twist::Warmer(5.0)) < sum(Twist::Warmer(3.0)));
+    // Nothing here is cooled: nothing happens when cooling fails.
+    assert_eq!(sum(Twist::CoolingFails(16.0)), planned);
+    let cooled = |twist: Twist| outcomes(&HEAT, twist)[4].expected;
+    assert!(cooled(Twist::CoolingFails(15.0)) < cooled(Twist::None), "the hall of the heat wave is cooled");
+    // The plan's own numbers come back on the day it was made for.
+    for (outcome, flower) in outcomes(&HARVEST, Twist::None).iter().zip(HARVEST.flowers()) {
+        assert_eq!(outcome.count, flower.count);
+    }
+}
+
+#[test]
+fn stand_ins_are_like_and_last() {
+    let find = |name: &str| Catalogue::shipped().find(name).expect("a flower");
+    let month = 8;
+    let like: Vec<&str> = likest(find("dahlia"), month, None, 12).iter().map(|(f, _)| f.id()).collect();
+    assert!(like.iter().any(|id| id.contains("chrysanthemum")), "{like:?}");
+    for (flower, likeness) in likest(find("hydrangea"), month, None, 40) {
+        assert!(flower.kind() == Kind::Flower && flower.id() != find("hydrangea").id());
+        assert!((0.0..=1.0).contains(&likeness.score));
+    }
+    let piece = &HARVEST.event.pieces[2];
+    let spaces: Vec<_> = HARVEST.event.spaces.iter().map(|s| s.climate.clone()).collect();
+    let found = stand_ins(&HARVEST.event, (piece, &piece.orders[0]), &spaces, None, (1, 128), 8);
+    assert_eq!(found[0].flower.id(), piece.orders[0].flower.id(), "the flower itself comes first");
+    let trouble: Vec<u8> = found[1..].iter().map(|s| s.lasts.map_or(9, |(w, _)| w.treatment as u8)).collect();
+    assert!(trouble.windows(2).all(|w| w[0] <= w[1]), "{trouble:?}");
+    assert!(found[1..].iter().any(|s| s.lasts.is_some_and(|(w, _)| w.treatment.is_dry())));
+}
