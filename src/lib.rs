@@ -11,7 +11,8 @@
 //!
 //! [`units`] and [`error`] read what people write. [`climate`] is the air, [`physics`] what it does, [`flower`] to what.
 //! [`event`] is the user's file. [`simulate`] lives the heads, [`stats`] sums them up, [`decide`] chooses,
-//! [`calibrate`] learns from the florist's own trials, [`report`] tells, and [`cli`] is the program.
+//! [`calibrate`] learns from the florist's own trials, [`report`] tells, [`web`] shows it in a
+//! browser, and [`cli`] is the program.
 //!
 //! # Example
 //!
@@ -38,3 +39,4 @@ pub mod simulate;
 pub mod stats;
 pub mod units;
 pub mod validate;
+pub mod web;

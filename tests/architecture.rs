@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// The layers of DEVELOPERS.md, lowest first.
-const LAYERS: [&[&str]; 12] = [
+const LAYERS: [&[&str]; 13] = [
     &["units", "error"],
     &["climate"],
     &["physics"],
@@ -15,6 +15,7 @@ const LAYERS: [&[&str]; 12] = [
     &["calibrate"],
     &["validate"],
     &["report"],
+    &["web"],
     &["cli"],
 ];
 

@@ -5,6 +5,7 @@ mod flowers;
 mod hours;
 mod new;
 mod notebook;
+mod open;
 mod output;
 mod papers;
 mod plan;
@@ -46,6 +47,8 @@ enum Command {
     Whatif(whatif::Args),
     /// What to use instead of a flower: stand-ins of its size, shape, colour and price, and how they would fare.
     Swaps(swaps::Args),
+    /// Write, plan and try out an event in a browser on this computer.
+    Open(open::Args),
     /// Check an event file and say what was understood.
     Check(check::Args),
     /// Write a commented event file to start from.
@@ -82,6 +85,7 @@ pub fn main() -> ExitCode {
         Command::Whatif(args) => whatif::run(&args),
         Command::Swaps(args) => swaps::run(&args),
         Command::Papers(args) => papers::run(&args),
+        Command::Open(args) => open::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
         Command::Flowers(args) => flowers::run(&args),

@@ -8,6 +8,7 @@ pub mod otherwise;
 pub mod placing;
 pub mod plan;
 pub mod quick;
+pub mod slide;
 pub mod swaps;
 pub mod tasks;
 pub mod whatif;

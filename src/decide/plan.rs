@@ -541,7 +541,7 @@ fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> Vec<Curve> {
     shown.into_iter().map(|(way, at, top_up)| curve(scene, way, at, top_up)).collect()
 }
 
-fn curve(scene: &Scene, way: Way, place_at: f64, top_up: Option<f64>) -> Curve {
+pub(super) fn curve(scene: &Scene, way: Way, place_at: f64, top_up: Option<f64>) -> Curve {
     let last = scene.event.span().1;
     let n = ((last - place_at) / CURVE_EVERY).floor() as usize;
     let hours: Vec<f64> = (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect();

@@ -81,7 +81,7 @@ fn twisted(event: &Event, twist: Twist) -> Event {
     event
 }
 
-fn spaces(event: &Event, hotter: f64, twist: Twist) -> Vec<Climate> {
+pub(super) fn spaces(event: &Event, hotter: f64, twist: Twist) -> Vec<Climate> {
     let (first, last) = grid(event).span();
     let store = event.travel.store;
     let changed = |(i, space): (usize, &crate::event::Space)| {

@@ -12,6 +12,18 @@ pub const STYLE: &str = include_str!("paper.css");
 /// # Errors
 /// When a picture cannot be drawn.
 pub fn page(document: &Document) -> Result<String, Failure> {
+    dressed(document, &html! { style { (PreEscaped(STYLE)) } })
+}
+
+/// The paper as HTML whose style, [`STYLE`], is served at an address of its own.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn linked(document: &Document, style: &str) -> Result<String, Failure> {
+    dressed(document, &html! { link rel="stylesheet" href=(style); })
+}
+
+fn dressed(document: &Document, style: &Markup) -> Result<String, Failure> {
     let blocks: Vec<Markup> = document.blocks.iter().map(block).collect::<Result<_, _>>()?;
     let page = html! {
         (DOCTYPE)
@@ -20,7 +32,7 @@ pub fn page(document: &Document) -> Result<String, Failure> {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (document.title) }
-                style { (PreEscaped(STYLE)) }
+                (style)
             }
             body { main { @for block in &blocks { (block) } } }
         }
@@ -58,7 +70,7 @@ pub fn block(block: &Block) -> Result<Markup, Failure> {
 }
 
 /// Rows in columns; on a narrow screen they scroll by themselves.
-fn table(table: &Table) -> Markup {
+pub fn table(table: &Table) -> Markup {
     let number = |c: usize| table.column(c).0.then_some("number");
     html! {
         div.scroll tabindex="0" role="region" aria-label="table" {

@@ -1,0 +1,88 @@
+//! `headwater open`: an event in a browser on this computer.
+
+use super::output;
+use crate::error::{Problem, Result, reason};
+use crate::event::Event;
+use crate::web::{Folder, Keys, plain_name, serve};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater open supper.toml
+  headwater open --port 8123")]
+pub struct Args {
+    /// The event file; one that is not there yet starts from a commented one.
+    #[arg(default_value = "event.toml")]
+    event: PathBuf,
+    /// The port to listen on, on this computer only; otherwise any that is free.
+    #[arg(long, default_value_t = 0)]
+    port: u16,
+}
+
+/// The folder of the event.
+struct Beside(PathBuf);
+
+impl Beside {
+    /// A file named in the event, where it lies in the folder or below it.
+    fn inside(&self, name: &str) -> std::io::Result<PathBuf> {
+        let (root, path) = (self.0.canonicalize()?, self.0.join(name).canonicalize()?);
+        let outside = || std::io::Error::other("it lies outside the folder of the event");
+        path.starts_with(&root).then_some(path).ok_or_else(outside)
+    }
+}
+
+impl Folder for Beside {
+    fn text(&self, name: &str) -> Result<Option<String>> {
+        let path = self.0.join(name);
+        if path.exists() { output::read(&path).map(Some) } else { Ok(None) }
+    }
+
+    fn event(&self, name: &str, text: &str) -> Result<Event> {
+        let event = Event::read(name, text, &|log| std::fs::read_to_string(self.inside(log)?))?;
+        if let Some(book) = event.notebook.as_deref()
+            && let Err(e) = self.inside(book)
+        {
+            let problem = Problem::new(format!("the notebook {book} cannot be read: {}", reason(&e)));
+            return Err(problem.help("put it beside the event, and give its name as seen from there").into());
+        }
+        super::plan::taught(&self.0.join(name), event, None)
+    }
+
+    fn save(&self, name: &str, text: &str) -> Result<()> {
+        output::write(&self.0.join(name), text.as_bytes())
+    }
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let name = args.event.file_name().and_then(|n| n.to_str()).unwrap_or_default().to_string();
+    plain_name(&name)?;
+    let folder = args.event.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if !folder.is_dir() {
+        let problem = Problem::new(format!("there is no folder {}", folder.display()));
+        return Err(problem.help("make it first, or open an event in one that is there").into());
+    }
+    let beside = Beside(folder.to_path_buf());
+    beside.text(&name)?;
+    let mut bytes = [0; 32];
+    let no_chance = |e| Problem::new(format!("the system gives no random numbers for a key: {e}"));
+    getrandom::fill(&mut bytes).map_err(no_chance)?;
+    let no_server = |e: std::io::Error| {
+        Problem::new(format!("port {} of this computer cannot be listened on: {}", args.port, reason(&e)))
+            .help("leave --port out, and any that is free is taken")
+    };
+    let system = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(no_server)?;
+    system.block_on(async {
+        let listener = tokio::net::TcpListener::bind(("127.0.0.1", args.port)).await.map_err(no_server)?;
+        let keys = Keys::new(bytes);
+        let address = keys.address(listener.local_addr().map_err(no_server)?.port());
+        output::print(&format!(
+            "Open this in your browser; it is good once, and on this computer only:\n  {address}\nStop with Ctrl+C.\n"
+        ))?;
+        let until = async {
+            let _ = tokio::signal::ctrl_c().await;
+        };
+        serve(listener, Box::new(beside), name, keys, until).await.map_err(no_server)?;
+        Ok(ExitCode::SUCCESS)
+    })
+}

@@ -1,0 +1,222 @@
+//! An event in a browser on the same computer: its file, its plan, and what would come of other ways.
+//!
+//! The server listens on the loopback address alone and answers one browser: the one that was handed the key. It touches
+//! no files but through the [`Folder`] it is given. Pages are written here, whole; one small script fetches parts of them.
+
+mod guard;
+mod page;
+mod papers;
+mod shown;
+mod slide;
+
+use crate::decide::plan::{Plan, Settings, plan};
+use crate::error::{Error, Problem, Result};
+use crate::event::Event;
+use crate::report::Report;
+use axum::Router;
+use axum::extract::{DefaultBodyLimit, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+use axum::routing::{get, post};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+pub use guard::Keys;
+
+/// No event is longer than this, bytes.
+pub const LONGEST: usize = 256 * 1024;
+
+/// The one folder that is worked in.
+pub trait Folder: Send + Sync {
+    /// The text of a file, or nothing where there is none.
+    ///
+    /// # Errors
+    /// When it is there and cannot be read.
+    fn text(&self, name: &str) -> Result<Option<String>>;
+    /// The event in a text that is, or is to be, the file of that name; logs and notebook lie beside it.
+    ///
+    /// # Errors
+    /// Every problem in the text.
+    fn event(&self, name: &str, text: &str) -> Result<Event>;
+    /// Writes a file, whole or not at all.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    fn save(&self, name: &str, text: &str) -> Result<()>;
+}
+
+/// A plan as it was last made.
+struct Planned {
+    number: u64,
+    plan: Plan,
+    report: Report,
+}
+
+/// What the server knows.
+struct Desk {
+    folder: Box<dyn Folder>,
+    keys: Keys,
+    port: u16,
+    name: Mutex<String>,
+    planned: Mutex<Option<Arc<Planned>>>,
+    plans: AtomicU64,
+    /// One plan at a time: each uses every core there is.
+    busy: Mutex<()>,
+}
+
+type Shared = State<Arc<Desk>>;
+
+/// A lock is held for a look or a change in one go, so that a panic elsewhere leaves nothing half done.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Answers on `listener` until `until` comes to pass.
+///
+/// # Errors
+/// When the system takes the listener away.
+pub async fn serve(
+    listener: tokio::net::TcpListener,
+    folder: Box<dyn Folder>,
+    name: String,
+    keys: Keys,
+    until: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<()> {
+    let desk = Arc::new(Desk {
+        folder,
+        keys,
+        port: listener.local_addr()?.port(),
+        name: Mutex::new(name),
+        planned: Mutex::new(None),
+        plans: AtomicU64::new(0),
+        busy: Mutex::new(()),
+    });
+    let pages = Router::new()
+        .route("/", get(home))
+        .route("/page.css", get(|| async { asset("text/css; charset=utf-8", include_str!("page.css")) }))
+        .route("/page.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("page.js")) }))
+        .route("/paper.css", get(|| async { asset("text/css; charset=utf-8", crate::report::html::STYLE) }))
+        .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
+        .route("/check", post(check))
+        .route("/plan", post(make))
+        .route("/save", post(save))
+        .route("/flowers", get(flowers))
+        .route("/slide", get(slide::slide))
+        .route("/papers/{number}/{paper}", get(papers::paper))
+        .fallback(|| async { (StatusCode::NOT_FOUND, "There is no such page.") })
+        .layer(DefaultBodyLimit::max(LONGEST))
+        .layer(axum::middleware::from_fn_with_state(Arc::clone(&desk), guard::guard))
+        .with_state(desk);
+    axum::serve(listener, pages).with_graceful_shutdown(until).await
+}
+
+fn asset(kind: &'static str, text: &'static str) -> Response {
+    ([(header::CONTENT_TYPE, kind)], text).into_response()
+}
+
+#[derive(serde::Deserialize)]
+struct Named {
+    name: String,
+}
+
+#[derive(serde::Deserialize)]
+struct Wanted {
+    #[serde(default)]
+    q: String,
+}
+
+/// Whether a name is that of a file in the folder itself.
+///
+/// # Errors
+/// When it is anything else: the problem says what a name looks like.
+pub fn plain_name(name: &str) -> Result<()> {
+    let letter = |c: char| c.is_alphanumeric() || " -_.,()'".contains(c);
+    let plain = name.chars().all(letter) && !name.starts_with(['.', ' ']) && name.chars().count() <= 100;
+    if plain && name.len() > ".toml".len() && name.ends_with(".toml") {
+        return Ok(());
+    }
+    Err(Problem::new(format!("\"{name}\" is not a name for an event file here"))
+        .expected("a plain file name that ends in .toml, with no folder")
+        .help("supper.toml")
+        .into())
+}
+
+/// Runs what computes or waits for the disk away from the thread that answers.
+async fn aside<T: Send + 'static>(
+    work: impl FnOnce() -> T + Send + 'static,
+) -> std::result::Result<T, Response> {
+    tokio::task::spawn_blocking(work).await.map_err(|_| {
+        let text = "The program failed at this; the file on the disk is as it was. Please report what you had written.";
+        (StatusCode::INTERNAL_SERVER_ERROR, text).into_response()
+    })
+}
+
+type Answer = std::result::Result<Response, Response>;
+
+/// The problems, each with a way to its line.
+fn wrong(error: &Error) -> Response {
+    (StatusCode::UNPROCESSABLE_ENTITY, Html(page::problems(error).into_string())).into_response()
+}
+
+async fn home(State(desk): Shared) -> Answer {
+    aside(move || {
+        let name = lock(&desk.name).clone();
+        match desk.folder.text(&name) {
+            Ok(text) => Html(page::page(&name, text.as_deref()).into_string()).into_response(),
+            Err(error) => wrong(&error),
+        }
+    })
+    .await
+}
+
+async fn check(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
+    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
+        Ok(event) => Html(page::reads_well(&event).into_string()).into_response(),
+        Err(error) => wrong(&error),
+    })
+    .await
+}
+
+async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
+    aside(move || {
+        let event = match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
+            Ok(event) => event,
+            Err(error) => return wrong(&error),
+        };
+        let _one = lock(&desk.busy);
+        let plan = plan(event, Settings::default());
+        let report = Report::of(&plan);
+        let number = desk.plans.fetch_add(1, Ordering::Relaxed) + 1;
+        let planned = Arc::new(Planned { number, plan, report });
+        *lock(&desk.planned) = Some(Arc::clone(&planned));
+        match shown::plan(number, &planned.plan, &planned.report) {
+            Ok(shown) => Html(shown.into_string()).into_response(),
+            Err(e) => wrong(&Problem::new(format!("the curves cannot be drawn: {e}")).into()),
+        }
+    })
+    .await
+}
+
+async fn save(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
+    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.save(&named.name, &text)) {
+        Ok(()) => {
+            lock(&desk.name).clone_from(&named.name);
+            format!("Saved as {}.", named.name).into_response()
+        }
+        Err(error) => wrong(&error),
+    })
+    .await
+}
+
+async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
+    Html(page::flowers(&wanted.q).into_string())
+}
+
+/// The plan of that number, where it is still the last one made.
+fn planned(desk: &Desk, number: u64) -> std::result::Result<Arc<Planned>, Response> {
+    let last = lock(&desk.planned).clone();
+    last.filter(|p| p.number == number).ok_or_else(|| {
+        let text = "This belongs to an earlier plan. Go back to the page and press Plan again.";
+        (StatusCode::CONFLICT, text).into_response()
+    })
+}

@@ -1,0 +1,154 @@
+//! The page, and the small parts of it that are fetched anew.
+
+use crate::climate::room::Room;
+use crate::error::{Error, Problem};
+use crate::event::{Event, TEMPLATE};
+use crate::flower::catalogue::{Catalogue, Flower};
+use crate::report::words::{heading, short_name};
+use maud::{DOCTYPE, Markup, html};
+
+/// So many flowers are listed at most; more words narrow it down.
+const MOST_FOUND: usize = 12;
+
+/// The whole page on a file, or on a fresh one where there is none yet.
+pub fn page(name: &str, text: Option<&str>) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (name) " - headwater" }
+                link rel="stylesheet" href="/page.css";
+                script src="/page.js" defer {}
+            }
+            body {
+                a.skip href="#plan" { "To the plan" }
+                header {
+                    h1 { "headwater" }
+                    p { "How long each cut flower lasts out of water, and what to do about it. All on this computer." }
+                }
+                main {
+                    section.file aria-labelledby="file-title" { (file(name, text)) }
+                    section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
+                        h2 #plan-title { "The plan" }
+                        p #plan-state role="status" aria-live="polite" { "Press Plan to see what to do, when, and why." }
+                        div #planned {}
+                    }
+                }
+                footer {
+                    p.small {
+                        "Advice, never certification: local codes and licensed practice decide. Most flower numbers are the trade's \
+                         practice from memory; the ranges say how unsure they are."
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn file(name: &str, text: Option<&str>) -> Markup {
+    html! {
+        h2 #file-title { "The event" }
+        form #file {
+            p.row {
+                label for="name" { "File" }
+                input #name name="name" type="text" value=(name) autocomplete="off" spellcheck="false" maxlength="100"
+                    aria-describedby="name-help";
+                button #make type="submit" aria-keyshortcuts="Control+Enter" { "Plan" }
+                button #save type="button" aria-keyshortcuts="Control+S" { "Save" }
+            }
+            p.small #name-help {
+                "Beside the file that was opened. Save with Ctrl+S, plan with Ctrl+Enter."
+                @if text.is_none() { " There is no file of this name yet: this is one to start from." }
+            }
+            p #saved role="status" aria-live="polite" {}
+            label for="text" { "What you plan, when, where, with which flowers" }
+            textarea #text name="text" rows="28" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off"
+                aria-describedby="problems" { "\n" (text.unwrap_or(TEMPLATE)) }
+        }
+        div #problems role="status" aria-live="polite" {}
+        div.tools {
+            form #find role="search" {
+                label for="wanted" { "Add a flower to the piece you are in" }
+                input #wanted type="search" autocomplete="off" placeholder="dahlia" aria-controls="found";
+                ul #found aria-label="Flowers found" {}
+            }
+            form #room {
+                label for="words" { "Add a room by what it is like" }
+                span.row {
+                    input #words type="text" list="rooms" autocomplete="off" placeholder="warm barn";
+                    button type="submit" { "Add" }
+                }
+                datalist #rooms {
+                    @for room in Room::all() {
+                        option value=(room.words) { (format!("{} C, {} %", room.day_c, room.day_rh)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A file that reads well.
+pub fn reads_well(event: &Event) -> Markup {
+    let flowers: usize = event.pieces.iter().map(|p| p.orders.len()).sum();
+    let heads: u32 = event.pieces.iter().flat_map(|p| &p.orders).map(|o| o.heads).sum();
+    let line = heading(event, 0.0).into_iter().next().unwrap_or_default();
+    html! {
+        p.fine {
+            "Reads well: " (event.name) ". " (line) " "
+            (event.pieces.len()) @if event.pieces.len() == 1 { " piece, " } @else { " pieces, " }
+            (flowers) @if flowers == 1 { " flower, " } @else { " flowers, " }
+            (heads) " heads and sprigs."
+        }
+    }
+}
+
+/// What is wrong, all of it.
+pub fn problems(error: &Error) -> Markup {
+    let n = error.problems.len();
+    html! {
+        p.wrong { @if n == 1 { "One thing is" } @else { (n) " things are" } " not understood yet:" }
+        ul.problems { @for problem in &error.problems { li { (self::problem(problem)) } } }
+    }
+}
+
+fn problem(problem: &Problem) -> Markup {
+    html! {
+        @if let Some(place) = &problem.place {
+            button type="button" data-line=(place.line) data-column=(place.column) data-width=(place.width) {
+                "Line " (place.line)
+            }
+            " "
+        }
+        (problem.message) "."
+        @if let Some(expected) = &problem.expected { br; "Expected: " (expected) "." }
+        @if let Some(help) = &problem.help { br; "Try: " code { (help) } }
+    }
+}
+
+/// The flowers whose names contain all the words.
+pub fn flowers(words: &str) -> Markup {
+    let words: Vec<String> = words.split_whitespace().map(String::from).collect();
+    if words.is_empty() {
+        return html! {};
+    }
+    let found = Catalogue::shipped().search(&words);
+    html! {
+        @if found.is_empty() { li { "None in the catalogue by that name." } }
+        @for flower in found.iter().take(MOST_FOUND) {
+            li {
+                button type="button" data-flower=(flower.id()) { (short_name(flower.name())) }
+                " " span.small { i { (flower.botanical()) } ", " (hours(flower)) }
+            }
+        }
+        @if found.len() > MOST_FOUND { li.small { "and " (found.len() - MOST_FOUND) " more: type another word" } }
+    }
+}
+
+fn hours(flower: &Flower) -> String {
+    use crate::flower::catalogue::Quantity;
+    let hours = flower.median(Quantity::DryHours);
+    format!("about {} dry", crate::units::Span { hours })
+}

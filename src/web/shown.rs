@@ -1,0 +1,249 @@
+//! A plan as a part of the page.
+
+use super::papers::PAPERS;
+use super::slide::{LOTS, WARMEST, times, warmer};
+use crate::decide::crew::Work;
+use crate::decide::plan::{FlowerPlan, Grade, PiecePlan, Plan};
+use crate::report::document::Table;
+use crate::report::html::table;
+use crate::report::sketch::Failure;
+use crate::report::words::{capital, clock, path, short_name, way};
+use crate::report::work::{self, day_and_clock, nearest_five};
+use crate::report::{FlowerReport, Report, chart};
+use crate::units::Span;
+use maud::{Markup, PreEscaped, html};
+
+/// The plan of that number.
+///
+/// # Errors
+/// When a curve cannot be drawn.
+pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure> {
+    let mut flowers = Vec::new();
+    for (p, (piece, told)) in plan.pieces.iter().zip(&report.pieces).enumerate() {
+        let each = piece.flowers.iter().zip(&told.flowers).enumerate();
+        let each: Vec<Markup> = each
+            .map(|(o, (f, words))| flower(number, plan, piece, (p, o), f, words))
+            .collect::<Result<_, _>>()?;
+        flowers.push(html! {
+            h3 { (capital(&piece.piece.name)) }
+            p.small { (path(&plan.event, &piece.piece)) ", until " (clock(&plan.event, piece.piece.until)) }
+            @for flower in &each { (flower) }
+        });
+    }
+    Ok(html! {
+        div data-plan=(number) {
+            p.event { strong { (plan.event.name) } }
+            @for line in &report.heading { p.small { (line) } }
+            @if report.lasts { p.fine { "It all lasts as wanted." } }
+            @else { p.wrong { "As things stand it cannot all be done as wanted." } }
+            (table(&summary(plan)))
+            @if !report.lasts { (remedies(report)) }
+            nav aria-label="Papers" {
+                h3 { "Papers" }
+                ul.papers {
+                    @for (paper, name) in PAPERS {
+                        li {
+                            a href={ "/papers/" (number) "/" (paper) ".html" } target="_blank" rel="noopener" { (name) }
+                            " ("
+                            a href={ "/papers/" (number) "/" (paper) ".pdf" } target="_blank" rel="noopener"
+                                aria-label={ (name) " as PDF" } { "PDF" }
+                            ")"
+                        }
+                    }
+                }
+            }
+            h3 { "Who and when" }
+            (hands(plan, report))
+            h3 { "To buy" }
+            (table(&buying(plan, report)))
+            ul { @for (thing, cost) in work::things(plan) { li { (thing) ": " (plan.event.means.currency.show(cost)) } } }
+            p { (work::costs(plan)) }
+            h3 { "Other ways to do it" }
+            (table(&others(plan, report)))
+            ul { @for o in report.others.iter().filter(|o| !o.works) { li { (capital(&o.name)) ": " (o.but) "." } } }
+            @for flower in &flowers { (flower) }
+            (list("The air", &report.spaces))
+            (list("Assumed", &report.assumptions))
+            (list("Take care", &report.cautions))
+            p.small {
+                "Simulated: " (report.simulation.lots) " deliveries of " (report.simulation.heads_per_lot)
+                " heads for every treatment and time. Ranges hold nine times out of ten."
+            }
+        }
+    })
+}
+
+fn list(title: &str, lines: &[String]) -> Markup {
+    html! { @if !lines.is_empty() { h3 { (title) } ul { @for line in lines { li { (line) } } } } }
+}
+
+fn heads(columns: &[&str]) -> Vec<String> {
+    columns.iter().map(|c| (*c).to_string()).collect()
+}
+
+/// One line a flower: what, how, when, and how many last.
+fn summary(plan: &Plan) -> Table {
+    let event = &plan.event;
+    let mut rows = Vec::new();
+    for (p, piece) in plan.pieces.iter().enumerate() {
+        for (o, flower) in piece.flowers.iter().enumerate() {
+            let planned = match plan.rota.span(Work::Place(p, o)) {
+                Some((from, to)) => format!(
+                    "{} to {}",
+                    day_and_clock(event, nearest_five(from)),
+                    event.moment(nearest_five(to)).clock()
+                ),
+                None => "no time".to_string(),
+            };
+            let count = flower.count;
+            let grade = match flower.grade() {
+                Grade::Fine => "",
+                Grade::Borderline => ", borderline",
+                Grade::Short => ", falls short",
+            };
+            rows.push(vec![
+                if o == 0 { capital(&piece.piece.name) } else { String::new() },
+                flower.heads().to_string(),
+                short_name(flower.order.flower.name()),
+                way(flower.choice().way),
+                day_and_clock(event, flower.window.0),
+                planned,
+                format!("{} ({} to {}){grade}", count.p50, count.p05, count.p95),
+            ]);
+        }
+    }
+    let head = ["piece", ">heads", "flower", "what to do", "not before", "planned", "good at the end"];
+    Table { head: heads(&head), rows }
+}
+
+fn remedies(report: &Report) -> Markup {
+    html! {
+        ul {
+            @for line in &report.lacking { li { "The plan takes " (line) "." } }
+            @for line in &report.remedies { li { "What would help: " (line) "." } }
+            @if report.remedies.is_empty() {
+                li { "Nothing that was tried makes it all last: more people, more access, cooler rooms." }
+            }
+        }
+    }
+}
+
+fn hands(plan: &Plan, report: &Report) -> Markup {
+    html! {
+        ul { @for line in work::calls(plan) { li { (line) } } }
+        @if plan.rota.left > 0.2 {
+            p.wrong { "The hours are tight: about " (Span { hours: plan.rota.left }) " of work found no time of its own." }
+        }
+        @for person in &report.crew {
+            details {
+                summary { (person.name) ", " (person.from) " to " (person.to) }
+                ul { @for stint in &person.stints { li { (stint.from) " to " (stint.to) ": " (stint.what) } } }
+            }
+        }
+    }
+}
+
+fn buying(plan: &Plan, report: &Report) -> Table {
+    let money = &plan.event.means.currency;
+    let row = |l: &work::BuyReport| {
+        vec![
+            l.what.clone(),
+            l.in_pieces.to_string(),
+            l.spares.to_string(),
+            l.repairs.to_string(),
+            l.breakage.to_string(),
+            l.stems.to_string(),
+            format!("{} of {}", l.bunches, l.stems_per_bunch),
+            l.left_over.to_string(),
+            money.show(l.cost),
+        ]
+    };
+    let head = [
+        "flower",
+        ">in the pieces",
+        ">spare",
+        ">last look",
+        ">breakage",
+        ">stems",
+        ">bunches",
+        ">left over",
+        ">cost",
+    ];
+    Table { head: heads(&head), rows: report.buy.iter().map(row).collect() }
+}
+
+fn others(plan: &Plan, report: &Report) -> Table {
+    let row = |o: &work::OtherReport| {
+        vec![
+            o.name.clone(),
+            plan.event.means.currency.show(o.cost),
+            o.people.to_string(),
+            Span { hours: (o.paid_hours * 4.0).round() / 4.0 }.to_string(),
+            o.tubes.to_string(),
+            o.vases.to_string(),
+            if o.works { "works" } else { "does not" }.to_string(),
+        ]
+    };
+    let head = ["way", ">cost", ">people", ">paid", ">tubes", ">vases", "as wanted"];
+    Table { head: heads(&head), rows: report.others.iter().map(row).collect() }
+}
+
+fn flower(
+    number: u64,
+    plan: &Plan,
+    piece: &PiecePlan,
+    (p, o): (usize, usize),
+    flower: &FlowerPlan,
+    words: &FlowerReport,
+) -> Result<Markup, Failure> {
+    let name = short_name(flower.order.flower.name());
+    let svg = chart::survival(&plan.event, piece, flower).svg()?;
+    Ok(html! {
+        article {
+            h4 { (capital(&name)) }
+            ul.advice { @for line in &words.advice { li { (line) } } }
+            p.small { (words.dry_hours) }
+            figure tabindex="0" { (PreEscaped(svg)) }
+            (sliders(number, plan, (p, o), flower, &name))
+        }
+    })
+}
+
+/// Native inputs: how warm, when, which way; what comes of it is said as it changes.
+fn sliders(number: u64, plan: &Plan, (p, o): (usize, usize), flower: &FlowerPlan, name: &str) -> Markup {
+    let id = |what: &str| format!("{what}-{p}-{o}");
+    let (event, choice) = (&plan.event, flower.choice());
+    let times = times(flower);
+    let at = times.iter().position(|t| *t == choice.place_at).unwrap_or(0);
+    html! {
+        form.slide data-plan=(number) data-piece=(p) data-flower=(o) {
+            fieldset {
+                legend { "Try " (name) " another way" }
+                p {
+                    label for=(id("warmer")) { "Air " }
+                    output for=(id("warmer")) data-of="warmer" { (warmer(event, 0.0)) }
+                    input id=(id("warmer")) name="warmer" type="range" min=(-WARMEST) max=(WARMEST) step="1" value="0"
+                        aria-valuetext=(warmer(event, 0.0));
+                }
+                p {
+                    label for=(id("at")) { "Placed " }
+                    output for=(id("at")) data-of="at" { (clock(event, choice.place_at)) }
+                    input id=(id("at")) name="at" type="range" min="0" max=(times.len().saturating_sub(1)) step="1"
+                        value=(at) aria-valuetext=(clock(event, choice.place_at));
+                }
+                p {
+                    label for=(id("way")) { "How " }
+                    select id=(id("way")) name="way" {
+                        @for (i, w) in flower.order.ways().into_iter().enumerate() {
+                            option value=(i) selected[w == choice.way] { (way(w)) }
+                        }
+                    }
+                    " "
+                    button type="reset" { "As planned" }
+                }
+                p.told role="status" aria-live="polite" {}
+                p.small { "A quick look at " (LOTS) " deliveries, without spares and filling up; the plan itself stays as it is." }
+            }
+        }
+    }
+}

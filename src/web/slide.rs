@@ -1,0 +1,95 @@
+//! One flower of the plan, tried in another way while the sliders move.
+
+use super::{Answer, Planned, Shared, aside, planned};
+use crate::decide::plan::FlowerPlan;
+use crate::decide::slide::{Trial, slide as tried};
+use crate::event::Event;
+use crate::report::chart;
+use crate::report::whatif::degrees;
+use crate::report::words::{capital, clock, count, kept, way};
+use axum::Json;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::IntoResponse;
+
+/// Deliveries simulated for an answer at once.
+pub const LOTS: usize = 128;
+/// The air is made warmer or cooler by this much at most, K.
+pub const WARMEST: f64 = 8.0;
+
+/// What is asked.
+#[derive(serde::Deserialize)]
+pub struct Asked {
+    plan: u64,
+    piece: usize,
+    flower: usize,
+    warmer: f64,
+    at: usize,
+    way: usize,
+}
+
+#[derive(serde::Serialize)]
+struct Told {
+    text: String,
+    warmer: String,
+    at: String,
+    svg: String,
+}
+
+/// The answer: in words, and as a curve beside the planned one.
+pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
+    let planned = planned(&desk, asked.plan)?;
+    aside(move || match told(&planned, &asked) {
+        Some(told) => Json(told).into_response(),
+        None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")
+            .into_response(),
+    })
+    .await
+}
+
+/// The times at which a flower of a plan may be placed.
+pub fn times(flower: &FlowerPlan) -> Vec<f64> {
+    flower.choices.iter().filter(|c| c.same_way(&flower.choices[0])).map(|c| c.place_at).collect()
+}
+
+/// How much warmer, in words.
+pub fn warmer(event: &Event, kelvin: f64) -> String {
+    match kelvin {
+        0.0 => "as expected".to_string(),
+        k => format!("{} {}", degrees(event, k), if k < 0.0 { "cooler" } else { "warmer" }),
+    }
+}
+
+fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
+    let (plan, event) = (&planned.plan, &planned.plan.event);
+    let piece = plan.pieces.get(asked.piece)?;
+    let flower = piece.flowers.get(asked.flower)?;
+    let at = *times(flower).get(asked.at)?;
+    let how = *flower.order.ways().get(asked.way)?;
+    if !(-WARMEST..=WARMEST).contains(&asked.warmer) {
+        return None;
+    }
+    let trial =
+        Trial { piece: asked.piece, flower: asked.flower, warmer: asked.warmer, at, way: how, lots: LOTS };
+    let (choice, curve) = tried(plan, trial)?;
+    let heads = flower.order.heads;
+    let wants = flower.wanted();
+    let sure = match choice.spares {
+        Some(0) => format!("That is enough: {wants} are wanted."),
+        Some(n) => format!("{wants} are wanted: it takes {n} spare."),
+        None => format!("Not sure enough: {wants} are wanted."),
+    };
+    let warm = warmer(event, asked.warmer);
+    let text = format!(
+        "{}, placed {}, air {warm}: at {}, {} {}. {sure}",
+        capital(&way(how)),
+        clock(event, at),
+        clock(event, piece.piece.until),
+        count(&choice.count, heads),
+        kept(flower.order.counts)
+    );
+    let mut drawn = flower.clone();
+    drawn.curves = vec![curve, flower.curves[0].clone()];
+    let svg = chart::survival(event, piece, &drawn).svg().ok()?;
+    Some(Told { text, warmer: warm, at: clock(event, at), svg })
+}

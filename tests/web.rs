@@ -1,0 +1,392 @@
+//! The server of `headwater open`, spoken to over a plain socket: whom it answers, what it writes, and that it shows the plan.
+//!
+//! What an answer must look like is that of RFC 9110 (2022) and RFC 9112 (2022); cookies go by RFC 6265 (2011).
+
+use headwater::error::{Problem, Result};
+use headwater::event::{Event, TEMPLATE};
+use headwater::web::{Folder, Keys, LONGEST, plain_name, serve};
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::sync::{Arc, Mutex};
+
+/// A folder in memory, and how often it was asked for anything.
+#[derive(Clone, Default)]
+struct Memory(Arc<Mutex<std::collections::BTreeMap<String, String>>>);
+
+impl Folder for Memory {
+    fn text(&self, name: &str) -> Result<Option<String>> {
+        Ok(self.0.lock().unwrap().get(name).cloned())
+    }
+    fn event(&self, name: &str, text: &str) -> Result<Event> {
+        Event::read(name, text, &|_| Err(std::io::ErrorKind::NotFound.into()))
+    }
+    fn save(&self, name: &str, text: &str) -> Result<()> {
+        if name.starts_with("full") {
+            return Err(Problem::new("the disk is full").into());
+        }
+        self.0.lock().unwrap().insert(name.to_string(), text.to_string());
+        Ok(())
+    }
+}
+
+/// A server on a port of its own, and a browser that knows it.
+struct Server {
+    port: u16,
+    key: String,
+    cookie: String,
+    folder: Memory,
+}
+
+struct Answer {
+    status: u16,
+    head: String,
+    body: String,
+}
+
+impl Answer {
+    fn header(&self, name: &str) -> Option<&str> {
+        self.head
+            .lines()
+            .find_map(|l| l.split_once(": ").filter(|(n, _)| n.eq_ignore_ascii_case(name)).map(|p| p.1))
+    }
+}
+
+impl Server {
+    /// Started, and not yet known by any browser.
+    fn fresh() -> Server {
+        let folder = Memory::default();
+        folder.save("supper.toml", TEMPLATE).unwrap();
+        let (tell, told) = std::sync::mpsc::channel();
+        let given = folder.clone();
+        std::thread::spawn(move || {
+            let system = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+            system.block_on(async {
+                let listener = tokio::net::TcpListener::bind(("127.0.0.1", 0)).await.unwrap();
+                let keys = Keys::new(std::array::from_fn(|i| i as u8));
+                let port = listener.local_addr().unwrap().port();
+                tell.send((port, keys.address(port))).unwrap();
+                serve(listener, Box::new(given), "supper.toml".into(), keys, std::future::pending())
+                    .await
+                    .unwrap();
+            });
+        });
+        let (port, address) = told.recv().unwrap();
+        let key = address.split_once("/?").unwrap().1.to_string();
+        Server { port, key, cookie: String::new(), folder }
+    }
+
+    fn start() -> Server {
+        let mut server = Server::fresh();
+        let answer = server.get(&format!("/?{}", server.key));
+        assert_eq!((answer.status, answer.header("location")), (303, Some("/")));
+        let cookie = answer.header("set-cookie").unwrap();
+        assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"), "{cookie}");
+        server.cookie = cookie.split(';').next().unwrap().to_string();
+        server
+    }
+
+    /// Sends bytes as they are, and reads until the server closes.
+    fn raw(&self, bytes: &[u8]) -> Answer {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        // A server that turns a long body away may close before it is all sent.
+        let _ = stream.write_all(bytes);
+        let mut told = Vec::new();
+        let _ = stream.read_to_end(&mut told);
+        let text = String::from_utf8_lossy(&told);
+        let (head, body) = text.split_once("\r\n\r\n").expect("an answer has a head");
+        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
+        Answer { status, head: head.to_string(), body: body.to_string() }
+    }
+
+    fn ask(&self, line: &str, host: &str, more: &str, body: &str) -> Answer {
+        let cookie =
+            if self.cookie.is_empty() { String::new() } else { format!("Cookie: {}\r\n", self.cookie) };
+        self.raw(
+            format!(
+                "{line} HTTP/1.1\r\nHost: {host}\r\n{cookie}{more}Content-Length: {}\r\nConnection: close\r\n\r\n{body}",
+                body.len()
+            )
+            .as_bytes(),
+        )
+    }
+
+    fn host(&self) -> String {
+        format!("127.0.0.1:{}", self.port)
+    }
+
+    fn get(&self, path: &str) -> Answer {
+        self.ask(&format!("GET {path}"), &self.host(), "", "")
+    }
+
+    fn post(&self, path: &str, body: &str) -> Answer {
+        let origin = format!("Origin: http://{}\r\n", self.host());
+        self.ask(&format!("POST {path}"), &self.host(), &origin, body)
+    }
+}
+
+#[test]
+fn only_the_browser_with_the_key_is_answered() {
+    let server = Server::fresh();
+    for path in
+        ["/", "/page.js", "/flowers?q=rose", "/papers/1/client.html", "/nothing", "/?key=0000", "/?key="]
+    {
+        let answer = server.get(path);
+        assert_eq!(answer.status, 403, "{path}");
+        assert!(!answer.body.contains("textarea"));
+    }
+    assert_eq!(server.post("/save?name=a.toml", "x").status, 403);
+    let known = server.get(&format!("/?{}", server.key));
+    assert_eq!(known.status, 303);
+    // Good once: whoever finds it in a log later has nothing.
+    assert_eq!(server.get(&format!("/?{}", server.key)).status, 403);
+    let mut forged = server;
+    forged.cookie = format!("headwater-{}=00", forged.port);
+    assert_eq!(forged.get("/").status, 403);
+    assert_eq!(forged.folder.0.lock().unwrap().len(), 1);
+}
+
+#[test]
+fn other_hosts_and_other_origins_are_turned_away() {
+    let server = Server::start();
+    let (port, own) = (server.port, server.host());
+    for host in
+        ["evil.example".to_string(), format!("evil.example:{port}"), "127.0.0.1".to_string(), String::new()]
+    {
+        assert_eq!(server.ask("GET /", &host, "", "").status, 421, "{host:?}");
+    }
+    assert_eq!(server.ask("GET /", &format!("localhost:{port}"), "", "").status, 200);
+    for origin in ["http://evil.example", "null", "https://127.0.0.1", "http://127.0.0.1:1"] {
+        let more = format!("Origin: {origin}\r\n");
+        assert_eq!(server.ask("POST /save?name=a.toml", &own, &more, "x").status, 403, "{origin}");
+        assert_eq!(server.ask("GET /", &own, &more, "").status, 403, "{origin}");
+    }
+    // A write says where it comes from, or is none.
+    assert_eq!(server.ask("POST /save?name=a.toml", &own, "", "x").status, 403);
+    let twice = format!("Origin: http://{own}\r\nOrigin: http://evil.example\r\n");
+    assert_eq!(server.ask("POST /save?name=a.toml", &own, &twice, "x").status, 403);
+    assert_eq!(server.folder.0.lock().unwrap().len(), 1);
+}
+
+#[test]
+fn every_answer_is_dressed_and_nothing_comes_from_elsewhere() {
+    let server = Server::start();
+    for answer in [server.get("/"), server.get("/nothing"), server.ask("GET /", "evil.example", "", "")] {
+        let policy = answer.header("content-security-policy").unwrap();
+        assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"), "{policy}");
+        assert_eq!(answer.header("x-content-type-options"), Some("nosniff"));
+        assert!(answer.header("access-control-allow-origin").is_none());
+    }
+    let page = server.get("/").body;
+    assert_eq!(page.matches("<h1").count(), 1);
+    for word in ["http:", "https:", "style=", "onclick", "<style"] {
+        assert!(!page.contains(word), "{word}");
+    }
+    assert!(page.contains("A supper in August"));
+}
+
+#[test]
+fn a_name_is_a_plain_file_name() {
+    let server = Server::start();
+    let tricks = [
+        "../x.toml",
+        "%2e%2e%2fx.toml",
+        "%2Fetc%2Fx.toml",
+        "/x.toml",
+        "a/b.toml",
+        "a%5Cb.toml",
+        "x.toml%00",
+        "x%00.toml",
+        ".toml",
+        ".x.toml",
+        "x",
+        "x.txt",
+        "C:x.toml",
+        "x%0A.toml",
+        "",
+        "%FF.toml",
+    ];
+    for name in tricks {
+        let answer = server.post(&format!("/save?name={name}"), "x = 1");
+        assert!([400, 422].contains(&answer.status), "{name}: {}", answer.status);
+    }
+    assert_eq!(server.folder.0.lock().unwrap().len(), 1);
+    assert!(plain_name("harvest supper, June.toml").is_ok() && plain_name("dîner.toml").is_ok());
+    let full = server.post("/save?name=full.toml", "x");
+    assert!(full.status == 422 && full.body.contains("the disk is full"));
+}
+
+#[test]
+fn what_is_too_long_or_not_text_or_not_offered_is_refused() {
+    let server = Server::start();
+    assert_eq!(server.post("/save?name=a.toml", &"x".repeat(LONGEST + 1)).status, 413);
+    // The same in pieces, with no length told beforehand.
+    let pieces = format!("{:x}\r\n{}\r\n0\r\n\r\n", LONGEST + 1, "x".repeat(LONGEST + 1));
+    let head = format!(
+        "POST /save?name=a.toml HTTP/1.1\r\nHost: {0}\r\nOrigin: http://{0}\r\nCookie: {1}\r\nTransfer-Encoding: chunked\r\n\
+         Connection: close\r\n\r\n",
+        server.host(),
+        server.cookie
+    );
+    assert_eq!(server.raw((head.clone() + &pieces).as_bytes()).status, 413);
+    let mut bytes = head.replace("Transfer-Encoding: chunked", "Content-Length: 2").into_bytes();
+    bytes.extend([0xff, 0xfe]);
+    assert_eq!(server.raw(&bytes).status, 400);
+    assert_eq!(server.get("/save?name=a.toml").status, 405);
+    assert_eq!(server.post("/", "").status, 405);
+    assert_eq!(server.post("/slide", "").status, 405);
+    assert_eq!(server.get("/nothing").status, 404);
+    assert_eq!(server.folder.0.lock().unwrap().len(), 1);
+    assert_eq!(server.post("/save?name=a.toml", &"x".repeat(LONGEST)).status, 200);
+}
+
+#[test]
+fn what_is_saved_is_read_back_to_the_letter() {
+    let server = Server::start();
+    let text = "\n# é & <b> \"</textarea>\"\n\n[event]\n";
+    assert_eq!(server.post("/save?name=new%20one.toml", text).status, 200);
+    assert_eq!(server.folder.text("new one.toml").unwrap().as_deref(), Some(text));
+    let page = server.get("/").body;
+    // HTML drops one line break after the tag; the page puts one there to be dropped.
+    let shown = page.split_once("\"problems\">\n").unwrap().1.split_once("</textarea>").unwrap().0;
+    let back = shown.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&");
+    assert_eq!(back, text);
+}
+
+#[test]
+fn mistakes_are_told_with_their_line_and_escaped() {
+    let server = Server::start();
+    let text = TEMPLATE.replace("\"dahlia\"", "\"<script>alert(1)</script>\"");
+    let line = text.lines().position(|l| l.contains("<script>")).unwrap() + 1;
+    for path in ["/check", "/plan"] {
+        let answer = server.post(&format!("{path}?name=supper.toml"), &text);
+        assert_eq!(answer.status, 422);
+        assert!(answer.body.contains(&format!("data-line=\"{line}\"")), "{}", answer.body);
+        assert!(answer.body.contains("&lt;script&gt;") && !answer.body.contains("<script"));
+    }
+    assert_eq!(server.post("/check?name=supper.toml", TEMPLATE).status, 200);
+}
+
+#[test]
+fn the_plan_its_sliders_and_its_papers() {
+    let server = Server::start();
+    let text = TEMPLATE
+        .replace("A supper in August", "<img src=x>")
+        .replace("\"long table\"", "\"<script>1</script>\"")
+        .replace("dinner =", "\"<i>\" =");
+    let answer = server.post("/plan?name=supper.toml", &text);
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    for word in ["<script", "<img", "<i>", "style=", "onload"] {
+        assert!(!answer.body.contains(word), "{word}");
+    }
+    for word in
+        ["&lt;img src=x&gt;", "Who and when", "To buy", "Other ways", "<svg", "not before", "client.pdf"]
+    {
+        assert!(answer.body.contains(word), "{word}");
+    }
+    let slid = |warmer: f64, at: u32, way: u32| {
+        let answer = server.get(&format!("/slide?plan=1&piece=0&flower=1&warmer={warmer}&at={at}&way={way}"));
+        assert_eq!(answer.status, 200, "{}", answer.body);
+        serde_json::from_str::<serde_json::Value>(&answer.body).unwrap()
+    };
+    // Dahlias tucked dry the day before are gone, in bud vases they are not, and heat makes no flower last longer.
+    let of_24 = |told: &serde_json::Value| {
+        let text = told["text"].as_str().unwrap().to_string();
+        match text.split_once("about ") {
+            Some((_, rest)) => rest.split(' ').next().unwrap().parse::<u32>().unwrap(),
+            None => 24,
+        }
+    };
+    let (dry, hot) = (slid(0.0, 9, 0), slid(8.0, 9, 0));
+    assert!(of_24(&slid(0.0, 0, 0)) < 5, "{}", slid(0.0, 0, 0));
+    assert!(of_24(&slid(0.0, 0, 3)) > 20 || of_24(&slid(0.0, 0, 2)) > 20);
+    assert!(of_24(&hot) <= of_24(&dry));
+    assert!(hot["warmer"] == "8 C warmer" && dry["svg"].as_str().unwrap().starts_with("<svg"));
+    for wrong in
+        ["warmer=9&at=0&way=0", "warmer=NaN&at=0&way=0", "warmer=0&at=999&way=0", "warmer=0&at=0&way=99"]
+    {
+        assert_eq!(server.get(&format!("/slide?plan=1&piece=0&flower=1&{wrong}")).status, 422, "{wrong}");
+    }
+    assert_eq!(server.get("/slide?plan=1&piece=9&flower=1&warmer=0&at=0&way=0").status, 422);
+    assert_eq!(server.get("/slide?plan=7&piece=0&flower=1&warmer=0&at=0&way=0").status, 409);
+    assert_eq!(server.get("/slide?plan=1").status, 400);
+    for paper in ["client", "run-sheet", "buying"] {
+        let page = server.get(&format!("/papers/1/{paper}.html"));
+        assert!(page.status == 200 && page.body.contains("/paper.css") && !page.body.contains("<style"));
+        assert!(!page.body.contains("<script") && !page.body.contains("<img"));
+        let printed = server.get(&format!("/papers/1/{paper}.pdf"));
+        assert_eq!(printed.header("content-type"), Some("application/pdf"));
+        assert!(printed.body.starts_with("%PDF-"));
+    }
+    assert_eq!(server.get("/papers/1/other.html").status, 404);
+    assert_eq!(server.get("/papers/1/client.exe").status, 404);
+}
+
+#[test]
+fn flowers_are_found_by_any_of_their_names() {
+    let server = Server::start();
+    let found = server.get("/flowers?q=dahl").body;
+    assert!(found.contains("data-flower=\"dahlia"), "{found}");
+    assert!(server.get("/flowers?q=%3Cb%3E").body.contains("None in the catalogue"));
+    assert_eq!(server.get("/flowers?q=").body, "");
+}
+
+/// The program itself in a folder of its own, ended with the test.
+struct Program(std::process::Child);
+
+impl Drop for Program {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+#[test]
+fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
+    let root = tempfile::tempdir().unwrap();
+    let folder = root.path().join("inside");
+    std::fs::create_dir(&folder).unwrap();
+    std::fs::write(root.path().join("outside.csv"), "time,temperature,humidity\n").unwrap();
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_headwater"))
+        .args(["open", "race.toml"])
+        .current_dir(&folder)
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut told = std::io::BufReader::new(child.stdout.take().unwrap());
+    let _program = Program(child);
+    let mut line = String::new();
+    while !line.contains("http://127.0.0.1:") {
+        line.clear();
+        assert!(std::io::BufRead::read_line(&mut told, &mut line).unwrap() > 0, "no address was told");
+    }
+    let (host, key) = line.trim().strip_prefix("http://").unwrap().split_once("/?").unwrap();
+    let port = host.rsplit_once(':').unwrap().1.parse().unwrap();
+    let mut server = Server { port, key: key.to_string(), cookie: String::new(), folder: Memory::default() };
+    let entered = server.get(&format!("/?{}", server.key));
+    server.cookie = entered.header("set-cookie").unwrap().split(';').next().unwrap().to_string();
+    assert!(server.get("/").body.contains("no file of this name yet"));
+    let texts = ["a", "b"].map(|c| c.repeat(200_000));
+    std::thread::scope(|scope| {
+        for text in &texts {
+            let server = &server;
+            scope.spawn(move || {
+                for _ in 0..20 {
+                    assert_eq!(server.post("/save?name=race.toml", text).status, 200);
+                }
+            });
+        }
+        for _ in 0..200 {
+            if let Ok(there) = std::fs::read_to_string(folder.join("race.toml")) {
+                assert!(texts.contains(&there), "a file half written, of {} bytes", there.len());
+            }
+        }
+    });
+    assert!(texts.contains(&std::fs::read_to_string(folder.join("race.toml")).unwrap()));
+    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 1, "nothing else is left lying about");
+    let reaching = TEMPLATE.replace("room = \"warm barn\"", "log = \"../outside.csv\"");
+    let answer = server.post("/check?name=race.toml", &reaching);
+    assert!(answer.status == 422 && answer.body.contains("outside the folder"), "{}", answer.body);
+    let reaching = TEMPLATE.replace("[event]\n", "[event]\nnotebook = \"../outside.csv\"\n");
+    let answer = server.post("/check?name=race.toml", &reaching);
+    assert!(answer.status == 422 && answer.body.contains("outside the folder"), "{}", answer.body);
+}
