@@ -35,6 +35,7 @@ function show(into, answer, body) {
 }
 
 async function make() {
+  if (at("make").disabled) return;
   at("make").disabled = true;
   plan.setAttribute("aria-busy", "true");
   state.textContent = "Planning\u2026";
