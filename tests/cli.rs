@@ -480,6 +480,7 @@ fn papers_are_written_all_or_told_why_not() {
         "run-sheet.html",
         "run-sheet.ics",
         "run-sheet.pdf",
+        "take-along.html",
     ];
     assert_eq!(names, all);
     let blocked = folder.path().join("event.toml/papers");

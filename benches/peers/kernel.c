@@ -1,6 +1,5 @@
-/* The equations of a head in a tube, and how fast the machine multiplies and divides. */
+/* The equations of a head in a tube. */
 #include <math.h>
-#include <stdlib.h>
 
 /* Hours at which heads flag: lots x heads, over steps of `hour` hours. */
 void kernel(long lots, long heads, long steps, double tube, double hour, const double *rate, const double *size,
@@ -26,33 +25,4 @@ void kernel(long lots, long heads, long steps, double tube, double hour, const d
             }
         }
     }
-}
-
-/* Multiply-adds on 64 independent numbers, on every thread: `rounds` x 64 each. */
-double fma_rounds(long rounds) {
-    double sum = 0.0;
-#pragma omp parallel reduction(+ : sum)
-    {
-        double x[64];
-        for (int i = 0; i < 64; i++) x[i] = i * 1e-3;
-        for (long n = 0; n < rounds; n++)
-#pragma omp simd
-            for (int i = 0; i < 64; i++) x[i] = x[i] * 0.999 + 1e-3;
-        for (int i = 0; i < 64; i++) sum += x[i];
-    }
-    return sum;
-}
-
-double divide_rounds(long rounds) {
-    double sum = 0.0;
-#pragma omp parallel reduction(+ : sum)
-    {
-        double x[64];
-        for (int i = 0; i < 64; i++) x[i] = 1.0 + i;
-        for (long n = 0; n < rounds; n++)
-#pragma omp simd
-            for (int i = 0; i < 64; i++) x[i] = 3.0 / x[i];
-        for (int i = 0; i < 64; i++) sum += x[i];
-    }
-    return sum;
 }

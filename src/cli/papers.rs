@@ -2,12 +2,12 @@
 
 use super::output;
 use crate::decide::plan::{Settings, plan};
-use crate::decide::whatif::outcomes;
+use crate::decide::whatif::{Twist, outcomes};
 use crate::error::{Problem, Result};
 use crate::report::document::Document;
 use crate::report::sketch::Failure;
 use crate::report::whatif::Day;
-use crate::report::{Report, html, papers, pdf, tables};
+use crate::report::{Report, html, papers, pdf, tables, takealong};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -46,6 +46,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         files.push((format!("{name}.html"), html::page(document).map_err(failed)?.into_bytes()));
         files.push((format!("{name}.pdf"), pdf::pdf(document)));
     }
+    let hotter =
+        takealong::days(&plan).into_iter().map(|(d, k)| (d, outcomes(&plan, Twist::Warmer(k)))).collect();
+    let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
+    let page = takealong::page(&plan, &report, &hotter).map_err(failed)?;
+    files.push(("take-along.html".to_string(), page.into_bytes()));
     files.push(("run-sheet.csv".to_string(), tables::run_sheet(&plan)));
     files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &stamp)));
     files.push(("buying.csv".to_string(), tables::buying(&plan, &report)));
@@ -55,7 +60,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     output::print(&format!(
         "Written to {}: client, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
-         buying.csv.\n",
+         buying.csv; and take-along.html, which works on a phone with no network.\n",
         args.out.display()
     ))?;
     Ok(if report.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })

@@ -28,6 +28,10 @@ pub enum Block {
     Ticks(Vec<String>),
     /// Rows in columns under their heads.
     Table(Table),
+    /// Ruled lines to write in, under the heads of their columns.
+    Form(Vec<String>, usize),
+    /// What follows begins on a new sheet.
+    NewSheet,
     /// A picture, and what share of the paper's width it takes where it is printed.
     Picture(Sketch, f32),
     /// Lines to sign on, with what stands under each.

@@ -56,6 +56,15 @@ pub fn block(block: &Block) -> Result<Markup, Failure> {
         Block::Picture(sketch, _) => {
             html! { figure tabindex="0" { (PreEscaped(sketch.svg()?)) } }
         }
+        Block::Form(head, rows) => html! {
+            div.scroll tabindex="0" role="region" aria-label="form" {
+                table.form {
+                    thead { tr { @for name in head { th scope="col" { (name) } } } }
+                    tbody { @for _ in 0..*rows { tr { @for _ in head { td {} } } } }
+                }
+            }
+        },
+        Block::NewSheet => html! { div.sheet {} },
         Block::Sign(lines) => html! { div.sign { @for line in lines { p { (line) } } } },
     })
 }

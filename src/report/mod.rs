@@ -11,6 +11,7 @@ pub mod protocol;
 pub mod sketch;
 pub mod style;
 pub mod tables;
+pub mod takealong;
 pub mod terminal;
 pub mod validation;
 pub mod whatif;

@@ -3,7 +3,7 @@
 mod face;
 mod layout;
 
-use super::document::Document;
+use super::document::{Block, Document};
 use face::{FACES, Face};
 use layout::{Item, Layout, Page};
 use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeCmap};
@@ -16,14 +16,15 @@ const PAPER: (f32, f32) = (595.3, 841.9);
 const SMALLEST: f32 = 0.78;
 const SMALLER: f32 = 0.02;
 
-/// The paper as PDF. It is set smaller, within reason, if that brings it onto one page.
+/// The paper as PDF. It is set smaller, within reason, if that brings each of its sheets onto one page.
 pub fn pdf(document: &Document) -> Vec<u8> {
+    let sheets = 1 + document.blocks.iter().filter(|b| matches!(b, Block::NewSheet)).count();
     let usual = Layout::of(document, PAPER, 1.0);
     let steps = ((1.0 - SMALLEST) / SMALLER) as u32;
     let scales = (0..=steps).map(|i| 1.0 - i as f32 * SMALLER);
-    let on_one = scales.map(|s| Layout::of(document, PAPER, s)).find(|l| l.pages.len() == 1);
-    // Where even the smallest needs two pages the usual size reads better.
-    written(document, &on_one.unwrap_or(usual))
+    let fitting = scales.map(|s| Layout::of(document, PAPER, s)).find(|l| l.pages.len() == sheets);
+    // Where even the smallest needs more the usual size reads better.
+    written(document, &fitting.unwrap_or(usual))
 }
 
 /// Hands out the numbers of objects.

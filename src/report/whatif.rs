@@ -167,17 +167,17 @@ fn robust_lines(plan: &Plan, kelvin: f64, other: &Plan) -> Vec<String> {
     for (a, b) in plan.pieces.iter().zip(&other.pieces) {
         for (f, g) in a.flowers.iter().zip(&b.flowers) {
             let (now, then) = (f.choice(), g.choice());
-            if now.way != then.way || now.place_at != then.place_at || f.heads() != g.heads() {
+            if now.way != then.way || f.window.0 != g.window.0 || f.heads() != g.heads() {
                 lines.push(format!(
                     "- {}, {}: {} {} not before {}, instead of {} {} not before {}{}",
                     a.piece.name,
                     short_name(f.order.flower.name()),
                     g.heads(),
                     way(then.way),
-                    clock(event, then.place_at),
+                    clock(event, g.window.0),
                     f.heads(),
                     way(now.way),
-                    clock(event, now.place_at),
+                    clock(event, f.window.0),
                     if g.lasts { "" } else { "; and still not enough" }
                 ));
             }

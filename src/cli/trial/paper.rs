@@ -1,29 +1,34 @@
 //! The protocol of a kitchen trial, to print.
 
 use crate::cli::output;
-use crate::error::Result;
-use crate::report::protocol;
+use crate::error::{Problem, Result};
+use crate::report::sketch::Failure;
+use crate::report::{html, pdf, protocol};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:
-  headwater trial protocol trial.html     then open it in a browser and print its two pages")]
+#[command(after_help = "Examples:
+  headwater trial protocol                 trial.pdf: the protocol on one sheet, the form on the next
+  headwater trial protocol trial.html      the same for a browser")]
 pub struct Args {
-    /// The page to write; - for standard output.
-    #[arg(default_value = "trial.html")]
+    /// The paper to write: HTML if its name ends so, otherwise PDF; - for HTML on standard output.
+    #[arg(default_value = "trial.pdf")]
     file: PathBuf,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
+    let document = protocol::document();
+    let page = || {
+        html::page(&document).map_err(|e: Failure| Problem::new(format!("the paper cannot be drawn: {e}")))
+    };
     if args.file.as_os_str() == "-" {
-        output::print(&protocol::html())?;
+        output::print(&page()?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    output::write(&args.file, protocol::html().as_bytes())?;
-    output::print(&format!(
-        "Written: {}. Open it in a browser and print its two pages.\n",
-        args.file.display()
-    ))?;
+    let for_browser = args.file.extension().is_some_and(|e| e == "html" || e == "htm");
+    let bytes = if for_browser { page()?.into_bytes() } else { pdf::pdf(&document) };
+    output::write(&args.file, &bytes)?;
+    output::print(&format!("Written: {}. Print its two sheets.\n", args.file.display()))?;
     Ok(ExitCode::SUCCESS)
 }

@@ -170,6 +170,11 @@ impl Layout {
             Block::Ticks(points) => self.points(points, true),
             Block::Table(table) => self.table(table),
             Block::Picture(sketch, share) => self.picture(sketch, *share),
+            Block::Form(head, rows) => self.form(head, *rows),
+            Block::NewSheet => {
+                self.pages.push(Page::default());
+                self.y = MARGIN;
+            }
             Block::Sign(lines) => self.sign(lines),
         }
     }
@@ -258,6 +263,39 @@ impl Layout {
             self.y += 0.12 * size;
         }
         self.y += 0.4 * size;
+    }
+
+    /// Ruled lines to write in.
+    fn form(&mut self, head: &[String], rows: usize) {
+        let size = 0.85 * self.size;
+        let each = self.width() / head.len().max(1) as f32;
+        let (left, right) = (MARGIN, MARGIN + self.width());
+        let lines: Vec<Vec<String>> = head.iter().map(|h| wrapped(h, each - size, size, true)).collect();
+        let deepest = lines.iter().map(Vec::len).max().unwrap_or(1) as f32;
+        self.room((deepest * 1.28 + 0.8) * size + rows as f32 * 2.6 * size);
+        let top = self.y;
+        let whole = self.element(StructRole::Table, None);
+        let row = self.element(StructRole::TR, Some(whole));
+        for (c, words) in lines.iter().enumerate() {
+            let element = self.element(StructRole::TH, Some(row));
+            for (l, line) in words.iter().enumerate() {
+                self.begin(element);
+                let at = (left + c as f32 * each + 0.4 * size, self.y + (l as f32 * 1.28 + 1.1) * size);
+                self.words(line, at, size, true, SOFT);
+                self.end();
+            }
+        }
+        self.y += (deepest * 1.28 + 0.6) * size;
+        let ruled = (0..=rows).map(|r| self.y + r as f32 * 2.6 * size).chain([top]);
+        let bottom = self.y + rows as f32 * 2.6 * size;
+        for y in ruled.collect::<Vec<_>>() {
+            self.ornament(Item::Line(vec![(left, y), (right, y)], SOFT, 0.4));
+        }
+        for c in 0..=head.len() {
+            let x = left + c as f32 * each;
+            self.ornament(Item::Line(vec![(x, top), (x, bottom)], SOFT, 0.4));
+        }
+        self.y = bottom + 0.6 * size;
     }
 
     fn picture(&mut self, sketch: &Sketch, share: f32) {

@@ -1,0 +1,116 @@
+//! The page to take along: one file for a phone with no network, that answers "it is 31 C in here now: what changes?"
+
+use super::document::Block;
+use super::sketch::Failure;
+use super::words::{capital, short_name, way};
+use super::{Report, html, papers};
+use crate::decide::plan::Plan;
+use crate::decide::whatif::Outcome;
+use crate::units::Scale;
+use maud::{DOCTYPE, PreEscaped, html};
+use serde_json::json;
+
+/// How much hotter or cooler days are worked out, in degrees of the user's scale, with the outcomes of every flower.
+pub type Days = Vec<(i32, Vec<Outcome>)>;
+
+/// The days to work out: degrees of the user's scale, and kelvin.
+pub fn days(plan: &Plan) -> Vec<(i32, f64)> {
+    match plan.event.scale {
+        Scale::Celsius => (-4..=10).step_by(2).map(|d| (d, f64::from(d))).collect(),
+        Scale::Fahrenheit => (-8..=20).step_by(4).map(|d| (d, f64::from(d) / 1.8)).collect(),
+    }
+}
+
+/// The page.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure> {
+    let event = &plan.event;
+    let fahrenheit = event.scale == Scale::Fahrenheit;
+    let shown = |celsius: f64| if fahrenheit { celsius * 1.8 + 32.0 } else { celsius };
+    let day = |(degrees, outcomes): &(i32, Vec<Outcome>)| {
+        let lines = plan.flowers().zip(outcomes).map(|(f, o)| {
+            let (c, heads) = (o.count, f.heads());
+            json!({ "now": format!("{} of {heads} ({} to {})", c.p50, c.p05, c.p95), "lasts": o.lasts })
+        });
+        json!({ "degrees": degrees, "lines": lines.collect::<Vec<_>>() })
+    };
+    let mut stood: Vec<usize> =
+        event.pieces.iter().flat_map(|p| p.moves.iter().map(|m| m.1).chain([p.space])).collect();
+    stood.sort_unstable();
+    stood.dedup();
+    let room = |s: &usize| {
+        let by_half_hour: Vec<f64> =
+            (0..48).map(|h| shown(event.spaces[*s].climate.at(f64::from(h) / 2.0).temperature_c)).collect();
+        json!({ "name": event.spaces[*s].name, "by_half_hour": by_half_hour })
+    };
+    let scale = if fahrenheit { "F" } else { "C" };
+    let told = json!({
+        "scale": scale,
+        "days": days.iter().map(day).collect::<Vec<_>>(),
+        "rooms": stood.iter().map(room).collect::<Vec<_>>(),
+    });
+    // No tag can end the script that holds the data.
+    let told = told.to_string().replace('<', "\\u003c");
+    let (first, last) = (days.first().map_or(0, |d| d.0), days.last().map_or(0, |d| d.0));
+    let step = days.get(1).map_or(1, |d| d.0 - first);
+    let lines = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (p, f)));
+    let sheet = papers::run_sheet(plan, report);
+    let below: Vec<_> =
+        sheet.blocks.iter().map(demoted).map(|b| html::block(&b)).collect::<Result<_, _>>()?;
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (event.name) ", to take along" }
+                style { (PreEscaped(html::STYLE)) }
+            }
+            body {
+                main {
+                    h1 { (event.name) }
+                    h2 { "It is hotter in here than we thought: what changes?" }
+                    p.fields {
+                        label { "Room " select id="room" { @for s in &stood { option { (event.spaces[*s].name) } } } }
+                        label { "Clock " input id="clock" type="time"; }
+                        label { "Thermometer, " (scale) " " input id="reading" type="text" inputmode="decimal" size="5"; }
+                    }
+                    p id="planned" class="small" {}
+                    p { label { "Or by hand: " output id="said" { "as planned" } br;
+                        input id="hotter" type="range" min=(first) max=(last) step=(step) value="0"; } }
+                    p id="verdict" role="status" { "The plan holds." }
+                    div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
+                        table {
+                            thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "" } } }
+                            tbody {
+                                @for (i, (piece, flower)) in lines.enumerate() {
+                                    tr data-line=(i) {
+                                        td { (capital(&short_name(flower.order.flower.name()))) ", " (piece.piece.name) }
+                                        td { (way(flower.choice().way)) }
+                                        td.now { (flower.count.p50) " of " (flower.heads()) " (" (flower.count.p05) " to " (flower.count.p95) ")" }
+                                        td.mark {}
+                                    }
+                                }
+                            }
+                        }
+                    }
+                    @for block in &below { (block) }
+                    p.small { "Worked out beforehand: nothing is looked up, and nothing leaves this phone." }
+                }
+                script type="application/json" id="told" { (PreEscaped(told)) }
+                script { (PreEscaped(include_str!("takealong.js"))) }
+            }
+        }
+    };
+    Ok(page.into_string())
+}
+
+/// A page has one title.
+fn demoted(block: &Block) -> Block {
+    match block {
+        Block::Title(text) => Block::Heading(text.clone()),
+        other => other.clone(),
+    }
+}
