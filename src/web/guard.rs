@@ -63,9 +63,9 @@ fn same(a: &str, b: &str) -> bool {
 
 /// Turns away what does not belong here, and dresses every answer.
 pub async fn guard(State(desk): State<Arc<Desk>>, request: Request, next: Next) -> Response {
-    let mut answer = match welcome(&desk, &request) {
-        Err(turned_away) => turned_away,
-        Ok(()) => match tokio::time::timeout(LONGEST_WAIT, next.run(request)).await {
+    let mut answer = match turned_away(&desk, &request) {
+        Some(answer) => answer,
+        None => match tokio::time::timeout(LONGEST_WAIT, next.run(request)).await {
             Ok(answer) => answer,
             Err(_) => (StatusCode::REQUEST_TIMEOUT, "That took too long.").into_response(),
         },
@@ -76,9 +76,10 @@ pub async fn guard(State(desk): State<Arc<Desk>>, request: Request, next: Next) 
     answer
 }
 
-fn welcome(desk: &Desk, request: &Request) -> Result<(), Response> {
+/// The answer to what goes no further.
+fn turned_away(desk: &Desk, request: &Request) -> Option<Response> {
     let headers = request.headers();
-    let no = |code: StatusCode, why: &str| Err((code, why.to_string()).into_response());
+    let no = |code: StatusCode, why: &str| Some((code, why.to_string()).into_response());
     let hosts = ["127.0.0.1", "localhost"].map(|h| format!("{h}:{}", desk.port));
     let host = one(headers, &header::HOST).unwrap_or_default();
     // A name that another site has pointed at this computer is not ours.
@@ -110,9 +111,9 @@ fn welcome(desk: &Desk, request: &Request) -> Result<(), Response> {
         Some(key) if known || desk.keys.spend(key) => {
             let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", desk.keys.kept);
             let to = [(header::LOCATION, "/".to_string()), (header::SET_COOKIE, kept)];
-            Err((StatusCode::SEE_OTHER, to).into_response())
+            Some((StatusCode::SEE_OTHER, to).into_response())
         }
-        _ if known => Ok(()),
+        _ if known => None,
         _ => no(
             StatusCode::FORBIDDEN,
             "This page belongs to the browser that headwater opened it in. Open the address that the program printed; it \

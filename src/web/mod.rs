@@ -213,10 +213,12 @@ async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
 }
 
 /// The plan of that number, where it is still the last one made.
-fn planned(desk: &Desk, number: u64) -> std::result::Result<Arc<Planned>, Response> {
-    let last = lock(&desk.planned).clone();
-    last.filter(|p| p.number == number).ok_or_else(|| {
-        let text = "This belongs to an earlier plan. Go back to the page and press Plan again.";
-        (StatusCode::CONFLICT, text).into_response()
-    })
+fn planned(desk: &Desk, number: u64) -> Option<Arc<Planned>> {
+    lock(&desk.planned).clone().filter(|p| p.number == number)
+}
+
+/// What is told where it is not.
+fn stale() -> Response {
+    let text = "This belongs to an earlier plan. Go back to the page and press Plan again.";
+    (StatusCode::CONFLICT, text).into_response()
 }

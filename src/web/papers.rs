@@ -1,6 +1,6 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Planned, Shared, aside, planned};
+use super::{Answer, Planned, Shared, aside, planned, stale};
 use crate::decide::whatif::outcomes;
 use crate::report::document::Document;
 use crate::report::whatif::Day;
@@ -15,7 +15,9 @@ pub const PAPERS: [(&str, &str); 3] =
 
 /// A paper by its name and form, such as `client.pdf`.
 pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)>) -> Answer {
-    let planned = planned(&desk, number)?;
+    let Some(planned) = planned(&desk, number) else {
+        return Ok(stale());
+    };
     aside(move || match name.split_once('.') {
         Some((paper, form @ ("html" | "pdf"))) => match document(&planned, paper) {
             Some(document) => shown(&document, form, &name),

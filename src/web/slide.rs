@@ -1,6 +1,6 @@
 //! One flower of the plan, tried in another way while the sliders move.
 
-use super::{Answer, Planned, Shared, aside, planned};
+use super::{Answer, Planned, Shared, aside, planned, stale};
 use crate::decide::plan::FlowerPlan;
 use crate::decide::slide::{Trial, slide as tried};
 use crate::event::Event;
@@ -38,7 +38,9 @@ struct Told {
 
 /// The answer: in words, and as a curve beside the planned one.
 pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
-    let planned = planned(&desk, asked.plan)?;
+    let Some(planned) = planned(&desk, asked.plan) else {
+        return Ok(stale());
+    };
     aside(move || match told(&planned, &asked) {
         Some(told) => Json(told).into_response(),
         None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")
