@@ -12,12 +12,14 @@ void kernel(long lots, long heads, long steps, double tube, double hour, const d
         for (long h = 0; h < heads; h++) { gone[h] = 0.0; water[h] = tube; end[h] = INFINITY; }
         for (long n = 0; n < steps; n++) {
             double d = drying[lot * steps + n], a = decay[lot * steps + n], g = gain[lot * steps + n];
+            /* No fmax: it would keep the loop from going several heads at a time. */
 #pragma omp simd
             for (long h = 0; h < heads; h++) {
                 double dry = gone[h] + r[h] * d, wet = gone[h] * a + r[h] * d * g;
                 double drunk = (dry - wet) * s[h];
                 double share = drunk > water[h] ? water[h] / drunk : 1.0;
-                water[h] = fmax(water[h] - share * drunk, 0.0);
+                water[h] = water[h] - share * drunk;
+                water[h] = water[h] > 0.0 ? water[h] : 0.0;
                 double next = dry + share * (wet - dry);
                 double at = hour * ((double)n + (1.0 - gone[h]) / (next - gone[h]));
                 end[h] = (next >= 1.0 && end[h] == INFINITY) ? at : end[h];

@@ -76,7 +76,6 @@ def in_numba():
 
 
 library = ctypes.CDLL(str(folder / "kernel.so"))
-library.fma_rounds.restype = library.divide_rounds.restype = ctypes.c_double
 pointer = ctypes.POINTER(ctypes.c_double)
 library.kernel.argtypes = [ctypes.c_long] * 3 + [ctypes.c_double] * 2 + [pointer] * 6
 

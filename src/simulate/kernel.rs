@@ -186,11 +186,11 @@ impl<'a> State<'a> {
                     gone[h] = dry + share[h] * (wet - dry);
                     age[h] += step.pull.age_dry + share[h] * (step.pull.age_wet - step.pull.age_dry);
                 }
-                // Apart, so that the loop above goes several heads at a time.
+                // Apart, so that the loop above is arithmetic alone.
                 if share.iter().any(|s| *s < 1.0) {
-                    for h in 0..HEADS {
-                        if share[h] < 1.0 && self.empty[h] == NEVER {
-                            self.empty[h] = self.grid.hour(self.now as f64 + share[h]);
+                    for (h, share) in share.iter().enumerate() {
+                        if *share < 1.0 && self.empty[h] == NEVER {
+                            self.empty[h] = self.grid.hour(self.now as f64 + share);
                         }
                     }
                 }
