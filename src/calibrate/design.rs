@@ -10,7 +10,7 @@ use super::evidence::{log_sd, worth};
 use super::trial::READ_HERE;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::decide::options::Scene;
-use crate::decide::placing::{grid, times, touched};
+use crate::decide::placing::times;
 use crate::decide::tasks::price;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};
@@ -121,8 +121,7 @@ pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
 /// The cost of every choice in every lot: by choice, then lot.
 fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64) -> Vec<Vec<f64>> {
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
-    let touched = touched(event, piece);
-    let scene = Scene::new(event, (piece, order), (&spaces, &touched), grid(event), (seed, LOTS));
+    let scene = Scene::new(event, (piece, order), &spaces, (seed, LOTS));
     let placings: Vec<_> = times(event, piece).into_iter().map(|at| scene.way(at, 0.0, None)).collect();
     let ways = order.ways();
     let shares = scene.shares(Knowledge::AsItIs, &placings, &ways);

@@ -3,7 +3,7 @@
 use super::evidence::worth;
 use crate::climate::Climate;
 use crate::decide::options::Scene;
-use crate::decide::placing::{grid, placing, touched};
+use crate::decide::placing::{grid, placing};
 use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::Way;
 use crate::simulate::journey::Supply;
@@ -37,11 +37,9 @@ impl Count<'_> {
     /// Equally likely counts of presentable heads, in rising order.
     pub fn forecast(&self, seed: u64) -> Vec<f64> {
         let Count { event, piece, order, way, placed, seen, of } = *self;
-        let grid = grid(event);
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
-        let touched = touched(event, piece);
-        let scene = Scene::new(event, (piece, order), (&spaces, &touched), grid, (seed, LOTS));
-        let hour = grid.hour(grid.index(seen) as f64);
+        let scene = Scene::new(event, (piece, order), &spaces, (seed, LOTS));
+        let hour = scene.grid.hour(scene.grid.index(seen) as f64);
         let shares = scene.shares_at(scene.way(placed, 0.0, None), way, &[hour]);
         let mut generator = Key::named(seed, "forecast").generator(0);
         let mut counts: Vec<f64> = shares

@@ -4,10 +4,9 @@ use super::output;
 use crate::decide::plan::{Settings, plan};
 use crate::decide::whatif::{Twist, outcomes};
 use crate::error::{Problem, Result};
-use crate::report::document::Document;
+use crate::report::papers::{PAPERS, paper};
 use crate::report::sketch::Failure;
-use crate::report::whatif::Day;
-use crate::report::{Report, html, papers, pdf, tables, takealong};
+use crate::report::{Report, html, pdf, tables, takealong};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -29,22 +28,14 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = super::plan::read(&args.event)?;
     let plan = plan(event, Settings { seed: args.seed, ..Settings::default() });
     let report = Report::of(&plan);
-    let days: Vec<Day> = papers::days_told(&plan)
-        .into_iter()
-        .map(|twist| Day { twist, outcomes: outcomes(&plan, twist) })
-        .collect();
     let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();
     let stamp = now.strftime("%Y%m%dT%H%M%SZ").to_string();
-    let written: [(&str, Document); 3] = [
-        ("client", papers::brief(&plan, &report, &days)),
-        ("run-sheet", papers::run_sheet(&plan, &report)),
-        ("buying", papers::buying(&plan, &report)),
-    ];
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
-    for (name, document) in &written {
+    let written = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(&plan, &report, name)?)));
+    for (name, document) in written {
         let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
-        files.push((format!("{name}.html"), html::page(document).map_err(failed)?.into_bytes()));
-        files.push((format!("{name}.pdf"), pdf::pdf(document)));
+        files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
+        files.push((format!("{name}.pdf"), pdf::pdf(&document)));
     }
     let hotter =
         takealong::days(&plan).into_iter().map(|(d, k)| (d, outcomes(&plan, Twist::Warmer(k)))).collect();

@@ -43,6 +43,12 @@ pub fn read(path: &Path) -> Result<Event> {
     Event::read(&path.display().to_string(), &text, &|name| std::fs::read_to_string(folder.join(name)))
 }
 
+/// Reads an event file with what its notebook teaches, unless that is to be left out.
+pub fn known(path: &Path, without_trials: bool) -> Result<Event> {
+    let event = read(path)?;
+    if without_trials { Ok(event) } else { taught(path, event, None) }
+}
+
 /// The notebook of an event: the one it names, or the usual one beside it.
 pub fn notebook_of(path: &Path, event: &Event) -> PathBuf {
     path.parent().unwrap_or(Path::new("")).join(event.notebook.as_deref().unwrap_or(notebook::NAME))
@@ -81,10 +87,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let mut event = read(&args.event)?;
-    if !args.without_trials {
-        event = taught(&args.event, event, None)?;
-    }
+    let event = known(&args.event, args.without_trials)?;
     let settings =
         Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
     let plan = plan(event, settings);

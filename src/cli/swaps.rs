@@ -40,10 +40,7 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let mut event = super::plan::read(&args.event)?;
-    if !args.without_trials {
-        event = super::plan::taught(&args.event, event, None)?;
-    }
+    let event = super::plan::known(&args.event, args.without_trials)?;
     let colour = match &args.colour {
         None => None,
         Some(word) => Some(Colour::named(word).ok_or_else(|| {

@@ -2,10 +2,11 @@
 
 use super::output;
 use crate::decide::plan::{Plan, Settings, plan};
-use crate::decide::whatif::{Twist, levers, outcomes};
+use crate::decide::whatif::{Twist, levers};
 use crate::error::{Error, Problem, Result};
 use crate::report::sketch::Failure;
-use crate::report::whatif::{Day, degrees, picture, rows, text};
+use crate::report::whatif::{days, picture, rows, text};
+use crate::report::words::degrees;
 use crate::units::{Moment, Span, Warming};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -59,10 +60,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    let mut event = super::plan::read(&args.event)?;
-    if !args.without_trials {
-        event = super::plan::taught(&args.event, event, None)?;
-    }
+    let event = super::plan::known(&args.event, args.without_trials)?;
     let cooled = event.spaces.iter().any(|s| s.cooled);
     if fails.is_some() && !cooled {
         return Err(Problem::new("no room of this event is cooled")
@@ -82,8 +80,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let settings = Settings { seed: args.seed, ..Settings::default() };
     let planned = plan(event, settings);
-    let days: Vec<Day> =
-        twists.into_iter().map(|twist| Day { twist, outcomes: outcomes(&planned, twist) }).collect();
+    let days = days(&planned, twists);
     if args.json {
         let rows = serde_json::to_string_pretty(&rows(&planned, &days)).expect("plain data");
         output::print(&format!("{rows}\n"))?;

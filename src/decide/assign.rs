@@ -369,8 +369,13 @@ impl Matter {
 
     /// What a shift costs.
     pub fn wage(&self, shift: &Shift) -> f64 {
+        self.crew.hourly * self.paid_hours(shift)
+    }
+
+    /// The hours for which the people of a shift are paid, all together.
+    pub fn paid_hours(&self, shift: &Shift) -> f64 {
         let hours = self.slots[shift.end - 1].to - self.slots[shift.first].from;
-        self.crew.hourly * f64::from(shift.people) * hours.max(self.crew.minimum)
+        f64::from(shift.people) * hours.max(self.crew.minimum)
     }
 
     /// What some choice and hands cost.

@@ -1,6 +1,5 @@
 //! What to buy, and what it all costs.
 
-use super::assign::Shift;
 use super::plan::{Decision, PiecePlan};
 use super::tasks::price;
 use crate::event::Event;
@@ -141,8 +140,5 @@ pub fn bill(event: &Event, pieces: &[PiecePlan], decision: &Decision) -> Bill {
 
 /// The hours for which people are paid.
 pub fn paid_hours(decision: &Decision) -> f64 {
-    let matter = &decision.matter;
-    let hours = |s: &Shift| matter.slots[s.end - 1].to - matter.slots[s.first].from;
-    let shifts = decision.assignment.shifts.iter();
-    shifts.map(|s| f64::from(s.people) * hours(s).max(matter.crew.minimum)).sum()
+    decision.assignment.shifts.iter().map(|s| decision.matter.paid_hours(s)).sum()
 }

@@ -1,6 +1,6 @@
 //! What comes of every way and placing time of an order, before anything is chosen.
 
-use super::placing::{placing, times};
+use super::placing::{grid, placing, times, touched};
 use crate::climate::Climate;
 use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::{Treatment, Way};
@@ -51,6 +51,11 @@ impl Choice {
     }
 }
 
+/// The times at which each way was tried, of all the choices of an order.
+pub fn times_tried(choices: &[Choice]) -> Vec<f64> {
+    choices.iter().filter(|c| c.same_way(&choices[0])).map(|c| c.place_at).collect()
+}
+
 /// How many heads must be presentable of those ordered: the wanted share, to the nearest head.
 ///
 /// ```
@@ -88,15 +93,14 @@ pub struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    /// The scene of an order. `spaces` are those of the event, or what they would be if something changed; `touched`
-    /// the ones that its journeys meet.
+    /// The scene of an order. `spaces` are those of the event, or what they would be if something changed.
     pub fn new(
         event: &'a Event,
         (piece, order): (&'a Piece, &'a Order),
-        (spaces, touched): (&[Climate], &[usize]),
-        grid: Grid,
+        spaces: &[Climate],
         (seed, lots): (u64, usize),
     ) -> Scene<'a> {
+        let (touched, grid) = (&touched(event, piece)[..], grid(event));
         let job = Job { flower: order.flower, handling: order.handling, spaces, touched, grid, seed, lots };
         Scene { event, piece, order, grid, lots: Arc::new(Lots::new(job)) }
     }
@@ -147,13 +151,9 @@ impl<'a> Scene<'a> {
 
     /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
     pub fn choices(&self) -> Vec<Choice> {
-        self.choices_at(&times(self.event, self.piece))
-    }
-
-    /// Every way at the given times.
-    pub fn choices_at(&self, times: &[f64]) -> Vec<Choice> {
+        let times = times(self.event, self.piece);
         let mut choices = Vec::new();
-        self.tried(times, &self.order.ways(), None, &mut choices);
+        self.tried(&times, &self.order.ways(), None, &mut choices);
         // Tubes placed on an earlier access can be filled up at the end of the last.
         let windows = self.event.windows(self.piece);
         if let (Some(last), true) = (windows.last(), windows.len() > 1 && self.order.refills.is_empty()) {
@@ -165,6 +165,12 @@ impl<'a> Scene<'a> {
             }
         }
         choices
+    }
+
+    /// One way at one time.
+    pub fn one(&self, way: Way, place_at: f64, top_up: Option<f64>) -> Choice {
+        let shares = self.shares(Knowledge::AsItIs, &[self.way(place_at, 0.0, top_up)], &[way]);
+        self.choice(way, top_up, place_at, shares.into_iter().map(|lot| lot[0][0]).collect())
     }
 
     fn tried(&self, times: &[f64], ways: &[Way], top_up: Option<f64>, choices: &mut Vec<Choice>) {

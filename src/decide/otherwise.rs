@@ -3,12 +3,12 @@
 use super::assign::Lacking;
 use super::buying::paid_hours;
 use super::options::{Choice, Scene};
-use super::placing::{grid, touched};
+use super::placing::grid;
 use super::plan::{Decision, Prospects, orders};
 use super::swaps::stand_ins;
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate};
-use crate::event::{Event, Order, Piece};
+use crate::event::{Event, Order, Piece, stood_in};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 use rayon::prelude::*;
@@ -178,8 +178,7 @@ pub fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
             event,
         );
         let sunny = |(piece, _): (&Piece, &Order)| {
-            let spaces = piece.moves.iter().map(|m| m.1).chain([piece.space]);
-            spaces.into_iter().any(|s| (0..24).any(|h| prospects.spaces[s].at(f64::from(h)).sun > 0.0))
+            piece.spaces().any(|s| (0..24).any(|h| prospects.spaces[s].at(f64::from(h)).sun > 0.0))
         };
         if orders(event).enumerate().any(|(i, order)| fails.contains(&i) && sunny(order)) {
             let shaded = with_air(prospects, fails, &|_, air| Air { sun: 0.0, ..air });
@@ -225,12 +224,10 @@ fn more_access(event: &Event, hours: f64) -> Vec<((f64, f64), Event)> {
 
 /// The prospects with some orders tried anew in a changed event.
 fn anew(prospects: &Prospects, which: &[usize], event: &Event, spaces: Vec<Climate>) -> Prospects {
-    let grid = grid(event);
     let sample = (prospects.settings.seed, prospects.settings.lots);
     let (mut choices, mut lots) = (prospects.choices.clone(), prospects.lots.clone());
     for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {
-        let touched = touched(event, order.0);
-        let scene = Scene::new(event, order, (&spaces, &touched), grid, sample);
+        let scene = Scene::new(event, order, &spaces, sample);
         (choices[i], lots[i]) = (scene.choices(), scene.lots);
     }
     Prospects { event: event.clone(), settings: prospects.settings, spaces, choices, lots }
@@ -242,10 +239,7 @@ fn with_air(prospects: &Prospects, which: &[usize], change: &dyn Fn(f64, Air) ->
     let (first, last) = grid(event).span();
     let mut spaces = prospects.spaces.clone();
     let pieces = orders(event).enumerate().filter(|(i, _)| which.contains(i)).map(|(_, (piece, _))| piece);
-    let mut stood: Vec<usize> = pieces.flat_map(|p| p.moves.iter().map(|m| m.1).chain([p.space])).collect();
-    stood.sort_unstable();
-    stood.dedup();
-    for space in stood {
+    for space in stood_in(pieces) {
         spaces[space] = spaces[space].from_to(first, last).map(change);
     }
     spaces

@@ -84,10 +84,8 @@ pub fn placing(
 /// The spaces that the journeys of a piece touch.
 pub fn touched(event: &Event, piece: &Piece) -> Vec<usize> {
     let travel = &event.travel;
-    let mut spaces: Vec<usize> = [travel.store, travel.van, piece.wait, piece.space]
-        .into_iter()
-        .chain(piece.moves.iter().map(|m| m.1))
-        .collect();
+    let mut spaces: Vec<usize> =
+        [travel.store, travel.van, piece.wait].into_iter().chain(piece.spaces()).collect();
     spaces.sort_unstable();
     spaces.dedup();
     spaces

@@ -4,7 +4,7 @@ use super::assign::{Assignment, Lacking, Matter, Slot};
 use super::buying::{Bill, bill};
 use super::crew::{Rota, Task, Work, rota};
 pub use super::options::Choice;
-use super::options::{Scene, mark, wanted};
+use super::options::{Scene, mark, times_tried, wanted};
 use super::otherwise::{Other, Remedy, remedies, ways, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, touched};
@@ -236,7 +236,7 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
 }
 
 /// The lots of every order. Orders of the same flower in the same state are served from the same ones.
-fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
+pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
     let orders: Vec<(&Piece, &Order)> = orders(event).collect();
     let alike = |a: &Order, b: &Order| a.flower.id() == b.flower.id() && a.handling == b.handling;
     let mut lots: Vec<Arc<Lots<'static>>> = Vec::new();
@@ -263,7 +263,7 @@ fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'
 }
 
 /// The spaces of an event, all but the cool store so much warmer at the same moisture.
-fn spaces(event: &Event, hotter: f64) -> Vec<Climate> {
+pub(super) fn spaces(event: &Event, hotter: f64) -> Vec<Climate> {
     event
         .spaces
         .iter()
@@ -387,7 +387,7 @@ fn tasks(event: &Event, decision: &Decision) -> Vec<Task> {
             job += 1;
         }
     }
-    for (c, (_, chore)) in chores(event, &decision.slots).iter().enumerate() {
+    for (c, chore) in chores(event, &decision.slots).iter().enumerate() {
         // The last look is the last thing of all that may be done then; other chores come before the flowers.
         add(
             Work::Chore(c),
@@ -526,7 +526,7 @@ fn causes<'a>(fates: impl Iterator<Item = &'a Fate> + Clone, until: f64, mark: M
 /// The choice first, then each treatment at its telling times.
 fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> Vec<Curve> {
     let choice = &choices[chosen];
-    let times: Vec<f64> = choices.iter().filter(|c| c.same_way(&choices[0])).map(|c| c.place_at).collect();
+    let times = times_tried(choices);
     let (earliest, latest) = (times[0], times[times.len() - 1]);
     let mut shown = vec![(choice.way, choice.place_at, choice.top_up)];
     for treatment in &scene.order.treatments {

@@ -1,11 +1,9 @@
 //! One flower of a plan, tried in another way, at another time, in warmer air: the plan around it stays as it is.
 
 use super::options::{Choice, Scene};
-use super::placing::{grid, touched};
 use super::plan::{Curve, Plan, curve};
 use super::whatif::{Twist, spaces};
 use crate::flower::treatment::Way;
-use crate::simulate::run::Knowledge;
 
 /// What is tried.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,10 +31,7 @@ pub fn slide(plan: &Plan, trial: Trial) -> Option<(Choice, Curve)> {
     let order = piece.orders.get(trial.flower)?;
     let spaces = spaces(event, plan.settings.hotter, Twist::Warmer(trial.warmer));
     let sample = (plan.settings.seed, trial.lots);
-    let scene = Scene::new(event, (piece, order), (&spaces, &touched(event, piece)), grid(event), sample);
-    let placing = scene.way(trial.at, 0.0, None);
-    let shares = scene.shares(Knowledge::AsItIs, &[placing], &[trial.way]);
-    let by_lot = shares.into_iter().map(|lot| lot[0][0]).collect();
-    let choice = scene.choice(trial.way, None, trial.at, by_lot);
+    let scene = Scene::new(event, (piece, order), &spaces, sample);
+    let choice = scene.one(trial.way, trial.at, None);
     Some((choice, curve(&scene, trial.way, trial.at, None)))
 }

@@ -1,7 +1,6 @@
 //! Stand-ins for a flower: how like it they are, and how they would fare in its place.
 
 use super::options::{Scene, wanted};
-use super::placing::{grid, touched};
 use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
@@ -110,14 +109,13 @@ pub fn stand_ins(
     most: usize,
 ) -> Vec<StandIn> {
     let month = event.date.month();
-    let touched = touched(event, piece);
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
         let mut order = Order { flower, ..order.clone() };
         if likeness.is_some() {
             // What is known of the flower itself is not known of another.
             order.handling = Handling { own_dry_hours: None, learned: None, ..order.handling };
         }
-        let scene = Scene::new(event, (piece, &order), (spaces, &touched), grid(event), (seed, lots));
+        let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));
         let choices = scene.choices();
         // The last moment itself leaves nobody time to work.
         let end = choices.iter().map(|c| c.place_at).fold(f64::NEG_INFINITY, f64::max);

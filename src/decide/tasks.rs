@@ -80,8 +80,7 @@ pub fn offers(
     choices: &[Choice],
 ) -> Vec<Offer> {
     let nobody_can = || {
-        let uses = vec![0; event.means.tubes.len() + 1];
-        let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses };
+        let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses: nothing(event) };
         let first = best(choices);
         let at = choices[first].place_at;
         vec![Offer { first, earliest: at, last: at, spares: 0, lasts: false, candidate }]
@@ -193,7 +192,7 @@ fn candidate(
     }
     let more_stems = spares.div_ceil(order.flower.faces_per_stem());
     let trouble = HAIR * f64::from(choice.way.treatment as u8) + HAIR * choice.way.tube_ml / 1000.0;
-    let mut uses = vec![0; means.tubes.len() + 1];
+    let mut uses = nothing(event);
     if let Some(thing) = stock_of(event, choice.way) {
         uses[thing] = order.heads + spares;
     }
@@ -208,6 +207,11 @@ fn candidate(
 /// Wiring takes skilled hands, and so does work above the head.
 pub fn needs_skill(piece: &Piece, way: Way) -> bool {
     way.treatment == Treatment::Wired || piece.shape == Shape::Arch
+}
+
+/// None of any thing in stock.
+fn nothing(event: &Event) -> Vec<u32> {
+    vec![0; event.means.tubes.len() + 1]
 }
 
 /// Which thing in stock a way uses: the sizes of tubes in order, then vases.
@@ -281,26 +285,18 @@ pub fn best(choices: &[Choice]) -> usize {
 }
 
 /// The event's own work that places no flowers: chores, and the last look over everything.
-pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(String, Candidate)> {
-    let nothing = vec![0; event.means.tubes.len() + 1];
-    let mut chores: Vec<(String, Candidate)> = Vec::new();
+pub fn chores(event: &Event, slots: &[Slot]) -> Vec<Candidate> {
+    let work = |part: Part| Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing(event) };
+    let mut chores = Vec::new();
     for chore in &event.means.chores {
         if let Some((first, end)) = between(slots, chore.window.0, chore.window.1) {
-            let part = Part { first, end, skilled: chore.skilled, hours: chore.hours };
-            chores.push((
-                chore.name.clone(),
-                Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing.clone() },
-            ));
+            chores.push(work(Part { first, end, skilled: chore.skilled, hours: chore.hours }));
         }
     }
     let heads: u32 = event.pieces.iter().flat_map(|p| &p.orders).map(|o| o.heads).sum();
     if let Some((first, end)) = slots.last().and_then(|s| before(slots, s.to, LAST_LOOK_WITHIN)) {
         let hours = f64::from(heads) / LOOKED_OVER_A_MINUTE / 60.0 * (1.0 + event.means.slack);
-        let part = Part { first, end, skilled: false, hours };
-        chores.push((
-            LAST_LOOK.to_string(),
-            Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing },
-        ));
+        chores.push(work(Part { first, end, skilled: false, hours }));
     }
     chores
 }
@@ -314,7 +310,7 @@ pub fn matter(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Matter {
     let orders = offers.iter().map(|all| all.iter().map(|o| o.candidate.clone()).collect());
     Matter {
         slots: slots.to_vec(),
-        jobs: orders.chain(chores(event, slots).into_iter().map(|(_, c)| vec![c])).collect(),
+        jobs: orders.chain(chores(event, slots).into_iter().map(|c| vec![c])).collect(),
         crew: Crew {
             people: means.people,
             skilled: means.skilled,

@@ -1,11 +1,10 @@
 //! What becomes of a plan on another day than the one it was made for.
 
-use super::options::{Choice, Scene};
-use super::placing::{grid, touched};
-use super::plan::{FlowerPlan, Plan};
+use super::options::Scene;
+use super::placing::grid;
+use super::plan::{FlowerPlan, Plan, lots, orders};
 use crate::climate::Climate;
 use crate::event::{Event, Piece};
-use crate::simulate::run::Knowledge;
 use crate::stats::Band;
 
 /// Another day.
@@ -46,22 +45,23 @@ pub struct Outcome {
 pub fn outcomes(plan: &Plan, twist: Twist) -> Vec<Outcome> {
     let event = twisted(&plan.event, twist);
     let spaces = spaces(&event, plan.settings.hotter, twist);
-    let mut outcomes = Vec::new();
-    for (p, planned) in plan.pieces.iter().enumerate() {
-        for flower in &planned.flowers {
-            let at = placed_at(plan, p, flower, twist);
-            outcomes.push(outcome(plan, (&event, &event.pieces[p]), &spaces, flower, at));
-        }
-    }
-    outcomes
+    let planned = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (&p.piece, f)));
+    orders(&event)
+        .zip(lots(&event, &spaces, plan.settings))
+        .zip(planned)
+        .map(|((order, lots), (piece, flower))| {
+            let at = placed_at(plan, piece, flower, twist);
+            outcome(&Scene::of(&event, order, lots), flower, at)
+        })
+        .collect()
 }
 
 /// When an order is placed: as planned, or so much earlier.
-fn placed_at(plan: &Plan, p: usize, flower: &FlowerPlan, twist: Twist) -> f64 {
+fn placed_at(plan: &Plan, piece: &Piece, flower: &FlowerPlan, twist: Twist) -> f64 {
     let begun = flower.choice().place_at;
     let Twist::PlacedEarlier(hours) = twist else { return begun };
     // Into the access there is: nothing is placed on a closed door.
-    let windows = plan.event.windows(&plan.pieces[p].piece);
+    let windows = plan.event.windows(piece);
     let nearest = |t: f64| {
         let into = windows.iter().map(|(a, b)| t.clamp(*a, *b));
         into.min_by(|a, b| (a - t).abs().total_cmp(&(b - t).abs())).unwrap_or(t)
@@ -84,39 +84,21 @@ fn twisted(event: &Event, twist: Twist) -> Event {
 pub(super) fn spaces(event: &Event, hotter: f64, twist: Twist) -> Vec<Climate> {
     let (first, last) = grid(event).span();
     let store = event.travel.store;
-    let changed = |(i, space): (usize, &crate::event::Space)| {
-        let climate = match hotter {
-            k if k != 0.0 && i != store => space.climate.map(|_, air| air.shifted(k, 0.0)),
-            _ => space.climate.clone(),
-        };
-        match twist {
-            Twist::Warmer(k) if i != store => climate.map(|_, air| air.shifted(k, 0.0)),
-            Twist::Moister(rh) if i != store => climate.map(|_, air| air.shifted(0.0, rh)),
-            Twist::CoolingFails(at) if space.cooled => climate.from_to(first, last).map(|hour, air| {
-                let drifted = 1.0 - (-(hour - at).max(0.0) / DRIFT_H).exp();
-                air.shifted(DRIFT_K * drifted, 0.0)
-            }),
-            _ => climate,
-        }
+    let changed = |(i, climate): (usize, Climate)| match twist {
+        Twist::Warmer(k) if i != store => climate.map(|_, air| air.shifted(k, 0.0)),
+        Twist::Moister(rh) if i != store => climate.map(|_, air| air.shifted(0.0, rh)),
+        Twist::CoolingFails(at) if event.spaces[i].cooled => climate.from_to(first, last).map(|hour, air| {
+            let drifted = 1.0 - (-(hour - at).max(0.0) / DRIFT_H).exp();
+            air.shifted(DRIFT_K * drifted, 0.0)
+        }),
+        _ => climate,
     };
-    event.spaces.iter().enumerate().map(changed).collect()
+    super::plan::spaces(event, hotter).into_iter().enumerate().map(changed).collect()
 }
 
-fn outcome(
-    plan: &Plan,
-    (event, piece): (&Event, &Piece),
-    spaces: &[Climate],
-    flower: &FlowerPlan,
-    at: f64,
-) -> Outcome {
-    let touched = touched(event, piece);
+fn outcome(scene: &Scene, flower: &FlowerPlan, at: f64) -> Outcome {
     let choice = flower.choice();
-    let sample = (plan.settings.seed, plan.settings.lots);
-    let scene = Scene::new(event, (piece, &flower.order), (spaces, &touched), grid(event), sample);
-    let top_up = choice.top_up.filter(|t| *t > at);
-    let shares = scene.shares(Knowledge::AsItIs, &[scene.way(at, 0.0, top_up)], &[choice.way]);
-    let by_lot: Vec<f64> = shares.into_iter().map(|lot| lot[0][0]).collect();
-    let then: Choice = scene.choice(choice.way, top_up, at, by_lot);
+    let then = scene.one(choice.way, at, choice.top_up.filter(|t| *t > at));
     let heads = f64::from(flower.heads());
     Outcome {
         count: then.count_of(flower.heads()),

@@ -195,6 +195,19 @@ impl Order {
     }
 }
 
+impl Piece {
+    /// The spaces it stands in, one after the other.
+    pub fn spaces(&self) -> impl Iterator<Item = usize> {
+        std::iter::once(self.space).chain(self.moves.iter().map(|m| m.1))
+    }
+}
+
+/// The spaces that some pieces stand in, each once, in their own order.
+pub fn stood_in<'a>(pieces: impl Iterator<Item = &'a Piece>) -> Vec<usize> {
+    let spaces: std::collections::BTreeSet<usize> = pieces.flat_map(Piece::spaces).collect();
+    spaces.into_iter().collect()
+}
+
 impl Event {
     /// Reads an event file. `load` fetches a logger's file named in it, by the name written there.
     ///

@@ -48,6 +48,11 @@ pub struct Table {
 }
 
 impl Table {
+    /// Rows under the heads of their columns.
+    pub fn new(head: &[&str], rows: Vec<Vec<String>>) -> Table {
+        Table { head: head.iter().map(|h| (*h).to_string()).collect(), rows }
+    }
+
     /// Whether a column holds numbers, and its head without the mark.
     pub fn column(&self, c: usize) -> (bool, &str) {
         let head = self.head[c].as_str();

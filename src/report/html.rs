@@ -12,7 +12,12 @@ pub const STYLE: &str = include_str!("paper.css");
 /// # Errors
 /// When a picture cannot be drawn.
 pub fn page(document: &Document) -> Result<String, Failure> {
-    dressed(document, &html! { style { (PreEscaped(STYLE)) } })
+    dressed(document, &own_style())
+}
+
+/// The style as a part of the page itself.
+pub fn own_style() -> Markup {
+    html! { style { (PreEscaped(STYLE)) } }
 }
 
 /// The paper as HTML whose style, [`STYLE`], is served at an address of its own.
@@ -25,19 +30,24 @@ pub fn linked(document: &Document, style: &str) -> Result<String, Failure> {
 
 fn dressed(document: &Document, style: &Markup) -> Result<String, Failure> {
     let blocks: Vec<Markup> = document.blocks.iter().map(block).collect::<Result<_, _>>()?;
-    let page = html! {
+    let body = html! { main { @for block in &blocks { (block) } } };
+    Ok(whole(&document.title, style, &body).into_string())
+}
+
+/// A page around its body; `dress` is what its head says of styles and scripts.
+pub fn whole(title: &str, dress: &Markup, body: &Markup) -> Markup {
+    html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (document.title) }
-                (style)
+                title { (title) }
+                (dress)
             }
-            body { main { @for block in &blocks { (block) } } }
+            body { (body) }
         }
-    };
-    Ok(page.into_string())
+    }
 }
 
 /// One block.

@@ -5,12 +5,26 @@ use super::document::{Block, Document, Table};
 use super::words::{self, capital, clock, short_name};
 use super::work::{self, day_and_clock, nearest_five};
 use super::{Report, cautions, whatif};
-use crate::decide::crew::Work;
 use crate::decide::plan::{Choice, FlowerPlan, PiecePlan, Plan};
 use crate::decide::whatif::Twist;
+use crate::event::stood_in;
 use crate::flower::catalogue::Kind;
 use crate::flower::treatment::Treatment;
 use crate::units::Scale;
+
+/// The papers by the names of their files, and what they are.
+pub const PAPERS: [(&str, &str); 3] =
+    [("client", "For the client"), ("run-sheet", "Run sheet"), ("buying", "Buying list")];
+
+/// The paper of that name.
+pub fn paper(plan: &Plan, report: &Report, name: &str) -> Option<Document> {
+    match name {
+        "client" => Some(brief(plan, report, &whatif::days(plan, days_told(plan)))),
+        "run-sheet" => Some(run_sheet(plan, report)),
+        "buying" => Some(buying(plan, report)),
+        _ => None,
+    }
+}
 
 /// One page for the client: what, when, why, what would change it, and what they must see to.
 pub fn brief(plan: &Plan, report: &Report, days: &[whatif::Day]) -> Document {
@@ -87,8 +101,7 @@ fn what_stands(plan: &Plan) -> Table {
             ]);
         }
     }
-    let head = ["", "flowers", "how they are set", "placed", "still good, about"].map(String::from).to_vec();
-    Table { head, rows }
+    Table::new(&["", "flowers", "how they are set", "placed", "still good, about"], rows)
 }
 
 fn plural(flower: &FlowerPlan) -> String {
@@ -109,8 +122,8 @@ fn set(flower: &FlowerPlan) -> &'static str {
 }
 
 fn placed(plan: &Plan, p: usize, o: usize) -> String {
-    let hours = plan.rota.span(Work::Place(p, o)).map_or(plan.pieces[p].flowers[o].window.0, |s| s.0);
-    day_and_clock(&plan.event, nearest_five(hours))
+    let not_before = || day_and_clock(&plan.event, nearest_five(plan.pieces[p].flowers[o].window.0));
+    work::planned(plan, p, o).map_or_else(not_before, |(from, _)| from)
 }
 
 /// One sentence on one flower: what would become of it set earlier or dry, against what becomes of it now.
@@ -169,10 +182,7 @@ fn most_telling(plan: &Plan) -> Option<(&PiecePlan, &FlowerPlan)> {
 /// The air of the rooms that pieces stand in.
 fn spaces(plan: &Plan) -> Vec<String> {
     let event = &plan.event;
-    let mut stood: Vec<usize> =
-        event.pieces.iter().flat_map(|p| p.moves.iter().map(|m| m.1).chain([p.space])).collect();
-    stood.sort_unstable();
-    stood.dedup();
+    let stood = stood_in(event.pieces.iter());
     stood.into_iter().map(|s| words::air_of(event, &event.spaces[s])).collect()
 }
 
@@ -191,7 +201,7 @@ fn changes(plan: &Plan, days: &[whatif::Day]) -> Vec<String> {
             lost.sort_unstable();
             lost.dedup();
             let what = match day.twist {
-                Twist::Warmer(k) => format!("{} hotter than that", whatif::degrees(event, k)),
+                Twist::Warmer(k) => format!("{} hotter than that", words::degrees(event, k)),
                 Twist::Moister(rh) if rh < 0.0 => "Much drier air".to_string(),
                 Twist::Late(_) => "The party an hour late".to_string(),
                 Twist::CoolingFails(at) => format!("Cooling that fails at {}", event.moment(at).clock()),
@@ -266,10 +276,8 @@ pub fn run_sheet(plan: &Plan, report: &Report) -> Document {
             ]
         })
         .collect();
-    let head = ["piece", "flowers", "how", "not before", "not after", "boxes may wait dry"]
-        .map(String::from)
-        .to_vec();
-    blocks.push(Block::Table(Table { head, rows }));
+    let head = ["piece", "flowers", "how", "not before", "not after", "boxes may wait dry"];
+    blocks.push(Block::Table(Table::new(&head, rows)));
     for person in &report.crew {
         blocks.push(Block::Heading(format!("{}, {} to {}", person.name, person.from, person.to)));
         let ticks = person.stints.iter().map(|s| format!("{} to {}: {}", s.from, s.to, s.what)).collect();
@@ -316,38 +324,10 @@ fn later(plan: &Plan) -> Vec<String> {
 /// The buying list.
 pub fn buying(plan: &Plan, report: &Report) -> Document {
     let money = &plan.event.means.currency;
-    let head = [
-        "flower",
-        ">in the pieces",
-        ">spare",
-        ">last look",
-        ">breakage",
-        ">stems",
-        ">bunches",
-        ">left over",
-        ">cost",
-    ]
-    .map(String::from)
-    .to_vec();
-    let rows = report
-        .buy
-        .iter()
-        .map(|l| {
-            let numbers = [l.in_pieces, l.spares, l.repairs, l.breakage, l.stems];
-            let mut row = vec![l.what.clone()];
-            row.extend(numbers.map(|n| n.to_string()));
-            row.extend([
-                format!("{} of {}", l.bunches, l.stems_per_bunch),
-                l.left_over.to_string(),
-                money.show(l.cost),
-            ]);
-            row
-        })
-        .collect();
     let things = work::things(plan).into_iter().map(|(what, cost)| format!("{what}: {}", money.show(cost)));
     let mut blocks = vec![
         Block::Title(format!("To buy: {}", plan.event.name)),
-        Block::Table(Table { head, rows }),
+        Block::Table(work::buying(plan, report)),
         Block::Points(things.collect()),
         Block::Text(work::costs(plan)),
     ];

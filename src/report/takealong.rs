@@ -6,8 +6,9 @@ use super::words::{capital, short_name, way};
 use super::{Report, html, papers};
 use crate::decide::plan::Plan;
 use crate::decide::whatif::Outcome;
+use crate::event::stood_in;
 use crate::units::Scale;
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::{PreEscaped, html};
 use serde_json::json;
 
 /// How much hotter or cooler days are worked out, in degrees of the user's scale, with the outcomes of every flower.
@@ -36,10 +37,7 @@ pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure
         });
         json!({ "degrees": degrees, "lines": lines.collect::<Vec<_>>() })
     };
-    let mut stood: Vec<usize> =
-        event.pieces.iter().flat_map(|p| p.moves.iter().map(|m| m.1).chain([p.space])).collect();
-    stood.sort_unstable();
-    stood.dedup();
+    let stood = stood_in(event.pieces.iter());
     let room = |s: &usize| {
         let by_half_hour: Vec<f64> =
             (0..48).map(|h| shown(event.spaces[*s].climate.at(f64::from(h) / 2.0).temperature_c)).collect();
@@ -59,52 +57,42 @@ pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure
     let sheet = papers::run_sheet(plan, report);
     let below: Vec<_> =
         sheet.blocks.iter().map(demoted).map(|b| html::block(&b)).collect::<Result<_, _>>()?;
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (event.name) ", to take along" }
-                style { (PreEscaped(html::STYLE)) }
+    let body = html! {
+        main {
+            h1 { (event.name) }
+            h2 { "It is hotter in here than we thought: what changes?" }
+            p.fields {
+                label { "Room " select id="room" { @for s in &stood { option { (event.spaces[*s].name) } } } }
+                label { "Clock " input id="clock" type="time"; }
+                label { "Thermometer, " (scale) " " input id="reading" type="text" inputmode="decimal" size="5"; }
             }
-            body {
-                main {
-                    h1 { (event.name) }
-                    h2 { "It is hotter in here than we thought: what changes?" }
-                    p.fields {
-                        label { "Room " select id="room" { @for s in &stood { option { (event.spaces[*s].name) } } } }
-                        label { "Clock " input id="clock" type="time"; }
-                        label { "Thermometer, " (scale) " " input id="reading" type="text" inputmode="decimal" size="5"; }
-                    }
-                    p id="planned" class="small" {}
-                    p { label { "Or by hand: " output id="said" { "as planned" } br;
-                        input id="hotter" type="range" min=(first) max=(last) step=(step) value="0"; } }
-                    p id="verdict" role="status" { "The plan holds." }
-                    div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
-                        table {
-                            thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "" } } }
-                            tbody {
-                                @for (i, (piece, flower)) in lines.enumerate() {
-                                    tr data-line=(i) {
-                                        td { (capital(&short_name(flower.order.flower.name()))) ", " (piece.piece.name) }
-                                        td { (way(flower.choice().way)) }
-                                        td.now { (flower.count.p50) " of " (flower.heads()) " (" (flower.count.p05) " to " (flower.count.p95) ")" }
-                                        td.mark {}
-                                    }
-                                }
+            p id="planned" class="small" {}
+            p { label { "Or by hand: " output id="said" { "as planned" } br;
+                input id="hotter" type="range" min=(first) max=(last) step=(step) value="0"; } }
+            p id="verdict" role="status" { "The plan holds." }
+            div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
+                table {
+                    thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "" } } }
+                    tbody {
+                        @for (i, (piece, flower)) in lines.enumerate() {
+                            tr data-line=(i) {
+                                td { (capital(&short_name(flower.order.flower.name()))) ", " (piece.piece.name) }
+                                td { (way(flower.choice().way)) }
+                                td.now { (flower.count.p50) " of " (flower.heads()) " (" (flower.count.p05) " to " (flower.count.p95) ")" }
+                                td.mark {}
                             }
                         }
                     }
-                    @for block in &below { (block) }
-                    p.small { "Worked out beforehand: nothing is looked up, and nothing leaves this phone." }
                 }
-                script type="application/json" id="told" { (PreEscaped(told)) }
-                script { (PreEscaped(include_str!("takealong.js"))) }
             }
+            @for block in &below { (block) }
+            p.small { "Worked out beforehand: nothing is looked up, and nothing leaves this phone." }
         }
+        script type="application/json" id="told" { (PreEscaped(told)) }
+        script { (PreEscaped(include_str!("takealong.js"))) }
     };
-    Ok(page.into_string())
+    let title = format!("{}, to take along", event.name);
+    Ok(html::whole(&title, &html::own_style(), &body).into_string())
 }
 
 /// A page has one title.

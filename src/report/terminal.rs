@@ -1,9 +1,9 @@
 //! The plan as text for a terminal of a given width.
 
+use super::document::Table;
 use super::words::{capital, clock, heads, path, short_name, way};
-use super::work::{day_and_clock, nearest_five};
+use super::work::day_and_clock;
 use super::{FlowerReport, Report, work};
-use crate::decide::crew::Work;
 use crate::decide::plan::{Choice, FlowerPlan, Grade, Plan};
 use crate::event::{Criterion, Event};
 use crate::flower::catalogue::Kind;
@@ -129,7 +129,7 @@ fn summary(out: &mut Text, plan: &Plan) {
                 short_name(flower.order.flower.name()),
                 way(flower.choice().way),
                 day_and_clock(event, flower.window.0),
-                planned(plan, p, o),
+                work::planned(plan, p, o).map_or("no time".to_string(), |(from, to)| format!("{from}-{to}")),
                 format!(
                     "{} ({}-{}){}",
                     count.p50,
@@ -145,17 +145,6 @@ fn summary(out: &mut Text, plan: &Plan) {
         }
     }
     columns(out, &rows, &[true, false, true, true, false, false, true], 0);
-}
-
-/// From when to when an order is placed.
-fn planned(plan: &Plan, piece: usize, order: usize) -> String {
-    match plan.rota.span(Work::Place(piece, order)) {
-        Some((from, to)) => {
-            let to = plan.event.moment(nearest_five(to)).clock();
-            format!("{}-{to}", day_and_clock(&plan.event, nearest_five(from)))
-        }
-        None => "no time".to_string(),
-    }
 }
 
 /// Who comes when, and what each does.
@@ -185,24 +174,8 @@ fn buying(out: &mut Text, plan: &Plan, report: &Report) {
     out.rule();
     out.line("TO BUY", 0);
     out.blank();
-    let heads =
-        ["", "in the pieces", "spare", "last look", "breakage", "stems", "bunches", "left over", "cost"];
-    let mut rows = vec![heads.map(String::from).to_vec()];
     let money = &plan.event.means.currency;
-    for line in &report.buy {
-        rows.push(vec![
-            line.what.clone(),
-            line.in_pieces.to_string(),
-            line.spares.to_string(),
-            line.repairs.to_string(),
-            line.breakage.to_string(),
-            line.stems.to_string(),
-            format!("{} of {}", line.bunches, line.stems_per_bunch),
-            line.left_over.to_string(),
-            money.show(line.cost),
-        ]);
-    }
-    columns(out, &rows, &[true, false, false, false, false, false, false, false, false], 2);
+    side_by_side(out, work::buying(plan, report), 2);
     out.blank();
     for (thing, cost) in work::things(plan) {
         out.line(&format!("- {thing}: {}", money.show(cost)), 2);
@@ -233,23 +206,23 @@ fn others(out: &mut Text, plan: &Plan, report: &Report) {
     out.rule();
     out.line("OTHER WAYS TO DO IT: hands, tubes, vases and spare stems together", 0);
     out.blank();
-    let heads = ["", "cost", "people", "paid", "tubes", "vases", ""];
-    let mut rows = vec![heads.map(String::from).to_vec()];
-    for other in &report.others {
-        rows.push(vec![
-            other.name.clone(),
-            plan.event.means.currency.show(other.cost),
-            other.people.to_string(),
-            Span { hours: (other.paid_hours * 4.0).round() / 4.0 }.to_string(),
-            other.tubes.to_string(),
-            other.vases.to_string(),
-            if other.works { "works" } else { "does not" }.to_string(),
-        ]);
-    }
-    columns(out, &rows, &[true, false, false, false, false, false, true], 2);
+    let mut table = work::others_side_by_side(plan, report);
+    *table.head.last_mut().expect("it has columns") = String::new();
+    side_by_side(out, table, 2);
     for other in report.others.iter().filter(|o| !o.works) {
         out.line(&format!("- {}: {}.", capital(&other.name), other.but), 2);
     }
+}
+
+/// A table under its heads; what its first column holds shows by itself.
+fn side_by_side(out: &mut Text, mut table: Table, indent: usize) {
+    table.head[0].clear();
+    let (left, head): (Vec<bool>, Vec<String>) = (0..table.head.len())
+        .map(|c| table.column(c))
+        .map(|(number, head)| (!number, head.to_string()))
+        .unzip();
+    table.rows.insert(0, head);
+    columns(out, &table.rows, &left, indent);
 }
 
 /// Rows in columns two blanks apart; `left` tells which columns start at the left.

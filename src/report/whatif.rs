@@ -3,12 +3,12 @@
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour};
 use super::terminal::{Text, columns};
-use super::words::{capital, clock, short_name, way};
+use super::words::{capital, clock, degrees, short_name, way};
 use crate::decide::plan::Plan;
-use crate::decide::whatif::{Lever, Outcome, Twist};
+use crate::decide::whatif::{Lever, Outcome, Twist, outcomes};
 use crate::event::Event;
 use crate::flower::treatment::Treatment;
-use crate::units::{Scale, Span, short};
+use crate::units::Span;
 use serde::Serialize;
 
 /// One other day and what becomes of the plan on it.
@@ -18,6 +18,11 @@ pub struct Day {
     pub twist: Twist,
     /// What becomes of every flower.
     pub outcomes: Vec<Outcome>,
+}
+
+/// What becomes of a plan on some days.
+pub fn days(plan: &Plan, twists: Vec<Twist>) -> Vec<Day> {
+    twists.into_iter().map(|twist| Day { twist, outcomes: outcomes(plan, twist) }).collect()
 }
 
 /// A flower on one day.
@@ -36,14 +41,6 @@ pub struct OutcomeReport {
     pub presentable: crate::stats::Band,
     /// Whether that is as sure as is wanted.
     pub lasts: bool,
-}
-
-/// Degrees in the user's scale.
-pub fn degrees(event: &Event, kelvin: f64) -> String {
-    match event.scale {
-        Scale::Celsius => format!("{} C", short(kelvin.abs())),
-        Scale::Fahrenheit => format!("{} F", short(kelvin.abs() * 1.8)),
-    }
 }
 
 /// A day in a few words.

@@ -147,12 +147,17 @@ fn air(event: &Event, space: &Space) -> String {
     format!("{}: {air}", capital(&space.name))
 }
 
-/// What a hotter day means.
-pub fn hotter(event: &Event, kelvin: f64) -> String {
-    let by = match event.scale {
+/// A difference of temperature in the user's scale.
+pub fn degrees(event: &Event, kelvin: f64) -> String {
+    match event.scale {
         Scale::Celsius => format!("{} C", short(kelvin.abs())),
         Scale::Fahrenheit => format!("{} F", short(kelvin.abs() * 1.8)),
-    };
+    }
+}
+
+/// What a hotter day means.
+pub fn hotter(event: &Event, kelvin: f64) -> String {
+    let by = degrees(event, kelvin);
     let way = if kelvin > 0.0 { "hotter" } else { "cooler" };
     format!(
         "WHAT IF it were {by} {way} than the file says, with the same moisture in the air, everywhere but in the cool store"

@@ -1,5 +1,7 @@
 //! Who does what and what to buy, in words: the same rows for every form a plan takes.
 
+use super::Report;
+use super::document::Table;
 use super::words::{clock, short_name, way};
 use crate::decide::assign::Lacking;
 use crate::decide::crew::{Person, Stint, Work};
@@ -76,6 +78,13 @@ pub fn day_and_clock(event: &Event, hours: f64) -> String {
 /// To the nearest five minutes, which are as fine as anybody works to.
 pub fn nearest_five(hours: f64) -> f64 {
     (hours * 12.0).round() / 12.0
+}
+
+/// From when, with its day, to when an order is placed, to five minutes; nothing where nobody has the time.
+pub fn planned(plan: &Plan, piece: usize, order: usize) -> Option<(String, String)> {
+    let (from, to) = plan.rota.span(Work::Place(piece, order))?;
+    let to = plan.event.moment(nearest_five(to)).clock();
+    Some((day_and_clock(&plan.event, nearest_five(from)), to))
 }
 
 /// What is done in a stint.
@@ -182,6 +191,36 @@ pub fn flowers(plan: &Plan) -> Vec<BuyReport> {
         .collect()
 }
 
+/// The flowers to buy, in columns.
+pub fn buying(plan: &Plan, report: &Report) -> Table {
+    let money = &plan.event.means.currency;
+    let row = |l: &BuyReport| {
+        vec![
+            l.what.clone(),
+            l.in_pieces.to_string(),
+            l.spares.to_string(),
+            l.repairs.to_string(),
+            l.breakage.to_string(),
+            l.stems.to_string(),
+            format!("{} of {}", l.bunches, l.stems_per_bunch),
+            l.left_over.to_string(),
+            money.show(l.cost),
+        ]
+    };
+    let head = [
+        "flower",
+        ">in the pieces",
+        ">spare",
+        ">last look",
+        ">breakage",
+        ">stems",
+        ">bunches",
+        ">left over",
+        ">cost",
+    ];
+    Table::new(&head, report.buy.iter().map(row).collect())
+}
+
 /// Tubes and vases to have, in words with their cost.
 pub fn things(plan: &Plan) -> Vec<(String, f64)> {
     let things = plan.bill.things.iter();
@@ -241,6 +280,23 @@ pub struct OtherReport {
 pub fn others(plan: &Plan) -> Vec<OtherReport> {
     let names: Vec<String> = plan.flowers().map(|f| short_name(f.order.flower.name())).collect();
     plan.others.iter().map(|o| other(plan, o, &names)).collect()
+}
+
+/// Other ways to do the whole event, in columns.
+pub fn others_side_by_side(plan: &Plan, report: &Report) -> Table {
+    let row = |o: &OtherReport| {
+        vec![
+            o.name.clone(),
+            plan.event.means.currency.show(o.cost),
+            o.people.to_string(),
+            Span { hours: (o.paid_hours * 4.0).round() / 4.0 }.to_string(),
+            o.tubes.to_string(),
+            o.vases.to_string(),
+            if o.works { "works" } else { "does not" }.to_string(),
+        ]
+    };
+    let head = ["way", ">cost", ">people", ">paid", ">tubes", ">vases", "as wanted"];
+    Table::new(&head, report.others.iter().map(row).collect())
 }
 
 fn other(plan: &Plan, other: &Other, names: &[String]) -> OtherReport {

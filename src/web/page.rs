@@ -4,47 +4,41 @@ use crate::climate::room::Room;
 use crate::error::{Error, Problem};
 use crate::event::{Event, TEMPLATE};
 use crate::flower::catalogue::{Catalogue, Flower};
+use crate::report::html::whole;
 use crate::report::words::{heading, short_name};
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 
 /// So many flowers are listed at most; more words narrow it down.
 const MOST_FOUND: usize = 12;
 
 /// The whole page on a file, or on a fresh one where there is none yet.
 pub fn page(name: &str, text: Option<&str>) -> Markup {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (name) " - headwater" }
-                link rel="stylesheet" href="/page.css";
-                script src="/page.js" defer {}
-            }
-            body {
-                a.skip href="#plan" { "To the plan" }
-                header {
-                    h1 { "headwater" }
-                    p { "How long each cut flower lasts out of water, and what to do about it. All on this computer." }
-                }
-                main {
-                    section.file aria-labelledby="file-title" { (file(name, text)) }
-                    section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
-                        h2 #plan-title { "The plan" }
-                        p #plan-state role="status" aria-live="polite" { "Press Plan to see what to do, when, and why." }
-                        div #planned {}
-                    }
-                }
-                footer {
-                    p.small {
-                        "Advice, never certification: local codes and licensed practice decide. Most flower numbers are the trade's \
-                         practice from memory; the ranges say how unsure they are."
-                    }
-                }
+    let dress = html! {
+        link rel="stylesheet" href="/page.css";
+        script src="/page.js" defer {}
+    };
+    let body = html! {
+        a.skip href="#plan" { "To the plan" }
+        header {
+            h1 { "headwater" }
+            p { "How long each cut flower lasts out of water, and what to do about it. All on this computer." }
+        }
+        main {
+            section.file aria-labelledby="file-title" { (file(name, text)) }
+            section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
+                h2 #plan-title { "The plan" }
+                p #plan-state role="status" aria-live="polite" { "Press Plan to see what to do, when, and why." }
+                div #planned {}
             }
         }
-    }
+        footer {
+            p.small {
+                "Advice, never certification: local codes and licensed practice decide. Most flower numbers are the trade's \
+                 practice from memory; the ranges say how unsure they are."
+            }
+        }
+    };
+    whole(&format!("{name} - headwater"), &dress, &body)
 }
 
 fn file(name: &str, text: Option<&str>) -> Markup {

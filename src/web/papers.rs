@@ -1,17 +1,12 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Planned, Shared, aside, planned, stale};
-use crate::decide::whatif::outcomes;
+use super::{Answer, Shared, aside, planned, stale};
 use crate::report::document::Document;
-use crate::report::whatif::Day;
-use crate::report::{html, papers, pdf};
+use crate::report::papers::paper as named;
+use crate::report::{html, pdf};
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
-
-/// Their names, and what they are.
-pub const PAPERS: [(&str, &str); 3] =
-    [("client", "For the client"), ("run-sheet", "Run sheet"), ("buying", "Buying list")];
 
 /// A paper by its name and form, such as `client.pdf`.
 pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)>) -> Answer {
@@ -19,7 +14,7 @@ pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)
         return Ok(stale());
     };
     aside(move || match name.split_once('.') {
-        Some((paper, form @ ("html" | "pdf"))) => match document(&planned, paper) {
+        Some((paper, form @ ("html" | "pdf"))) => match named(&planned.plan, &planned.report, paper) {
             Some(document) => shown(&document, form, &name),
             None => missing(),
         },
@@ -30,20 +25,6 @@ pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)
 
 fn missing() -> Response {
     (StatusCode::NOT_FOUND, "There is no such paper.").into_response()
-}
-
-fn document(planned: &Planned, paper: &str) -> Option<Document> {
-    let (plan, report) = (&planned.plan, &planned.report);
-    match paper {
-        "client" => {
-            let days = papers::days_told(plan).into_iter();
-            let days: Vec<Day> = days.map(|twist| Day { twist, outcomes: outcomes(plan, twist) }).collect();
-            Some(papers::brief(plan, report, &days))
-        }
-        "run-sheet" => Some(papers::run_sheet(plan, report)),
-        "buying" => Some(papers::buying(plan, report)),
-        _ => None,
-    }
 }
 
 fn shown(document: &Document, form: &str, name: &str) -> Response {

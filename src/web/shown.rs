@@ -1,14 +1,14 @@
 //! A plan as a part of the page.
 
-use super::papers::PAPERS;
-use super::slide::{LOTS, WARMEST, times, warmer};
-use crate::decide::crew::Work;
+use super::slide::{LOTS, WARMEST, warmer};
+use crate::decide::options::times_tried;
 use crate::decide::plan::{FlowerPlan, Grade, PiecePlan, Plan};
 use crate::report::document::Table;
 use crate::report::html::table;
+use crate::report::papers::PAPERS;
 use crate::report::sketch::Failure;
 use crate::report::words::{capital, clock, path, short_name, way};
-use crate::report::work::{self, day_and_clock, nearest_five};
+use crate::report::work::{self, day_and_clock};
 use crate::report::{FlowerReport, Report, chart};
 use crate::units::Span;
 use maud::{Markup, PreEscaped, html};
@@ -55,11 +55,11 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
             h3 { "Who and when" }
             (hands(plan, report))
             h3 { "To buy" }
-            (table(&buying(plan, report)))
+            (table(&work::buying(plan, report)))
             ul { @for (thing, cost) in work::things(plan) { li { (thing) ": " (plan.event.means.currency.show(cost)) } } }
             p { (work::costs(plan)) }
             h3 { "Other ways to do it" }
-            (table(&others(plan, report)))
+            (table(&work::others_side_by_side(plan, report)))
             ul { @for o in report.others.iter().filter(|o| !o.works) { li { (capital(&o.name)) ": " (o.but) "." } } }
             @for flower in &flowers { (flower) }
             (list("The air", &report.spaces))
@@ -77,24 +77,14 @@ fn list(title: &str, lines: &[String]) -> Markup {
     html! { @if !lines.is_empty() { h3 { (title) } ul { @for line in lines { li { (line) } } } } }
 }
 
-fn heads(columns: &[&str]) -> Vec<String> {
-    columns.iter().map(|c| (*c).to_string()).collect()
-}
-
 /// One line a flower: what, how, when, and how many last.
 fn summary(plan: &Plan) -> Table {
     let event = &plan.event;
     let mut rows = Vec::new();
     for (p, piece) in plan.pieces.iter().enumerate() {
         for (o, flower) in piece.flowers.iter().enumerate() {
-            let planned = match plan.rota.span(Work::Place(p, o)) {
-                Some((from, to)) => format!(
-                    "{} to {}",
-                    day_and_clock(event, nearest_five(from)),
-                    event.moment(nearest_five(to)).clock()
-                ),
-                None => "no time".to_string(),
-            };
+            let planned = work::planned(plan, p, o)
+                .map_or("no time".to_string(), |(from, to)| format!("{from} to {to}"));
             let count = flower.count;
             let grade = match flower.grade() {
                 Grade::Fine => "",
@@ -113,7 +103,7 @@ fn summary(plan: &Plan) -> Table {
         }
     }
     let head = ["piece", ">heads", "flower", "what to do", "not before", "planned", "good at the end"];
-    Table { head: heads(&head), rows }
+    Table::new(&head, rows)
 }
 
 fn remedies(report: &Report) -> Markup {
@@ -143,51 +133,6 @@ fn hands(plan: &Plan, report: &Report) -> Markup {
     }
 }
 
-fn buying(plan: &Plan, report: &Report) -> Table {
-    let money = &plan.event.means.currency;
-    let row = |l: &work::BuyReport| {
-        vec![
-            l.what.clone(),
-            l.in_pieces.to_string(),
-            l.spares.to_string(),
-            l.repairs.to_string(),
-            l.breakage.to_string(),
-            l.stems.to_string(),
-            format!("{} of {}", l.bunches, l.stems_per_bunch),
-            l.left_over.to_string(),
-            money.show(l.cost),
-        ]
-    };
-    let head = [
-        "flower",
-        ">in the pieces",
-        ">spare",
-        ">last look",
-        ">breakage",
-        ">stems",
-        ">bunches",
-        ">left over",
-        ">cost",
-    ];
-    Table { head: heads(&head), rows: report.buy.iter().map(row).collect() }
-}
-
-fn others(plan: &Plan, report: &Report) -> Table {
-    let row = |o: &work::OtherReport| {
-        vec![
-            o.name.clone(),
-            plan.event.means.currency.show(o.cost),
-            o.people.to_string(),
-            Span { hours: (o.paid_hours * 4.0).round() / 4.0 }.to_string(),
-            o.tubes.to_string(),
-            o.vases.to_string(),
-            if o.works { "works" } else { "does not" }.to_string(),
-        ]
-    };
-    let head = ["way", ">cost", ">people", ">paid", ">tubes", ">vases", "as wanted"];
-    Table { head: heads(&head), rows: report.others.iter().map(row).collect() }
-}
-
 fn flower(
     number: u64,
     plan: &Plan,
@@ -213,7 +158,7 @@ fn flower(
 fn sliders(number: u64, plan: &Plan, (p, o): (usize, usize), flower: &FlowerPlan, name: &str) -> Markup {
     let id = |what: &str| format!("{what}-{p}-{o}");
     let (event, choice) = (&plan.event, flower.choice());
-    let times = times(flower);
+    let times = times_tried(&flower.choices);
     let at = times.iter().position(|t| *t == choice.place_at).unwrap_or(0);
     html! {
         form.slide data-plan=(number) data-piece=(p) data-flower=(o) {

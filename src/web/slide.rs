@@ -1,12 +1,11 @@
 //! One flower of the plan, tried in another way while the sliders move.
 
 use super::{Answer, Planned, Shared, aside, planned, stale};
-use crate::decide::plan::FlowerPlan;
+use crate::decide::options::times_tried;
 use crate::decide::slide::{Trial, slide as tried};
 use crate::event::Event;
 use crate::report::chart;
-use crate::report::whatif::degrees;
-use crate::report::words::{capital, clock, count, kept, way};
+use crate::report::words::{capital, clock, count, degrees, kept, way};
 use axum::Json;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
@@ -49,11 +48,6 @@ pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
     .await
 }
 
-/// The times at which a flower of a plan may be placed.
-pub fn times(flower: &FlowerPlan) -> Vec<f64> {
-    flower.choices.iter().filter(|c| c.same_way(&flower.choices[0])).map(|c| c.place_at).collect()
-}
-
 /// How much warmer, in words.
 pub fn warmer(event: &Event, kelvin: f64) -> String {
     match kelvin {
@@ -66,7 +60,7 @@ fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
     let (plan, event) = (&planned.plan, &planned.plan.event);
     let piece = plan.pieces.get(asked.piece)?;
     let flower = piece.flowers.get(asked.flower)?;
-    let at = *times(flower).get(asked.at)?;
+    let at = *times_tried(&flower.choices).get(asked.at)?;
     let how = *flower.order.ways().get(asked.way)?;
     if !(-WARMEST..=WARMEST).contains(&asked.warmer) {
         return None;

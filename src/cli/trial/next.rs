@@ -35,7 +35,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let event = plan::taught(&args.event, plan::read(&args.event)?, None)?;
+    let event = plan::known(&args.event, false)?;
     let lost = lost.map_or(LOST_HEAD_HOURS * event.means.hourly, |m| m.amount);
     let show = |amount: f64| event.means.currency.show(amount);
     let values = values(&event, lost, 1);
