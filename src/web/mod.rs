@@ -18,6 +18,7 @@ use axum::extract::{DefaultBodyLimit, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
+use std::hash::{Hash, Hasher};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -62,6 +63,8 @@ struct Desk {
     plans: AtomicU64,
     /// One plan at a time: each uses every core there is.
     busy: Mutex<()>,
+    /// One save at a time: it looks before it writes.
+    saving: Mutex<()>,
 }
 
 type Shared = State<Arc<Desk>>;
@@ -82,16 +85,23 @@ pub async fn serve(
     keys: Keys,
     until: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
+    let pages = pages(listener.local_addr()?.port(), folder, name, keys);
+    axum::serve(listener, pages).with_graceful_shutdown(until).await
+}
+
+/// All that is answered on a port, and how.
+pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Router {
     let desk = Arc::new(Desk {
         folder,
         keys,
-        port: listener.local_addr()?.port(),
+        port,
         name: Mutex::new(name),
         planned: Mutex::new(None),
         plans: AtomicU64::new(0),
         busy: Mutex::new(()),
+        saving: Mutex::new(()),
     });
-    let pages = Router::new()
+    Router::new()
         .route("/", get(home))
         .route("/page.css", get(|| async { asset("text/css; charset=utf-8", include_str!("page.css")) }))
         .route("/page.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("page.js")) }))
@@ -106,8 +116,7 @@ pub async fn serve(
         .fallback(|| async { (StatusCode::NOT_FOUND, "There is no such page.") })
         .layer(DefaultBodyLimit::max(LONGEST))
         .layer(axum::middleware::from_fn_with_state(Arc::clone(&desk), guard::guard))
-        .with_state(desk);
-    axum::serve(listener, pages).with_graceful_shutdown(until).await
+        .with_state(desk)
 }
 
 fn asset(kind: &'static str, text: &'static str) -> Response {
@@ -117,6 +126,14 @@ fn asset(kind: &'static str, text: &'static str) -> Response {
 #[derive(serde::Deserialize)]
 struct Named {
     name: String,
+}
+
+#[derive(serde::Deserialize)]
+struct Saved {
+    name: String,
+    /// The mark of the text that the page took this file to hold; nothing where it took it not to be there.
+    #[serde(default)]
+    was: String,
 }
 
 #[derive(serde::Deserialize)]
@@ -162,7 +179,10 @@ async fn home(State(desk): Shared) -> Answer {
     aside(move || {
         let name = lock(&desk.name).clone();
         match desk.folder.text(&name) {
-            Ok(text) => Html(page::page(&name, text.as_deref()).into_string()).into_response(),
+            Ok(text) => {
+                let was = text.as_deref().map(mark).unwrap_or_default();
+                Html(page::page(&name, text.as_deref(), &was).into_string()).into_response()
+            }
             Err(error) => wrong(&error),
         }
     })
@@ -197,15 +217,44 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
     .await
 }
 
-async fn save(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.save(&named.name, &text)) {
-        Ok(()) => {
-            lock(&desk.name).clone_from(&named.name);
-            format!("Saved as {}.", named.name).into_response()
+/// A file is not written over unless the page knew what is in it: another window or an editor may have changed it.
+async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
+    aside(move || {
+        let _one = lock(&desk.saving);
+        match plain_name(&name).and_then(|()| desk.folder.text(&name)) {
+            Ok(Some(there)) if there != text && mark(&there) != was => {
+                return (StatusCode::CONFLICT, taken(&name, &was)).into_response();
+            }
+            Ok(_) => {}
+            Err(error) => return wrong(&error),
         }
-        Err(error) => wrong(&error),
+        if let Err(error) = desk.folder.save(&name, &text) {
+            return wrong(&error);
+        }
+        lock(&desk.name).clone_from(&name);
+        ([(header::ETAG, mark(&text))], format!("Saved as {name}.")).into_response()
     })
     .await
+}
+
+/// Tells texts apart, for as long as the program runs.
+fn mark(text: &str) -> String {
+    let mut hasher = std::hash::DefaultHasher::new();
+    text.hash(&mut hasher);
+    format!("\"{:016x}\"", hasher.finish())
+}
+
+/// What is told when a save would write over what the page has not seen.
+fn taken(name: &str, was: &str) -> String {
+    if was.is_empty() {
+        return format!(
+            "Not saved: {name} is there already, and is as it was. Save this under another name."
+        );
+    }
+    format!(
+        "Not saved: {name} was changed elsewhere since this page read it, and is as it was left there. Save this under \
+         another name, then load the page anew to see what is in {name}."
+    )
 }
 
 async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
