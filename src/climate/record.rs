@@ -7,10 +7,15 @@ use jiff::civil::{Date, DateTime};
 
 /// Readings may be this far apart before the record counts as having a gap, in hours.
 const LONGEST_GAP: f64 = 1.0;
+/// A climate keeps a record's readings this long before and after the hours it is made for, h.
+const AROUND: f64 = 7.0 * 24.0;
 /// A wrong log is wrong on every line: this many problems are enough to see it.
 const MOST_PROBLEMS: usize = 20;
 
-/// A logger's readings in rising order of time, with no gap.
+/// A logger's readings in rising order of time, with no gap, by the clock of the venue.
+///
+/// Where the clock is put forward or back in a night the record has a gap or a doubled hour, and is refused there. An
+/// offset written after a time is that of the venue's clock, and is left out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     readings: Vec<Reading>,
@@ -83,13 +88,7 @@ impl Record {
             .from_reader(text.as_bytes());
         let line_place = |line: usize| {
             let text = text.lines().nth(line.saturating_sub(1)).unwrap_or("");
-            Place {
-                file: file.to_string(),
-                line,
-                column: 1,
-                width: text.chars().count().max(1),
-                text: crate::error::printable(text),
-            }
+            Place::on(file, line, text, 0..text.len())
         };
         let unreadable = |e: csv::Error| {
             let line = e.position().map_or(1, |p| p.line() as usize);
@@ -134,11 +133,11 @@ impl Record {
                                 ))
                                 .at(line_place(line))
                                 .expected("times in rising order")
-                                .help("sort the log by time"),
+                                .help("sort the log by time; where the clocks went back in that night, take the doubled hour out"),
                             );
                             continue;
                         }
-                        if hours > LONGEST_GAP && !after_bad {
+                        if hours > LONGEST_GAP && !after_bad && gaps.len() < MOST_PROBLEMS {
                             gaps.push(
                                 Problem::new(format!(
                                     "the log has a gap of {} before this line",
@@ -147,7 +146,8 @@ impl Record {
                                 .at(line_place(line))
                                 .expected("readings no more than an hour apart")
                                 .help(
-                                    "fill the gap with readings you trust, or cut the log before or after it",
+                                    "fill the gap with readings you trust, where the clocks went forward too, or cut the \
+                                     log before or after it",
                                 ),
                             );
                         }
@@ -202,7 +202,8 @@ impl Record {
 
     /// The record's climate with `day` of the record standing for the day of the event.
     ///
-    /// Where the record does not cover the hours `from` to `to` of the event's clock, its one `day` repeats.
+    /// Where the record does not cover the hours `from` to `to` of the event's clock, its one `day` repeats. Of a long one
+    /// the days around those hours are kept.
     pub fn climate(
         &self,
         day: Date,
@@ -214,22 +215,24 @@ impl Record {
     ) -> Climate {
         let midnight = day.to_datetime(jiff::civil::Time::midnight());
         let whole = self.covers(day, from, to);
-        let knots: Vec<(f64, Air)> = self
-            .readings
-            .iter()
-            .map(|r| {
-                let air = Air {
-                    temperature_c: r.temperature_c,
-                    vapour_pressure: r.rh * saturation_vapour_pressure(r.temperature_c),
-                    pressure,
-                    speed,
-                    sun: 0.0,
-                    outdoors,
-                };
-                (hours_between(midnight, r.time), air)
-            })
-            .filter(|(h, _)| whole || (0.0..24.0).contains(h))
-            .collect();
+        let knots: Vec<(f64, Air)> =
+            self.readings
+                .iter()
+                .map(|r| {
+                    let air = Air {
+                        temperature_c: r.temperature_c,
+                        vapour_pressure: r.rh * saturation_vapour_pressure(r.temperature_c),
+                        pressure,
+                        speed,
+                        sun: 0.0,
+                        outdoors,
+                    };
+                    (hours_between(midnight, r.time), air)
+                })
+                .filter(|(h, _)| {
+                    if whole { (from - AROUND..=to + AROUND).contains(h) } else { (0.0..24.0).contains(h) }
+                })
+                .collect();
         if whole {
             Climate::over(knots, ClimateError::LOGGED)
         } else {
@@ -252,7 +255,13 @@ fn reading(row: &csv::StringRecord, columns: &Columns) -> std::result::Result<Re
     let cell = |i: usize| row.get(i).unwrap_or("").trim();
     let time = cell(columns.time).replace('/', "-");
     let time: DateTime = time.parse().map_err(|_| {
-        Problem::new(format!("\"{}\" is not a date and time that can be read", cell(columns.time)))
+        let read = cell(columns.time);
+        if read.ends_with(['Z', 'z']) {
+            return Problem::new(format!("\"{read}\" is a time of the world's clock, not of the venue's"))
+                .expected("the time that a clock at the venue shows")
+                .help("export the log in local time, or write it like 2027-08-07 14:30");
+        }
+        Problem::new(format!("\"{read}\" is not a date and time that can be read"))
             .expected("a date and a time, year first")
             .help("write it like 2027-08-07 14:30")
     })?;

@@ -1,7 +1,7 @@
 //! The notebook as rows of cells, each with its place.
 
 use super::COLUMNS;
-use crate::error::{Error, Place, Problem, Result, printable};
+use crate::error::{Error, Place, Problem, Result};
 use csv::StringRecord;
 
 /// The cells of a notebook.
@@ -57,13 +57,7 @@ impl<'a> Sheet<'a> {
     pub fn place(&self, line: usize, cell: &str) -> Place {
         let text = self.text.lines().nth(line.saturating_sub(1)).unwrap_or("");
         let at = if cell.is_empty() { 0 } else { text.find(cell).unwrap_or(0) };
-        let width = if cell.is_empty() { text.chars().count() } else { cell.chars().count() };
-        Place {
-            file: self.file.to_string(),
-            line,
-            column: text[..at].chars().count() + 1,
-            width: width.max(1),
-            text: printable(text),
-        }
+        let end = if cell.is_empty() { text.len() } else { at + cell.len() };
+        Place::on(self.file, line, text, at..end)
     }
 }
