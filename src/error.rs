@@ -168,6 +168,16 @@ impl Display for Error {
 
 impl std::error::Error for Error {}
 
+/// What a reader of CSV is given after the end, to see whether it is seen as a line of its own.
+pub const CSV_END: &str = "\nend of the file";
+
+/// A quotation mark that begins a cell and has no fellow.
+pub fn unclosed_quote() -> Problem {
+    Problem::new("a quotation mark begins a cell here, or on a line below, and none ends it")
+        .expected("quotation marks in pairs")
+        .help("take the lone \" out, or close it at the end of its cell")
+}
+
 /// The candidate nearest to `word`, where one is near enough to be meant. Ties go to the first in the alphabet.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();

@@ -1,9 +1,10 @@
 //! A logger's readings as a climate.
 
 use super::{Air, Climate, ClimateError, air::saturation_vapour_pressure};
-use crate::error::{Error, Place, Problem, Result, nearest};
+use crate::error::{CSV_END, Error, Place, Problem, Result, nearest, unclosed_quote};
 use crate::units::{Humidity, Scale, Temperature};
 use jiff::civil::{Date, DateTime};
+use std::io::Read;
 
 /// Readings may be this far apart before the record counts as having a gap, in hours.
 const LONGEST_GAP: f64 = 1.0;
@@ -85,7 +86,7 @@ impl Record {
             .delimiter(delimiter)
             .flexible(true)
             .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
+            .from_reader(text.as_bytes().chain(CSV_END.as_bytes()));
         let line_place = |line: usize| {
             let text = text.lines().nth(line.saturating_sub(1)).unwrap_or("");
             Place::on(file, line, text, 0..text.len())
@@ -107,6 +108,13 @@ impl Record {
         for row in reader.records() {
             let row = row.map_err(unreadable)?;
             let line = row.position().map_or(1, |p| p.line() as usize);
+            if row.iter().eq([CSV_END.trim()]) {
+                break;
+            }
+            if row.iter().any(|cell| cell.contains(CSV_END)) {
+                problems.push(unclosed_quote().at(line_place(line)));
+                break;
+            }
             match reading(&row, &columns) {
                 Err(_) if looks_fahrenheit(&row, &columns) => {
                     let read = row.get(columns.temperature).unwrap_or("").trim();

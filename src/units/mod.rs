@@ -61,7 +61,7 @@ fn number_and_unit(text: &str) -> Option<(f64, String)> {
 
 /// Shows a number with at most one decimal, and none where it is whole.
 pub fn short(number: f64) -> String {
-    let rounded = (number * 10.0).round() / 10.0;
+    let rounded = (number * 10.0).round() / 10.0 + 0.0; // no minus before a nought
     if rounded == rounded.trunc() { format!("{rounded:.0}") } else { format!("{rounded:.1}") }
 }
 

@@ -18,14 +18,25 @@ use axum::extract::{DefaultBodyLimit, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::server::graceful::GracefulShutdown;
+use hyper_util::service::TowerToHyperService;
+use std::future::poll_fn;
 use std::hash::{Hash, Hasher};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::task::Poll;
+use std::time::Duration;
 
 pub use guard::Keys;
 
 /// No event is longer than this, bytes.
 pub const LONGEST: usize = 256 * 1024;
+/// No more connections than this at a time.
+pub const MOST_CONNECTIONS: usize = 256;
+/// The head of a request is there within this time.
+pub const HEAD_WITHIN: Duration = Duration::from_secs(10);
 
 /// The one folder that is worked in.
 pub trait Folder: Send + Sync {
@@ -61,7 +72,7 @@ struct Desk {
     name: Mutex<String>,
     planned: Mutex<Option<Arc<Planned>>>,
     plans: AtomicU64,
-    /// One plan at a time: each uses every core there is.
+    /// One plan, answer or paper at a time: each uses every core there is.
     busy: Mutex<()>,
     /// One save at a time: it looks before it writes.
     saving: Mutex<()>,
@@ -74,7 +85,10 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Answers on `listener` until `until` comes to pass.
+/// Answers on `listener` until `until` comes to pass, and what was asked by then.
+///
+/// One browser needs a few connections. More than [`MOST_CONNECTIONS`] are closed at once, and so is one whose request has
+/// not begun to make sense within [`HEAD_WITHIN`]: whoever dawdles holds nobody up, least of all the end.
 ///
 /// # Errors
 /// When the system takes the listener away.
@@ -86,7 +100,30 @@ pub async fn serve(
     until: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
     let pages = pages(listener.local_addr()?.port(), folder, name, keys);
-    axum::serve(listener, pages).with_graceful_shutdown(until).await
+    let mut http = http1::Builder::new();
+    http.timer(TokioTimer::new()).header_read_timeout(HEAD_WITHIN);
+    let ending = GracefulShutdown::new();
+    let mut until = std::pin::pin!(until);
+    loop {
+        let next = poll_fn(|cx| match until.as_mut().poll(cx) {
+            Poll::Ready(()) => Poll::Ready(None),
+            Poll::Pending => listener.poll_accept(cx).map(Some),
+        });
+        match next.await {
+            None => break,
+            Some(Ok((stream, _))) if ending.count() < MOST_CONNECTIONS => {
+                let pages = TowerToHyperService::new(pages.clone());
+                let connection = ending.watch(http.serve_connection(TokioIo::new(stream), pages));
+                // A connection that breaks off is the browser's affair.
+                tokio::spawn(async { drop(connection.await) });
+            }
+            Some(Ok(_)) => {}
+            // Out of handles for files, as a rule: some come back.
+            Some(Err(_)) => tokio::time::sleep(Duration::from_millis(100)).await,
+        }
+    }
+    let _ = tokio::time::timeout(HEAD_WITHIN, ending.shutdown()).await;
+    Ok(())
 }
 
 /// All that is answered on a port, and how.
@@ -168,6 +205,21 @@ async fn aside<T: Send + 'static>(
     })
 }
 
+/// Runs what keeps every core busy: one thing at a time, and not at all once nobody waits for it.
+async fn alone<T: Send + 'static>(
+    desk: Arc<Desk>,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> std::result::Result<T, Response> {
+    // Dropped with the request.
+    let waiting = Arc::new(());
+    let awaited = Arc::downgrade(&waiting);
+    let begun = aside(move || {
+        let _one = lock(&desk.busy);
+        (awaited.strong_count() > 0).then(work)
+    });
+    begun.await?.ok_or_else(stale)
+}
+
 type Answer = std::result::Result<Response, Response>;
 
 /// The problems, each with a way to its line.
@@ -198,12 +250,11 @@ async fn check(State(desk): Shared, Query(named): Query<Named>, text: String) ->
 }
 
 async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || {
+    alone(Arc::clone(&desk), move || {
         let event = match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
             Ok(event) => event,
             Err(error) => return wrong(&error),
         };
-        let _one = lock(&desk.busy);
         let plan = plan(event, Settings::default());
         let report = Report::of(&plan);
         let number = desk.plans.fetch_add(1, Ordering::Relaxed) + 1;

@@ -1,8 +1,9 @@
 //! The notebook as rows of cells, each with its place.
 
 use super::COLUMNS;
-use crate::error::{Error, Place, Problem, Result};
+use crate::error::{CSV_END, Error, Place, Problem, Result, unclosed_quote};
 use csv::StringRecord;
+use std::io::Read;
 
 /// The cells of a notebook.
 pub struct Sheet<'a> {
@@ -24,7 +25,7 @@ impl<'a> Sheet<'a> {
             .flexible(true)
             .has_headers(false)
             .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
+            .from_reader(text.as_bytes().chain(CSV_END.as_bytes()));
         for row in reader.records() {
             let row = row.map_err(|e| {
                 let line = e.position().map_or(1, |p| p.line() as usize);
@@ -33,6 +34,14 @@ impl<'a> Sheet<'a> {
             })?;
             if row.iter().all(str::is_empty) {
                 continue;
+            }
+            let line = row.position().map_or(1, |p| p.line() as usize);
+            if row.iter().any(|cell| cell.contains(CSV_END)) {
+                // All to the end is one cell: entries would be lost in it, those that are there and those to come.
+                return Err(unclosed_quote().at(sheet.place(line, "\"")).into());
+            }
+            if row.iter().eq([CSV_END.trim()]) {
+                break;
             }
             if sheet.columns.is_empty() {
                 let name = |cell: &str| cell.trim_start_matches('\u{feff}').trim().to_lowercase();
