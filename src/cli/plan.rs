@@ -2,12 +2,13 @@
 
 use super::{notebook, output};
 use crate::calibrate::teach::teach;
-use crate::decide::plan::{Plan, Settings, plan};
+use crate::decide::plan::{FlowerPlan, PiecePlan, Plan, Settings, plan};
 use crate::error::{Problem, Result};
 use crate::event::Event;
 use crate::report::sketch::Failure;
 use crate::report::{Report, chart, terminal};
 use crate::units::Warming;
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -114,18 +115,19 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 
 /// The pictures of a plan, named by piece and flower.
 fn curves(plan: &Plan) -> Result<Vec<(String, Vec<u8>)>> {
-    let mut files = Vec::new();
+    let mut all = Vec::new();
     for (i, piece) in plan.pieces.iter().enumerate() {
-        for flower in &piece.flowers {
-            let name = format!("curves-{}-{}-{}", i + 1, plain(&piece.piece.name), flower.order.flower.id());
-            let failed = |e: Failure| Problem::new(format!("the picture {name} cannot be drawn: {e}"));
-            let sketch = chart::survival(&plan.event, piece, flower);
-            let (svg, png) = (sketch.svg().map_err(failed)?, sketch.png().map_err(failed)?);
-            files.push((format!("{name}.svg"), svg.into_bytes()));
-            files.push((format!("{name}.png"), png));
-        }
+        all.extend(piece.flowers.iter().map(|flower| (i, piece, flower)));
     }
-    Ok(files)
+    let drawn = |&(i, piece, flower): &(usize, &PiecePlan, &FlowerPlan)| -> Result<_> {
+        let name = format!("curves-{}-{}-{}", i + 1, plain(&piece.piece.name), flower.order.flower.id());
+        let failed = |e: Failure| Problem::new(format!("the picture {name} cannot be drawn: {e}"));
+        let sketch = chart::survival(&plan.event, piece, flower);
+        let (svg, png) = (sketch.svg().map_err(failed)?, sketch.png().map_err(failed)?);
+        Ok([(format!("{name}.svg"), svg.into_bytes()), (format!("{name}.png"), png)])
+    };
+    let pairs: Vec<_> = all.par_iter().map(drawn).collect::<Result<_>>()?;
+    Ok(pairs.into_iter().flatten().collect())
 }
 
 /// Letters, digits and hyphens only, so that a name is a file name everywhere.

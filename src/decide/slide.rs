@@ -33,5 +33,5 @@ pub fn slide(plan: &Plan, trial: Trial) -> Option<(Choice, Curve)> {
     let sample = (plan.settings.seed, trial.lots);
     let scene = Scene::new(event, (piece, order), &spaces, sample);
     let choice = scene.one(trial.way, trial.at, None);
-    Some((choice, curve(&scene, trial.way, trial.at, None)))
+    Some((choice, curve(&scene, trial.way, trial.at)))
 }
