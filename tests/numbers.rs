@@ -17,7 +17,7 @@ use std::fmt::Write;
 
 /// Events drawn, or as many as `HEADWATER_NUMBERS` says.
 fn events() -> u32 {
-    std::env::var("HEADWATER_NUMBERS").ok().and_then(|n| n.parse().ok()).unwrap_or(8)
+    std::env::var("HEADWATER_NUMBERS").ok().and_then(|n| n.parse().ok()).unwrap_or(6)
 }
 
 /// Deliveries simulated for each.
