@@ -252,14 +252,16 @@ fn told(plan: &Plan, event: &str) {
     let number = |x: f64| assert!(x.is_finite(), "{x} of\n{event}");
     for flower in plan.flowers() {
         for choice in &flower.choices {
-            [choice.place_at, choice.expected, choice.error, choice.assurance].map(number);
-            [choice.share.p05, choice.share.p50, choice.share.p95].map(number);
+            [choice.place_at, choice.expected, choice.error, choice.assurance].into_iter().for_each(number);
+            [choice.share.p05, choice.share.p50, choice.share.p95].into_iter().for_each(number);
             assert!(
                 (0.0..=1.0).contains(&choice.share.p50) && choice.share.p05 <= choice.share.p95,
                 "{event}"
             );
         }
-        [flower.hours, flower.count.p05, flower.count.p95, flower.window.0, flower.window.1].map(number);
+        [flower.hours, flower.count.p05, flower.count.p95, flower.window.0, flower.window.1]
+            .into_iter()
+            .for_each(number);
     }
     number(plan.bill.paid_hours);
     number(plan.error());

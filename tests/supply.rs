@@ -155,3 +155,25 @@ fn no_package_is_there_twice_without_a_reason() {
         assert!(needed, "{name} {version} is waived, and is not there twice");
     }
 }
+
+/// No package asks for a newer compiler than the program says it does. That the program's own lines ask for none is seen by
+/// clippy, which goes by `rust-version` in `Cargo.toml`.
+#[cfg(all(target_os = "linux", target_arch = "x86_64"))]
+#[test]
+fn no_package_asks_for_a_newer_compiler() {
+    let told = Command::new(env!("CARGO"))
+        .args(["metadata", "--format-version", "1", "--locked", "--offline", "--filter-platform"])
+        .arg("x86_64-unknown-linux-gnu")
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .expect("cargo runs");
+    let told: serde_json::Value = serde_json::from_slice(&told.stdout).expect("JSON");
+    let version =
+        |text: &str| -> Vec<u32> { text.split('.').map(|n| n.parse().expect("a number")).collect() };
+    let own = version(env!("CARGO_PKG_RUST_VERSION"));
+    for package in told["packages"].as_array().expect("packages") {
+        if let Some(asks) = package["rust_version"].as_str() {
+            assert!(version(asks)[..2] <= own[..2], "{} asks for {asks}", package["name"]);
+        }
+    }
+}
