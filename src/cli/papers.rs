@@ -22,10 +22,13 @@ pub struct Args {
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::read(&args.event)?;
+    let event = super::plan::known(&args.event, args.without_trials)?;
     let plan = plan(event, Settings { seed: args.seed, ..Settings::default() });
     let report = Report::of(&plan);
     let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();

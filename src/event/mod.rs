@@ -61,6 +61,9 @@ pub struct Event {
     pub assumptions: Vec<String>,
 }
 
+/// More flowers than this, over all pieces, are not planned at once: it would take hours, and memory that laptops lack.
+pub const MOST_ORDERS: usize = 200;
+
 /// How flowers come to the venue: out of the cool store, in the van, then waiting on site until placed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Travel {
@@ -224,6 +227,11 @@ impl Event {
     /// A moment of its clock, written as the user writes it.
     pub fn moment(&self, hours: f64) -> Moment {
         Moment::at(hours).shown_as(self.clock)
+    }
+
+    /// Whether there is time to set up between two hours.
+    fn someone_on_site(&self, (from, to): (f64, f64)) -> bool {
+        self.access.iter().any(|(a, b)| a.max(from) < b.min(to).min(self.doors))
     }
 
     /// When `piece` may be set up: the access windows up to the doors, within the piece's own limits.

@@ -6,7 +6,7 @@ use super::means::{Purse, means};
 use super::pieces::{Bench, piece};
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
-use super::{Event, Piece, Space, Travel, find_space};
+use super::{Event, MOST_ORDERS, Piece, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
@@ -174,6 +174,14 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             of_piece.push((section, moves));
         }
     }
+    let flowers: usize = pieces.iter().map(|p| p.orders.len()).sum();
+    if flowers > MOST_ORDERS {
+        let problem =
+            Problem::new(format!("{flowers} flowers in all the pieces are more than can be planned at once"))
+                .expected(format!("at most {MOST_ORDERS} [[piece.flower]] sections in one file"))
+                .help("make one piece of those that are alike: ten tables as one, with the heads of all ten");
+        source.wrong(sections[0].span.clone(), problem);
+    }
     for piece in &mut pieces {
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
     }
@@ -185,7 +193,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     // Who writes no temperature but measures in feet thinks in Fahrenheit.
     let in_feet = pieces.iter().any(|p| p.length.as_ref().is_some_and(Length::in_feet));
     let scale = scale.unwrap_or(if in_feet { Scale::Fahrenheit } else { Scale::Celsius });
-    let event = Event {
+    let mut event = Event {
         name: name?.value,
         place,
         date: venue.date,
@@ -205,6 +213,14 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         assumptions,
     };
     if access_reads {
+        let left_out = event.means.chores.iter().filter(|c| !event.someone_on_site(c.window)).map(|c| {
+            format!(
+                "\"{}\" falls outside the time you may set up and is not in the crew's day: change its times or the access",
+                c.name
+            )
+        });
+        let left_out: Vec<String> = left_out.collect();
+        event.assumptions.extend(left_out);
         for ((section, moves), piece) in of_piece.into_iter().zip(&event.pieces) {
             placed_in_time(section, &moves, piece, &event);
         }

@@ -11,8 +11,8 @@ use maud::{Markup, html};
 /// So many flowers are listed at most; more words narrow it down.
 const MOST_FOUND: usize = 12;
 
-/// The whole page on a file, or on a fresh one where there is none yet.
-pub fn page(name: &str, text: Option<&str>) -> Markup {
+/// The whole page on a file with the mark of its text, or on a fresh one where there is none yet.
+pub fn page(name: &str, text: Option<&str>, was: &str) -> Markup {
     let dress = html! {
         link rel="stylesheet" href="/page.css";
         script src="/page.js" defer {}
@@ -24,7 +24,7 @@ pub fn page(name: &str, text: Option<&str>) -> Markup {
             p { "How long each cut flower lasts out of water, and what to do about it. All on this computer." }
         }
         main {
-            section.file aria-labelledby="file-title" { (file(name, text)) }
+            section.file aria-labelledby="file-title" { (file(name, text, was)) }
             section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
                 h2 #plan-title { "The plan" }
                 p #plan-state role="status" aria-live="polite" { "Press Plan to see what to do, when, and why." }
@@ -41,10 +41,10 @@ pub fn page(name: &str, text: Option<&str>) -> Markup {
     whole(&format!("{name} - headwater"), &dress, &body)
 }
 
-fn file(name: &str, text: Option<&str>) -> Markup {
+fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
     html! {
         h2 #file-title { "The event" }
-        form #file {
+        form #file data-was=(was) {
             p.row {
                 label for="name" { "File" }
                 input #name name="name" type="text" value=(name) autocomplete="off" spellcheck="false" maxlength="100"

@@ -1,6 +1,6 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Shared, aside, planned, stale};
+use super::{Answer, Shared, alone, planned, stale};
 use crate::report::document::Document;
 use crate::report::papers::paper as named;
 use crate::report::{html, pdf};
@@ -13,7 +13,7 @@ pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)
     let Some(planned) = planned(&desk, number) else {
         return Ok(stale());
     };
-    aside(move || match name.split_once('.') {
+    alone(desk, move || match name.split_once('.') {
         Some((paper, form @ ("html" | "pdf"))) => match named(&planned.plan, &planned.report, paper) {
             Some(document) => shown(&document, form, &name),
             None => missing(),

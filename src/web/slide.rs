@@ -1,6 +1,6 @@
 //! One flower of the plan, tried in another way while the sliders move.
 
-use super::{Answer, Planned, Shared, aside, planned, stale};
+use super::{Answer, Planned, Shared, alone, planned, stale};
 use crate::decide::options::times_tried;
 use crate::decide::slide::{Trial, slide as tried};
 use crate::event::Event;
@@ -40,7 +40,7 @@ pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
     let Some(planned) = planned(&desk, asked.plan) else {
         return Ok(stale());
     };
-    aside(move || match told(&planned, &asked) {
+    alone(desk, move || match told(&planned, &asked) {
         Some(told) => Json(told).into_response(),
         None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")
             .into_response(),
