@@ -27,6 +27,22 @@ impl Folder for Memory {
         self.0.lock().unwrap().insert(name.to_string(), text.to_string());
         Ok(())
     }
+    fn names(&self) -> Result<Vec<String>> {
+        Ok(self.0.lock().unwrap().keys().filter(|n| n.ends_with(".toml")).cloned().collect())
+    }
+    fn notebook(&self, _: &str) -> Result<(String, Option<String>)> {
+        Ok(("trials.csv".to_string(), self.text("trials.csv")?))
+    }
+    fn log(&self, _: &str) -> std::io::Result<String> {
+        Err(std::io::ErrorKind::NotFound.into())
+    }
+    fn stamp(&self) -> String {
+        "20270101T000000Z".to_string()
+    }
+    fn note(&self, name: &str, change: &mut dyn FnMut(Option<String>) -> Result<String>) -> Result<()> {
+        let new = change(self.text(name)?)?;
+        self.save(name, &new)
+    }
 }
 
 /// A server on a port of its own, and a browser that knows it.

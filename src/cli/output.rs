@@ -76,3 +76,9 @@ pub fn folder(path: &Path) -> Result<()> {
 pub fn width() -> usize {
     std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(96)
 }
+
+/// The time now, as a calendar writes it in UTC.
+pub fn stamp() -> String {
+    let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();
+    now.strftime("%Y%m%dT%H%M%SZ").to_string()
+}

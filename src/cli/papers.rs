@@ -2,7 +2,6 @@
 
 use super::output;
 use crate::decide::plan::{Settings, plan};
-use crate::decide::whatif::{Twist, outcomes};
 use crate::error::{Problem, Result};
 use crate::report::papers::{PAPERS, paper};
 use crate::report::sketch::Failure;
@@ -28,8 +27,6 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = super::plan::read(&args.event)?;
     let plan = plan(event, Settings { seed: args.seed, ..Settings::default() });
     let report = Report::of(&plan);
-    let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();
-    let stamp = now.strftime("%Y%m%dT%H%M%SZ").to_string();
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     let written = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(&plan, &report, name)?)));
     for (name, document) in written {
@@ -37,13 +34,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
         files.push((format!("{name}.pdf"), pdf::pdf(&document)));
     }
-    let hotter =
-        takealong::days(&plan).into_iter().map(|(d, k)| (d, outcomes(&plan, Twist::Warmer(k)))).collect();
     let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
-    let page = takealong::page(&plan, &report, &hotter).map_err(failed)?;
+    let page = takealong::page(&plan, &report).map_err(failed)?;
     files.push(("take-along.html".to_string(), page.into_bytes()));
     files.push(("run-sheet.csv".to_string(), tables::run_sheet(&plan)));
-    files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &stamp)));
+    files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &output::stamp())));
     files.push(("buying.csv".to_string(), tables::buying(&plan, &report)));
     output::folder(&args.out)?;
     for (name, bytes) in &files {

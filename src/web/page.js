@@ -96,6 +96,24 @@ function addFlower(id) {
   put(place, place, `${before}[[piece.flower]]\nflower = "${id}"\nheads = 10\n${place < text.value.length ? "\n" : ""}`, "10");
 }
 
+// A section that there can be only one of, and is there, is shown instead.
+function addPart(heading, words) {
+  const there = heading ? text.value.search(new RegExp("^" + heading.replace(/[[\]]/g, "\\$&"), "m")) : -1;
+  if (there >= 0) {
+    text.focus();
+    text.setSelectionRange(there, there + heading.length);
+    reveal(there);
+    return;
+  }
+  const space = text.value.match(/^\[\[space\]\][^[]*?^name = "([^"]*)"/m);
+  const part = words.replace("SPACE", space ? space[1] : "");
+  const last = part.startsWith("[[piece]]");
+  const first = last ? -1 : text.value.search(/^\[\[(space|piece)\]\]/m);
+  const place = first < 0 ? text.value.length : first;
+  const gap = place && !text.value.slice(0, place).endsWith("\n\n") ? "\n" : "";
+  put(place, place, gap + part, part.match(/"([^"]*)"|\d+|true/)[0].replace(/"/g, ""));
+}
+
 function addRoom(words) {
   const first = text.value.search(/^\[\[piece\]\]/m);
   const place = first < 0 ? text.value.length : first;
@@ -144,6 +162,7 @@ document.addEventListener("click", (e) => {
   const button = e.target.closest("button");
   if (!button) return;
   if (button.dataset.flower && button.closest("#found")) addFlower(button.dataset.flower);
+  if (button.dataset.part) addPart(button.dataset.heading, button.dataset.part);
   if (button.dataset.line) {
     const lines = text.value.split("\n");
     const start = lines.slice(0, button.dataset.line - 1).reduce((n, l) => n + l.length + 1, 0);

@@ -3,7 +3,8 @@
 use super::{Answer, Shared, aside, planned, stale};
 use crate::report::document::Document;
 use crate::report::papers::paper as named;
-use crate::report::{html, pdf};
+use crate::report::sketch::Failure;
+use crate::report::{html, pdf, tables, takealong};
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
@@ -14,6 +15,17 @@ pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)
         return Ok(stale());
     };
     aside(move || match name.split_once('.') {
+        _ if name == "take-along.html" => match takealong::page(&planned.plan, &planned.report) {
+            Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
+            Err(e) => undrawn(&e),
+        },
+        _ if name == "run-sheet.csv" => kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan)),
+        _ if name == "run-sheet.ics" => {
+            kept("text/calendar; charset=utf-8", &name, tables::calendar(&planned.plan, &desk.folder.stamp()))
+        }
+        _ if name == "buying.csv" => {
+            kept("text/csv; charset=utf-8", &name, tables::buying(&planned.plan, &planned.report))
+        }
         Some((paper, form @ ("html" | "pdf"))) => match named(&planned.plan, &planned.report, paper) {
             Some(document) => shown(&document, form, &name),
             None => missing(),
@@ -36,8 +48,16 @@ fn shown(document: &Document, form: &str, name: &str) -> Response {
     }
     match html::linked(document, "/paper.css") {
         Ok(page) => Html(page).into_response(),
-        Err(e) => {
-            (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
-        }
+        Err(e) => undrawn(&e),
     }
+}
+
+/// A file to keep, and not a page of this server.
+fn kept(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
+    let named = format!("attachment; filename=\"{name}\"");
+    ([(header::CONTENT_TYPE, kind.to_string()), (header::CONTENT_DISPOSITION, named)], bytes).into_response()
+}
+
+fn undrawn(e: &Failure) -> Response {
+    (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
 }

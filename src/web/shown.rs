@@ -13,6 +13,14 @@ use crate::report::{FlowerReport, Report, chart};
 use crate::units::Span;
 use maud::{Markup, PreEscaped, html};
 
+/// What of the papers is kept as a file: the name, and what it is called.
+const FILES: [(&str, &str); 4] = [
+    ("run-sheet.ics", "Calendar for the crew"),
+    ("run-sheet.csv", "Run sheet as a table"),
+    ("buying.csv", "Buying list as a table"),
+    ("take-along.html", "Page to take along on a phone"),
+];
+
 /// The plan of that number.
 ///
 /// # Errors
@@ -49,6 +57,9 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
                                 aria-label={ (name) " as PDF" } { "PDF" }
                             ")"
                         }
+                    }
+                    @for (file, name) in FILES {
+                        li { a href={ "/papers/" (number) "/" (file) } download { (name) } }
                     }
                 }
             }
