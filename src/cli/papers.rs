@@ -1,6 +1,6 @@
 //! `headwater papers`: a page for the client, the run sheet, the buying list.
 
-use super::output;
+use super::{output, progress};
 use crate::decide::plan::{Settings, plan};
 use crate::error::{Problem, Result};
 use crate::report::papers::{PAPERS, paper};
@@ -10,14 +10,18 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:
-  headwater papers supper.toml --out papers")]
+#[command(after_help = "Examples:
+  headwater papers supper.toml --out papers
+  headwater papers supper.toml --page letter")]
 pub struct Args {
     /// The event file.
     event: PathBuf,
     /// The folder to write into.
     #[arg(long, value_name = "DIR", default_value = "papers")]
     out: PathBuf,
+    /// The sheet of the PDFs.
+    #[arg(long, value_enum, default_value = "a4")]
+    page: output::Page,
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -25,14 +29,15 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let event = super::plan::read(&args.event)?;
-    let plan = plan(event, Settings { seed: args.seed, ..Settings::default() });
+    let settings = Settings { seed: args.seed, ..Settings::default() };
+    let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     let written = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(&plan, &report, name)?)));
     for (name, document) in written {
         let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
         files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
-        files.push((format!("{name}.pdf"), pdf::pdf(&document)));
+        files.push((format!("{name}.pdf"), pdf::pdf(&document, args.page.into())));
     }
     let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
     let page = takealong::page(&plan, &report).map_err(failed)?;

@@ -93,12 +93,16 @@ impl<'a> Lesson<'a> {
             }
         }
         let treated = notes.trials.iter().filter(|t| t.flower.id() == flower.id() && !t.treated.is_empty());
-        lines.extend(match treated.count() {
-            0 => None,
-            1 => Some("One trial of it".to_string()),
-            n => Some(format!("{n} trials of it")),
-        }
-        .map(|these| format!("{these} with something done to the heads: only `trial compare` uses that.")));
+        lines.extend(
+            match treated.count() {
+                0 => None,
+                1 => Some("One trial of it".to_string()),
+                n => Some(format!("{n} trials of it")),
+            }
+            .map(|these| {
+                format!("{these} with something done to the heads: only `trial compare` uses that.")
+            }),
+        );
         let limit = largest_tail(1000);
         lines.push(match posterior.trusted() {
             true => format!(
@@ -140,12 +144,9 @@ impl<'a> Lesson<'a> {
 
     /// The trials of the flower as marks of the picture.
     fn marks(&self) -> Vec<Mark> {
-        let plain = |t: &&Trial| {
-            t.flower.id() == self.flower.id() && t.treated.is_empty() && !t.looks.is_empty()
-        };
-        let mark = |t: &Trial| {
-            (format!("trial {}, {}", t.number, t.date), half(&in_reference_air(t)))
-        };
+        let plain =
+            |t: &&Trial| t.flower.id() == self.flower.id() && t.treated.is_empty() && !t.looks.is_empty();
+        let mark = |t: &Trial| (format!("trial {}, {}", t.number, t.date), half(&in_reference_air(t)));
         self.notes.trials.iter().filter(plain).map(mark).collect()
     }
 }

@@ -121,7 +121,10 @@ pub async fn serve(
         .route("/", get(home))
         .route("/page.css", get(|| async { asset("text/css; charset=utf-8", include_str!("page.css")) }))
         .route("/page.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("page.js")) }))
-        .route("/trials.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("trials.js")) }))
+        .route(
+            "/trials.js",
+            get(|| async { asset("text/javascript; charset=utf-8", include_str!("trials.js")) }),
+        )
         .route("/paper.css", get(|| async { asset("text/css; charset=utf-8", crate::report::html::STYLE) }))
         .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route("/check", post(check))
@@ -130,6 +133,7 @@ pub async fn serve(
         .route("/flowers", get(flowers))
         .route("/slide", get(slide::slide))
         .route("/papers/{number}/{paper}", get(papers::paper))
+        .route("/days/{number}", get(papers::days))
         .route("/trials", get(notes::show))
         .route("/trials/start", post(notes::start))
         .route("/trials/look", post(notes::look))

@@ -229,7 +229,8 @@ pub async fn undo(State(desk): Shared, Form(Undo { entry }): Form<Undo>) -> Answ
 fn take_out(desk: &Desk, entry: &str) -> Result<()> {
     let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
     desk.folder.note(&name, &mut |text| {
-        let gone = || Problem::new("the last entry of the notebook is another one by now, so nothing was taken out");
+        let gone =
+            || Problem::new("the last entry of the notebook is another one by now, so nothing was taken out");
         // A form gives every line break as two characters.
         let same = |a: &str| a.lines().eq(entry.trim().lines());
         match without_last(&name, &text.unwrap_or_default())? {
@@ -248,7 +249,8 @@ pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>)
             let flower = Catalogue::shipped().find(&flower)?;
             let evidence = book.notes.evidence(flower);
             if evidence.is_empty() {
-                let problem = Problem::new(format!("there is no look at plain heads of {} yet", flower.name()));
+                let problem =
+                    Problem::new(format!("there is no look at plain heads of {} yet", flower.name()));
                 return Err(problem.help("note a look at one of its trials").into());
             }
             let lesson = Lesson::of(&book.notes, flower, &evidence);
@@ -273,11 +275,14 @@ pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>)
 pub async fn protocol(Path(form): Path<String>) -> Answer {
     aside(move || match form.as_str() {
         "protocol.pdf" => {
-            ([(header::CONTENT_TYPE, "application/pdf")], pdf::pdf(&protocol::document())).into_response()
+            ([(header::CONTENT_TYPE, "application/pdf")], pdf::pdf(&protocol::document(), pdf::Sheet::A4))
+                .into_response()
         }
         "protocol.html" => match html::linked(&protocol::document(), "/paper.css") {
             Ok(page) => Html(page).into_response(),
-            Err(e) => (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response(),
+            Err(e) => {
+                (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
+            }
         },
         _ => (StatusCode::NOT_FOUND, "There is no such paper.").into_response(),
     })

@@ -38,7 +38,7 @@ async function make() {
   if (at("make").disabled) return;
   at("make").disabled = true;
   plan.setAttribute("aria-busy", "true");
-  state.textContent = "Planning\u2026";
+  const done = waiting("Planning");
   try {
     const answer = await post("/plan");
     const body = await answer.text();
@@ -52,6 +52,7 @@ async function make() {
       state.textContent = "No plan yet: see what is not understood, under the file.";
     }
   } catch { state.textContent = gone; }
+  done();
   plan.setAttribute("aria-busy", "false");
   at("make").disabled = false;
 }
@@ -63,6 +64,29 @@ async function save() {
     show(at("saved"), answer, await answer.text());
     if (answer.ok) saved = written;
   } catch { at("saved").textContent = gone; }
+}
+
+// The plan on other days takes a moment, and is worked out when it is asked for.
+async function days(box) {
+  const number = box.dataset.plan;
+  box.setAttribute("aria-busy", "true");
+  const done = waiting("Working out other days");
+  try {
+    const answer = await fetch("/days/" + number);
+    show(box, answer, await answer.text());
+    state.textContent = "Planned, and other days worked out.";
+  } catch { state.textContent = gone; }
+  done();
+  box.removeAttribute("aria-busy");
+}
+
+// How long it has been going on, for what takes more than a moment.
+function waiting(words) {
+  const began = Date.now();
+  state.textContent = words + "\u2026";
+  const seconds = at("seconds");
+  const timer = setInterval(() => { seconds.textContent = Math.round((Date.now() - began) / 1000) + " s"; }, 1000);
+  return () => { clearInterval(timer); seconds.textContent = ""; };
 }
 
 function changed() {
@@ -162,6 +186,7 @@ document.addEventListener("click", (e) => {
   const button = e.target.closest("button");
   if (!button) return;
   if (button.dataset.flower && button.closest("#found")) addFlower(button.dataset.flower);
+  if (button.id === "whatif") days(at("days"));
   if (button.dataset.part) addPart(button.dataset.heading, button.dataset.part);
   if (button.dataset.line) {
     const lines = text.value.split("\n");

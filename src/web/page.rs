@@ -57,7 +57,10 @@ pub fn page(name: &str, text: Option<&str>, others: &[String]) -> Markup {
             section.file aria-labelledby="file-title" { (file(name, text)) (tools(name, others)) }
             section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
                 h2 #plan-title { "The plan" }
-                p #plan-state role="status" { "Press Plan to see what to do, when, and why." }
+                p.row {
+                    span #plan-state role="status" { "Press Plan to see what to do, when, and why." }
+                    span.small #seconds aria-hidden="true" {}
+                }
                 div #planned {}
             }
         }

@@ -1,16 +1,34 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Shared, aside, planned, stale};
+use super::{Answer, Shared, aside, planned, shown, stale};
 use crate::report::document::Document;
 use crate::report::papers::paper as named;
+use crate::report::pdf::Sheet;
 use crate::report::sketch::Failure;
 use crate::report::{html, pdf, tables, takealong};
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 
+/// The sheet that a paper is wanted on.
+#[derive(serde::Deserialize)]
+pub struct On {
+    #[serde(default)]
+    page: String,
+}
+
+impl On {
+    fn sheet(&self) -> Sheet {
+        if self.page == "letter" { Sheet::Letter } else { Sheet::A4 }
+    }
+}
+
 /// A paper by its name and form, such as `client.pdf`.
-pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)>) -> Answer {
+pub async fn paper(
+    State(desk): Shared,
+    Path((number, name)): Path<(u64, String)>,
+    Query(on): Query<On>,
+) -> Answer {
     let Some(planned) = planned(&desk, number) else {
         return Ok(stale());
     };
@@ -19,7 +37,9 @@ pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)
             Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
             Err(e) => undrawn(&e),
         },
-        _ if name == "run-sheet.csv" => kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan)),
+        _ if name == "run-sheet.csv" => {
+            kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan))
+        }
         _ if name == "run-sheet.ics" => {
             kept("text/calendar; charset=utf-8", &name, tables::calendar(&planned.plan, &desk.folder.stamp()))
         }
@@ -27,10 +47,22 @@ pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)
             kept("text/csv; charset=utf-8", &name, tables::buying(&planned.plan, &planned.report))
         }
         Some((paper, form @ ("html" | "pdf"))) => match named(&planned.plan, &planned.report, paper) {
-            Some(document) => shown(&document, form, &name),
+            Some(document) => shown(&document, form, &name, on.sheet()),
             None => missing(),
         },
         _ => missing(),
+    })
+    .await
+}
+
+/// The last plan on other days.
+pub async fn days(State(desk): Shared, Path(number): Path<u64>) -> Answer {
+    let Some(planned) = planned(&desk, number) else {
+        return Ok(stale());
+    };
+    aside(move || match shown::days(&planned.plan) {
+        Ok(days) => Html(days.into_string()).into_response(),
+        Err(e) => undrawn(&e),
     })
     .await
 }
@@ -39,11 +71,14 @@ fn missing() -> Response {
     (StatusCode::NOT_FOUND, "There is no such paper.").into_response()
 }
 
-fn shown(document: &Document, form: &str, name: &str) -> Response {
+fn shown(document: &Document, form: &str, name: &str, sheet: Sheet) -> Response {
     if form == "pdf" {
         let named = format!("inline; filename=\"{name}\"");
         let kind = "application/pdf".to_string();
-        return ([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, named)], pdf::pdf(document))
+        return (
+            [(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, named)],
+            pdf::pdf(document, sheet),
+        )
             .into_response();
     }
     match html::linked(document, "/paper.css") {

@@ -9,8 +9,8 @@ use crate::flower::catalogue::{Catalogue, Flower};
 use crate::flower::treatment::{Conditioning, Stage};
 use crate::report::document::Table;
 use crate::report::html::table;
-use crate::report::trials as told;
 use crate::report::lesson::flowers;
+use crate::report::trials as told;
 use crate::report::words::{capital, short_name};
 use maud::{Markup, PreEscaped, html};
 
@@ -36,7 +36,7 @@ pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
                     h3 { "Past events" }
                     ul { @for o in &book.notes.outcomes { li { (capital(&told::outcome(o))) } } }
                 }
-                @if !book.notes.trials.is_empty() { p.small { (told::NOTE) } }
+                @if !book.notes.trials.is_empty() { p.small { "The ranges hold nine times out of ten, and come from the counts alone." } }
             }
         }
     };
@@ -51,15 +51,16 @@ pub fn unreadable(event: &str, error: &Error) -> Markup {
 
 /// What was taught of a flower.
 pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) -> Markup {
-    let (points, lines): (Vec<&String>, Vec<&String>) = lines.iter().partition(|l| l.starts_with("- "));
     let body = html! {
         main.trials {
             section {
                 h2 { (capital(&short_name(flower.name()))) ": what your notes taught" }
                 p { a href="/trials" { "Back to the notebook" } }
                 figure tabindex="0" { (PreEscaped(picture)) }
-                @for line in lines { p { (line) } }
-                ul { @for point in points { li { (point.trim_start_matches("- ")) } } }
+                @for part in lines.chunk_by(|a, b| a.starts_with("- ") && b.starts_with("- ")) {
+                    @if part[0].starts_with("- ") { ul { @for point in part { li { (point.trim_start_matches("- ")) } } } }
+                    @else { p { (part[0]) } }
+                }
             }
         }
     };
@@ -79,7 +80,8 @@ fn last(book: &Book) -> Markup {
 }
 
 fn taught(book: &Book) -> Markup {
-    let known: Vec<_> = flowers(&book.notes).into_iter().filter(|f| !book.notes.evidence(f).is_empty()).collect();
+    let known: Vec<_> =
+        flowers(&book.notes).into_iter().filter(|f| !book.notes.evidence(f).is_empty()).collect();
     html! {
         @if !known.is_empty() {
             nav aria-label="What was learned" {

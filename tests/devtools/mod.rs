@@ -48,7 +48,13 @@ impl Browser {
         };
         let profile = TempDir::new().unwrap();
         let child = Command::new(command)
-            .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run"])
+            .args([
+                "--headless",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--disable-dev-shm-usage",
+                "--no-first-run",
+            ])
             .args(["--remote-debugging-port=0", "about:blank"])
             .arg(format!("--user-data-dir={}", profile.path().display()))
             .stdout(Stdio::null())
@@ -74,7 +80,8 @@ impl Browser {
         let mut browser = Browser { child, _profile: profile, socket, session, calls, complaints };
         let target = browser.call("Target.createTarget", json!({ "url": "about:blank" }));
         let attach = json!({ "targetId": target["targetId"], "flatten": true });
-        browser.session = browser.call("Target.attachToTarget", attach)["sessionId"].as_str().map(String::from);
+        browser.session =
+            browser.call("Target.attachToTarget", attach)["sessionId"].as_str().map(String::from);
         for domain in ["Page", "Runtime", "Log"] {
             browser.call(&format!("{domain}.enable"), json!({}));
         }
@@ -125,7 +132,8 @@ impl Browser {
 
     /// What an expression of the page comes to, waited for where it is a promise.
     pub fn eval(&mut self, script: &str) -> Value {
-        let asked = json!({ "expression": script, "awaitPromise": true, "returnByValue": true, "userGesture": true });
+        let asked =
+            json!({ "expression": script, "awaitPromise": true, "returnByValue": true, "userGesture": true });
         let told = self.call("Runtime.evaluate", asked);
         assert!(told["exceptionDetails"].is_null(), "{script}: {}", told["exceptionDetails"]);
         told["result"]["value"].clone()
@@ -140,7 +148,11 @@ impl Browser {
     pub fn until(&mut self, script: &str) {
         let began = Instant::now();
         while self.eval(&format!("!!({script})")) != json!(true) {
-            assert!(began.elapsed() < PATIENCE, "never came: {script}\n{}", self.text("document.body.innerText"));
+            assert!(
+                began.elapsed() < PATIENCE,
+                "never came: {script}\n{}",
+                self.text("document.body.innerText")
+            );
             std::thread::sleep(Duration::from_millis(50));
         }
     }
@@ -148,7 +160,10 @@ impl Browser {
     /// Opens an address, and waits until it is all there.
     pub fn open(&mut self, address: &str) {
         self.call("Page.navigate", json!({ "url": address }));
-        self.until(&format!("location.href != 'about:blank' && document.readyState == 'complete' && {}", true));
+        self.until(&format!(
+            "location.href != 'about:blank' && document.readyState == 'complete' && {}",
+            true
+        ));
     }
 
     /// A window of so many pixels, in the light or in the dark.
@@ -178,7 +193,10 @@ impl Browser {
             down["text"] = json!(text);
         }
         self.call("Input.dispatchKeyEvent", down);
-        self.call("Input.dispatchKeyEvent", json!({ "type": "keyUp", "key": key, "windowsVirtualKeyCode": code }));
+        self.call(
+            "Input.dispatchKeyEvent",
+            json!({ "type": "keyUp", "key": key, "windowsVirtualKeyCode": code }),
+        );
     }
 
     /// Types a text, key by key.

@@ -2,7 +2,7 @@
 
 use super::Book;
 use crate::calibrate::evidence::Evidence;
-use crate::cli::{notebook, output};
+use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};
 use crate::flower::catalogue::Catalogue;
 use crate::report::lesson::{Lesson, flowers};
@@ -52,7 +52,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             text.push_str(&format!("{}: no look at plain heads yet.\n\n", capital(flower.name())));
             continue;
         }
-        let lesson = Lesson::of(&notes, flower, evidence);
+        let lesson = progress::during("Learning", || Lesson::of(&notes, flower, evidence));
         let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
         out.line(&capital(flower.name()).to_uppercase(), 0);
         for line in lesson.lines() {
