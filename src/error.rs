@@ -39,9 +39,17 @@ pub struct Place {
     pub column: usize,
     /// How many characters are meant.
     pub width: usize,
-    /// The text of the line.
+    /// The text of the line; of a very long one the part around the place.
     pub text: String,
+    /// How many characters of `text` stand before the place.
+    pub lead: usize,
 }
+
+/// A line is shown whole up to this many characters, and beyond that with so many before the place.
+const LONGEST_LINE: usize = 200;
+const BEFORE: usize = 60;
+/// Who has more problems than this has another problem: the rest are counted.
+const MOST_SHOWN: usize = 50;
 
 impl Place {
     /// The place of the byte range `span` in `source`.
@@ -50,12 +58,25 @@ impl Place {
         let line_start = source[..start].rfind('\n').map_or(0, |i| i + 1);
         let line_end = source[start..].find('\n').map_or(source.len(), |i| start + i);
         let end = span.end.clamp(start, line_end.max(start));
+        let line = source[..start].matches('\n').count() + 1;
+        Place::on(file, line, source[line_start..line_end].trim_end(), start - line_start..end - line_start)
+    }
+
+    /// The place of the byte range `span` in a line; what reaches beyond its end is cut.
+    pub fn on(file: &str, line: usize, text: &str, span: std::ops::Range<usize>) -> Self {
+        let before = text[..span.start.min(text.len())].chars().count();
+        let width =
+            text.get(span.start..span.end.min(text.len())).map_or(0, |meant| meant.chars().count()).max(1);
+        let all = text.chars().count();
+        let skipped = if all > LONGEST_LINE { before.saturating_sub(BEFORE) } else { 0 };
+        let shown: String = text.chars().skip(skipped).take(LONGEST_LINE).collect();
         Place {
             file: file.to_string(),
-            line: source[..start].matches('\n').count() + 1,
-            column: source[line_start..start].chars().count() + 1,
-            width: source[start..end].chars().count().max(1),
-            text: printable(source[line_start..line_end].trim_end()),
+            line,
+            column: before + 1,
+            width,
+            text: printable(&shown),
+            lead: before - skipped,
         }
     }
 }
@@ -116,8 +137,9 @@ impl Display for Problem {
             write!(f, "\n  in {}, line {}, column {}", p.file, p.line, p.column)?;
             write!(f, "\n    {}", p.text)?;
             let indent: String =
-                p.text.chars().take(p.column - 1).map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
-            write!(f, "\n    {indent}{}", "^".repeat(p.width))?;
+                p.text.chars().take(p.lead).map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
+            let left = p.text.chars().count().saturating_sub(p.lead).max(1);
+            write!(f, "\n    {indent}{}", "^".repeat(p.width.min(left)))?;
         }
         if let Some(expected) = &self.expected {
             write!(f, "\n  expected: {}", printable(expected))?;
@@ -131,17 +153,30 @@ impl Display for Problem {
 
 impl Display for Error {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        for (i, problem) in self.problems.iter().enumerate() {
+        for (i, problem) in self.problems.iter().take(MOST_SHOWN).enumerate() {
             if i > 0 {
                 f.write_str("\n\n")?;
             }
             problem.fmt(f)?;
         }
-        Ok(())
+        match self.problems.len().saturating_sub(MOST_SHOWN) {
+            0 => Ok(()),
+            more => write!(f, "\n\nand {more} more problems: mend these first"),
+        }
     }
 }
 
 impl std::error::Error for Error {}
+
+/// What a reader of CSV is given after the end, to see whether it is seen as a line of its own.
+pub const CSV_END: &str = "\nend of the file";
+
+/// A quotation mark that begins a cell and has no fellow.
+pub fn unclosed_quote() -> Problem {
+    Problem::new("a quotation mark begins a cell here, or on a line below, and none ends it")
+        .expected("quotation marks in pairs")
+        .help("take the lone \" out, or close it at the end of its cell")
+}
 
 /// The candidate nearest to `word`, where one is near enough to be meant. Ties go to the first in the alphabet.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -165,6 +200,23 @@ mod tests {
         let place = Place::of("x.toml", source, at..at + 40);
         assert_eq!((place.line, place.column, place.width), (2, 8, 4));
         assert_eq!(place.text, "name = \"äb\"");
+    }
+
+    #[test]
+    fn a_very_long_line_is_shown_around_the_place() {
+        let source = format!("{}x{}", "é".repeat(1000), "y".repeat(1000));
+        let place = Place::of("x.toml", &source, 2000..3001);
+        assert_eq!((place.column, place.width, place.lead), (1001, 1001, BEFORE));
+        assert_eq!(place.text.chars().nth(place.lead), Some('x'));
+        let shown = Problem::new("long").at(place).to_string();
+        assert!(shown.lines().all(|l| l.chars().count() <= LONGEST_LINE + 4), "{shown}");
+    }
+
+    #[test]
+    fn more_problems_than_anybody_reads_are_counted() {
+        let error = Error { problems: vec![Problem::new("one"); MOST_SHOWN + 7] };
+        assert_eq!(error.to_string().matches("problem: one").count(), MOST_SHOWN);
+        assert!(error.to_string().ends_with("and 7 more problems: mend these first"));
     }
 
     #[test]

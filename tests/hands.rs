@@ -408,3 +408,31 @@ fn what_would_help_does() {
     let helped = planned(&event(AFTERNOON, &format!("[crew]\npeople = {people}\n"), &pieces));
     assert!(helped.lasts(), "{:?}", helped.lacking);
 }
+
+/// Chores that nobody can do are told, and the others keep their names.
+#[test]
+fn every_chore_keeps_its_name() {
+    let chore = |name: &str, from: &str, to: &str| {
+        format!("[[chore]]\nname = \"{name}\"\nwork = \"10 min\"\nfrom = \"{from}\"\nto = \"{to}\"\n")
+    };
+    let text = headwater::event::TEMPLATE.to_string()
+        + &chore("clear away", "next day 00:00", "next day 01:00")
+        + &chore("hang the frame", "12:10", "12:20")
+        + &chore("light the stove", "10:00", "11:00");
+    let plan = planned(&text);
+    let told = |name: &str| plan.event.assumptions.iter().any(|a| a.contains(name));
+    assert!(told("clear away") && !told("hang the frame") && !told("light the stove"));
+    let stints = || plan.rota.people.iter().flat_map(|p| &p.stints);
+    for (name, from, to) in
+        [("hang the frame", 12.0 + 1.0 / 6.0, 12.0 + 1.0 / 3.0), ("light the stove", 10.0, 11.0)]
+    {
+        let done: Vec<_> = stints()
+            .filter(|s| headwater::report::work::what(&plan, s) == name)
+            .map(|s| (s.from, s.to))
+            .collect();
+        assert!(!done.is_empty(), "{name} is done");
+        assert!(done.iter().all(|(a, b)| *a >= from - 1e-9 && *b <= to + 1e-9), "{name}: {done:?}");
+    }
+    assert!(stints().all(|s| headwater::report::work::what(&plan, s) != "clear away"));
+    assert!(stints().any(|s| headwater::report::work::what(&plan, s) == headwater::decide::tasks::LAST_LOOK));
+}

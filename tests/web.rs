@@ -15,6 +15,9 @@ struct Memory(Arc<Mutex<std::collections::BTreeMap<String, String>>>);
 
 impl Folder for Memory {
     fn text(&self, name: &str) -> Result<Option<String>> {
+        if name.starts_with("unread") {
+            return Err(Problem::new(format!("{name} is not a text file")).into());
+        }
         Ok(self.0.lock().unwrap().get(name).cloned())
     }
     fn event(&self, name: &str, text: &str) -> Result<Event> {
@@ -64,6 +67,11 @@ impl Answer {
         self.head
             .lines()
             .find_map(|l| l.split_once(": ").filter(|(n, _)| n.eq_ignore_ascii_case(name)).map(|p| p.1))
+    }
+
+    /// What stands in the body between two words, or nothing.
+    fn part(&self, before: &str, after: &str) -> &str {
+        self.body.split_once(before).and_then(|(_, rest)| rest.split_once(after)).map_or("", |p| p.0)
     }
 }
 
@@ -256,6 +264,34 @@ fn what_is_too_long_or_not_text_or_not_offered_is_refused() {
 }
 
 #[test]
+fn a_file_changed_elsewhere_is_not_written_over() {
+    let server = Server::start();
+    let save = |was: &str, text: &str| server.post(&format!("/save?name=supper.toml&was={was}"), text);
+    let there = || server.folder.text("supper.toml").unwrap().unwrap();
+    let read = server.get("/").part("data-was=\"&quot;", "&quot;").to_string();
+    let first = save(&format!("%22{read}%22"), "first = 1");
+    assert_eq!(first.status, 200);
+    // A second window still holds what was there before; so does one that never read the file.
+    for (was, why) in [(format!("%22{read}%22"), "changed elsewhere"), (String::new(), "there already")] {
+        let second = save(&was, "second = 2");
+        assert!(second.status == 409 && second.body.contains(why), "{}", second.body);
+        assert!(second.body.contains("another name"), "{}", second.body);
+        assert_eq!(there(), "first = 1");
+    }
+    // The first window goes on from what it wrote, as often as it likes.
+    let held = first.header("etag").unwrap().replace('"', "%22");
+    let again = save(&held, "first = 3");
+    assert_eq!(again.status, 200);
+    // Nothing is lost where both say the same, or where the file has gone.
+    assert_eq!(save(&held, "first = 3").status, 200);
+    server.folder.0.lock().unwrap().clear();
+    assert_eq!(save(&held, "first = 4").status, 200);
+    assert_eq!(there(), "first = 4");
+    // An editor may have left something that is no text, or the folder may be gone: that is told, too.
+    assert_eq!(server.post("/save?name=unread.toml", "x").status, 422);
+}
+
+#[test]
 fn what_is_saved_is_read_back_to_the_letter() {
     let server = Server::start();
     let text = "\n# é & <b> \"</textarea>\"\n\n[event]\n";
@@ -388,7 +424,9 @@ fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
             let server = &server;
             scope.spawn(move || {
                 for _ in 0..20 {
-                    assert_eq!(server.post("/save?name=race.toml", text).status, 200);
+                    let was = server.get("/").part("data-was=\"&quot;", "&quot;").to_string();
+                    let answer = server.post(&format!("/save?name=race.toml&was=%22{was}%22"), text);
+                    assert!([200, 409].contains(&answer.status), "{}", answer.body);
                 }
             });
         }

@@ -25,10 +25,13 @@ pub struct Args {
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::read(&args.event)?;
+    let event = super::plan::known(&args.event, args.without_trials)?;
     let settings = Settings { seed: args.seed, ..Settings::default() };
     let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);

@@ -1,16 +1,22 @@
 //! A logger's readings as a climate.
 
 use super::{Air, Climate, ClimateError, air::saturation_vapour_pressure};
-use crate::error::{Error, Place, Problem, Result, nearest};
+use crate::error::{CSV_END, Error, Place, Problem, Result, nearest, unclosed_quote};
 use crate::units::{Humidity, Scale, Temperature};
 use jiff::civil::{Date, DateTime};
+use std::io::Read;
 
 /// Readings may be this far apart before the record counts as having a gap, in hours.
 const LONGEST_GAP: f64 = 1.0;
+/// A climate keeps a record's readings this long before and after the hours it is made for, h.
+const AROUND: f64 = 7.0 * 24.0;
 /// A wrong log is wrong on every line: this many problems are enough to see it.
 const MOST_PROBLEMS: usize = 20;
 
-/// A logger's readings in rising order of time, with no gap.
+/// A logger's readings in rising order of time, with no gap, by the clock of the venue.
+///
+/// Where the clock is put forward or back in a night the record has a gap or a doubled hour, and is refused there. An
+/// offset written after a time is that of the venue's clock, and is left out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     readings: Vec<Reading>,
@@ -80,16 +86,10 @@ impl Record {
             .delimiter(delimiter)
             .flexible(true)
             .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
+            .from_reader(text.as_bytes().chain(CSV_END.as_bytes()));
         let line_place = |line: usize| {
             let text = text.lines().nth(line.saturating_sub(1)).unwrap_or("");
-            Place {
-                file: file.to_string(),
-                line,
-                column: 1,
-                width: text.chars().count().max(1),
-                text: crate::error::printable(text),
-            }
+            Place::on(file, line, text, 0..text.len())
         };
         let unreadable = |e: csv::Error| {
             let line = e.position().map_or(1, |p| p.line() as usize);
@@ -108,6 +108,13 @@ impl Record {
         for row in reader.records() {
             let row = row.map_err(unreadable)?;
             let line = row.position().map_or(1, |p| p.line() as usize);
+            if row.iter().eq([CSV_END.trim()]) {
+                break;
+            }
+            if row.iter().any(|cell| cell.contains(CSV_END)) {
+                problems.push(unclosed_quote().at(line_place(line)));
+                break;
+            }
             match reading(&row, &columns) {
                 Err(_) if looks_fahrenheit(&row, &columns) => {
                     let read = row.get(columns.temperature).unwrap_or("").trim();
@@ -134,11 +141,11 @@ impl Record {
                                 ))
                                 .at(line_place(line))
                                 .expected("times in rising order")
-                                .help("sort the log by time"),
+                                .help("sort the log by time; where the clocks went back in that night, take the doubled hour out"),
                             );
                             continue;
                         }
-                        if hours > LONGEST_GAP && !after_bad {
+                        if hours > LONGEST_GAP && !after_bad && gaps.len() < MOST_PROBLEMS {
                             gaps.push(
                                 Problem::new(format!(
                                     "the log has a gap of {} before this line",
@@ -147,7 +154,8 @@ impl Record {
                                 .at(line_place(line))
                                 .expected("readings no more than an hour apart")
                                 .help(
-                                    "fill the gap with readings you trust, or cut the log before or after it",
+                                    "fill the gap with readings you trust, where the clocks went forward too, or cut the \
+                                     log before or after it",
                                 ),
                             );
                         }
@@ -202,7 +210,8 @@ impl Record {
 
     /// The record's climate with `day` of the record standing for the day of the event.
     ///
-    /// Where the record does not cover the hours `from` to `to` of the event's clock, its one `day` repeats.
+    /// Where the record does not cover the hours `from` to `to` of the event's clock, its one `day` repeats. Of a long one
+    /// the days around those hours are kept.
     pub fn climate(
         &self,
         day: Date,
@@ -214,22 +223,24 @@ impl Record {
     ) -> Climate {
         let midnight = day.to_datetime(jiff::civil::Time::midnight());
         let whole = self.covers(day, from, to);
-        let knots: Vec<(f64, Air)> = self
-            .readings
-            .iter()
-            .map(|r| {
-                let air = Air {
-                    temperature_c: r.temperature_c,
-                    vapour_pressure: r.rh * saturation_vapour_pressure(r.temperature_c),
-                    pressure,
-                    speed,
-                    sun: 0.0,
-                    outdoors,
-                };
-                (hours_between(midnight, r.time), air)
-            })
-            .filter(|(h, _)| whole || (0.0..24.0).contains(h))
-            .collect();
+        let knots: Vec<(f64, Air)> =
+            self.readings
+                .iter()
+                .map(|r| {
+                    let air = Air {
+                        temperature_c: r.temperature_c,
+                        vapour_pressure: r.rh * saturation_vapour_pressure(r.temperature_c),
+                        pressure,
+                        speed,
+                        sun: 0.0,
+                        outdoors,
+                    };
+                    (hours_between(midnight, r.time), air)
+                })
+                .filter(|(h, _)| {
+                    if whole { (from - AROUND..=to + AROUND).contains(h) } else { (0.0..24.0).contains(h) }
+                })
+                .collect();
         if whole {
             Climate::over(knots, ClimateError::LOGGED)
         } else {
@@ -252,7 +263,13 @@ fn reading(row: &csv::StringRecord, columns: &Columns) -> std::result::Result<Re
     let cell = |i: usize| row.get(i).unwrap_or("").trim();
     let time = cell(columns.time).replace('/', "-");
     let time: DateTime = time.parse().map_err(|_| {
-        Problem::new(format!("\"{}\" is not a date and time that can be read", cell(columns.time)))
+        let read = cell(columns.time);
+        if read.ends_with(['Z', 'z']) {
+            return Problem::new(format!("\"{read}\" is a time of the world's clock, not of the venue's"))
+                .expected("the time that a clock at the venue shows")
+                .help("export the log in local time, or write it like 2027-08-07 14:30");
+        }
+        Problem::new(format!("\"{read}\" is not a date and time that can be read"))
             .expected("a date and a time, year first")
             .help("write it like 2027-08-07 14:30")
     })?;

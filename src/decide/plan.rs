@@ -387,14 +387,10 @@ fn tasks(event: &Event, decision: &Decision) -> Vec<Task> {
             job += 1;
         }
     }
-    for (c, chore) in chores(event, &decision.slots).iter().enumerate() {
+    for (c, chore) in chores(event, &decision.slots) {
         // The last look is the last thing of all that may be done then; other chores come before the flowers.
-        add(
-            Work::Chore(c),
-            &chore.parts[0],
-            f64::INFINITY,
-            if c == event.means.chores.len() { 3 } else { 0 },
-        );
+        let rank = if c == event.means.chores.len() { 3 } else { 0 };
+        add(Work::Chore(c), &chore.parts[0], f64::INFINITY, rank);
     }
     tasks
 }

@@ -21,7 +21,7 @@ const LATER_BY: f64 = 2.0;
 /// What counts for a little more trouble or a little later, in money: enough to decide between equals.
 const HAIR: f64 = 1e-4;
 
-/// The time in which people can be on site, cut where any piece may first or last be placed.
+/// The time in which people can be on site, cut where any piece may first or last be placed and any chore be done.
 pub fn slots(event: &Event) -> Vec<Slot> {
     let access: Vec<(f64, f64)> =
         event.access.iter().map(|(a, b)| (*a, b.min(event.doors))).filter(|(a, b)| a < b).collect();
@@ -29,7 +29,8 @@ pub fn slots(event: &Event) -> Vec<Slot> {
     let mut slots = Vec::new();
     for (call, &(from, to)) in access.iter().enumerate() {
         let mut cuts = vec![from, to];
-        for (a, b) in event.pieces.iter().flat_map(|p| event.windows(p)) {
+        let chores = event.means.chores.iter().map(|c| c.window);
+        for (a, b) in event.pieces.iter().flat_map(|p| event.windows(p)).chain(chores) {
             cuts.extend([a, b].into_iter().filter(|t| *t > from && *t < to));
         }
         cuts.sort_unstable_by(f64::total_cmp);
@@ -284,19 +285,21 @@ pub fn best(choices: &[Choice]) -> usize {
     if same[same.len() - run..].contains(&top) { same[same.len() - run] } else { top }
 }
 
-/// The event's own work that places no flowers: chores, and the last look over everything.
-pub fn chores(event: &Event, slots: &[Slot]) -> Vec<Candidate> {
+/// The event's own work that places no flowers, by its number: chores, and after them the last look over everything.
+/// A chore for which there is no time on site is left out; the event says so.
+pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(usize, Candidate)> {
     let work = |part: Part| Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing(event) };
     let mut chores = Vec::new();
-    for chore in &event.means.chores {
+    for (c, chore) in event.means.chores.iter().enumerate() {
         if let Some((first, end)) = between(slots, chore.window.0, chore.window.1) {
-            chores.push(work(Part { first, end, skilled: chore.skilled, hours: chore.hours }));
+            chores.push((c, work(Part { first, end, skilled: chore.skilled, hours: chore.hours })));
         }
     }
     let heads: u32 = event.pieces.iter().flat_map(|p| &p.orders).map(|o| o.heads).sum();
     if let Some((first, end)) = slots.last().and_then(|s| before(slots, s.to, LAST_LOOK_WITHIN)) {
         let hours = f64::from(heads) / LOOKED_OVER_A_MINUTE / 60.0 * (1.0 + event.means.slack);
-        chores.push(work(Part { first, end, skilled: false, hours }));
+        let part = Part { first, end, skilled: false, hours };
+        chores.push((event.means.chores.len(), work(part)));
     }
     chores
 }
@@ -310,7 +313,7 @@ pub fn matter(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Matter {
     let orders = offers.iter().map(|all| all.iter().map(|o| o.candidate.clone()).collect());
     Matter {
         slots: slots.to_vec(),
-        jobs: orders.chain(chores(event, slots).into_iter().map(|c| vec![c])).collect(),
+        jobs: orders.chain(chores(event, slots).into_iter().map(|(_, c)| vec![c])).collect(),
         crew: Crew {
             people: means.people,
             skilled: means.skilled,

@@ -175,6 +175,20 @@ fn chore(section: &Section, doors: f64) -> Option<Chore> {
     let work = section.required::<Span>("work", "\"45 min\"");
     let from = section.quantity::<Moment>("from").map_or(f64::NEG_INFINITY, |m| m.value.hours);
     let to = section.quantity::<Moment>("to").map_or(doors, |m| m.value.hours);
+    if from >= to {
+        let problem = Problem::new(format!(
+            "this chore cannot begin at {} and be done by {}",
+            Moment::at(from),
+            Moment::at(to)
+        ));
+        let key = if section.has("to") { "to" } else { "from" };
+        section.source.wrong(
+            section.place_of(key),
+            problem
+                .expected("a `to` after the `from`; without `to`, a chore is done by the time the doors open")
+                .help("swap from and to, or name the day, such as \"day before 18:00\""),
+        );
+    }
     let skilled = section.flag("skilled").unwrap_or(false);
     section.finish();
     Some(Chore { name: name?.value, hours: work?.value.hours, window: (from, to), skilled })

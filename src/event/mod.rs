@@ -226,6 +226,11 @@ impl Event {
         Moment::at(hours).shown_as(self.clock)
     }
 
+    /// Whether there is time to set up between two hours.
+    fn someone_on_site(&self, (from, to): (f64, f64)) -> bool {
+        self.access.iter().any(|(a, b)| a.max(from) < b.min(to).min(self.doors))
+    }
+
     /// When `piece` may be set up: the access windows up to the doors, within the piece's own limits.
     fn allowed(&self, piece: &Piece) -> Vec<(f64, f64)> {
         let (from, to) = piece.placed.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));

@@ -185,7 +185,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     // Who writes no temperature but measures in feet thinks in Fahrenheit.
     let in_feet = pieces.iter().any(|p| p.length.as_ref().is_some_and(Length::in_feet));
     let scale = scale.unwrap_or(if in_feet { Scale::Fahrenheit } else { Scale::Celsius });
-    let event = Event {
+    let mut event = Event {
         name: name?.value,
         place,
         date: venue.date,
@@ -205,6 +205,14 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         assumptions,
     };
     if access_reads {
+        let left_out = event.means.chores.iter().filter(|c| !event.someone_on_site(c.window)).map(|c| {
+            format!(
+                "\"{}\" falls outside the time you may set up and is not in the crew's day: change its times or the access",
+                c.name
+            )
+        });
+        let left_out: Vec<String> = left_out.collect();
+        event.assumptions.extend(left_out);
         for ((section, moves), piece) in of_piece.into_iter().zip(&event.pieces) {
             placed_in_time(section, &moves, piece, &event);
         }

@@ -61,7 +61,7 @@ fn number_and_unit(text: &str) -> Option<(f64, String)> {
 
 /// Shows a number with at most one decimal, and none where it is whole.
 pub fn short(number: f64) -> String {
-    let rounded = (number * 10.0).round() / 10.0;
+    let rounded = (number * 10.0).round() / 10.0 + 0.0; // no minus before a nought
     if rounded == rounded.trunc() { format!("{rounded:.0}") } else { format!("{rounded:.1}") }
 }
 
@@ -310,7 +310,8 @@ impl FromStr for Span {
                 "write it like 6h, 45 min, 1h 30 or 2 days",
             )
         };
-        let mut rest = text.trim().to_lowercase();
+        let lower = text.trim().to_lowercase();
+        let mut rest = lower.as_str();
         let mut hours = 0.0;
         let mut last = 0.0; // hours per unit of the part before, so that "1h 30" means thirty minutes
         if rest.is_empty() {
@@ -319,7 +320,7 @@ impl FromStr for Span {
         while !rest.is_empty() {
             let digits = rest.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(rest.len());
             let number: f64 = rest[..digits].parse().map_err(|_| error())?;
-            rest = rest[digits..].trim_start().to_string();
+            rest = rest[digits..].trim_start();
             let letters = rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len());
             let unit = match &rest[..letters] {
                 "" if last == 1.0 => 1.0 / 60.0,
@@ -330,7 +331,7 @@ impl FromStr for Span {
             };
             hours += number * unit;
             last = unit;
-            rest = rest[letters..].trim_start().to_string();
+            rest = rest[letters..].trim_start();
         }
         if hours > 0.0 && hours <= 24.0 * 60.0 { Ok(Span { hours }) } else { Err(error()) }
     }

@@ -69,6 +69,7 @@ impl FromStr for Money {
         if !fine || !(0.0..=1e6).contains(&amount) {
             return Err(wrong());
         }
+        let amount = amount.abs(); // no minus before a nought
         Ok(Money { amount, currency: Currency { sign: sign.to_string(), before } })
     }
 }

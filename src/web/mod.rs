@@ -20,13 +20,25 @@ use axum::extract::{DefaultBodyLimit, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::server::graceful::GracefulShutdown;
+use hyper_util::service::TowerToHyperService;
+use std::future::poll_fn;
+use std::hash::{Hash, Hasher};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::task::Poll;
+use std::time::Duration;
 
 pub use guard::Keys;
 
 /// No event is longer than this, bytes.
 pub const LONGEST: usize = 256 * 1024;
+/// No more connections than this at a time.
+pub const MOST_CONNECTIONS: usize = 256;
+/// The head of a request is there within this time.
+pub const HEAD_WITHIN: Duration = Duration::from_secs(10);
 
 /// The one folder that is worked in.
 pub trait Folder: Send + Sync {
@@ -86,8 +98,10 @@ struct Desk {
     name: Mutex<String>,
     planned: Mutex<Option<Arc<Planned>>>,
     plans: AtomicU64,
-    /// One plan at a time: each uses every core there is.
+    /// One plan, answer or paper at a time: each uses every core there is.
     busy: Mutex<()>,
+    /// One save at a time: it looks before it writes.
+    saving: Mutex<()>,
 }
 
 type Shared = State<Arc<Desk>>;
@@ -97,7 +111,10 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Answers on `listener` until `until` comes to pass.
+/// Answers on `listener` until `until` comes to pass, and what was asked by then.
+///
+/// One browser needs a few connections. More than [`MOST_CONNECTIONS`] are closed at once, and so is one whose request has
+/// not begun to make sense within [`HEAD_WITHIN`]: whoever dawdles holds nobody up, least of all the end.
 ///
 /// # Errors
 /// When the system takes the listener away.
@@ -108,16 +125,46 @@ pub async fn serve(
     keys: Keys,
     until: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
+    let pages = pages(listener.local_addr()?.port(), folder, name, keys);
+    let mut http = http1::Builder::new();
+    http.timer(TokioTimer::new()).header_read_timeout(HEAD_WITHIN);
+    let ending = GracefulShutdown::new();
+    let mut until = std::pin::pin!(until);
+    loop {
+        let next = poll_fn(|cx| match until.as_mut().poll(cx) {
+            Poll::Ready(()) => Poll::Ready(None),
+            Poll::Pending => listener.poll_accept(cx).map(Some),
+        });
+        match next.await {
+            None => break,
+            Some(Ok((stream, _))) if ending.count() < MOST_CONNECTIONS => {
+                let pages = TowerToHyperService::new(pages.clone());
+                let connection = ending.watch(http.serve_connection(TokioIo::new(stream), pages));
+                // A connection that breaks off is the browser's affair.
+                tokio::spawn(async { drop(connection.await) });
+            }
+            Some(Ok(_)) => {}
+            // Out of handles for files, as a rule: some come back.
+            Some(Err(_)) => tokio::time::sleep(Duration::from_millis(100)).await,
+        }
+    }
+    let _ = tokio::time::timeout(HEAD_WITHIN, ending.shutdown()).await;
+    Ok(())
+}
+
+/// All that is answered on a port, and how.
+pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Router {
     let desk = Arc::new(Desk {
         folder,
         keys,
-        port: listener.local_addr()?.port(),
+        port,
         name: Mutex::new(name),
         planned: Mutex::new(None),
         plans: AtomicU64::new(0),
         busy: Mutex::new(()),
+        saving: Mutex::new(()),
     });
-    let pages = Router::new()
+    Router::new()
         .route("/", get(home))
         .route("/page.css", get(|| async { asset("text/css; charset=utf-8", include_str!("page.css")) }))
         .route("/page.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("page.js")) }))
@@ -143,8 +190,7 @@ pub async fn serve(
         .fallback(|| async { (StatusCode::NOT_FOUND, "There is no such page.") })
         .layer(DefaultBodyLimit::max(LONGEST))
         .layer(axum::middleware::from_fn_with_state(Arc::clone(&desk), guard::guard))
-        .with_state(desk);
-    axum::serve(listener, pages).with_graceful_shutdown(until).await
+        .with_state(desk)
 }
 
 fn asset(kind: &'static str, text: &'static str) -> Response {
@@ -159,6 +205,14 @@ struct Named {
 #[derive(serde::Deserialize)]
 struct Opened {
     file: Option<String>,
+}
+
+#[derive(serde::Deserialize)]
+struct Saved {
+    name: String,
+    /// The mark of the text that the page took this file to hold; nothing where it took it not to be there.
+    #[serde(default)]
+    was: String,
 }
 
 #[derive(serde::Deserialize)]
@@ -193,6 +247,21 @@ async fn aside<T: Send + 'static>(
     })
 }
 
+/// Runs what keeps every core busy: one thing at a time, and not at all once nobody waits for it.
+async fn alone<T: Send + 'static>(
+    desk: Arc<Desk>,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> std::result::Result<T, Response> {
+    // Dropped with the request.
+    let waiting = Arc::new(());
+    let awaited = Arc::downgrade(&waiting);
+    let begun = aside(move || {
+        let _one = lock(&desk.busy);
+        (awaited.strong_count() > 0).then(work)
+    });
+    begun.await?.ok_or_else(stale)
+}
+
 type Answer = std::result::Result<Response, Response>;
 
 /// The problems, each with a way to its line.
@@ -208,7 +277,10 @@ async fn home(State(desk): Shared, Query(opened): Query<Opened>) -> Answer {
         }
         let name = lock(&desk.name).clone();
         match desk.folder.text(&name) {
-            Ok(text) => Html(page::page(&name, text.as_deref(), &others).into_string()).into_response(),
+            Ok(text) => {
+                let was = text.as_deref().map(mark).unwrap_or_default();
+                Html(page::page(&name, text.as_deref(), &was, &others).into_string()).into_response()
+            }
             Err(error) => wrong(&error),
         }
     })
@@ -224,12 +296,11 @@ async fn check(State(desk): Shared, Query(named): Query<Named>, text: String) ->
 }
 
 async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || {
+    alone(Arc::clone(&desk), move || {
         let event = match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
             Ok(event) => event,
             Err(error) => return wrong(&error),
         };
-        let _one = lock(&desk.busy);
         let plan = plan(event, Settings::default());
         let report = Report::of(&plan);
         let number = desk.plans.fetch_add(1, Ordering::Relaxed) + 1;
@@ -243,15 +314,44 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
     .await
 }
 
-async fn save(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.save(&named.name, &text)) {
-        Ok(()) => {
-            lock(&desk.name).clone_from(&named.name);
-            format!("Saved as {}.", named.name).into_response()
+/// A file is not written over unless the page knew what is in it: another window or an editor may have changed it.
+async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
+    aside(move || {
+        let _one = lock(&desk.saving);
+        match plain_name(&name).and_then(|()| desk.folder.text(&name)) {
+            Ok(Some(there)) if there != text && mark(&there) != was => {
+                return (StatusCode::CONFLICT, taken(&name, &was)).into_response();
+            }
+            Ok(_) => {}
+            Err(error) => return wrong(&error),
         }
-        Err(error) => wrong(&error),
+        if let Err(error) = desk.folder.save(&name, &text) {
+            return wrong(&error);
+        }
+        lock(&desk.name).clone_from(&name);
+        ([(header::ETAG, mark(&text))], format!("Saved as {name}.")).into_response()
     })
     .await
+}
+
+/// Tells texts apart, for as long as the program runs.
+fn mark(text: &str) -> String {
+    let mut hasher = std::hash::DefaultHasher::new();
+    text.hash(&mut hasher);
+    format!("\"{:016x}\"", hasher.finish())
+}
+
+/// What is told when a save would write over what the page has not seen.
+fn taken(name: &str, was: &str) -> String {
+    if was.is_empty() {
+        return format!(
+            "Not saved: {name} is there already, and is as it was. Save this under another name."
+        );
+    }
+    format!(
+        "Not saved: {name} was changed elsewhere since this page read it, and is as it was left there. Save this under \
+         another name, then load the page anew to see what is in {name}."
+    )
 }
 
 async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {

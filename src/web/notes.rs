@@ -1,6 +1,6 @@
 //! The notebook of trials: what is noted on its page goes into the same file as from the terminal, and as safely.
 
-use super::{Answer, Desk, Shared, aside, lock, trials};
+use super::{Answer, Desk, Shared, alone, aside, lock, trials};
 use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, without_last};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
@@ -11,7 +11,9 @@ use axum::Form;
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
+use maud::Markup;
 use std::str::FromStr;
+use std::sync::Arc;
 
 /// What the page is told when it is asked for.
 #[derive(serde::Deserialize)]
@@ -242,25 +244,10 @@ fn take_out(desk: &Desk, entry: &str) -> Result<()> {
 
 /// What the notebook taught of a flower.
 pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>) -> Answer {
-    aside(move || {
-        let event = lock(&desk.name).clone();
-        let told = || -> Result<_> {
-            let book = book(&desk)?;
-            let flower = Catalogue::shipped().find(&flower)?;
-            let evidence = book.notes.evidence(flower);
-            if evidence.is_empty() {
-                let problem =
-                    Problem::new(format!("there is no look at plain heads of {} yet", flower.name()));
-                return Err(problem.help("note a look at one of its trials").into());
-            }
-            let lesson = Lesson::of(&book.notes, flower, &evidence);
-            let picture = lesson
-                .picture()
-                .svg()
-                .map_err(|e| Problem::new(format!("the picture cannot be drawn: {e}")))?;
-            Ok(trials::learned(&event, flower, &lesson.lines(), &picture))
-        };
-        match told() {
+    let asked = Arc::clone(&desk);
+    alone(desk, move || {
+        let event = lock(&asked.name).clone();
+        match lesson(&asked, &event, &flower) {
             Ok(page) => Html(page.into_string()).into_response(),
             Err(error) => {
                 let page = trials::unreadable(&event, &error);
@@ -269,6 +256,20 @@ pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>)
         }
     })
     .await
+}
+
+fn lesson(desk: &Desk, event: &str, flower: &str) -> Result<Markup> {
+    let book = book(desk)?;
+    let flower = Catalogue::shipped().find(flower)?;
+    let evidence = book.notes.evidence(flower);
+    if evidence.is_empty() {
+        let problem = Problem::new(format!("there is no look at plain heads of {} yet", flower.name()));
+        return Err(problem.help("note a look at one of its trials").into());
+    }
+    let lesson = Lesson::of(&book.notes, flower, &evidence);
+    let undrawn = |e| Problem::new(format!("the picture cannot be drawn: {e}"));
+    let picture = lesson.picture().svg().map_err(undrawn)?;
+    Ok(trials::learned(event, flower, &lesson.lines(), &picture))
 }
 
 /// How to do a trial, and a form to print.

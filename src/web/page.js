@@ -3,9 +3,11 @@
 const at = (id) => document.getElementById(id);
 const text = at("text"), file = at("name"), plan = at("plan"), state = at("plan-state");
 let saved = text.value;
+// What the files that this page has read or written held then.
+const was = new Map([[file.value, at("file").dataset.was]]);
 
-const post = (path, signal) =>
-  fetch(path + "?name=" + encodeURIComponent(file.value), { method: "POST", body: text.value, signal });
+const post = (path, signal, more = "") =>
+  fetch(path + "?name=" + encodeURIComponent(file.value) + more, { method: "POST", body: text.value, signal });
 const gone = "The program does not answer: is it still running?";
 
 // The last call wins, a little after the last change.
@@ -58,11 +60,13 @@ async function make() {
 }
 
 async function save() {
-  const written = text.value;
+  const written = text.value, name = file.value;
   try {
-    const answer = await post("/save");
+    const answer = await post("/save", undefined, "&was=" + encodeURIComponent(was.get(name) || ""));
     show(at("saved"), answer, await answer.text());
-    if (answer.ok) saved = written;
+    if (!answer.ok) return;
+    saved = written;
+    was.set(name, answer.headers.get("etag"));
   } catch { at("saved").textContent = gone; }
 }
 

@@ -49,12 +49,12 @@ pub fn whole(title: &str, name: &str, body: &Markup) -> Markup {
     html::whole(&format!("{title}: {name} - headwater"), &dress, &body)
 }
 
-/// The page on a file, or on a fresh one where there is none yet; `others` are the files beside it.
-pub fn page(name: &str, text: Option<&str>, others: &[String]) -> Markup {
+/// The page on a file with the mark of its text, or on a fresh one where there is none yet; `others` are the files beside it.
+pub fn page(name: &str, text: Option<&str>, was: &str, others: &[String]) -> Markup {
     let body = html! {
         a.skip href="#plan" { "To the plan" }
         main {
-            section.file aria-labelledby="file-title" { (file(name, text)) (tools(name, others)) }
+            section.file aria-labelledby="file-title" { (file(name, text, was)) (tools(name, others)) }
             section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
                 h2 #plan-title { "The plan" }
                 p.row {
@@ -68,10 +68,10 @@ pub fn page(name: &str, text: Option<&str>, others: &[String]) -> Markup {
     whole("Event", name, &body)
 }
 
-fn file(name: &str, text: Option<&str>) -> Markup {
+fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
     html! {
         h2 #file-title { "The event" }
-        form #file {
+        form #file data-was=(was) {
             p.row {
                 label for="name" { "File" }
                 input #name name="name" type="text" value=(name) autocomplete="off" spellcheck="false" maxlength="100"

@@ -1,6 +1,6 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Shared, aside, planned, shown, stale};
+use super::{Answer, Shared, alone, planned, shown, stale};
 use crate::report::document::Document;
 use crate::report::papers::paper as named;
 use crate::report::pdf::Sheet;
@@ -32,7 +32,8 @@ pub async fn paper(
     let Some(planned) = planned(&desk, number) else {
         return Ok(stale());
     };
-    aside(move || match name.split_once('.') {
+    let stamp = desk.folder.stamp();
+    alone(desk, move || match name.split_once('.') {
         _ if name == "take-along.html" => match takealong::page(&planned.plan, &planned.report) {
             Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
             Err(e) => undrawn(&e),
@@ -41,7 +42,7 @@ pub async fn paper(
             kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan))
         }
         _ if name == "run-sheet.ics" => {
-            kept("text/calendar; charset=utf-8", &name, tables::calendar(&planned.plan, &desk.folder.stamp()))
+            kept("text/calendar; charset=utf-8", &name, tables::calendar(&planned.plan, &stamp))
         }
         _ if name == "buying.csv" => {
             kept("text/csv; charset=utf-8", &name, tables::buying(&planned.plan, &planned.report))
@@ -60,7 +61,7 @@ pub async fn days(State(desk): Shared, Path(number): Path<u64>) -> Answer {
     let Some(planned) = planned(&desk, number) else {
         return Ok(stale());
     };
-    aside(move || match shown::days(&planned.plan) {
+    alone(desk, move || match shown::days(&planned.plan) {
         Ok(days) => Html(days.into_string()).into_response(),
         Err(e) => undrawn(&e),
     })

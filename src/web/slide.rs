@@ -1,6 +1,6 @@
 //! One flower of the plan, tried in another way while the sliders move.
 
-use super::{Answer, Planned, Shared, aside, lock, planned, stale};
+use super::{Answer, Planned, Shared, alone, lock, planned, stale};
 use crate::decide::options::times_tried;
 use crate::decide::plan::Plan;
 use crate::decide::slide::{Trial, lots, slide as tried};
@@ -70,7 +70,7 @@ pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
     let Some(planned) = planned(&desk, asked.plan) else {
         return Ok(stale());
     };
-    aside(move || match told(&planned, &asked) {
+    alone(desk, move || match told(&planned, &asked) {
         Some(told) => Json(told).into_response(),
         None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")
             .into_response(),

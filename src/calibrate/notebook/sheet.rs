@@ -1,8 +1,9 @@
 //! The notebook as rows of cells, each with its place.
 
 use super::COLUMNS;
-use crate::error::{Error, Place, Problem, Result, printable};
+use crate::error::{CSV_END, Error, Place, Problem, Result, unclosed_quote};
 use csv::StringRecord;
+use std::io::Read;
 
 /// The cells of a notebook.
 pub struct Sheet<'a> {
@@ -24,7 +25,7 @@ impl<'a> Sheet<'a> {
             .flexible(true)
             .has_headers(false)
             .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
+            .from_reader(text.as_bytes().chain(CSV_END.as_bytes()));
         for row in reader.records() {
             let row = row.map_err(|e| {
                 let line = e.position().map_or(1, |p| p.line() as usize);
@@ -33,6 +34,14 @@ impl<'a> Sheet<'a> {
             })?;
             if row.iter().all(str::is_empty) {
                 continue;
+            }
+            let line = row.position().map_or(1, |p| p.line() as usize);
+            if row.iter().any(|cell| cell.contains(CSV_END)) {
+                // All to the end is one cell: entries would be lost in it, those that are there and those to come.
+                return Err(unclosed_quote().at(sheet.place(line, "\"")).into());
+            }
+            if row.iter().eq([CSV_END.trim()]) {
+                break;
             }
             if sheet.columns.is_empty() {
                 let name = |cell: &str| cell.trim_start_matches('\u{feff}').trim().to_lowercase();
@@ -57,13 +66,7 @@ impl<'a> Sheet<'a> {
     pub fn place(&self, line: usize, cell: &str) -> Place {
         let text = self.text.lines().nth(line.saturating_sub(1)).unwrap_or("");
         let at = if cell.is_empty() { 0 } else { text.find(cell).unwrap_or(0) };
-        let width = if cell.is_empty() { text.chars().count() } else { cell.chars().count() };
-        Place {
-            file: self.file.to_string(),
-            line,
-            column: text[..at].chars().count() + 1,
-            width: width.max(1),
-            text: printable(text),
-        }
+        let end = if cell.is_empty() { text.len() } else { at + cell.len() };
+        Place::on(self.file, line, text, at..end)
     }
 }

@@ -1,0 +1,322 @@
+//! The page under load and under attack, as the program itself serves it: many clients at once, clients that dawdle, paths
+//! and heads made to trick it. Everything goes to the loopback address of this computer.
+#![cfg(unix)]
+
+use headwater::event::TEMPLATE;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
+
+/// Clients at once.
+const CLIENTS: usize = 200;
+/// More memory than this and something is kept that should not be, MB.
+const MOST_MEMORY: usize = 400;
+/// No answer takes longer, and nothing is waited for longer: a guard against hanging, not a measure of speed.
+const LONGEST: Duration = Duration::from_secs(150);
+
+/// The program serving a folder of its own, ended with the test.
+struct Program {
+    child: Child,
+    port: u16,
+    cookie: String,
+    folder: tempfile::TempDir,
+}
+
+impl Drop for Program {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+struct Answer {
+    status: u16,
+    text: String,
+}
+
+impl Program {
+    fn start() -> Program {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("supper.toml"), TEMPLATE).unwrap();
+        let mut child = Command::new(env!("CARGO_BIN_EXE_headwater"))
+            .args(["open", "supper.toml"])
+            .current_dir(folder.path())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let told = BufReader::new(child.stdout.take().unwrap());
+        let line = told.lines().map(Result::unwrap).find(|l| l.contains("http://127.0.0.1:")).unwrap();
+        let (host, key) = line.trim().strip_prefix("http://").unwrap().split_once('/').unwrap();
+        let port = host.rsplit_once(':').unwrap().1.parse().unwrap();
+        let mut program = Program { child, port, cookie: String::new(), folder };
+        let entered = program.ask(&format!("GET /{key} HTTP/1.1"), "", "");
+        let cookie = entered.text.lines().find_map(|l| l.strip_prefix("set-cookie: ")).unwrap();
+        program.cookie = cookie.split(';').next().unwrap().to_string();
+        program
+    }
+
+    fn connected(&self) -> TcpStream {
+        let stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        stream.set_read_timeout(Some(LONGEST)).unwrap();
+        stream
+    }
+
+    /// Sends bytes as they are and reads to the end; a status of 0 is no answer at all.
+    fn raw(&self, bytes: &[u8]) -> Answer {
+        let mut stream = self.connected();
+        let _ = stream.write_all(bytes);
+        let mut told = Vec::new();
+        let _ = stream.read_to_end(&mut told);
+        let text = String::from_utf8_lossy(&told).into_owned();
+        Answer { status: text.split(' ').nth(1).and_then(|s| s.parse().ok()).unwrap_or(0), text }
+    }
+
+    fn ask(&self, line: &str, more: &str, body: &str) -> Answer {
+        let head = format!(
+            "{line}\r\nHost: 127.0.0.1:{}\r\nCookie: {}\r\n{more}Content-Length: {}\r\nConnection: close\r\n\r\n",
+            self.port,
+            self.cookie,
+            body.len()
+        );
+        self.raw((head + body).as_bytes())
+    }
+
+    fn get(&self, path: &str) -> Answer {
+        self.ask(&format!("GET {path} HTTP/1.1"), "", "")
+    }
+
+    fn post(&self, path: &str, body: &str) -> Answer {
+        let origin = format!("Origin: http://127.0.0.1:{}\r\n", self.port);
+        self.ask(&format!("POST {path} HTTP/1.1"), &origin, body)
+    }
+
+    /// The most memory it ever had, MB, where the system tells.
+    fn memory(&self) -> Option<usize> {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
+        let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"))?;
+        Some(line.trim().split(' ').next()?.parse::<usize>().ok()? / 1024)
+    }
+
+    /// Whether it ended by itself.
+    fn ended(&mut self) -> bool {
+        let start = Instant::now();
+        while start.elapsed() < LONGEST {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status.success();
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        false
+    }
+
+    /// Stops it as Ctrl+C does.
+    fn interrupt(&self) {
+        assert!(
+            Command::new("kill").args(["-INT", &self.child.id().to_string()]).status().unwrap().success()
+        );
+    }
+}
+
+/// Seconds of load: three, or as many as `HEADWATER_LOAD` says.
+fn seconds() -> u64 {
+    std::env::var("HEADWATER_LOAD").ok().and_then(|s| s.parse().ok()).unwrap_or(3)
+}
+
+#[test]
+fn two_hundred_clients_at_once_are_all_answered() {
+    let mut program = Program::start();
+    assert_eq!(program.post("/plan?name=supper.toml", TEMPLATE).status, 200);
+    let (until, answered, over) =
+        (Instant::now() + Duration::from_secs(seconds()), AtomicUsize::new(0), AtomicBool::new(false));
+    std::thread::scope(|scope| {
+        for client in 0..CLIENTS {
+            let (program, answered, over) = (&program, &answered, &over);
+            scope.spawn(move || {
+                let (mine, mut was) = (format!("client-{client}.toml"), String::new());
+                for turn in client.. {
+                    let (answer, expected) = match turn % 8 {
+                        0 => (program.get("/"), 200),
+                        1 => (program.get("/flowers?q=dah"), 200),
+                        2 => (program.post("/check?name=supper.toml", TEMPLATE), 200),
+                        3 => (program.post("/check?name=supper.toml", "[event]\nnmae = 1\n"), 422),
+                        4 => {
+                            let saved = program
+                                .post(&format!("/save?name={mine}&was={was}"), &format!("turn = {turn}\n"));
+                            let mark =
+                                saved.text.lines().find_map(|l| l.strip_prefix("etag: ")).unwrap_or_default();
+                            was = mark.replace('"', "%22");
+                            (saved, 200)
+                        }
+                        5 => (program.get("/slide?plan=1&piece=0&flower=1&warmer=3&at=2&way=0"), 200),
+                        6 => (program.get("/papers/1/client.pdf"), 200),
+                        _ => (program.get("/nothing"), 404),
+                    };
+                    assert_eq!(
+                        answer.status,
+                        expected,
+                        "client {client}, turn {}: {}",
+                        turn % 8,
+                        answer.text
+                    );
+                    answered.fetch_add(1, Ordering::Relaxed);
+                    if Instant::now() > until || over.load(Ordering::Relaxed) {
+                        break;
+                    }
+                }
+            });
+        }
+    });
+    over.store(true, Ordering::Relaxed);
+    let memory = program.memory();
+    println!("{} answers to {CLIENTS} clients, at most {memory:?} MB", answered.into_inner());
+    assert!(memory.is_none_or(|mb| mb < MOST_MEMORY), "{memory:?} MB");
+    program.interrupt();
+    assert!(program.ended(), "it ends when it is told to");
+}
+
+/// Whoever asks for plan after plan and goes away has none of them made.
+#[test]
+fn plans_that_nobody_waits_for_are_not_made() {
+    let program = Program::start();
+    let head = format!(
+        "POST /plan?name=supper.toml HTTP/1.1\r\nHost: 127.0.0.1:{0}\r\nOrigin: http://127.0.0.1:{0}\r\nCookie: {1}\r\n\
+         Content-Length: {2}\r\n\r\n{TEMPLATE}",
+        program.port,
+        program.cookie,
+        TEMPLATE.len()
+    );
+    for _ in 0..CLIENTS {
+        program.connected().write_all(head.as_bytes()).unwrap();
+    }
+    let answer = program.post("/plan?name=supper.toml", TEMPLATE);
+    assert_eq!(answer.status, 200, "{}", answer.text);
+    // Plans are numbered as they are made.
+    let number: usize =
+        answer.text.split_once("data-plan=\"").unwrap().1.split('"').next().unwrap().parse().unwrap();
+    assert!(number < CLIENTS / 2, "{number} plans were made");
+}
+
+#[test]
+fn clients_that_dawdle_are_sent_away_and_hold_nobody_up() {
+    let mut program = Program::start();
+    let mut slow: Vec<TcpStream> = (0..CLIENTS)
+        .map(|i| {
+            let mut stream = program.connected();
+            // Nothing at all, half a line, half a head.
+            stream
+                .write_all(["", "GET / HT", "GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX: "][i % 3].as_bytes())
+                .unwrap();
+            stream
+        })
+        .collect();
+    assert_eq!(program.get("/").status, 200);
+    // One goes on dawdling, a byte at a time, which gains it nothing.
+    let mut dawdler = slow.pop().unwrap();
+    std::thread::scope(|scope| {
+        scope.spawn(move || {
+            while dawdler.write_all(b"x").is_ok() {
+                std::thread::sleep(Duration::from_millis(200));
+            }
+        });
+        for mut stream in slow {
+            let mut told = Vec::new();
+            let closed = stream.read_to_end(&mut told);
+            assert!(closed.is_ok() || closed.is_err_and(|e| e.kind() == std::io::ErrorKind::ConnectionReset));
+            let told = String::from_utf8_lossy(&told);
+            assert!(told.is_empty() || told.starts_with("HTTP/1.1 4"), "{told}");
+        }
+    });
+    // Nor do they hold up the end.
+    let mut half = program.connected();
+    half.write_all(b"GET / HTTP/1.1\r\nHost: ").unwrap();
+    assert_eq!(program.get("/").status, 200);
+    program.interrupt();
+    assert!(program.ended(), "it ends though a request is half sent");
+}
+
+#[test]
+fn more_connections_than_there_is_room_for_are_closed_at_once() {
+    let program = Program::start();
+    let held: Vec<TcpStream> =
+        (0..2 * headwater::web::MOST_CONNECTIONS).map(|_| program.connected()).collect();
+    drop(held);
+    // Room comes back as soon as they are gone.
+    let answered = (0..100).any(|_| {
+        std::thread::sleep(Duration::from_millis(50));
+        program.get("/").status == 200
+    });
+    assert!(answered);
+}
+
+#[test]
+fn tricks_with_paths_methods_and_heads_get_nowhere() {
+    let program = Program::start();
+    std::fs::write(program.folder.path().join("secret.txt"), "a secret").unwrap();
+    for path in [
+        "/../secret.txt",
+        "/..%2fsecret.txt",
+        "/%2e%2e/secret.txt",
+        "/.%00/secret.txt",
+        "//secret.txt",
+        "/secret.txt",
+        "/papers/1/..%2f..%2fsecret.txt",
+        "/papers/..%2f1/client.html",
+        "/papers/1/client.html%00.pdf",
+        "/page.css/../secret.txt",
+        "/page.css%2f..%2fsecret.txt",
+        "/\\secret.txt",
+        "*",
+        "http://127.0.0.1/secret.txt",
+        "/papers/18446744073709551616/client.html",
+        "/papers/-1/client.html",
+        "/slide?plan=1&piece=99999999999999999999&flower=0&warmer=0&at=0&way=0",
+        "/slide?plan=1&piece=0&flower=0&warmer=inf&at=0&way=0",
+    ] {
+        let answer = program.get(path);
+        assert!([400, 404, 409, 421, 422].contains(&answer.status), "{path}: {}", answer.text);
+        assert!(!answer.text.contains("a secret"), "{path}");
+    }
+    for method in ["TRACE", "OPTIONS", "PUT", "DELETE", "PATCH", "CONNECT", "BREW", "get"] {
+        let answer = program.ask(&format!("{method} / HTTP/1.1"), "", "");
+        assert!([400, 403, 405].contains(&answer.status), "{method}: {}", answer.text);
+    }
+    let host = format!("Host: 127.0.0.1:{}\r\n", program.port);
+    let cookie = format!("Cookie: {}\r\n", program.cookie);
+    for (what, bytes) in [
+        (
+            "a head without end",
+            format!("GET / HTTP/1.1\r\n{host}{cookie}X: {}\r\n\r\n", "x".repeat(2_000_000)),
+        ),
+        ("heads without end", format!("GET / HTTP/1.1\r\n{host}{cookie}{}\r\n", "X: y\r\n".repeat(20_000))),
+        ("a path without end", format!("GET /{} HTTP/1.1\r\n{host}{cookie}\r\n", "x".repeat(2_000_000))),
+        ("two hosts", format!("GET / HTTP/1.1\r\n{host}Host: evil.example\r\n{cookie}\r\n")),
+        ("no host", format!("GET / HTTP/1.1\r\n{cookie}\r\n")),
+        ("an old protocol", format!("GET / HTTP/1.0\r\n{cookie}\r\n")),
+        (
+            "two lengths",
+            format!(
+                "POST /check?name=a.toml HTTP/1.1\r\n{host}{cookie}Content-Length: 1\r\nContent-Length: 2\r\n\r\nab"
+            ),
+        ),
+        (
+            "a length below nothing",
+            format!("POST /check HTTP/1.1\r\n{host}{cookie}Content-Length: -1\r\n\r\n"),
+        ),
+        ("no protocol", "\0\u{1}\u{2}\r\n\r\n".to_string()),
+        ("another protocol", "PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n".to_string()),
+        ("a broken piece", {
+            let origin = format!("Origin: http://127.0.0.1:{}\r\n", program.port);
+            format!(
+                "POST /check?name=a.toml HTTP/1.1\r\n{host}{cookie}{origin}Transfer-Encoding: chunked\r\n\r\nffffffffffffffffff\r\n"
+            )
+        }),
+    ] {
+        let answer = program.raw(bytes.as_bytes());
+        assert!(answer.status == 0 || (400..500).contains(&answer.status), "{what}: {}", answer.text);
+    }
+    assert_eq!(program.get("/").status, 200, "it is still there");
+    assert_eq!(std::fs::read_dir(program.folder.path()).unwrap().count(), 2);
+    assert!(program.memory().is_none_or(|mb| mb < MOST_MEMORY));
+}
