@@ -77,8 +77,7 @@ fn drawn(bytes: &[u8]) -> Option<Vec<Grey>> {
     let file = folder.path().join("paper.pdf");
     std::fs::write(&file, bytes).unwrap();
     let out = folder.path().join("page");
-    let Ok(ran) = Command::new("pdftoppm").args(["-gray", "-png", "-r", DPI]).arg(&file).arg(&out).output()
-    else {
+    let Ok(ran) = Command::new("pdftoppm").args(["-gray", "-r", DPI]).arg(&file).arg(&out).output() else {
         missing("no pdftoppm was found, of poppler-utils");
         return None;
     };
@@ -87,7 +86,16 @@ fn drawn(bytes: &[u8]) -> Option<Vec<Grey>> {
     let mut pages: Vec<PathBuf> =
         std::fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().path()).filter(|p| *p != file).collect();
     pages.sort();
-    Some(pages.iter().map(|p| read(p)).collect())
+    Some(pages.iter().map(|p| portable(&std::fs::read(p).unwrap())).collect())
+}
+
+/// A portable greymap: "P5", width, height and 255 as text, then a byte for each pixel.
+fn portable(bytes: &[u8]) -> Grey {
+    let mut parts = bytes.splitn(4, |b| b.is_ascii_whitespace());
+    let mut word = || std::str::from_utf8(parts.next().unwrap()).unwrap().to_string();
+    assert_eq!(word(), "P5");
+    let (width, height): (usize, usize) = (word().parse().unwrap(), word().parse().unwrap());
+    (width, height, bytes[bytes.len() - width * height..].to_vec())
 }
 
 fn read(path: &Path) -> Grey {

@@ -69,18 +69,22 @@ pub fn picture(plan: &Plan) -> Sketch {
             );
             continue;
         }
-        let mut x = LEFT;
+        let (mut x, mut also) = (LEFT, Vec::new());
         for (why, share) in &flower.causes {
             let (words, shade, ink) = cause(*why);
             let wide = share * (RIGHT - LEFT);
             sheet.rectangle((x, y - 11.0), (x + wide, y + 11.0), shade, 1.0);
             if wide > 7.0 * words.len() as f64 + 12.0 {
                 sheet.text(words, (x + 6.0, y), 12.5, ink, false, Anchor::Left);
+            } else if *share >= 0.005 {
+                also.push(format!("{words} {:.0} %", 100.0 * share));
             }
             x += wide;
         }
         let of = format!("about {:.0} of {} by {until}", lost(flower), flower.heads());
-        sheet.text(&of, (RIGHT + 10.0, y), 13.0, INK, false, Anchor::Left);
+        let up = if also.is_empty() { 0.0 } else { 6.0 };
+        sheet.text(&of, (RIGHT + 10.0, y - up), 13.0, INK, false, Anchor::Left);
+        sheet.text(&also.join(", "), (RIGHT + 10.0, y + 9.0), 11.5, SOFT, false, Anchor::Left);
     }
     sheet
 }

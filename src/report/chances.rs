@@ -27,7 +27,7 @@ pub fn picture(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch 
     let mut sheet = Sketch::new(SIZE, described(event, &name, &ways));
     sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
     let under = format!(
-        "In how many of 100 such events at least {} are still good at {}, by the time of placing",
+        "In how many of 100 such events at least {} are still good at {}, by the time of placing, without spares",
         flower.wanted(),
         clock(event, piece.piece.until)
     );

@@ -22,12 +22,13 @@ const LOOKS: [(Colour, Option<(f64, f64)>); 4] = [
 /// Lines have a point this often, h.
 const EVERY: f64 = 0.25;
 
-/// What a panel shows: what it is called, the value of an air, how far off it may be, and its steps.
+/// What a panel shows: what it is called, the value of an air, how far off it may be, its steps, and the most it can be.
 struct Measure<'a> {
     name: String,
     value: &'a dyn Fn(&Air) -> f64,
     error: &'a dyn Fn(&Space) -> f64,
     steps: &'a [f64],
+    most: f64,
 }
 
 /// The picture of a plan's event.
@@ -43,19 +44,22 @@ pub fn picture(plan: &Plan) -> Sketch {
     let unit = if fahrenheit { "F" } else { "C" };
     let mut sheet = Sketch::new(SIZE, described(event, &spaces, &degrees, unit));
     sheet.text("The air of the day", (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
-    let under = format!("{}: the rooms the flowers stand in. Shaded: how far off it may well be", event.name);
+    let under =
+        format!("{}: the rooms the flowers stand in. Shaded: two days in three lie there", event.name);
     sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
     let temperature = Measure {
         name: format!("Temperature, {unit}"),
         value: &degrees,
         error: &kelvin,
         steps: &[1.0, 2.0, 5.0, 10.0, 20.0],
+        most: f64::INFINITY,
     };
     let moisture = Measure {
         name: "Relative humidity, %".to_string(),
         value: &humidity,
         error: &points,
         steps: &[5.0, 10.0, 20.0],
+        most: 100.0,
     };
     panel(&mut sheet, event, &spaces, PANELS[0], &temperature);
     panel(&mut sheet, event, &spaces, PANELS[1], &moisture);
@@ -78,7 +82,7 @@ fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64
     };
     let (low, high) = (ends(-1.0).fold(f64::INFINITY, f64::min), ends(1.0).fold(f64::NEG_INFINITY, f64::max));
     let step = measure.steps.iter().copied().find(|s| (high - low) / s <= 6.0).unwrap_or(50.0);
-    let (low, high) = ((low / step).floor() * step, (high / step).ceil() * step);
+    let (low, high) = ((low / step).floor() * step, ((high / step).ceil() * step).min(measure.most));
     let x = |hour: f64| across(hour, (first, last), SIZE.0);
     let y = |value: f64| base - (value - low) / (high - low) * (base - top);
     sheet.text(&measure.name, (16.0, top - 24.0), 13.0, INK, true, Anchor::TopLeft);

@@ -273,7 +273,7 @@ pub fn side_by_side(plan: &Plan, days: &[Day]) -> Sketch {
     let wide = each - 14.0;
     for (d, day) in days.iter().enumerate() {
         let x = LEFT + each * d as f64;
-        let title = title(event, day.twist);
+        let title = title(event, day.twist).replace(" pts", " points");
         // Two short lines rather than one that runs into the next.
         let cut = title.match_indices(' ').min_by_key(|(i, _)| i.abs_diff(title.len() / 2)).map(|(i, _)| i);
         let (upper, lower) = cut.map_or(("", title.as_str()), |i| (&title[..i], &title[i + 1..]));

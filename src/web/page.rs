@@ -30,6 +30,7 @@ pub fn whole(title: &str, name: &str, body: &Markup) -> Markup {
         script src=(if trials { "/trials.js" } else { "/page.js" }) defer {}
     };
     let body = html! {
+        a.skip href=(if trials { "#trials-title" } else { "#plan" }) { @if trials { "To the notebook" } @else { "To the plan" } }
         header {
             h1 { "headwater" }
             nav aria-label="Pages" {
@@ -52,7 +53,6 @@ pub fn whole(title: &str, name: &str, body: &Markup) -> Markup {
 /// The page on a file with the mark of its text, or on a fresh one where there is none yet; `others` are the files beside it.
 pub fn page(name: &str, text: Option<&str>, was: &str, others: &[String]) -> Markup {
     let body = html! {
-        a.skip href="#plan" { "To the plan" }
         main {
             section.file aria-labelledby="file-title" { (file(name, text, was)) (tools(name, others)) }
             section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {

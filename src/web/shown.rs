@@ -54,10 +54,10 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
                             a href={ "/papers/" (number) "/" (paper) ".html" } target="_blank" rel="noopener" { (name) }
                             " ("
                             a href={ "/papers/" (number) "/" (paper) ".pdf" } target="_blank" rel="noopener"
-                                aria-label={ (name) " as PDF, on A4" } { "PDF, A4" }
+                                aria-label={ "PDF, A4: " (name) } { "PDF, A4" }
                             " or "
                             a href={ "/papers/" (number) "/" (paper) ".pdf?page=letter" } target="_blank" rel="noopener"
-                                aria-label={ (name) " as PDF, on Letter" } { "Letter" }
+                                aria-label={ "Letter: " (name) ", as PDF" } { "Letter" }
                             ")"
                         }
                     }

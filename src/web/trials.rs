@@ -45,7 +45,7 @@ pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
 
 /// The page where the notebook cannot be read, or there is nothing to tell.
 pub fn unreadable(event: &str, error: &Error) -> Markup {
-    let body = html! { main.trials { section { h2 { "The notebook" } (problems(error)) } } };
+    let body = html! { main.trials { section { h2 #trials-title { "The notebook" } (problems(error)) } } };
     whole(TITLE, event, &body)
 }
 
@@ -54,7 +54,7 @@ pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) ->
     let body = html! {
         main.trials {
             section {
-                h2 { (capital(&short_name(flower.name()))) ": what your notes taught" }
+                h2 #trials-title { (capital(&short_name(flower.name()))) ": what your notes taught" }
                 p { a href="/trials" { "Back to the notebook" } }
                 figure tabindex="0" { (PreEscaped(picture)) }
                 @for part in lines.chunk_by(|a, b| a.starts_with("- ") && b.starts_with("- ")) {
@@ -126,7 +126,7 @@ fn start(book: &Book, form: &Start) -> Markup {
             "Ten heads of one delivery, held dry, looked at every hour. "
             a href="/trials/protocol.html" target="_blank" rel="noopener" { "How to do one, with a form to print" }
             " ("
-            a href="/trials/protocol.pdf" target="_blank" rel="noopener" aria-label="How to do one, as PDF" { "PDF" }
+            a href="/trials/protocol.pdf" target="_blank" rel="noopener" aria-label="PDF: how to do one" { "PDF" }
             ")."
         }
         form.fields #begin method="post" action="/trials/start" {

@@ -183,7 +183,9 @@ impl Browser {
             "ArrowLeft" => (37, ""),
             "Delete" => (46, ""),
             " " => (32, " "),
-            other => (other.to_uppercase().bytes().next().map_or(0, i64::from), other),
+            // The code of a sign is that of another key, such as an arrow.
+            sign if !sign.starts_with(|c: char| c.is_ascii_alphanumeric()) => (0, sign),
+            letter => (letter.to_uppercase().bytes().next().map_or(0, i64::from), letter),
         };
         let mut down = json!({ "type": "keyDown", "key": key, "windowsVirtualKeyCode": code,
             "modifiers": if ctrl { 2 } else { 0 } });
@@ -213,7 +215,7 @@ impl Browser {
     pub fn tab_to(&mut self, selector: &str) {
         for _ in 0..400 {
             self.press("Tab", false);
-            if self.eval(&format!("document.activeElement.matches({selector:?})")) == json!(true) {
+            if self.eval(&format!("document.activeElement?.matches({selector:?})")) == json!(true) {
                 let shown = self.eval("getComputedStyle(document.activeElement).outlineStyle != 'none'");
                 assert_eq!(shown, json!(true), "the focus on {selector} does not show");
                 return;
