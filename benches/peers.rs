@@ -5,6 +5,7 @@
 //! error of climate. With a folder as argument the problem is written there as `problem.bin`, little-endian doubles.
 //! Printed are processor seconds and quantiles, one a line.
 
+use headwater::climate::airs::Airs;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::catalogue::Catalogue;
 use headwater::flower::population::{HEADS, Heads, Lot};
@@ -12,7 +13,7 @@ use headwater::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
 use headwater::simulate::kernel::{Mark, Start, State};
 use headwater::simulate::random::Key;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, draws};
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 use headwater::stats::quantile;
 use rayon::prelude::*;
 use std::hint::black_box;
@@ -32,7 +33,7 @@ fn main() {
     let handling = Handling::default();
 
     // The stepped kernel alone: drawn lots and their courses are given.
-    let airs: Vec<Air> = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
+    let airs: Airs = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
     let errors = Key { seed: SEED, stream: 0 }.climate(LOTS);
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
     let lots: Vec<(Heads, Vec<Step>)> = draws(flower, &handling, SEED, LOTS)
@@ -84,9 +85,9 @@ fn main() {
     for (name, treatment) in
         [("dry", Treatment::Tucked), ("tube", Treatment::WaterTube), ("vase", Treatment::BudVase)]
     {
-        let ways = [Way::new(treatment, TUBE_ML)];
-        println!("{name}-stepped {}", spent(|| drop(black_box(drawn.stepped(&placings, &ways)))));
-        let search = || drawn.shares(Knowledge::AsItIs, &placings, &ways, Mark::Flagging);
+        let cases = cases(&placings, &[Way::new(treatment, TUBE_ML)]);
+        println!("{name}-stepped {}", spent(|| drop(black_box(drawn.stepped(&cases)))));
+        let search = || drawn.shares(Knowledge::AsItIs, &cases, Mark::Flagging);
         println!("{name}-search {}", spent(|| drop(black_box(search()))));
     }
 

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 /// The layers of DEVELOPERS.md, lowest first.
 const LAYERS: [&[&str]; 13] = [
-    &["units", "error"],
+    &["units", "error", "elementary"],
     &["climate"],
     &["physics"],
     &["flower"],

@@ -4,6 +4,7 @@ mod common;
 
 use common::{HEADS_IN_A_LOT as HEADS, Scene, event, flower, flowers, moments, quantile};
 use headwater::climate::air::saturation_vapour_pressure;
+use headwater::climate::airs::Airs;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::quick::{Question, answer};
@@ -242,7 +243,7 @@ fn begun<'a>(heads: &'a Heads, grid: &Grid, start: &Start) -> State<'a> {
     state
 }
 
-fn airs_of(climate: &Climate, grid: &Grid) -> Vec<Air> {
+fn airs_of(climate: &Climate, grid: &Grid) -> Airs {
     (0..grid.steps).map(|n| climate.at(grid.hour(n as f64 + 0.5))).collect()
 }
 

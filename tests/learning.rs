@@ -11,10 +11,11 @@ use headwater::calibrate::teach::{Lessons, teach};
 use headwater::calibrate::trial::{Look, READ_HERE, Trial};
 use headwater::climate::{Air, Climate};
 use headwater::decide::plan::{Settings, plan};
+use headwater::elementary::normal;
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower, Quantity};
 use headwater::flower::learned::Learned;
-use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
+use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, two_piece};
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::Skin;
 use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
@@ -69,7 +70,8 @@ impl Florist {
         let grid = Grid::covering(0.0, 12.0 * typical, typical / 60.0);
         let climate = Climate::constant(air, READ_HERE);
         let skin: Skin = self.flower.skin();
-        let drives = [drive(&vec![air; grid.steps], READ_HERE, &skin, &lot, &grid, [draw(), draw()])];
+        let drives =
+            [drive(&std::iter::once(air).collect(), READ_HERE, &skin, &lot, &grid, [draw(), draw()])];
         let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry };
         let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
         let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });

@@ -4,9 +4,10 @@ mod common;
 
 use common::{drawn, flower, flowers, moments, quantile};
 use headwater::decide::plan::{Settings, plan};
+use headwater::elementary::normal;
 use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Confidence, Quantity};
-use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait, Shares, normal, two_piece};
+use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait, Shares, two_piece};
 use headwater::flower::treatment::Handling;
 use headwater::simulate::random::Key;
 use headwater::simulate::run::draws;

@@ -7,7 +7,7 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::treatment::{Conditioning, Handling, Treatment, Way};
 use headwater::simulate::journey::{Grid, Leg, Supply};
 use headwater::simulate::kernel::{Cause, Fate, Mark};
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, presentable};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
@@ -96,10 +96,10 @@ proptest! {
         };
         let lots = Lots::new(job);
         let placings = placings(&[32, 40, 58, 120, 230], wait_wet, dry_end, ask, &refills, grid.steps);
-        let ways = ways();
-        let quick = lots.live(Knowledge::AsItIs, &placings, &ways, |_, fates| fates.to_vec());
-        let plain = lots.stepped(&placings, &ways);
-        for (quick, plain) in quick.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
+        let cases = cases(&placings, &ways());
+        let quick = lots.live(Knowledge::AsItIs, &cases, |_, fates| fates.to_vec());
+        let plain = lots.stepped(&cases);
+        for (quick, plain) in quick.iter().flatten().zip(plain.iter().flatten()) {
             prop_assert_eq!(quick.len(), plain.len());
             for (a, b) in quick.iter().zip(plain) {
                 prop_assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flowers()[which].id());
@@ -108,8 +108,8 @@ proptest! {
         // The shares at the hour asked about, without the fates of all heads.
         let hour = grid.hour(ask as f64);
         for mark in [Mark::Flagging, Mark::Wilted] {
-            let shares = lots.shares(Knowledge::AsItIs, &placings, &ways, mark);
-            for (shares, fates) in shares.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
+            let shares = lots.shares(Knowledge::AsItIs, &cases, mark);
+            for (shares, fates) in shares.iter().flatten().zip(plain.iter().flatten()) {
                 let halves = fates.chunks(common::HEADS_IN_A_LOT);
                 let want: f64 = halves.map(|f| f[0].weight * presentable(f, &[hour], |f| mark.of(f))[0]).sum();
                 prop_assert!((shares - want).abs() < 1e-6, "{shares} searching, {want} stepping");
@@ -137,11 +137,10 @@ fn every_way_to_end_is_met_on_both_routes() {
             lots: 4,
         });
         let placings = placings(&[30, 90], true, 2, 150, &[140, 200], grid.steps);
-        let quick = lots.live(Knowledge::AsItIs, &placings, &ways(), |_, fates| fates.to_vec());
-        let plain = lots.stepped(&placings, &ways());
-        for (a, b) in
-            quick.iter().flatten().flatten().flatten().zip(plain.iter().flatten().flatten().flatten())
-        {
+        let cases = cases(&placings, &ways());
+        let quick = lots.live(Knowledge::AsItIs, &cases, |_, fates| fates.to_vec());
+        let plain = lots.stepped(&cases);
+        for (a, b) in quick.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
             assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flower.id());
             if a.flagging.is_finite() {
                 *met.entry(a.cause).or_default() += 1;

@@ -5,7 +5,7 @@
 mod checks;
 
 use checks::{Got, Row, check, folder};
-use headwater::flower::population::normal;
+use headwater::elementary::normal;
 use headwater::simulate::random::Key;
 use headwater::stats::interval::{self, BetaBinomial, heads_to_place};
 use headwater::stats::lifetime::{Fit, Law, Lifetime};

@@ -12,11 +12,12 @@ use crate::climate::{Air, Climate, ClimateError};
 use crate::decide::options::Scene;
 use crate::decide::placing::times;
 use crate::decide::tasks::price;
+use crate::elementary::normal;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
-use crate::flower::population::{LotTrait, normal};
-use crate::simulate::run::{Knowledge, LOTS, draws};
+use crate::flower::population::LotTrait;
+use crate::simulate::run::{Knowledge, LOTS, cases, draws};
 
 /// Heads of the trial.
 pub const HEADS: f64 = 10.0;
@@ -124,14 +125,14 @@ fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64)
     let scene = Scene::new(event, (piece, order), &spaces, (seed, LOTS));
     let placings: Vec<_> = times(event, piece).into_iter().map(|at| scene.way(at, 0.0, None)).collect();
     let ways = order.ways();
-    let shares = scene.shares(Knowledge::AsItIs, &placings, &ways);
+    let shares = scene.shares(Knowledge::AsItIs, &cases(&placings, &ways));
     let mut costs = Vec::new();
     for p in 0..placings.len() {
         for (w, way) in ways.iter().enumerate() {
             let hours = way.treatment.minutes() / 60.0 * (1.0 + event.means.slack);
             let head = hours * event.means.hourly + price(event, *way);
             let cost = |share: f64| f64::from(order.heads) * (head + lost_head * (1.0 - share));
-            costs.push(shares.iter().map(|lot| cost(lot[p][w])).collect());
+            costs.push(shares.iter().map(|lot| cost(lot[p * ways.len() + w])).collect());
         }
     }
     costs

@@ -11,9 +11,10 @@
 //! where it fits badly.
 
 use super::evidence::{Evidence, log_rate, log_sd};
+use crate::elementary::normal;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::{Flagging, Learned};
-use crate::flower::population::{Shares, normal, two_piece};
+use crate::flower::population::{Shares, two_piece};
 use crate::simulate::random::Key;
 use crate::stats::Band;
 use crate::stats::pareto::smooth;

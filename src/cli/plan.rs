@@ -8,6 +8,7 @@ use crate::event::Event;
 use crate::report::sketch::{Failure, Sketch};
 use crate::report::{Report, causes, chances, chart, rooms, terminal};
 use crate::units::Warming;
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -124,19 +125,18 @@ fn pictures(plan: &Plan) -> Result<Vec<(String, Vec<u8>)>> {
             sketches.push((format!("chances-{name}"), chances::picture(&plan.event, piece, flower)));
         }
     }
-    drawn(sketches)
+    drawn(&sketches)
 }
 
 /// Pictures as files, each as SVG and as PNG.
-pub fn drawn(sketches: Vec<(String, Sketch)>) -> Result<Vec<(String, Vec<u8>)>> {
-    let mut files = Vec::new();
-    for (name, sketch) in sketches {
+pub fn drawn(sketches: &[(String, Sketch)]) -> Result<Vec<(String, Vec<u8>)>> {
+    let files = |(name, sketch): &(String, Sketch)| -> Result<_> {
         let failed = |e: Failure| Problem::new(format!("the picture {name} cannot be drawn: {e}"));
         let (svg, png) = (sketch.svg().map_err(failed)?, sketch.png().map_err(failed)?);
-        files.push((format!("{name}.svg"), svg.into_bytes()));
-        files.push((format!("{name}.png"), png));
-    }
-    Ok(files)
+        Ok([(format!("{name}.svg"), svg.into_bytes()), (format!("{name}.png"), png)])
+    };
+    let pairs: Vec<_> = sketches.par_iter().map(files).collect::<Result<_>>()?;
+    Ok(pairs.into_iter().flatten().collect())
 }
 
 /// Letters, digits and hyphens only, so that a name is a file name everywhere.

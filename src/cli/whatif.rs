@@ -103,7 +103,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             ("days".to_string(), side_by_side(&planned, &days)),
         ];
         output::folder(folder)?;
-        for (name, bytes) in super::plan::drawn(sketches)? {
+        for (name, bytes) in super::plan::drawn(&sketches)? {
             output::write(&folder.join(name), &bytes)?;
         }
         told.push_str(&format!(

@@ -12,6 +12,8 @@
 //! These functions run inside the innermost loop, so none allocates and none returns a `Result`: range
 //! checks belong where the numbers enter the program.
 
+use crate::elementary::{exp, ln, pow};
+
 /// Celsius to kelvin, exact by definition.
 pub const ZERO_C_IN_K: f64 = 273.15;
 
@@ -39,12 +41,14 @@ const C12: f64 = -1.445_209_3e-8;
 const C13: f64 = 6.545_967_3;
 
 /// Natural logarithm of the saturation vapour pressure in Pa.
+#[inline(always)]
 fn ln_saturation(t_c: f64) -> f64 {
     let t = t_c + ZERO_C_IN_K;
-    C8 / t + C9 + t * (C10 + t * (C11 + t * C12)) + C13 * t.ln()
+    C8 / t + C9 + t * (C10 + t * (C11 + t * C12)) + C13 * ln(t)
 }
 
 /// Derivative of [`ln_saturation`], per kelvin.
+#[inline(always)]
 fn ln_saturation_slope(t_c: f64) -> f64 {
     let t = t_c + ZERO_C_IN_K;
     C13 / t - C8 / (t * t) + C10 + t * (2.0 * C11 + t * 3.0 * C12)
@@ -66,8 +70,9 @@ fn ln_saturation_slope(t_c: f64) -> f64 {
 /// use headwater::climate::air::saturation_vapour_pressure;
 /// assert!((saturation_vapour_pressure(20.0) - 2338.8).abs() < 0.1);
 /// ```
+#[inline(always)]
 pub fn saturation_vapour_pressure(t_c: f64) -> f64 {
-    ln_saturation(t_c).exp()
+    exp(ln_saturation(t_c))
 }
 
 /// Slope of the saturation vapour pressure with temperature.
@@ -90,6 +95,7 @@ pub fn saturation_slope(t_c: f64) -> f64 {
 }
 
 /// [`saturation_vapour_pressure`] and [`saturation_slope`] at once, which costs no more than either.
+#[inline(always)]
 pub fn saturation_and_slope(t_c: f64) -> (f64, f64) {
     let saturation = saturation_vapour_pressure(t_c);
     (saturation, saturation * ln_saturation_slope(t_c))
@@ -156,8 +162,8 @@ pub fn relative_humidity(t_c: f64, vapour_pressure: f64) -> f64 {
 pub fn dew_point(vapour_pressure: f64) -> f64 {
     // Not `f64::max`, which would turn a NaN into a plausible temperature.
     let floored = if vapour_pressure < 1.0 { 1.0 } else { vapour_pressure };
-    let ln_e = floored.ln();
-    let magnus = ln_e - 611.2_f64.ln();
+    let ln_e = ln(floored);
+    let magnus = ln_e - ln(611.2);
     let start = 243.12 * magnus / (17.62 - magnus);
     (0..4).fold(start, |t_c, _| t_c - (ln_saturation(t_c) - ln_e) / ln_saturation_slope(t_c))
 }
@@ -178,7 +184,7 @@ pub fn dew_point(vapour_pressure: f64) -> f64 {
 /// assert!((pressure_at_altitude(1000.0) - 89_875.0).abs() < 1.0);
 /// ```
 pub fn pressure_at_altitude(z_m: f64) -> f64 {
-    STANDARD_PRESSURE * (1.0 - 2.25577e-5 * z_m).powf(5.2559)
+    STANDARD_PRESSURE * pow(1.0 - 2.25577e-5 * z_m, 5.2559)
 }
 
 /// Mass of water vapour carried by each kilogram of dry air.
@@ -254,6 +260,7 @@ pub fn density(t_c: f64, vapour_pressure: f64, pressure: f64) -> f64 {
 /// use headwater::climate::air::latent_heat;
 /// assert!((latent_heat(20.0) - 2.453_78e6).abs() < 1.0);
 /// ```
+#[inline(always)]
 pub fn latent_heat(t_c: f64) -> f64 {
     2.501e6 - 2361.0 * t_c
 }
@@ -273,13 +280,14 @@ pub fn latent_heat(t_c: f64) -> f64 {
 /// use headwater::climate::air::molar_latent_heat;
 /// assert!((molar_latent_heat(20.0) - 44_206.0).abs() < 1.0);
 /// ```
+#[inline(always)]
 pub fn molar_latent_heat(t_c: f64) -> f64 {
     latent_heat(t_c) * WATER_MOLAR_MASS
 }
 
 /// Scales a diffusivity quoted at 0 C and standard pressure: all three kinds thin out the same way.
 fn diffusivity_at(at_zero: f64, exponent: f64, t_c: f64, pressure: f64) -> f64 {
-    at_zero * ((t_c + ZERO_C_IN_K) / ZERO_C_IN_K).powf(exponent) * (STANDARD_PRESSURE / pressure)
+    at_zero * pow((t_c + ZERO_C_IN_K) / ZERO_C_IN_K, exponent) * (STANDARD_PRESSURE / pressure)
 }
 
 /// Diffusivity of water vapour in air.

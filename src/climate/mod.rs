@@ -1,6 +1,7 @@
 //! The air around a flower: what it is at one instant ([`Air`]) and through a day ([`Climate`]).
 
 pub mod air;
+pub mod airs;
 pub mod balance;
 pub mod record;
 pub mod room;
@@ -72,10 +73,11 @@ impl Air {
     ///
     /// The two errors of a forecast or a guess are kept apart in this way: a room that is hotter than thought holds
     /// the same water, so its air is drier relative to saturation.
+    #[inline(always)]
     pub fn shifted(self, kelvin: f64, rh: f64) -> Air {
         let temperature_c = self.temperature_c + kelvin;
         let saturation = saturation_vapour_pressure(temperature_c);
-        let vapour_pressure = (self.vapour_pressure + rh * saturation).clamp(0.01 * saturation, saturation);
+        let vapour_pressure = (self.vapour_pressure + rh * saturation).max(0.01 * saturation).min(saturation);
         Air { temperature_c, vapour_pressure, ..self }
     }
 }
@@ -214,7 +216,7 @@ impl Climate {
 pub fn share_of_daily_high(hour: f64) -> f64 {
     let since_low = (hour - 5.0).rem_euclid(24.0);
     let phase = if since_low < 10.0 { since_low / 10.0 } else { 1.0 + (since_low - 10.0) / 14.0 };
-    0.5 - 0.5 * (std::f64::consts::PI * phase).cos()
+    0.5 - 0.5 * libm::cos(std::f64::consts::PI * phase)
 }
 
 /// An outdoor day from its low, its high, and its relative humidity in the afternoon.

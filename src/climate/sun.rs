@@ -7,6 +7,9 @@
 //! The coefficients of the series are from memory; the check values confirm them to 0.05 degrees against the
 //! NREL Solar Position Algorithm (Reda & Andreas 2004).
 
+use crate::elementary::exp;
+use libm::{asin, atan2, cos, sin};
+
 /// Days from the epoch of the series, noon of 1 January 2000, to a Unix instant.
 fn days_since_2000(unix_s: f64) -> f64 {
     unix_s / 86_400.0 - 10_957.5
@@ -16,11 +19,11 @@ fn days_since_2000(unix_s: f64) -> f64 {
 fn equatorial(days: f64) -> (f64, f64) {
     let mean_longitude = (280.460 + 0.985_647_4 * days).to_radians();
     let mean_anomaly = (357.528 + 0.985_600_3 * days).to_radians();
-    let centre = 1.915 * mean_anomaly.sin() + 0.020 * (2.0 * mean_anomaly).sin();
+    let centre = 1.915 * sin(mean_anomaly) + 0.020 * sin(2.0 * mean_anomaly);
     let longitude = mean_longitude + centre.to_radians();
     let obliquity = (23.439 - 4e-7 * days).to_radians();
-    let (sine, cosine) = longitude.sin_cos();
-    ((obliquity.cos() * sine).atan2(cosine), (obliquity.sin() * sine).asin())
+    let (sine, cosine) = (sin(longitude), cos(longitude));
+    (atan2(cos(obliquity) * sine, cosine), asin(sin(obliquity) * sine))
 }
 
 /// Declination of the sun: the latitude at which it stands overhead.
@@ -44,9 +47,7 @@ pub fn declination_deg(unix_s: f64) -> f64 {
 
 /// Elevation from declination, latitude and hour angle, the last two in radians too; degrees out.
 fn elevation(declination: f64, latitude: f64, hour_angle: f64) -> f64 {
-    (declination.sin() * latitude.sin() + declination.cos() * latitude.cos() * hour_angle.cos())
-        .asin()
-        .to_degrees()
+    asin(sin(declination) * sin(latitude) + cos(declination) * cos(latitude) * cos(hour_angle)).to_degrees()
 }
 
 /// Height of the sun's centre above the horizon, without refraction (0.5 degrees at the horizon, 0.03 at 30).
@@ -114,8 +115,8 @@ pub fn elevation_deg(day_of_year: f64, latitude_deg: f64, solar_hour: f64) -> f6
 /// assert_eq!(clear_sky_horizontal(-5.0), 0.0);
 /// ```
 pub fn clear_sky_horizontal(elevation_deg: f64) -> f64 {
-    let sine = elevation_deg.to_radians().sin();
-    if sine > 0.0 { 1098.0 * sine * (-0.059 / sine).exp() } else { 0.0 }
+    let sine = sin(elevation_deg.to_radians());
+    if sine > 0.0 { 1098.0 * sine * exp(-0.059 / sine) } else { 0.0 }
 }
 
 /// Clock time of solar noon assumed at a venue, h: summer time, near the middle of a time zone (common practice).

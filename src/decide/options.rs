@@ -6,7 +6,7 @@ use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::journey::Grid;
 use crate::simulate::kernel::{Fate, Mark};
-use crate::simulate::run::{Job, Knowledge, Lots, Placing, presentable};
+use crate::simulate::run::{Case, Job, Knowledge, Lots, Placing, cases, presentable};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, stratified_error};
 use std::sync::Arc;
@@ -78,6 +78,14 @@ pub fn mark(counts: Criterion) -> Mark {
     }
 }
 
+/// What is tried for an order.
+pub struct Trials {
+    /// What is simulated.
+    pub cases: Vec<Case>,
+    /// When each is placed, how, and when its tubes are filled up besides.
+    named: Vec<(f64, Way, Option<f64>)>,
+}
+
 /// One order in the spaces of its event, ready to be simulated.
 pub struct Scene<'a> {
     /// The event.
@@ -125,9 +133,9 @@ impl<'a> Scene<'a> {
         self.grid.hour(self.grid.index(self.piece.until) as f64)
     }
 
-    /// Shares presentable at the piece's hour, by lot, placing and way.
-    pub fn shares(&self, knowledge: Knowledge, placings: &[Placing], ways: &[Way]) -> Vec<Vec<Vec<f64>>> {
-        self.lots.shares(knowledge, placings, ways, mark(self.order.counts))
+    /// Shares presentable at the piece's hour, by lot and case.
+    pub fn shares(&self, knowledge: Knowledge, cases: &[Case]) -> Vec<Vec<f64>> {
+        self.lots.shares(knowledge, cases, mark(self.order.counts))
     }
 
     /// The share of a lot's heads presentable at some hours.
@@ -139,49 +147,53 @@ impl<'a> Scene<'a> {
     /// Shares presentable at some hours, by lot, of heads placed one way.
     pub fn shares_at(&self, placing: Placing, way: Way, hours: &[f64]) -> Vec<Vec<f64>> {
         let reduce = |_: usize, fates: &[Fate]| self.presentable(fates, hours);
-        let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], reduce);
-        lots.into_iter().map(|mut lot| lot.remove(0).remove(0)).collect()
+        let lots = self.lots.live(Knowledge::AsItIs, &[(placing, way)], reduce);
+        lots.into_iter().map(|mut lot| lot.remove(0)).collect()
     }
 
-    /// What becomes of the heads, lot by lot, placed one way.
-    pub fn fates(&self, placing: Placing, way: Way) -> Vec<Vec<Fate>> {
-        let lots = self.lots.live(Knowledge::AsItIs, &[placing], &[way], |_, fates| fates.to_vec());
-        lots.into_iter().map(|mut lot| lot.remove(0).remove(0)).collect()
+    /// Everything that can be tried, placing by placing.
+    pub fn trials(&self) -> Trials {
+        let times = times(self.event, self.piece);
+        let ways = self.order.ways();
+        let placings: Vec<Placing> = times.iter().map(|at| self.way(*at, 0.0, None)).collect();
+        let mut named: Vec<(f64, Way, Option<f64>)> =
+            times.iter().flat_map(|at| ways.iter().map(|way| (*at, *way, None))).collect();
+        let mut all = cases(&placings, &ways);
+        // Tubes placed on an earlier access can be filled up at the end of the last.
+        let windows = self.event.windows(self.piece);
+        if let (Some(last), true) = (windows.last(), windows.len() > 1 && self.order.refills.is_empty()) {
+            let tubes: Vec<Way> = ways.into_iter().filter(|w| w.treatment == Treatment::WaterTube).collect();
+            for at in times.iter().filter(|t| **t < last.0) {
+                all.extend(cases(&[self.way(*at, 0.0, Some(last.1))], &tubes));
+                named.extend(tubes.iter().map(|way| (*at, *way, Some(last.1))));
+            }
+        }
+        Trials { cases: all, named }
     }
 
     /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
     pub fn choices(&self) -> Vec<Choice> {
-        let times = times(self.event, self.piece);
-        let mut choices = Vec::new();
-        self.tried(&times, &self.order.ways(), None, &mut choices);
-        // Tubes placed on an earlier access can be filled up at the end of the last.
-        let windows = self.event.windows(self.piece);
-        if let (Some(last), true) = (windows.last(), windows.len() > 1 && self.order.refills.is_empty()) {
-            let early: Vec<f64> = times.iter().copied().filter(|t| *t < last.0).collect();
-            let tubes: Vec<Way> =
-                self.order.ways().into_iter().filter(|w| w.treatment == Treatment::WaterTube).collect();
-            if !tubes.is_empty() && !early.is_empty() {
-                self.tried(&early, &tubes, Some(last.1), &mut choices);
-            }
-        }
+        let trials = self.trials();
+        self.tried(&trials, &self.shares(Knowledge::AsItIs, &trials.cases))
+    }
+
+    /// [`Scene::choices`] with the shares of the trials known, by lot.
+    pub fn tried(&self, trials: &Trials, shares: &[Vec<f64>]) -> Vec<Choice> {
+        let choice = |(case, &(at, way, top_up)): (usize, &(f64, Way, Option<f64>))| {
+            self.choice(way, top_up, at, shares.iter().map(|lot| lot[case]).collect())
+        };
+        let mut choices: Vec<Choice> = trials.named.iter().enumerate().map(choice).collect();
+        let ways = self.order.ways();
+        let place = |c: &Choice| (c.top_up.is_some(), ways.iter().position(|w| *w == c.way));
+        // In equal ways the times stay in order.
+        choices.sort_by_key(place);
         choices
     }
 
     /// One way at one time.
     pub fn one(&self, way: Way, place_at: f64, top_up: Option<f64>) -> Choice {
-        let shares = self.shares(Knowledge::AsItIs, &[self.way(place_at, 0.0, top_up)], &[way]);
-        self.choice(way, top_up, place_at, shares.into_iter().map(|lot| lot[0][0]).collect())
-    }
-
-    fn tried(&self, times: &[f64], ways: &[Way], top_up: Option<f64>, choices: &mut Vec<Choice>) {
-        let placings: Vec<_> = times.iter().map(|at| self.way(*at, 0.0, top_up)).collect();
-        let shares = self.shares(Knowledge::AsItIs, &placings, ways);
-        for (w, &way) in ways.iter().enumerate() {
-            for (p, &place_at) in times.iter().enumerate() {
-                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[p][w]).collect();
-                choices.push(self.choice(way, top_up, place_at, by_lot));
-            }
-        }
+        let shares = self.shares(Knowledge::AsItIs, &[(self.way(place_at, 0.0, top_up), way)]);
+        self.choice(way, top_up, place_at, shares.into_iter().map(|lot| lot[0]).collect())
     }
 
     /// The choice with these shares by lot.

@@ -4,7 +4,7 @@ use super::assign::{Assignment, Lacking, Matter, Slot};
 use super::buying::{Bill, bill};
 use super::crew::{Rota, Task, Work, rota};
 pub use super::options::Choice;
-use super::options::{Scene, mark, times_tried, wanted};
+use super::options::{Scene, Trials, mark, times_tried, wanted};
 use super::otherwise::{Other, Remedy, remedies, ways, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, touched};
@@ -14,7 +14,7 @@ use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Kind;
 use crate::flower::treatment::{Treatment, Way};
 use crate::simulate::kernel::{Cause, Fate, Mark};
-use crate::simulate::run::{Job, Knowledge, Lots};
+use crate::simulate::run::{Case, Job, Knowledge, Lots};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};
 use std::sync::Arc;
@@ -228,10 +228,25 @@ pub struct Prospects {
 pub fn prospects(event: Event, settings: Settings) -> Prospects {
     let spaces = spaces(&event, settings.hotter);
     let lots = lots(&event, &spaces, settings);
-    let choices = orders(&event)
-        .zip(&lots)
-        .map(|(order, lots)| Scene::of(&event, order, Arc::clone(lots)).choices())
-        .collect();
+    let scenes: Vec<Scene> =
+        orders(&event).zip(&lots).map(|(order, lots)| Scene::of(&event, order, Arc::clone(lots))).collect();
+    let trials: Vec<Trials> = scenes.iter().map(Scene::trials).collect();
+    let mut choices: Vec<Vec<Choice>> = vec![Vec::new(); scenes.len()];
+    for i in 0..scenes.len() {
+        // Twelve tables alike are lived through once.
+        let alike = |j: &usize| {
+            Arc::ptr_eq(&lots[i], &lots[*j])
+                && scenes[i].order.counts == scenes[*j].order.counts
+                && trials[i].cases == trials[*j].cases
+        };
+        if choices[i].is_empty() {
+            let shares = scenes[i].shares(Knowledge::AsItIs, &trials[i].cases);
+            for j in (i..scenes.len()).filter(alike) {
+                choices[j] = scenes[j].tried(&trials[j], &shares);
+            }
+        }
+    }
+    drop(scenes);
     Prospects { choices, lots, spaces, settings, event }
 }
 
@@ -407,14 +422,11 @@ fn flower(
     let chosen = placed(&choices, offer, begun.unwrap_or(choices[offer.first].place_at));
     let choice = &choices[chosen];
     let heads = order.heads + offer.spares;
-    let chosen_way = [scene.way(choice.place_at, 0.0, choice.top_up)];
+    let chosen_way = [(scene.way(choice.place_at, 0.0, choice.top_up), choice.way)];
 
-    let if_known: Vec<f64> = scene
-        .shares(Knowledge::Perfect, &chosen_way, &[choice.way])
-        .into_iter()
-        .map(|lot| lot[0][0])
-        .collect();
-    let lots = scene.fates(chosen_way[0].clone(), choice.way);
+    let if_known: Vec<f64> =
+        scene.shares(Knowledge::Perfect, &chosen_way).into_iter().map(|lot| lot[0]).collect();
+    let (lots, curves) = curves(scene, &choices, chosen);
     let all = || lots.iter().flatten();
     let tube_empty = (choice.way.treatment == Treatment::WaterTube)
         .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
@@ -437,16 +449,16 @@ fn flower(
         dry_wait: offer.lasts.then(|| {
             let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
-            let placings: Vec<_> = waits.iter().map(|w| scene.way(at, *w, None)).collect();
-            let shares = scene.shares(Knowledge::AsItIs, &placings, &[choice.way]);
+            let cases: Vec<Case> = waits.iter().map(|w| (scene.way(at, *w, None), choice.way)).collect();
+            let shares = scene.shares(Knowledge::AsItIs, &cases);
             let good = |p: &usize| {
-                let by_lot = shares.iter().map(|lot| lot[*p][0]).collect();
+                let by_lot = shares.iter().map(|lot| lot[*p]).collect();
                 scene.choice(choice.way, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
             };
             let fine = (0..waits.len()).take_while(good).count();
             (if fine == 0 { 0.0 } else { waits[fine - 1] }, fine == waits.len())
         }),
-        curves: curves(scene, &choices, chosen),
+        curves,
         chosen,
         choices,
     }
@@ -519,8 +531,9 @@ fn causes<'a>(fates: impl Iterator<Item = &'a Fate> + Clone, until: f64, mark: M
     causes
 }
 
-/// The choice first, then each treatment at its telling times.
-fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> Vec<Curve> {
+/// What becomes of the heads of every lot as chosen, and the curves: the choice first, then each treatment at its telling
+/// times.
+fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> (Vec<Vec<Fate>>, Vec<Curve>) {
     let choice = &choices[chosen];
     let times = times_tried(choices);
     let (earliest, latest) = (times[0], times[times.len() - 1]);
@@ -534,18 +547,43 @@ fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> Vec<Curve> {
             }
         }
     }
-    shown.into_iter().map(|(way, at, top_up)| curve(scene, way, at, top_up)).collect()
+    let cases: Vec<Case> =
+        shown.iter().map(|(way, at, top_up)| (scene.way(*at, 0.0, *top_up), *way)).collect();
+    let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
+    let lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, fates| {
+        let kept = if case == 0 { fates.to_vec() } else { Vec::new() };
+        (kept, scene.presentable(fates, &hours[case]))
+    });
+    let curves = shown.iter().zip(&hours).enumerate().map(|(case, (&(way, place_at, _), hours))| {
+        Curve::of(way, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
+    });
+    let curves = curves.collect();
+    (lots.into_iter().map(|mut lot| lot.swap_remove(0).0).collect(), curves)
 }
 
-pub(super) fn curve(scene: &Scene, way: Way, place_at: f64, top_up: Option<f64>) -> Curve {
-    let last = scene.event.span().1;
-    let n = ((last - place_at) / CURVE_EVERY).floor() as usize;
-    let hours: Vec<f64> = (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect();
-    let shares = scene.shares_at(scene.way(place_at, 0.0, top_up), way, &hours);
-    let points = hours
-        .iter()
-        .enumerate()
-        .map(|(i, h)| (*h, Band::of(&shares.iter().map(|lot| lot[i]).collect::<Vec<_>>())))
-        .collect();
-    Curve { way, place_at, points }
+/// The curve of heads placed one way.
+pub(super) fn curve(scene: &Scene, way: Way, place_at: f64) -> Curve {
+    let hours = hours(scene, place_at);
+    let shares = scene.shares_at(scene.way(place_at, 0.0, None), way, &hours);
+    Curve::of(way, place_at, &hours, shares.iter().map(|lot| &lot[..]))
+}
+
+/// The hours at which a curve has its points.
+fn hours(scene: &Scene, place_at: f64) -> Vec<f64> {
+    let n = ((scene.event.span().1 - place_at) / CURVE_EVERY).floor() as usize;
+    (0..=n).map(|i| place_at + i as f64 * CURVE_EVERY).collect()
+}
+
+impl Curve {
+    /// The curve through the shares of all lots at some hours.
+    fn of<'a>(
+        way: Way,
+        place_at: f64,
+        hours: &[f64],
+        lots: impl Iterator<Item = &'a [f64]> + Clone,
+    ) -> Curve {
+        let band = |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>());
+        let points = hours.iter().enumerate().map(|(i, hour)| (*hour, band(i))).collect();
+        Curve { way, place_at, points }
+    }
 }

@@ -5,7 +5,7 @@ use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Treatment, Way};
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::kernel::Fate;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, presentable};
+use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, cases, presentable};
 use crate::stats::{Band, Quantiles};
 
 /// How far ahead the quick answer looks, h.
@@ -72,12 +72,13 @@ pub fn answer(question: &Question) -> Vec<Answer> {
         ..Placing::default()
     };
     let ways = Way::all(&TREATMENTS, question.tube_ml);
-    let lots = Lots::new(job).live(Knowledge::AsItIs, &[placing], &ways, |_, fates| fates.to_vec());
+    let cases = cases(&[placing], &ways);
+    let lots = Lots::new(job).live(Knowledge::AsItIs, &cases, |_, fates| fates.to_vec());
     TREATMENTS
         .iter()
         .enumerate()
         .map(|(t, &treatment)| {
-            let by_lot: Vec<&Vec<Fate>> = lots.iter().map(|lot| &lot[0][t]).collect();
+            let by_lot: Vec<&Vec<Fate>> = lots.iter().map(|lot| &lot[t]).collect();
             let over = |value: &dyn Fn(&Fate) -> f64| -> Vec<(f64, f64)> {
                 by_lot.iter().flat_map(|lot| lot.iter().map(|f| (value(f), f.weight))).collect()
             };

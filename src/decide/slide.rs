@@ -45,5 +45,5 @@ pub fn slide(plan: &Plan, trial: Trial, lots: Arc<Lots<'static>>) -> Option<(Cho
     let order = piece.orders.get(trial.flower)?;
     let scene = Scene::of(event, (piece, order), lots);
     let choice = scene.one(trial.way, trial.at, None);
-    Some((choice, curve(&scene, trial.way, trial.at, None)))
+    Some((choice, curve(&scene, trial.way, trial.at)))
 }

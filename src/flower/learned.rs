@@ -65,7 +65,7 @@ impl Learned {
     /// assert_eq!(Learned::nothing(dahlia.confidence()).hours(dahlia, 0.0), 3.0);
     /// ```
     pub fn hours(&self, flower: &Flower, z: f64) -> f64 {
-        two_piece(flower.parameter(Quantity::DryHours), self.middle + self.spread.hypot(self.lot) * z)
+        two_piece(flower.parameter(Quantity::DryHours), self.middle + libm::hypot(self.spread, self.lot) * z)
     }
 
     /// With what is not known, and how deliveries differ, made wider or narrower by a factor.

@@ -4,6 +4,8 @@
 //! mass. A petal loses a little less as it shrinks; a leaf shuts its stomata. Both are functions of the clock alone,
 //! so that one clock serves every head whatever the climate does.
 
+use crate::elementary::exp_m1;
+
 /// Water as a share of the fresh mass of a cut flower. Source: New York State flower bulletin, 80 to 85 %.
 pub const WATER_SHARE: f64 = 0.825;
 /// Relative water deficits at which a leaf's stomata are shut. They close until a relative water content of 0.75 in a
@@ -43,12 +45,12 @@ impl LossCurve {
     /// ```
     pub fn loss(self, clock: f64) -> f64 {
         match self {
-            LossCurve::Passive => -WATER_SHARE * (-clock / WATER_SHARE).exp_m1(),
+            LossCurve::Passive => -WATER_SHARE * exp_m1(-clock / WATER_SHARE),
             LossCurve::Closing(shut) => {
                 let closes = closing_clock(shut, shut);
                 if clock < closes {
                     let span = WATER_SHARE * shut * (1.0 + STOMATAL) / STOMATAL;
-                    -span * (-clock / span).exp_m1()
+                    -span * exp_m1(-clock / span)
                 } else {
                     (WATER_SHARE * shut + (clock - closes) / (1.0 + STOMATAL)).min(WATER_SHARE)
                 }
@@ -59,7 +61,7 @@ impl LossCurve {
     /// The clock reading at which that share of fresh mass is lost, the inverse of [`LossCurve::loss`].
     pub fn clock(self, loss: f64) -> f64 {
         match self {
-            LossCurve::Passive => -WATER_SHARE * (-loss / WATER_SHARE).ln_1p(),
+            LossCurve::Passive => -WATER_SHARE * libm::log1p(-loss / WATER_SHARE),
             LossCurve::Closing(shut) => {
                 let deficit = loss / WATER_SHARE;
                 if deficit < shut {
@@ -75,7 +77,7 @@ impl LossCurve {
 /// The clock at a relative water deficit while stomata close until `shut`.
 fn closing_clock(deficit: f64, shut: f64) -> f64 {
     let span = WATER_SHARE * shut * (1.0 + STOMATAL) / STOMATAL;
-    -span * (-deficit * STOMATAL / (shut * (1.0 + STOMATAL))).ln_1p()
+    -span * libm::log1p(-deficit * STOMATAL / (shut * (1.0 + STOMATAL)))
 }
 
 #[cfg(test)]

@@ -9,9 +9,9 @@ use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
+use crate::elementary::{exp, ln, normal, pow};
 use crate::physics::ageing::Ageing;
 use nalgebra::{Matrix3, Vector3};
-use statrs::distribution::{ContinuousCDF, Normal};
 use std::sync::LazyLock;
 
 /// Heads simulated in a lot.
@@ -97,17 +97,10 @@ impl Shares {
     }
 }
 
-/// The standard normal quantile of `u`.
-pub fn normal(u: f64) -> f64 {
-    STANDARD.inverse_cdf(u)
-}
-
 /// The standard normal distribution function, kept off its ends.
 fn share_below(z: f64) -> f64 {
-    STANDARD.cdf(z).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
+    (0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
 }
-
-static STANDARD: LazyLock<Normal> = LazyLock::new(Normal::standard);
 
 /// Turns the draws of [`LotTrait::Ignorance`] and [`LotTrait::Lot`] so that their sum in dry hours is as evenly spread
 /// over lots as the first of them was.
@@ -116,7 +109,7 @@ static STANDARD: LazyLock<Normal> = LazyLock::new(Normal::standard);
 /// hits the quantiles of what decides most ten times as well.
 pub fn align(flower: &Flower, handling: &Handling, draws: &mut [f64; LOT_TRAITS]) {
     let Learned { lot, spread: unknown, .. } = known(flower, handling);
-    let length = lot.hypot(unknown);
+    let length = libm::hypot(lot, unknown);
     let (along, across) =
         (normal(draws[LotTrait::Ignorance as usize]), normal(draws[LotTrait::Lot as usize]));
     draws[LotTrait::Ignorance as usize] = share_below((unknown * along + lot * across) / length);
@@ -128,14 +121,14 @@ pub const Z90: f64 = 1.281_551_565_544_600_4;
 
 /// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
 pub fn two_piece(p: &Parameter, z: f64) -> f64 {
-    let side = if z < 0.0 { (p.value / p.low).ln() } else { (p.high / p.value).ln() };
-    p.value * (z * side / Z90).exp()
+    let side = if z < 0.0 { ln(p.value / p.low) } else { ln(p.high / p.value) };
+    p.value * exp(z * side / Z90)
 }
 
 /// The standard normal at which [`two_piece`] gives a value: its inverse.
 pub fn two_piece_z(p: &Parameter, value: f64) -> f64 {
-    let far = (value / p.value).ln();
-    let side = if far < 0.0 { (p.value / p.low).ln() } else { (p.high / p.value).ln() };
+    let far = ln(value / p.value);
+    let side = if far < 0.0 { ln(p.value / p.low) } else { ln(p.high / p.value) };
     far * Z90 / side
 }
 
@@ -213,7 +206,7 @@ impl Lot {
         let u = |t: LotTrait| draws[t as usize];
         let z = |t: LotTrait| normal(u(t));
         let between = |(a, b): (f64, f64), t: LotTrait| a + (b - a) * u(t);
-        let lognormal = |(median, sd): (f64, f64), t: LotTrait| median * (sd * z(t)).exp();
+        let lognormal = |(median, sd): (f64, f64), t: LotTrait| median * exp(sd * z(t));
         let parameter = |q: Quantity, z: f64| two_piece(flower.parameter(q), z);
         let known = known(flower, handling);
         let life_sd = if handling.cultivar_known { LIFE_LOT.0 } else { LIFE_LOT.1 };
@@ -223,8 +216,9 @@ impl Lot {
         // The range of a vase life is what florists meet with: stems and unknown cultivars are in it already.
         let life = flower.parameter(Quantity::VaseDays);
         let unknown = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
-        let met = (life.high / life.low).ln() / (2.0 * Z90);
-        let life_unknown = (met.powi(2) - LIFE_LOT.1.powi(2) - LIFE_STEM.powi(2)).max(unknown.powi(2)).sqrt();
+        let met = ln(life.high / life.low) / (2.0 * Z90);
+        let life_unknown =
+            (met * met - LIFE_LOT.1 * LIFE_LOT.1 - LIFE_STEM * LIFE_STEM).max(unknown * unknown).sqrt();
         let q10 = lognormal(AGEING_Q10, LotTrait::AgeingQ10);
         Lot {
             dry_z,
@@ -233,7 +227,7 @@ impl Lot {
                 + known.flagging.on_dry * unknown
                 + known.flagging.spread * z(LotTrait::FlaggingIgnorance),
             life_days: life.value
-                * (life_unknown * z(LotTrait::LifeIgnorance) + life_sd * z(LotTrait::LifeLot)).exp()
+                * exp(life_unknown * z(LotTrait::LifeIgnorance) + life_sd * z(LotTrait::LifeLot))
                 * handling.stage.life_factor(),
             ageing: Ageing {
                 q10,
@@ -288,8 +282,8 @@ pub fn limp_after_soft(flower: &Flower) -> [f64; 3] {
     let flagging = flower.parameter(Quantity::FlaggingLoss);
     let curve = flower.loss_curve();
     let limp = (flagging.value * WILTING.0).min(0.95 * WATER_SHARE);
-    let half = std::f64::consts::FRAC_1_SQRT_2 * (flagging.high / flagging.low).ln() / (2.0 * Z90);
-    [(curve.clock(limp) / curve.clock(flagging.value)).ln(), half.hypot(WILTING.1), half]
+    let half = std::f64::consts::FRAC_1_SQRT_2 * ln(flagging.high / flagging.low) / (2.0 * Z90);
+    [ln(curve.clock(limp) / curve.clock(flagging.value)), libm::hypot(half, WILTING.1), half]
 }
 
 /// The heads of one lot, trait by trait.
@@ -351,14 +345,14 @@ impl Heads {
             )
             .min(0.7 * WATER_SHARE);
             // Limp comes after soft, however the two are drawn.
-            let limp = flower.median(Quantity::FlaggingLoss) * WILTING.0 * (WILTING.1 * z[2]).exp();
+            let limp = flower.median(Quantity::FlaggingLoss) * WILTING.0 * exp(WILTING.1 * z[2]);
             let wilted = limp.max(1.15 * flagging).min(0.95 * WATER_SHARE);
             heads.rate[h] = leaves / hours;
             heads.flagging_clock[h] = curve.clock(flagging);
             heads.wilted_at[h] = curve.clock(wilted) / heads.flagging_clock[h];
             heads.life_days[h] =
-                lot.life_days * (-u(HeadTrait::Life).ln() / std::f64::consts::LN_2).powf(1.0 / LIFE_SHAPE);
-            heads.heat_limit[h] = (-u(HeadTrait::Heat).ln()).powf(1.0 / HEAT_SHAPE);
+                lot.life_days * pow(-ln(u(HeadTrait::Life)) / std::f64::consts::LN_2, 1.0 / LIFE_SHAPE);
+            heads.heat_limit[h] = pow(-ln(u(HeadTrait::Heat)), 1.0 / HEAT_SHAPE);
             heads.mass[h] = two_piece(flower.parameter(Quantity::FreshMass), normal(u(HeadTrait::Mass)));
         }
         heads

@@ -1,5 +1,7 @@
 //! The ageing clock, and heat injury.
 
+use crate::elementary::{exp_m1, pow};
+
 /// How many hours of ageing at the reference temperature one hour at `t_c` costs.
 ///
 /// # Formula
@@ -16,8 +18,9 @@
 /// use headwater::physics::ageing::q10_factor;
 /// assert!((q10_factor(30.0, 20.0, 2.5) - 2.5).abs() < 1e-12);
 /// ```
+#[inline(always)]
 pub fn q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
-    q10.powf((t_c - t_ref_c) / 10.0)
+    pow(q10, (t_c - t_ref_c) / 10.0)
 }
 
 /// Scale on which ageing out of water comes to be like ageing in it near freezing, K (judgement).
@@ -56,8 +59,9 @@ impl Ageing {
     /// assert_eq!(ageing.in_water(28.0), ageing.in_water(35.0));
     /// assert!((ageing.in_water(0.0) - 0.5 / 6.25).abs() < 1e-12);
     /// ```
+    #[inline(always)]
     pub fn in_water(&self, t_c: f64) -> f64 {
-        let slowed = self.cold.powf(((COOL_C - t_c) / 10.0).clamp(0.0, 1.0));
+        let slowed = pow(self.cold, ((COOL_C - t_c) / 10.0).clamp(0.0, 1.0));
         slowed * q10_factor(t_c.min(self.cap_c), 20.0, self.q10)
     }
 
@@ -71,8 +75,9 @@ impl Ageing {
     }
 
     /// How much faster it ages out of water than in it.
+    #[inline(always)]
     pub fn quickened(&self, t_c: f64) -> f64 {
-        1.0 - (self.dry - 1.0) * (-t_c.max(0.0) / DRY_SCALE_K).exp_m1()
+        1.0 - (self.dry - 1.0) * exp_m1(-t_c.max(0.0) / DRY_SCALE_K)
     }
 }
 
@@ -91,6 +96,9 @@ const DEADLY_K: f64 = 12.0;
 /// assert_eq!(heat_injury_rate(37.0, 38.0), 0.0);
 /// assert!(heat_injury_rate(50.0, 38.0) >= 4.0);
 /// ```
+#[inline(always)]
 pub fn heat_injury_rate(petal_c: f64, harmless_c: f64) -> f64 {
-    4.0 * ((petal_c - harmless_c).max(0.0) / DEADLY_K).powi(4)
+    let beyond = (petal_c - harmless_c).max(0.0) / DEADLY_K;
+    let square = beyond * beyond;
+    4.0 * square * square
 }

@@ -36,6 +36,7 @@ pub const OUTDOOR_TURBULENCE: f64 = 1.4;
 /// use headwater::physics::leaf::forced_heat_conductance;
 /// assert!((forced_heat_conductance(0.2, 0.05) - 0.27).abs() < 1e-12);
 /// ```
+#[inline(always)]
 pub fn forced_heat_conductance(u: f64, d: f64) -> f64 {
     0.135 * (u / d).sqrt()
 }
@@ -55,6 +56,7 @@ pub fn forced_heat_conductance(u: f64, d: f64) -> f64 {
 /// use headwater::physics::leaf::forced_vapour_conductance;
 /// assert!((forced_vapour_conductance(0.2, 0.05) - 0.294).abs() < 1e-12);
 /// ```
+#[inline(always)]
 pub fn forced_vapour_conductance(u: f64, d: f64) -> f64 {
     0.147 * (u / d).sqrt()
 }
@@ -74,8 +76,10 @@ pub fn forced_vapour_conductance(u: f64, d: f64) -> f64 {
 /// use headwater::physics::leaf::radiative_conductance;
 /// assert!((radiative_conductance(20.0) - 0.1892).abs() < 1e-4);
 /// ```
+#[inline(always)]
 pub fn radiative_conductance(t_c: f64) -> f64 {
-    4.0 * EMISSIVITY * STEFAN_BOLTZMANN * (t_c + air::ZERO_C_IN_K).powi(3) / MOLAR_HEAT_CAPACITY
+    let t = t_c + air::ZERO_C_IN_K;
+    4.0 * EMISSIVITY * STEFAN_BOLTZMANN * (t * t * t) / MOLAR_HEAT_CAPACITY
 }
 
 /// Two conductances one behind the other: skin, then boundary layer.
@@ -94,6 +98,7 @@ pub fn radiative_conductance(t_c: f64) -> f64 {
 /// assert_eq!(in_series(2.0, 2.0), 1.0);
 /// assert_eq!(in_series(0.0, 2.0), 0.0);
 /// ```
+#[inline(always)]
 pub fn in_series(a: f64, b: f64) -> f64 {
     // The quotient form is 0/0 only when both are sealed.
     if a + b > 0.0 { a * b / (a + b) } else { 0.0 }

@@ -6,6 +6,9 @@ use super::leaf::{
 };
 use crate::climate::Air;
 use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_and_slope, saturation_vapour_pressure};
+use crate::climate::airs::{Airs, Stretch};
+use crate::elementary::{exp, ln, pow};
+use std::f64::consts::LN_2;
 
 /// Characteristic dimension of a petal or leaflet along the flow, m (judgement; 0.72 times a width of 7 cm).
 pub const DIMENSION: f64 = 0.05;
@@ -77,114 +80,209 @@ pub fn water_loss(air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
 
 /// Water loss per exposed area in the reference air, mol m-2 s-1.
 pub fn reference_flux(skin: &Skin, skin_q10: f64) -> f64 {
-    flux(&Air::reference(), skin, skin_q10).flux
+    settle::<false>(&Air::reference(), skin.conductance, ln(skin_q10)).1
 }
 
 /// [`water_loss`] with the [`reference_flux`] known, for loops over many airs.
 pub fn water_loss_against(reference: f64, air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
-    let here = flux(air, skin, skin_q10);
-    Loss { relative: here.flux * exposure(air, skin) / reference, ..here }
+    let ln_q10 = ln(skin_q10);
+    if absorbed(air) > 0.0 {
+        against::<true>(reference, air, skin, ln_q10)
+    } else {
+        against::<false>(reference, air, skin, ln_q10)
+    }
+}
+
+/// [`water_loss_against`] in many airs, warmer by some kelvin and moister by some of saturation than they are said to be:
+/// how much is lost relative to the reference, and the temperature of petals that no longer evaporate, C.
+#[inline(always)]
+pub fn water_losses(
+    (airs, (kelvin, rh)): (&Airs, (f64, f64)),
+    reference: f64,
+    skin: &Skin,
+    skin_q10: f64,
+    relative: &mut [f64],
+    sealed_c: &mut [f64],
+) {
+    let ln_q10 = ln(skin_q10);
+    for stretch in &airs.stretches {
+        let (relative, sealed_c) =
+            (&mut relative[stretch.instants.clone()], &mut sealed_c[stretch.instants.clone()]);
+        let through = (airs, stretch, (kelvin, rh));
+        match stretch.sunny {
+            true => under_one_sky::<true>(through, reference, skin, ln_q10, relative, sealed_c),
+            false => under_one_sky::<false>(through, reference, skin, ln_q10, relative, sealed_c),
+        }
+    }
+}
+
+#[inline(always)]
+fn under_one_sky<const SUN: bool>(
+    (airs, stretch, (kelvin, rh)): (&Airs, &Stretch, (f64, f64)),
+    reference: f64,
+    skin: &Skin,
+    ln_q10: f64,
+    relative: &mut [f64],
+    sealed_c: &mut [f64],
+) {
+    let n = relative.len();
+    let of = |all| -> &[f64] { &<Vec<f64> as AsRef<[f64]>>::as_ref(all)[stretch.instants.clone()][..n] };
+    let (temperature_c, vapour_pressure) = (of(&airs.temperature_c), of(&airs.vapour_pressure));
+    let (pressure, speed, sun) = (of(&airs.pressure), of(&airs.speed), of(&airs.sun));
+    let sealed_c = &mut sealed_c[..n];
+    // One index for all, and nothing that branches: so the loop can be done several instants at a time.
+    for i in 0..n {
+        let air = Air {
+            temperature_c: temperature_c[i],
+            vapour_pressure: vapour_pressure[i],
+            pressure: pressure[i],
+            speed: speed[i],
+            sun: sun[i],
+            outdoors: stretch.outdoors,
+        };
+        let loss = against::<SUN>(reference, &air.shifted(kelvin, rh), skin, ln_q10);
+        (relative[i], sealed_c[i]) = (loss.relative, loss.sealed_c);
+    }
+}
+
+#[inline(always)]
+fn against<const SUN: bool>(reference: f64, air: &Air, skin: &Skin, ln_q10: f64) -> Loss {
+    let (surface_c, flux) = settle::<SUN>(air, skin.conductance, ln_q10);
+    // In the shade a surface that does not evaporate is as warm as the air.
+    let sealed_c = if SUN { settle::<SUN>(air, 0.0, ln_q10).0 } else { air.temperature_c };
+    Loss { relative: flux * exposure(air, skin) / reference, flux, surface_c, sealed_c }
 }
 
 /// How much more of itself a head exposes in this air than a free-lying one does in still air.
 ///
 /// A breeze flushes the damp air out from between packed petals and out of a deep garland. The exponent and the
 /// factor 1.2 for nesting (1.1 to 1.3) are judgement.
+#[inline(always)]
 fn exposure(air: &Air, skin: &Skin) -> f64 {
-    if air.speed == Air::STILL {
-        return if skin.nested { 1.0 / 1.2 } else { 1.0 };
-    }
-    let wind = (air.speed.max(SLOWEST) / Air::STILL).ln();
-    let packed = (0.25 * (1.0 - skin.exposed_share) * wind).exp().min(1.0 / skin.exposed_share);
-    let nested = if skin.nested { ((0.1 * wind).exp() / 1.2).min(1.0) } else { 1.0 };
+    let wind = ln(air.speed.max(SLOWEST) / Air::STILL);
+    let packed = exp(0.25 * (1.0 - skin.exposed_share) * wind).min(1.0 / skin.exposed_share);
+    let nested = if skin.nested { (exp(0.1 * wind) / 1.2).min(1.0) } else { 1.0 };
     packed * nested
 }
 
 /// The conductance of the skin at a temperature, relative to that at the reference temperature.
 pub fn skin_response(surface_c: f64, skin_q10: f64) -> f64 {
-    response(surface_c, skin_q10.ln())
+    response(surface_c, ln(skin_q10))
 }
 
 /// [`skin_response`] with the logarithm of the Q10 known.
+#[inline(always)]
 fn response(surface_c: f64, ln_q10: f64) -> f64 {
-    let gentle = (ln_q10 * (surface_c.clamp(15.0, 35.0) - Air::REFERENCE_TEMPERATURE_C) / 10.0).exp();
-    if surface_c > WAX_SOFTENS_C {
-        gentle * ((surface_c - WAX_SOFTENS_C) / WAX_DOUBLING_K).exp2()
-    } else {
-        gentle
-    }
+    let gentle = ln_q10 * (surface_c.clamp(15.0, 35.0) - Air::REFERENCE_TEMPERATURE_C) / 10.0;
+    let soft = LN_2 * (surface_c - WAX_SOFTENS_C).max(0.0) / WAX_DOUBLING_K;
+    exp(gentle + soft)
 }
 
 /// The derivative of the logarithm of [`skin_response`], 1/K, by the logarithm of the Q10.
+#[inline(always)]
 fn skin_rise(surface_c: f64, ln_q10: f64) -> f64 {
     let gentle = if (15.0..35.0).contains(&surface_c) { ln_q10 / 10.0 } else { 0.0 };
-    let soft = if surface_c > WAX_SOFTENS_C { std::f64::consts::LN_2 / WAX_DOUBLING_K } else { 0.0 };
+    let soft = if surface_c > WAX_SOFTENS_C { LN_2 / WAX_DOUBLING_K } else { 0.0 };
     gentle + soft
 }
 
 /// Boundary-layer conductances of both faces together, for heat and for vapour, mol m-2 s-1, where the surface is
 /// `excess` kelvin warmer than the air: forced and free convection mixed.
+#[inline(always)]
 pub fn boundary(air: &Air, excess: f64) -> (f64, f64) {
     let gusts = if air.outdoors { OUTDOOR_TURBULENCE } else { 1.0 };
     let speed = air.speed.max(SLOWEST);
     let forced = gusts * forced_heat_conductance(speed, DIMENSION);
     // Free convection from a warm face: 0.05 (dT/d)^(1/4), Campbell & Norman (1998), from memory.
     let free = 0.05 * (excess.abs() / DIMENSION).sqrt().sqrt();
-    let mixed = if free == 0.0 { forced } else { (forced.powi(3) + free.powi(3)).cbrt() };
+    let mixed = pow(forced * forced * forced + free * free * free, 1.0 / 3.0);
     let vapour = gusts * forced_vapour_conductance(speed, DIMENSION) * mixed / forced;
     (2.0 * mixed, 2.0 * vapour)
 }
 
 /// Isothermal net radiation absorbed per projected area, W/m2: indoors walls are near air temperature.
+#[inline(always)]
 pub fn absorbed(air: &Air) -> f64 {
     ABSORPTANCE * air.sun
 }
 
-fn flux(air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
-    let (surface_c, flux) = settle(air, skin.conductance, skin_q10);
-    // In the shade a surface that does not evaporate is as warm as the air.
-    let sealed_c = if absorbed(air) > 0.0 { settle(air, 0.0, skin_q10).0 } else { air.temperature_c };
-    Loss { relative: 1.0, flux, surface_c, sealed_c }
+/// A skin in an air: what does not change while its temperature is sought.
+struct Petal<'a> {
+    air: &'a Air,
+    conductance: f64,
+    ln_q10: f64,
+    latent: f64,
+    radiative: f64,
+}
+
+impl Petal<'_> {
+    /// Conductance through skin and boundary layer.
+    #[inline(always)]
+    fn conductance(&self, surface_c: f64, vapour: f64) -> f64 {
+        in_series(self.conductance * response(surface_c, self.ln_q10), vapour)
+    }
+
+    /// Water lost where the air in contact with the petal has this vapour pressure.
+    #[inline(always)]
+    fn lost(&self, conductance: f64, saturation: f64) -> f64 {
+        conductance * (saturation - self.air.vapour_pressure) / self.air.pressure
+    }
+
+    /// A step of the Penman-Monteith form from the temperature of the air.
+    #[inline(always)]
+    fn first(&self) -> f64 {
+        let air = self.air;
+        let (saturation, slope) = saturation_and_slope(air.temperature_c);
+        let (heat, vapour) = boundary(air, 0.0);
+        let g = self.conductance(air.temperature_c, vapour);
+        air.temperature_c
+            + (absorbed(air) - self.latent * self.lost(g, saturation))
+                / (MOLAR_HEAT_CAPACITY * (heat + self.radiative) + self.latent * g * slope / air.pressure)
+    }
+
+    /// A step of Newton's from a temperature; with it the boundary layer's conductance there. A surface warmer or colder
+    /// than the air stirs it by itself.
+    #[inline(always)]
+    fn newton(&self, surface_c: f64) -> (f64, f64) {
+        let air = self.air;
+        let excess = surface_c - air.temperature_c;
+        let (heat, vapour) = boundary(air, excess);
+        let g = self.conductance(surface_c, vapour);
+        let air_k = air.temperature_c + ZERO_C_IN_K;
+        let ratio = 1.0 + excess / air_k;
+        let cube = ratio * ratio * ratio;
+        let radiated = self.radiative * air_k * (cube * ratio - 1.0) / 4.0;
+        let (saturation, slope) = saturation_and_slope(surface_c);
+        let loss = self.lost(g, saturation);
+        let balance = absorbed(air) - MOLAR_HEAT_CAPACITY * (heat * excess + radiated) - self.latent * loss;
+        // The skin opens as it warms; what the boundary layer holds back of that is its share of the resistance.
+        let opening = skin_rise(surface_c, self.ln_q10) * (1.0 - g / vapour) * loss;
+        let stiffness = MOLAR_HEAT_CAPACITY * (heat + self.radiative * cube)
+            + self.latent * (g * slope / air.pressure + opening.max(0.0));
+        (surface_c + balance / stiffness, vapour)
+    }
 }
 
 /// The temperature that a skin of this conductance settles to, and the water it loses there.
-fn settle(air: &Air, conductance: f64, skin_q10: f64) -> (f64, f64) {
-    let radiation = absorbed(air);
-    let latent = molar_latent_heat(air.temperature_c);
-    let radiative = 2.0 * radiative_conductance(air.temperature_c);
-    let (saturation, slope) = saturation_and_slope(air.temperature_c);
-    let deficit = saturation - air.vapour_pressure;
-    let ln_q10 = skin_q10.ln();
-    let air_k = air.temperature_c + ZERO_C_IN_K;
-    // A cuticle lets through what it does in m/s whatever the pressure, so its molar conductance falls with that.
-    let conductance = conductance * air.pressure / Air::SEA_LEVEL;
-    let skin_at = |t: f64| conductance * response(t, ln_q10);
-    let lost = |g: f64, saturation: f64| g * (saturation - air.vapour_pressure) / air.pressure;
-
-    let (heat, mut vapour) = boundary(air, 0.0);
-    let g = in_series(skin_at(air.temperature_c), vapour);
-    let mut surface_c = air.temperature_c
-        + (radiation - latent * g * deficit / air.pressure)
-            / (MOLAR_HEAT_CAPACITY * (heat + radiative) + latent * g * slope / air.pressure);
-    // A surface warmer or colder than the air stirs it by itself: much so in the sun, where it takes a few rounds.
-    for _ in 0..if radiation > 0.0 { 4 } else { 1 } {
-        let (heat, stirred) = boundary(air, surface_c - air.temperature_c);
-        vapour = stirred;
-        let g = in_series(skin_at(surface_c), vapour);
-        let excess = surface_c - air.temperature_c;
-        let ratio = 1.0 + excess / air_k;
-        let radiated = radiative * air_k * (ratio.powi(4) - 1.0) / 4.0;
-        let (saturation, slope) = saturation_and_slope(surface_c);
-        let loss = lost(g, saturation);
-        let balance = radiation - MOLAR_HEAT_CAPACITY * (heat * excess + radiated) - latent * loss;
-        // The skin opens as it warms; what the boundary layer holds back of that is its share of the resistance.
-        let opening = skin_rise(surface_c, ln_q10) * (1.0 - g / vapour) * loss;
-        surface_c += balance
-            / (MOLAR_HEAT_CAPACITY * (heat + radiative * ratio.powi(3))
-                + latent * (g * slope / air.pressure + opening.max(0.0)));
+#[inline(always)]
+fn settle<const SUN: bool>(air: &Air, conductance: f64, ln_q10: f64) -> (f64, f64) {
+    let petal = Petal {
+        air,
+        // A cuticle lets through what it does in m/s whatever the pressure, so its molar conductance falls with that.
+        conductance: conductance * air.pressure / Air::SEA_LEVEL,
+        ln_q10,
+        latent: molar_latent_heat(air.temperature_c),
+        radiative: 2.0 * radiative_conductance(air.temperature_c),
+    };
+    let (mut surface_c, mut vapour) = petal.newton(petal.first());
+    if SUN {
+        // Written out, since a loop inside another is not done several at a time.
+        (surface_c, _) = petal.newton(surface_c);
+        (surface_c, _) = petal.newton(surface_c);
+        (surface_c, vapour) = petal.newton(surface_c);
     }
-    let g = in_series(skin_at(surface_c), vapour);
-    (surface_c, lost(g, saturation_vapour_pressure(surface_c)).max(0.0))
+    let g = petal.conductance(surface_c, vapour);
+    (surface_c, petal.lost(g, saturation_vapour_pressure(surface_c)).max(0.0))
 }
 
 #[cfg(test)]

@@ -163,7 +163,7 @@ impl Sketch {
         let mut encoder = png::Encoder::new(&mut bytes, width, height);
         encoder.set_color(png::ColorType::Rgb);
         encoder.set_depth(png::BitDepth::Eight);
-        encoder.set_compression(png::Compression::Best);
+        encoder.set_compression(png::Compression::Fast);
         encoder.set_adaptive_filter(png::AdaptiveFilterType::Adaptive);
         encoder.write_header()?.write_image_data(&pixels)?;
         Ok(bytes)

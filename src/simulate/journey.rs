@@ -1,9 +1,12 @@
 //! What a head goes through, step by step: cool store, van, hall, place, move.
 
-use crate::climate::{Air, ClimateError};
-use crate::flower::population::{Lot, normal};
+use super::dispatch::widest;
+use crate::climate::ClimateError;
+use crate::climate::airs::Airs;
+use crate::elementary::{exp, exp_m1, normal};
+use crate::flower::population::Lot;
 use crate::physics::ageing::heat_injury_rate;
-use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
+use crate::physics::transpiration::{Skin, reference_flux, water_losses};
 
 /// Equal steps of the event's clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -75,14 +78,27 @@ pub struct Pull {
     pub heat: f64,
 }
 
-/// What a space does to one lot of one flower, step by step, whether or not it is there.
+/// What a space does to one lot of one flower, step by step, whether or not it is there: the columns of [`Pull`]. An even
+/// climate has one row for all steps.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Drive(Vec<Pull>);
+pub struct Drive {
+    drying: Vec<f64>,
+    age_wet: Vec<f64>,
+    age_dry: Vec<f64>,
+    heat: Vec<f64>,
+}
 
 impl Drive {
     /// What it does in a step.
-    pub fn at(&self, step: usize) -> &Pull {
-        &self.0[if self.0.len() == 1 { 0 } else { step }]
+    #[inline]
+    pub fn at(&self, step: usize) -> Pull {
+        let n = if self.drying.len() == 1 { 0 } else { step };
+        Pull {
+            drying: self.drying[n],
+            age_wet: self.age_wet[n],
+            age_dry: self.age_dry[n],
+            heat: self.heat[n],
+        }
     }
 }
 
@@ -104,30 +120,31 @@ pub struct Step {
 /// The drive of a space on a lot. `airs` is the air in the middle of each step, `draws` the uniform draws behind the
 /// error of that climate.
 pub fn drive(
-    airs: &[Air],
+    airs: &Airs,
     error: ClimateError,
     skin: &Skin,
     lot: &Lot,
     grid: &Grid,
     draws: [f64; 2],
 ) -> Drive {
-    let (kelvin, rh) = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
+    let shift = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
-    let pull = |air: &Air| {
-        let loss = water_loss_against(reference, &air.shifted(kelvin, rh), skin, lot.skin_q10);
-        let age_wet = lot.ageing.in_water(loss.sealed_c) * grid.step / 24.0;
-        Pull {
-            drying: loss.relative * grid.step,
-            age_wet,
-            age_dry: age_wet * lot.ageing.quickened(loss.sealed_c),
-            heat: heat_injury_rate(loss.sealed_c, lot.harmless_c) * grid.step,
-        }
-    };
-    // An even climate costs one evaluation, and keeps one.
-    if airs.windows(2).all(|pair| pair[0] == pair[1]) {
-        return Drive(airs.first().map(pull).into_iter().collect());
-    }
-    Drive(airs.iter().map(pull).collect())
+    let n = airs.len();
+    let [mut drying, mut sealed_c, mut age_wet, mut age_dry] = std::array::from_fn(|_| vec![0.0; n]);
+    widest(
+        #[inline(always)]
+        || {
+            water_losses((airs, shift), reference, skin, lot.skin_q10, &mut drying, &mut sealed_c);
+            for n in 0..n {
+                let t = sealed_c[n];
+                drying[n] *= grid.step;
+                age_wet[n] = lot.ageing.in_water(t) * grid.step / 24.0;
+                age_dry[n] = age_wet[n] * lot.ageing.quickened(t);
+                sealed_c[n] = heat_injury_rate(t, lot.harmless_c) * grid.step;
+            }
+        },
+    );
+    Drive { drying, age_wet, age_dry, heat: sealed_c }
 }
 
 /// Share of the lot's vase life after which its stems begin to block (judgement: near day 3 of the 5.2 days that
@@ -159,7 +176,7 @@ impl Stems {
     pub fn drink(&self, in_water: f64) -> (f64, f64) {
         let beyond = in_water - self.block.0;
         if beyond > 0.0 {
-            response(self.exponent * (-(beyond / self.block.1).min(50.0)).exp())
+            response(self.exponent * exp(-(beyond / self.block.1).min(50.0)))
         } else {
             self.fresh
         }
@@ -167,7 +184,7 @@ impl Stems {
 }
 
 fn response(exponent: f64) -> (f64, f64) {
-    (exponent.exp(), exponent.exp_m1() / exponent)
+    (exp(exponent), exp_m1(exponent) / exponent)
 }
 
 /// Lays the drives of spaces end to end for one lot, and remembers how long its stems have stood in water.
@@ -190,7 +207,7 @@ impl<'a> Course<'a> {
         let mut steps = Vec::with_capacity(legs.iter().map(|l| l.to - l.from).sum());
         for leg in legs {
             for n in leg.from..leg.to {
-                let pull = *self.drives[leg.space].at(n);
+                let pull = self.drives[leg.space].at(n);
                 let mut step = Step { pull, supply: leg.supply, decay: 1.0, gain: 1.0, refill: false };
                 if leg.supply != Supply::Dry {
                     self.in_water += pull.age_wet;

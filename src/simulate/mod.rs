@@ -4,6 +4,7 @@
 //! [`search`] comes to the same fates by looking limits up in sums that heads, treatments and placing times share.
 //! [`run`] does so for all lots, with the draws of [`random`].
 
+pub mod dispatch;
 pub mod journey;
 pub mod kernel;
 pub mod random;

@@ -4,7 +4,8 @@ use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
 use super::kernel::{Fate, Mark, Start, State};
 use super::random::Key;
 use super::search::{Lives, Placed, Routes, Water};
-use crate::climate::{Air, Climate};
+use crate::climate::Climate;
+use crate::climate::airs::Airs;
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
@@ -33,6 +34,9 @@ pub struct Job<'f, 'a> {
     pub lots: usize,
 }
 
+/// Something to be lived through: where heads go and when, and what is done with them.
+pub type Case = (Placing, Way);
+
 /// One placing: the way there, and the way on.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Placing {
@@ -44,6 +48,11 @@ pub struct Placing {
     pub refills: Vec<usize>,
     /// The step at which fresh-mass loss is asked.
     pub ask: usize,
+}
+
+/// Every way at every placing: placing by placing.
+pub fn cases(placings: &[Placing], ways: &[Way]) -> Vec<Case> {
+    placings.iter().flat_map(|placing| ways.iter().map(|way| (placing.clone(), *way))).collect()
 }
 
 /// The lots of a job, drawn, with what every space does to them.
@@ -88,7 +97,7 @@ impl<'a> Lots<'a> {
     pub fn new(job: Job<'a, '_>) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
-        let mut airs: Vec<Vec<Air>> = vec![Vec::new(); job.spaces.len()];
+        let mut airs: Vec<Airs> = vec![Airs::default(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
             airs[s] = (0..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5))).collect();
@@ -117,69 +126,72 @@ impl<'a> Lots<'a> {
         &self.grid
     }
 
-    /// Lives every lot through every placing and way, and reduces the fates of each lot's heads at once.
+    /// Lives every lot through every case, and reduces the fates of each lot's heads at once.
     ///
-    /// The result is indexed by lot (in the order of [`draws`]), placing and way. Leaking tubes and stems that do
-    /// not drink are not drawn head by head: every head is lived both ways, and the fates weighted, which removes that
-    /// noise.
+    /// The result is indexed by lot (in the order of [`draws`]) and case. Leaking tubes and stems that do not drink are
+    /// not drawn head by head: every head is lived both ways, and the fates weighted, which removes that noise.
     pub fn live<R: Send>(
         &self,
         knowledge: Knowledge,
-        placings: &[Placing],
-        ways: &[Way],
+        cases: &[Case],
         reduce: impl Fn(usize, &[Fate]) -> R + Sync,
-    ) -> Vec<Vec<Vec<R>>> {
-        let each = |placed: &Placed, p: usize| {
+    ) -> Vec<Vec<R>> {
+        let lived = |placed: &Placed, first: usize, ways: &[Water]| -> Vec<R> {
             let dry = placed.fates(Water::None);
-            let lived = |way: &Way| match water(*way) {
-                Water::None => reduce(p, &dry),
-                water => reduce(p, &mixed(&placed.fates(water), &dry, failing(placed.lot(), water))),
-            };
-            ways.iter().map(lived).collect()
-        };
-        self.placed(knowledge, placings, ways, &each)
-    }
-
-    /// The share of each lot's heads that have not come to a mark at the hours the placings ask about, by lot, placing
-    /// and way: [`presentable`] of the fates, without working all of them out.
-    pub fn shares(
-        &self,
-        knowledge: Knowledge,
-        placings: &[Placing],
-        ways: &[Way],
-        mark: Mark,
-    ) -> Vec<Vec<Vec<f64>>> {
-        let each = |placed: &Placed, _| {
-            let dry = placed.share(Water::None, mark);
-            let share = |way: &Way| match water(*way) {
-                Water::None => dry,
+            let one = |(i, water): (usize, &Water)| match water {
+                Water::None => reduce(first + i, &dry),
                 water => {
-                    let fails = failing(placed.lot(), water);
-                    (1.0 - fails) * placed.share(water, mark) + fails * dry
+                    let failing = failing(placed.lot(), *water);
+                    reduce(first + i, &mixed(&placed.fates(*water), &dry, failing))
                 }
             };
-            ways.iter().map(share).collect()
+            ways.iter().enumerate().map(one).collect()
         };
-        self.placed(knowledge, placings, ways, &each)
+        self.placed(knowledge, cases, &lived)
     }
 
-    /// What comes of every lot, placed every way.
+    /// The share of each lot's heads that have not come to a mark at the hours the placings ask about, by lot and case:
+    /// [`presentable`] of the fates, without working all of them out.
+    pub fn shares(&self, knowledge: Knowledge, cases: &[Case], mark: Mark) -> Vec<Vec<f64>> {
+        let shares = |placed: &Placed, _: usize, ways: &[Water]| -> Vec<f64> {
+            let dry = placed.share(Water::None, mark);
+            let one = |water: &Water| match water {
+                Water::None => dry,
+                water => {
+                    let fails = failing(placed.lot(), *water);
+                    (1.0 - fails) * placed.share(*water, mark) + fails * dry
+                }
+            };
+            ways.iter().map(one).collect()
+        };
+        self.placed(knowledge, cases, &shares)
+    }
+
+    /// What comes of every lot in every case. Cases of one placing that follow each other are placed once, and `each` is
+    /// told the number of the first of them.
     fn placed<R: Send>(
         &self,
         knowledge: Knowledge,
-        placings: &[Placing],
-        ways: &[Way],
-        each: &(impl Fn(&Placed, usize) -> R + Sync),
+        cases: &[Case],
+        each: &(impl Fn(&Placed, usize, &[Water]) -> Vec<R> + Sync),
     ) -> Vec<Vec<R>> {
-        let routes = Routes::new(placings);
-        let drinks = ways.iter().any(|w| water(*w) != Water::None);
-        let all = |lot: &Lot, heads: &Heads, drives: &[Drive]| {
+        let mut first = 0;
+        let groups: Vec<(usize, &Placing, Vec<Water>)> = cases
+            .chunk_by(|a, b| a.0 == b.0)
+            .map(|alike| {
+                first += alike.len();
+                (first - alike.len(), &alike[0].0, alike.iter().map(|case| water(case.1)).collect())
+            })
+            .collect();
+        let routes = Routes::new(groups.iter().map(|g| g.1));
+        let all = |lot: &Lot, heads: &Heads, drives: &[Drive]| -> Vec<R> {
             let lives = Lives::new(lot, heads, drives, &self.grid, &routes);
-            let one = |(p, placing): (usize, &Placing)| {
-                let placed = lives.placed(p, placing);
-                each(&if drinks { placed.with_water() } else { placed }, p)
+            let one = |(number, (first, placing, waters)): (usize, &(usize, &Placing, Vec<Water>))| {
+                let placed = lives.placed(number, placing);
+                let drinks = waters.iter().any(|w| *w != Water::None);
+                each(&if drinks { placed.with_water() } else { placed }, *first, waters)
             };
-            placings.iter().enumerate().map(one).collect()
+            groups.iter().enumerate().flat_map(one).collect()
         };
         self.drawn
             .par_iter()
@@ -205,23 +217,23 @@ impl<'a> Lots<'a> {
         (lot, heads)
     }
 
-    /// The fates of each lot's heads by the plain route, step by step, by lot, placing and way: what
-    /// [`Lots::live`] hands to its reduction.
-    pub fn stepped(&self, placings: &[Placing], ways: &[Way]) -> Vec<Vec<Vec<Vec<Fate>>>> {
-        let lot = |drawn: &Drawn| placings.iter().map(|p| self.stepped_once(p, drawn, ways)).collect();
+    /// The fates of each lot's heads by the plain route, step by step, by lot and case: what [`Lots::live`] hands to its
+    /// reduction.
+    pub fn stepped(&self, cases: &[Case]) -> Vec<Vec<Vec<Fate>>> {
+        let lot = |drawn: &Drawn| cases.iter().map(|case| self.stepped_once(case, drawn)).collect();
         self.drawn.par_iter().map(lot).collect()
     }
 
-    fn stepped_once(&self, placing: &Placing, drawn: &Drawn, ways: &[Way]) -> Vec<Vec<Fate>> {
+    fn stepped_once(&self, (placing, way): &Case, drawn: &Drawn) -> Vec<Fate> {
         let Drawn { lot, heads, drives, .. } = drawn;
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
             ask: placing.ask,
         };
-        let mut way = Course::new(drives, lot, &self.grid);
+        let mut course = Course::new(drives, lot, &self.grid);
         let mut placed = State::new(heads, &self.grid, &start);
-        placed.advance(&way.steps(&placing.before, &[]));
+        placed.advance(&course.steps(&placing.before, &[]));
         let lived = |water: Water| {
             let (supply, grams) = match water {
                 Water::None => (Supply::Dry, 0.0),
@@ -229,19 +241,17 @@ impl<'a> Lots<'a> {
                 Water::Tube(grams) => (Supply::Tube, grams),
             };
             let legs: Vec<Leg> = placing.after.iter().map(|leg| Leg { supply, ..*leg }).collect();
-            let steps = way.clone().steps(&legs, &placing.refills);
+            let steps = course.clone().steps(&legs, &placing.refills);
             let mut state = placed.clone();
             state.fill_tubes(grams);
             state.advance(&steps);
             state.fates()
         };
         let dry = lived(Water::None);
-        ways.iter()
-            .map(|way| match water(*way) {
-                Water::None => dry.clone(),
-                water => mixed(&lived(water), &dry, failing(lot, water)),
-            })
-            .collect()
+        match water(*way) {
+            Water::None => dry,
+            water => mixed(&lived(water), &dry, failing(lot, water)),
+        }
     }
 }
 

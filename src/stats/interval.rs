@@ -1,7 +1,7 @@
 //! What a count of heads says of a share, and a share of a count.
 
 use super::survival::bisect;
-use crate::flower::population::normal;
+use crate::elementary::normal;
 use statrs::distribution::{Binomial, DiscreteCDF};
 use statrs::function::beta::{beta_reg, ln_beta};
 use statrs::function::factorial::ln_binomial;

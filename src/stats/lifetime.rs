@@ -1,7 +1,7 @@
 //! Laws of lifetimes, fitted to ends that are exact, open, or between two looks.
 
 use super::survival::{Ending, bisect};
-use crate::flower::population::normal;
+use crate::elementary::normal;
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 

@@ -3,7 +3,7 @@
 //! A florist looks in now and then, so a head's end is known to lie between two looks, or after the last one. Where
 //! ends are exact or open, [`KaplanMeier`] describes them; where they lie between looks, [`Turnbull`] does.
 
-use crate::flower::population::normal;
+use crate::elementary::normal;
 use statrs::function::erf::erfc;
 
 /// When some heads ended: after one look, and by the next.

@@ -5,8 +5,9 @@
 
 use crate::climate::room::Room;
 use crate::climate::{Air, ClimateError};
+use crate::elementary::normal;
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
-use crate::flower::population::{LOT_TRAITS, Lot, LotTrait, normal};
+use crate::flower::population::{LOT_TRAITS, Lot, LotTrait};
 use crate::flower::treatment::{Conditioning, Handling};
 use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::random::Key;

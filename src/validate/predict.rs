@@ -2,9 +2,10 @@
 
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::climate::{Air, Climate, ClimateError};
+use crate::elementary::normal;
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
-use crate::flower::population::{HEADS, Lot, LotTrait, normal};
+use crate::flower::population::{HEADS, Lot, LotTrait};
 use crate::flower::treatment::{Handling, Stage, Treatment, Way};
 use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::journey::{Grid, Leg, Supply};
@@ -121,9 +122,9 @@ fn lived(
         ..Placing::default()
     };
     Lots::new(job)
-        .live(Knowledge::AsItIs, &[placing], &[Way::new(treatment, 10.0)], |_, fates| fates.to_vec())
+        .live(Knowledge::AsItIs, &[(placing, Way::new(treatment, 10.0))], |_, fates| fates.to_vec())
         .into_iter()
-        .flat_map(|mut lot| lot.remove(0).remove(0))
+        .flat_map(|mut lot| lot.remove(0))
         .collect()
 }
 

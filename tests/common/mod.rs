@@ -10,7 +10,7 @@ use headwater::flower::treatment::{Handling, Treatment, Way};
 use headwater::simulate::journey::{Grid, Leg, Supply};
 use headwater::simulate::kernel::Fate;
 use headwater::simulate::random::Key;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, draws};
+use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 
 /// Says that a check is left out because something is not installed; where all checks are asked for, that is a failure.
 pub fn missing(what: &str) {
@@ -94,11 +94,13 @@ impl Scene {
             ..Placing::default()
         };
         Lots::new(job)
-            .live(Knowledge::AsItIs, &[placing], &Way::all(treatments, self.tube_ml), |_, fates: &[Fate]| {
-                fates.to_vec()
-            })
+            .live(
+                Knowledge::AsItIs,
+                &cases(&[placing], &Way::all(treatments, self.tube_ml)),
+                |_, fates: &[Fate]| fates.to_vec(),
+            )
             .into_iter()
-            .map(|mut lot| lot.remove(0).concat())
+            .map(|lot| lot.concat())
             .collect()
     }
 
