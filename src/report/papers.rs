@@ -82,7 +82,7 @@ pub fn brief(plan: &Plan, report: &Report, days: &[whatif::Day]) -> Document {
 }
 
 /// The picture's size, in pixels: wide and low, so that all stands on one page.
-const PICTURE: (u32, u32) = (860, 350);
+const PICTURE: (u32, u32) = (860, 300);
 /// A client reads no more reasons than this.
 const MOST_REASONS: usize = 4;
 

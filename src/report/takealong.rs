@@ -71,7 +71,7 @@ pub fn page(plan: &Plan, report: &Report) -> Result<String, Failure> {
             p id="verdict" role="status" { "The plan holds." }
             div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
                 table {
-                    thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "" } } }
+                    thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "lasts?" } } }
                     tbody {
                         @for (i, (piece, flower)) in lines.enumerate() {
                             tr data-line=(i) {

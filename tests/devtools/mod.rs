@@ -144,10 +144,12 @@ impl Browser {
         self.eval(script).as_str().unwrap_or_default().to_string()
     }
 
-    /// Waits until an expression is true.
+    /// Waits until an expression is true; while a page is coming there may be nothing to ask.
     pub fn until(&mut self, script: &str) {
         let began = Instant::now();
-        while self.eval(&format!("!!({script})")) != json!(true) {
+        while self.eval(&format!("(() => {{ try {{ return !!({script}); }} catch {{ return false; }} }})()"))
+            != json!(true)
+        {
             assert!(
                 began.elapsed() < PATIENCE,
                 "never came: {script}\n{}",
