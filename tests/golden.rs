@@ -12,7 +12,6 @@ use headwater::climate::{Air, air, sun};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::quick::{Question, answer};
 use headwater::decide::whatif::{Twist, outcomes};
-use headwater::flower::population::normal;
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::{Skin, water_loss};
 use headwater::stats::lifetime::{Fit, Law};
@@ -98,7 +97,6 @@ fn statistics(values: &mut Values) {
     let sorted: Vec<f64> = (0..97).map(|i| f64::from(i).powf(1.3)).collect();
     for p in [0.05, 0.5, 0.95] {
         values.put(format!("quantile {p}"), quantile(&sorted, p));
-        values.put(format!("normal {p}"), normal(p));
     }
     let shares: Vec<f64> = (0..50).map(|i| f64::from(i) / 49.0).collect();
     let counts = Counts::of(&shares, 40);

@@ -17,7 +17,9 @@ mod trial;
 mod validate;
 mod whatif;
 
+use crate::error::Error;
 use clap::{CommandFactory, Parser, Subcommand};
+use std::io::Write;
 use std::process::ExitCode;
 
 /// How long each cut flower stays presentable out of water, in this room, on this day, and what to do about it.
@@ -78,9 +80,13 @@ pub fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(e) => {
             // Help asked for is fine; a wrong flag is an input error.
-            let code = if e.use_stderr() { 2 } else { 0 };
-            let _ = e.print();
-            return ExitCode::from(code);
+            return match e.print() {
+                Ok(()) if !e.use_stderr() => ExitCode::SUCCESS,
+                Err(failure) if !e.use_stderr() => {
+                    output::printed(Err(failure)).map_or_else(failed, |()| ExitCode::SUCCESS)
+                }
+                _ => ExitCode::from(2),
+            };
         }
     };
     let outcome = match cli.command {
@@ -103,8 +109,11 @@ pub fn main() -> ExitCode {
             output::print(&String::from_utf8_lossy(&script)).map(|()| ExitCode::SUCCESS)
         }
     };
-    outcome.unwrap_or_else(|error| {
-        eprintln!("{error}");
-        ExitCode::from(2)
-    })
+    outcome.unwrap_or_else(failed)
+}
+
+/// Says what went wrong, where there is anywhere left to say it.
+fn failed(error: Error) -> ExitCode {
+    let _ = writeln!(std::io::stderr(), "{error}");
+    ExitCode::from(2)
 }

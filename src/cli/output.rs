@@ -8,7 +8,12 @@ use std::path::Path;
 /// Prints to standard output. A reader that has seen enough is not an error.
 pub fn print(text: &str) -> Result<()> {
     let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    printed(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+}
+
+/// What came of printing.
+pub fn printed(outcome: std::io::Result<()>) -> Result<()> {
+    match outcome {
         Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Problem::new(format!("cannot print: {e}")).into()),
         _ => Ok(()),
     }

@@ -61,6 +61,9 @@ pub struct Event {
     pub assumptions: Vec<String>,
 }
 
+/// More flowers than this, over all pieces, are not planned at once: it would take hours, and memory that laptops lack.
+pub const MOST_ORDERS: usize = 200;
+
 /// How flowers come to the venue: out of the cool store, in the van, then waiting on site until placed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Travel {

@@ -6,7 +6,7 @@ use super::means::{Purse, means};
 use super::pieces::{Bench, piece};
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
-use super::{Event, Piece, Space, Travel, find_space};
+use super::{Event, MOST_ORDERS, Piece, Space, Travel, find_space};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
@@ -173,6 +173,14 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             pieces.push(piece);
             of_piece.push((section, moves));
         }
+    }
+    let flowers: usize = pieces.iter().map(|p| p.orders.len()).sum();
+    if flowers > MOST_ORDERS {
+        let problem =
+            Problem::new(format!("{flowers} flowers in all the pieces are more than can be planned at once"))
+                .expected(format!("at most {MOST_ORDERS} [[piece.flower]] sections in one file"))
+                .help("make one piece of those that are alike: ten tables as one, with the heads of all ten");
+        source.wrong(sections[0].span.clone(), problem);
     }
     for piece in &mut pieces {
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));

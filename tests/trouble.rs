@@ -1,0 +1,266 @@
+//! A full disk, a folder that cannot be written, a program killed half way, a reader that has seen enough, odd names: nothing
+//! is lost, nothing is half written, and the program says how it ended.
+#![cfg(unix)]
+
+use headwater::event::TEMPLATE;
+use std::ffi::OsStr;
+use std::os::unix::ffi::OsStrExt;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::time::Duration;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_headwater");
+
+/// A folder with an event in it.
+fn folder() -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let event = folder.path().join("supper.toml");
+    std::fs::write(&event, TEMPLATE).unwrap();
+    (folder, event)
+}
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    Command::new(PROGRAM).args(args).current_dir(folder).output().unwrap()
+}
+
+/// The same by way of a shell, with `$HEADWATER` for the program.
+fn shell(folder: &Path, line: &str) -> Output {
+    Command::new("bash").args(["-c", line]).env("HEADWATER", PROGRAM).current_dir(folder).output().unwrap()
+}
+
+/// What a run printed of what went wrong; it must not have been a panic.
+fn said(output: &Output) -> String {
+    let text = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(!text.contains("panicked"), "{text}");
+    text
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+/// Needs `/dev/full`, which Linux has: every write to it finds the disk full.
+#[test]
+fn a_full_disk_under_the_output_is_told() {
+    if !Path::new("/dev/full").exists() {
+        return;
+    }
+    let (folder, _) = folder();
+    for args in [
+        "hours rose --room 'warm barn'",
+        "plan supper.toml",
+        "plan supper.toml --json",
+        "check supper.toml",
+        "flowers",
+        "rooms",
+        "new -",
+        "completions bash",
+        "swaps supper.toml rose",
+        "trial protocol",
+        "papers supper.toml",
+        "--help",
+        "--version",
+    ] {
+        let ran = shell(folder.path(), &format!("\"$HEADWATER\" {args} > /dev/full"));
+        let words = said(&ran);
+        assert_eq!(ran.status.code(), Some(2), "{args}: {words}");
+        assert!(words.contains("cannot print"), "{args}: {words}");
+    }
+    // With nowhere left to say so either, the code still tells.
+    let ran = shell(folder.path(), "\"$HEADWATER\" rooms > /dev/full 2> /dev/full");
+    assert_eq!(ran.status.code(), Some(2));
+}
+
+/// A limit on the length of files stands for a disk that fills up half way through one (`ulimit -f`, in blocks of 1024 bytes;
+/// without the signal that would end the program, a write past it fails).
+#[test]
+fn a_disk_that_fills_up_leaves_what_was_there() {
+    let (folder, event) = folder();
+    let limited =
+        |line: &str| shell(folder.path(), &format!("trap '' XFSZ; ulimit -f 4; \"$HEADWATER\" {line}"));
+    let before = run(folder.path(), &["plan", "supper.toml", "--out", "plan"]);
+    assert!(before.status.success(), "{}", said(&before));
+    let kept: Vec<(String, Vec<u8>)> = names(&folder.path().join("plan"))
+        .into_iter()
+        .map(|n| (n.clone(), std::fs::read(folder.path().join("plan").join(n)).unwrap()))
+        .collect();
+    let ran = limited("plan supper.toml --seed 2 --out plan");
+    let words = said(&ran);
+    assert!(ran.status.code() == Some(2) && words.contains("cannot be written"), "{words}");
+    for (name, bytes) in &kept {
+        let now = std::fs::read(folder.path().join("plan").join(name)).unwrap();
+        assert!(now == *bytes || now.len() < 4096, "{name} is whole, the old one or the new");
+    }
+    assert_eq!(
+        names(&folder.path().join("plan")),
+        kept.iter().map(|k| k.0.clone()).collect::<Vec<_>>(),
+        "nothing lies about"
+    );
+    // A fresh event is longer than that, and is not there in part.
+    let ran = limited("new fresh.toml");
+    assert!(ran.status.code() == Some(2) && said(&ran).contains("fresh.toml cannot be written"));
+    assert!(!folder.path().join("fresh.toml").exists());
+    let ran = limited("papers supper.toml");
+    assert!(ran.status.code() == Some(2) && said(&ran).contains("cannot be written"), "{}", said(&ran));
+    // A notebook that has no room for another line keeps those it has.
+    let start = ["trial", "start", "dahlia", "--on", "2027-06-13", "--at", "9:00", "--air", "22C 48%"];
+    assert!(run(folder.path(), &start).status.success());
+    let notes = std::fs::read_to_string(folder.path().join("trials.csv")).unwrap();
+    let padded = format!("{notes}{}", "\n".repeat(4096));
+    std::fs::write(folder.path().join("trials.csv"), &padded).unwrap();
+    let ran = limited("trial look --at 12:00 --presentable 7");
+    assert!(ran.status.code() == Some(2) && said(&ran).contains("nothing was noted"), "{}", said(&ran));
+    assert_eq!(std::fs::read_to_string(folder.path().join("trials.csv")).unwrap(), padded);
+    assert_eq!(std::fs::read_to_string(&event).unwrap(), TEMPLATE);
+}
+
+/// A path under a file cannot be made by anybody, not even by whoever runs tests as root, whom permissions do not bind.
+#[test]
+fn a_place_that_cannot_be_written_is_told_before_anything_is() {
+    let (folder, _) = folder();
+    for line in [
+        "plan supper.toml --out supper.toml/plan",
+        "papers supper.toml --out supper.toml/papers",
+        "new supper.toml/x.toml",
+    ] {
+        let ran = shell(folder.path(), &format!("\"$HEADWATER\" {line}"));
+        let words = said(&ran);
+        assert_eq!((ran.status.code(), ran.stdout.as_slice()), (Some(2), &b""[..]), "{line}: {words}");
+        assert!(words.contains("a part of its path is a file"), "{line}: {words}");
+    }
+    let ran = shell(
+        folder.path(),
+        "\"$HEADWATER\" trial start dahlia --on 2027-06-13 --at 9:00 --air '22C 48%' --notebook supper.toml/trials.csv",
+    );
+    assert!(ran.status.code() == Some(2) && !said(&ran).is_empty());
+    assert_eq!(names(folder.path()), ["supper.toml"]);
+    assert_eq!(std::fs::read_to_string(folder.path().join("supper.toml")).unwrap(), TEMPLATE);
+}
+
+#[test]
+fn a_reader_that_has_seen_enough_changes_no_exit_code() {
+    let (folder, event) = folder();
+    for (line, code) in [("plan supper.toml", 0), ("flowers", 0), ("plan short.toml", 1)] {
+        let short =
+            TEMPLATE.replace("heads = 24", "heads = 24\ntreatments = [\"tucked\"]\ndry_hours = \"10 min\"");
+        std::fs::write(folder.path().join("short.toml"), short).unwrap();
+        let ran = shell(
+            folder.path(),
+            &format!("set -o pipefail; \"$HEADWATER\" {line} | head -1; exit ${{PIPESTATUS[0]}}"),
+        );
+        assert_eq!((ran.status.code(), said(&ran).as_str()), (Some(code), ""), "{line}");
+        assert_eq!(ran.stdout.iter().filter(|b| **b == b'\n').count(), 1, "{line}");
+    }
+    // Nobody reads at all.
+    let ran = shell(folder.path(), "\"$HEADWATER\" plan supper.toml >&-; echo $?");
+    let code = String::from_utf8_lossy(&ran.stdout).trim().to_string();
+    assert!(["0", "2"].contains(&code.as_str()) && !said(&ran).contains("panicked"), "{code}");
+    assert!(event.exists());
+}
+
+/// Killed again and again while it writes, the program leaves every file whole, the old one or the new.
+#[test]
+fn a_program_that_is_killed_leaves_no_file_half_written() {
+    let (folder, _) = folder();
+    let plan = |seed: &str| {
+        Command::new(PROGRAM)
+            .args(["plan", "supper.toml", "--out", "plan", "--seed", seed])
+            .current_dir(folder.path())
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap()
+    };
+    assert!(plan("1").wait().unwrap().success());
+    let out = folder.path().join("plan");
+    let whole = |name: &str| {
+        let bytes = std::fs::read(out.join(name)).unwrap();
+        match name.rsplit_once('.').unwrap().1 {
+            "svg" => bytes.trim_ascii_end().ends_with(b"</svg>"),
+            // The last chunk of a PNG (its specification, second edition, 11.2.5).
+            "png" => bytes.ends_with(b"IEND\xae\x42\x60\x82"),
+            "json" => serde_json::from_slice::<serde_json::Value>(&bytes).is_ok(),
+            _ => bytes.ends_with(b"\n"),
+        }
+    };
+    let usual = names(&out);
+    for (i, seed) in ["2", "3", "4", "5", "6", "7"].iter().enumerate() {
+        let mut child = plan(seed);
+        // It computes for a while, and then writes: somewhere in there it ends, or is done already.
+        std::thread::sleep(Duration::from_millis(150 * (i as u64 + 1)));
+        let _ = child.kill();
+        child.wait().unwrap();
+        for name in &usual {
+            assert!(whole(name), "{name} is whole after being killed");
+        }
+    }
+    // What a killed program leaves is a file that no later run mistakes for its own.
+    assert!(names(&out).iter().all(|n| usual.contains(n) || n.starts_with(".tmp")), "{:?}", names(&out));
+    assert!(plan("1").wait().unwrap().success());
+    // The notebook, noted in by two at once, one of them killed now and then.
+    let start = ["trial", "start", "dahlia", "--on", "2027-06-13", "--at", "9:00", "--air", "22C 48%"];
+    let mut noted = 0;
+    for i in 0..12u64 {
+        let mut child = Command::new(PROGRAM)
+            .args(start)
+            .current_dir(folder.path())
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        if i % 3 == 2 {
+            std::thread::sleep(Duration::from_millis(i));
+            let _ = child.kill();
+        }
+        noted += u32::from(child.wait().unwrap().success());
+    }
+    let notes = std::fs::read_to_string(folder.path().join("trials.csv")).unwrap();
+    let entries = notes.lines().filter(|l| l.starts_with("start,")).count() as u32;
+    assert!(notes.ends_with('\n') && entries >= noted && entries <= 12, "{entries} of {noted} confirmed");
+    assert!(run(folder.path(), &["trial", "show"]).status.success());
+}
+
+#[test]
+fn names_that_are_no_text_are_files_like_others() {
+    let (folder, event) = folder();
+    let odd = folder.path().join(OsStr::from_bytes(b"d\xeener.toml"));
+    if std::fs::copy(&event, &odd).is_err() {
+        return; // Some file systems take text only.
+    }
+    for args in [vec![OsStr::new("check")], vec![OsStr::new("plan")]] {
+        let ran = Command::new(PROGRAM).args(&args).arg(&odd).output().unwrap();
+        assert!(ran.status.success(), "{}", said(&ran));
+    }
+    let out = folder.path().join(OsStr::from_bytes(b"pl\xe4n"));
+    let ran = Command::new(PROGRAM).arg("plan").arg(&odd).arg("--out").arg(&out).output().unwrap();
+    assert!(ran.status.success() && out.join("plan.json").exists(), "{}", said(&ran));
+    let ran = Command::new(PROGRAM).arg("open").arg(&odd).output().unwrap();
+    assert!(ran.status.code() == Some(2) && said(&ran).contains("plain file name"), "{}", said(&ran));
+    let ran =
+        Command::new(PROGRAM).args([OsStr::from_bytes(b"h\xf6urs"), OsStr::new("rose")]).output().unwrap();
+    assert_eq!(ran.status.code(), Some(2));
+    said(&ran);
+    let ran = Command::new(PROGRAM).arg("hours").arg(OsStr::from_bytes(b"r\xf6se")).output().unwrap();
+    assert_eq!(ran.status.code(), Some(2));
+    said(&ran);
+}
+
+/// The papers learn from the notebook, as the plan does.
+#[test]
+fn papers_learn_from_the_notebook() {
+    let (folder, _) = folder();
+    let start = ["trial", "start", "dahlia", "--on", "2027-06-13", "--at", "9:00", "--air", "22C 48%"];
+    assert!(run(folder.path(), &start).status.success());
+    assert!(run(folder.path(), &["trial", "look", "--after", "2h", "--presentable", "0"]).status.success());
+    let papers = |more: &[&str]| {
+        let ran = run(folder.path(), &[&["papers", "supper.toml", "--out", "papers"], more].concat());
+        assert!(ran.status.code().is_some_and(|c| c < 2), "{}", said(&ran));
+        std::fs::read_to_string(folder.path().join("papers/run-sheet.csv")).unwrap()
+            + &std::fs::read_to_string(folder.path().join("papers/client.html")).unwrap()
+            + &std::fs::read_to_string(folder.path().join("papers/take-along.html")).unwrap()
+    };
+    assert_ne!(papers(&[]), papers(&["--without-trials"]));
+}
