@@ -221,7 +221,7 @@ fn told(plan: &Plan, event: &str) {
     for (name, _) in PAPERS {
         let document = paper(plan, &report, name).expect("a paper");
         is_clean(name, &html::linked(&document, "/paper.css").expect("a page"), event);
-        let printed = pdf::pdf(&document);
+        let printed = pdf::pdf(&document, pdf::Sheet::A4);
         for word in [&b"NaN"[..], b" inf ", b" -inf "] {
             assert!(!printed.windows(word.len()).any(|w| w == word), "{name}.pdf of\n{event}");
         }
