@@ -43,7 +43,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         files.push((format!("{name}.pdf"), pdf::pdf(&document, args.page.into())));
     }
     let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
-    let page = takealong::page(&plan, &report).map_err(failed)?;
+    let page = takealong::page(&plan, &report, &takealong::days(&plan)).map_err(failed)?;
     files.push(("take-along.html".to_string(), page.into_bytes()));
     files.push(("run-sheet.csv".to_string(), tables::run_sheet(&plan)));
     files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &output::stamp())));

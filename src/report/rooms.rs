@@ -83,6 +83,8 @@ fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64
     let (low, high) = (ends(-1.0).fold(f64::INFINITY, f64::min), ends(1.0).fold(f64::NEG_INFINITY, f64::max));
     let step = measure.steps.iter().copied().find(|s| (high - low) / s <= 6.0).unwrap_or(50.0);
     let (low, high) = ((low / step).floor() * step, ((high / step).ceil() * step).min(measure.most));
+    // The same air at all hours takes some room, too.
+    let low = if high - low < step { high - step } else { low };
     let x = |hour: f64| across(hour, (first, last), SIZE.0);
     let y = |value: f64| base - (value - low) / (high - low) * (base - top);
     sheet.text(&measure.name, (16.0, top - 24.0), 13.0, INK, true, Anchor::TopLeft);

@@ -11,11 +11,15 @@ use crate::units::Scale;
 use maud::{PreEscaped, html};
 use serde_json::json;
 
-/// The days to work out: degrees of the user's scale, and kelvin.
-fn days(plan: &Plan) -> Vec<(i32, f64)> {
+/// How much hotter or cooler days are worked out, in degrees of the user's scale, with the outcomes of every flower.
+pub type Days = Vec<(i32, Vec<Outcome>)>;
+
+/// The days, worked out.
+pub fn days(plan: &Plan) -> Days {
+    let day = |degrees: i32, kelvin: f64| (degrees, outcomes(plan, Twist::Warmer(kelvin)));
     match plan.event.scale {
-        Scale::Celsius => (-4..=10).step_by(2).map(|d| (d, f64::from(d))).collect(),
-        Scale::Fahrenheit => (-8..=20).step_by(4).map(|d| (d, f64::from(d) / 1.8)).collect(),
+        Scale::Celsius => (-4..=10).step_by(2).map(|d| day(d, f64::from(d))).collect(),
+        Scale::Fahrenheit => (-8..=20).step_by(4).map(|d| day(d, f64::from(d) / 1.8)).collect(),
     }
 }
 
@@ -23,10 +27,8 @@ fn days(plan: &Plan) -> Vec<(i32, f64)> {
 ///
 /// # Errors
 /// When a picture cannot be drawn.
-pub fn page(plan: &Plan, report: &Report) -> Result<String, Failure> {
+pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure> {
     let event = &plan.event;
-    let days: Vec<(i32, Vec<Outcome>)> =
-        days(plan).into_iter().map(|(d, k)| (d, outcomes(plan, Twist::Warmer(k)))).collect();
     let fahrenheit = event.scale == Scale::Fahrenheit;
     let shown = |celsius: f64| if fahrenheit { celsius * 1.8 + 32.0 } else { celsius };
     let day = |(degrees, outcomes): &(i32, Vec<Outcome>)| {

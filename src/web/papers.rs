@@ -34,10 +34,12 @@ pub async fn paper(
     };
     let stamp = desk.folder.stamp();
     alone(desk, move || match name.split_once('.') {
-        _ if name == "take-along.html" => match takealong::page(&planned.plan, &planned.report) {
-            Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
-            Err(e) => undrawn(&e),
-        },
+        _ if name == "take-along.html" => {
+            match takealong::page(&planned.plan, &planned.report, &takealong::days(&planned.plan)) {
+                Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
+                Err(e) => undrawn(&e),
+            }
+        }
         _ if name == "run-sheet.csv" => {
             kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan))
         }
