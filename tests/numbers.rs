@@ -8,7 +8,9 @@ use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::decide::whatif::{Twist, outcomes};
 use headwater::event::Event;
 use headwater::report::papers::{PAPERS, days_told, paper};
-use headwater::report::{Report, chart, html, pdf, tables, takealong, terminal, whatif};
+use headwater::report::{
+    Report, causes, chances, chart, html, pdf, rooms, tables, takealong, terminal, whatif,
+};
 use headwater::simulate::random::Key;
 use rand::RngExt;
 use rand::seq::IndexedRandom;
@@ -221,7 +223,7 @@ fn told(plan: &Plan, event: &str) {
     for (name, _) in PAPERS {
         let document = paper(plan, &report, name).expect("a paper");
         is_clean(name, &html::linked(&document, "/paper.css").expect("a page"), event);
-        let printed = pdf::pdf(&document);
+        let printed = pdf::pdf(&document, pdf::Sheet::A4);
         for word in [&b"NaN"[..], b" inf ", b" -inf "] {
             assert!(!printed.windows(word.len()).any(|w| w == word), "{name}.pdf of\n{event}");
         }
@@ -235,6 +237,16 @@ fn told(plan: &Plan, event: &str) {
             );
         }
     }
+    for piece in &plan.pieces {
+        for flower in &piece.flowers {
+            let chances = chances::picture(&plan.event, piece, flower);
+            is_clean("chances", &chances.svg().expect("a picture"), event);
+        }
+    }
+    for (name, sketch) in [("the rooms", rooms::picture(plan)), ("what ends them", causes::picture(plan))] {
+        is_clean(name, sketch.description(), event);
+        is_clean(name, &sketch.svg().expect("a picture"), event);
+    }
     is_clean("the run sheet", &String::from_utf8(tables::run_sheet(plan)).expect("text"), event);
     is_clean("the buying list", &String::from_utf8(tables::buying(plan, &report)).expect("text"), event);
     is_clean(
@@ -244,6 +256,8 @@ fn told(plan: &Plan, event: &str) {
     );
     let days = whatif::days(plan, days_told(plan));
     is_clean("other days", &whatif::text(plan, &days, None, 96), event);
+    let side_by_side = whatif::side_by_side(plan, &days);
+    is_clean("other days", &side_by_side.svg().expect("a picture"), event);
     let warm = vec![(0, outcomes(plan, Twist::None)), (5, outcomes(plan, Twist::Warmer(5.0)))];
     let page = takealong::page(plan, &report, &warm).expect("a page");
     // Its script may say what it likes of numbers; what it is given may not.

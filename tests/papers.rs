@@ -5,6 +5,7 @@ mod common;
 use common::planned;
 use headwater::decide::plan::Plan;
 use headwater::decide::whatif::outcomes;
+use headwater::report::pdf::Sheet;
 use headwater::report::whatif::Day;
 use headwater::report::{Report, html, papers, pdf, tables};
 use std::sync::LazyLock;
@@ -100,12 +101,12 @@ fn a_client_is_told_no_jargon() {
 
 #[test]
 fn the_client_gets_one_page_that_can_be_read_out() {
-    let bytes = pdf::pdf(&client());
+    let bytes = pdf::pdf(&client(), Sheet::A4);
     assert!(bytes.starts_with(b"%PDF-1.7") && bytes.len() < 400_000);
     let text = String::from_utf8_lossy(&bytes);
     assert_eq!(text.matches("/Type /Page\n").count(), 1, "more than one page");
     for tag in ["/StructTreeRoot", "/S /H1", "/S /Table", "/S /Figure", "/Alt", "/Lang", "/ToUnicode"] {
         assert!(text.contains(tag), "{tag}");
     }
-    assert_eq!(pdf::pdf(&client()), bytes, "the same paper twice");
+    assert_eq!(pdf::pdf(&client(), Sheet::A4), bytes, "the same paper twice");
 }

@@ -30,6 +30,22 @@ impl Folder for Memory {
         self.0.lock().unwrap().insert(name.to_string(), text.to_string());
         Ok(())
     }
+    fn names(&self) -> Result<Vec<String>> {
+        Ok(self.0.lock().unwrap().keys().filter(|n| n.ends_with(".toml")).cloned().collect())
+    }
+    fn notebook(&self, _: &str) -> Result<(String, Option<String>)> {
+        Ok(("trials.csv".to_string(), self.text("trials.csv")?))
+    }
+    fn log(&self, _: &str) -> std::io::Result<String> {
+        Err(std::io::ErrorKind::NotFound.into())
+    }
+    fn stamp(&self) -> String {
+        "20270101T000000Z".to_string()
+    }
+    fn note(&self, name: &str, change: &mut dyn FnMut(Option<String>) -> Result<String>) -> Result<()> {
+        let new = change(self.text(name)?)?;
+        self.save(name, &new)
+    }
 }
 
 /// A server on a port of its own, and a browser that knows it.
@@ -428,4 +444,165 @@ fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
     let reaching = TEMPLATE.replace("[event]\n", "[event]\nnotebook = \"../outside.csv\"\n");
     let answer = server.post("/check?name=race.toml", &reaching);
     assert!(answer.status == 422 && answer.body.contains("outside the folder"), "{}", answer.body);
+}
+
+/// A form as a browser posts it.
+fn form(server: &Server, path: &str, fields: &[(&str, &str)]) -> Answer {
+    let plain = |text: &str| -> String {
+        text.bytes()
+            .map(|b| if b.is_ascii_alphanumeric() { (b as char).to_string() } else { format!("%{b:02X}") })
+            .collect()
+    };
+    let body: Vec<String> = fields.iter().map(|(name, value)| format!("{name}={}", plain(value))).collect();
+    let more =
+        format!("Origin: http://{}\r\nContent-Type: application/x-www-form-urlencoded\r\n", server.host());
+    server.ask(&format!("POST {path}"), &server.host(), &more, &body.join("&"))
+}
+
+const BEGIN: [(&str, &str); 6] = [
+    ("flower", "ball dahlia"),
+    ("date", "2027-06-13"),
+    ("at", "09:00"),
+    ("heads", "10"),
+    ("air", "22 C 48 %"),
+    ("lot", "<i>Fen</i>, \"June\""),
+];
+
+#[test]
+fn the_notebook_of_the_page_is_that_of_the_terminal() {
+    use headwater::calibrate::notebook::Notebook;
+    let server = Server::start();
+    assert!(server.get("/trials").body.contains("No trial yet"));
+    let begun = form(&server, "/trials/start", &BEGIN);
+    assert_eq!((begun.status, begun.header("location")), (303, Some("/trials?done=noted#trial-1")));
+    for (after, good) in [("2 h", "9"), ("4 h", "4")] {
+        let look = [("trial", "1"), ("after", after), ("presentable", good), ("wilted", "0")];
+        assert_eq!(form(&server, "/trials/look", &look).status, 303);
+    }
+    let text = || server.folder.text("trials.csv").unwrap().unwrap();
+    let notes = Notebook::read("trials.csv", &text(), &|_| unreachable!("no log")).unwrap();
+    let trial = &notes.trials[0];
+    assert_eq!((trial.flower.id(), trial.heads, trial.lot.as_deref()), ("dahlia-ball", 10, Some(BEGIN[5].1)));
+    let seen: Vec<_> = trial.looks.iter().map(|l| (l.at, l.presentable)).collect();
+    assert_eq!(seen, [(11.0, Some(9)), (13.0, Some(4))]);
+    let page = server.get("/trials").body;
+    assert!(page.contains("&lt;i&gt;Fen&lt;/i&gt;") && !page.contains("<i>Fen"));
+    assert!(page.contains("the look of 13:00 at trial 1"), "{page}");
+    assert!(server.get("/trials/learned?flower=dahlia").body.contains("After your one trial"));
+    assert!(server.get("/trials/protocol.pdf").body.starts_with("%PDF-"));
+
+    // Taken out only if it is still the last.
+    let before = text();
+    let last = before.lines().last().unwrap().to_string();
+    let other = form(&server, "/trials/undo", &[("entry", before.lines().nth(1).unwrap())]);
+    assert!(other.status == 422 && other.body.contains("another one by now"), "{}", other.body);
+    assert_eq!(text(), before);
+    assert_eq!(form(&server, "/trials/undo", &[("entry", &last)]).status, 303);
+    assert_eq!(text() + &last + "\n", before);
+    // A second press, or the page loaded anew, takes nothing else.
+    assert_eq!(form(&server, "/trials/undo", &[("entry", &last)]).status, 422);
+}
+
+#[test]
+fn a_note_that_cannot_be_read_is_not_written_and_comes_back_filled_in() {
+    let server = Server::start();
+    let wrong = |field: usize, value: &'static str| {
+        let mut fields = BEGIN;
+        fields[field].1 = value;
+        let answer = form(&server, "/trials/start", &fields);
+        assert_eq!(answer.status, 422, "{value}");
+        assert!(
+            answer.body.contains("role=\"alert\"") && answer.body.contains("&lt;i&gt;Fen"),
+            "{}",
+            answer.body
+        );
+        answer.body
+    };
+    assert!(wrong(0, "hidrangea").contains("hydrangea"));
+    assert!(wrong(0, "").contains("no flower is named"));
+    assert!(wrong(1, "soon").contains("2027-06-13"));
+    assert!(wrong(2, "").contains("still empty"));
+    assert!(wrong(3, "many").contains("number of things"));
+    assert!(wrong(4, "nice").contains("nice"));
+    assert_eq!(server.folder.text("trials.csv").unwrap(), None);
+    assert_eq!(form(&server, "/trials/start", &BEGIN).status, 303);
+    let book = server.folder.text("trials.csv").unwrap();
+    let look = |fields: &[(&str, &str)]| {
+        let answer = form(&server, "/trials/look", fields);
+        assert_eq!(answer.status, 422, "{fields:?}");
+        assert_eq!(server.folder.text("trials.csv").unwrap(), book);
+        answer.body
+    };
+    look(&[("trial", "1"), ("at", "12:00"), ("presentable", "11")]);
+    look(&[("trial", "1"), ("at", "08:00"), ("presentable", "9")]);
+    look(&[("trial", "1"), ("at", "12:00")]);
+    look(&[("trial", "1"), ("presentable", "9")]);
+    assert!(look(&[("trial", "7"), ("at", "12:00"), ("presentable", "9")]).contains("no trial 7"));
+    // Another site cannot note anything.
+    let more = "Origin: http://evil.example\r\nContent-Type: application/x-www-form-urlencoded\r\n";
+    assert_eq!(server.ask("POST /trials/undo", &server.host(), more, "entry=x").status, 403);
+    let more = "Origin: null\r\nContent-Type: application/x-www-form-urlencoded\r\n";
+    assert_eq!(server.ask("POST /trials/undo", &server.host(), more, "entry=x").status, 403);
+}
+
+#[test]
+fn what_a_button_adds_reads_well() {
+    let server = Server::start();
+    let page = server.get("/").body;
+    let parts: Vec<String> = page
+        .split("data-part=\"")
+        .skip(1)
+        .map(|rest| rest.split_once('"').unwrap().0.replace("&quot;", "\"").replace("SPACE", "barn"))
+        .collect();
+    assert_eq!(parts.len(), 7);
+    for part in parts {
+        let heading = part.lines().next().unwrap();
+        let text = match heading {
+            "[[piece]]" => format!("{FEW}{part}[[piece.flower]]\nflower = \"rose\"\nheads = 3\n"),
+            _ => format!(
+                "{part}{FEW}[[piece]]\nname = \"t\"\nspace = \"barn\"\nuntil = \"22:00\"\n\
+                          [[piece.flower]]\nflower = \"rose\"\nheads = 3\n"
+            ),
+        };
+        let text = if heading == "[[access]]" {
+            text.replacen("[[access]]\nfrom = \"08:00\"\nto = \"09:00\"\n", "", 1)
+        } else {
+            text
+        };
+        let answer = server.post("/check?name=supper.toml", &text);
+        assert_eq!(answer.status, 200, "{part}\n{}", answer.body);
+    }
+}
+
+/// The least that an event says, but for what it makes.
+const FEW: &str = "[event]\nname = \"x\"\ndate = 2027-08-14\ndoors = \"17:00\"\nend = \"23:00\"\n\
+                   [[access]]\nfrom = \"08:00\"\nto = \"09:00\"\n[[space]]\nname = \"barn\"\nroom = \"warm barn\"\n";
+
+#[test]
+fn another_event_of_the_folder_is_opened_and_its_papers_are_kept_as_files() {
+    let server = Server::start();
+    server.folder.save("other.toml", &TEMPLATE.replace("A supper in August", "Another one")).unwrap();
+    let page = server.get("/?file=other.toml").body;
+    assert!(page.contains("Another one") && page.contains("<option selected>other.toml</option>"), "{page}");
+    // Nothing but a file of the folder.
+    for name in ["../other.toml", "nothing.toml", "trials.csv", "%2Fetc%2Fpasswd"] {
+        assert!(server.get(&format!("/?file={name}")).body.contains("Another one"), "{name}");
+    }
+    assert_eq!(server.post("/plan?name=other.toml", TEMPLATE).status, 200);
+    for (name, kind, begins) in [
+        ("run-sheet.csv", "text/csv", "person,"),
+        ("run-sheet.ics", "text/calendar", "BEGIN:VCALENDAR"),
+        ("buying.csv", "text/csv", ""),
+        ("take-along.html", "text/html", "<!DOCTYPE html>"),
+    ] {
+        let answer = server.get(&format!("/papers/1/{name}"));
+        assert!(answer.header("content-type").unwrap().starts_with(kind), "{name}");
+        assert!(answer.header("content-disposition").unwrap().starts_with("attachment"), "{name}");
+        assert!(answer.body.starts_with(begins), "{name}: {}", &answer.body[..40.min(answer.body.len())]);
+    }
+    let letter = server.get("/papers/1/client.pdf?page=letter").body;
+    assert!(letter.contains("612") && letter.starts_with("%PDF-"));
+    let days = server.get("/days/1").body;
+    assert!(days.contains("<svg") && days.contains("hotter"), "{days}");
+    assert_eq!(server.get("/days/9").status, 409);
 }

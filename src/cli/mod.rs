@@ -9,7 +9,9 @@ mod open;
 mod output;
 mod papers;
 mod plan;
+mod progress;
 mod rooms;
+mod schema;
 mod swaps;
 mod trial;
 mod validate;
@@ -63,6 +65,8 @@ enum Command {
     Trial(trial::Args),
     /// Hold the model against published experiments.
     Validate(validate::Args),
+    /// The JSON Schema of an event file or of a plan, for other programs.
+    Schema(schema::Args),
     /// Write completions for a shell to standard output.
     Completions {
         /// Which shell.
@@ -98,6 +102,7 @@ pub fn main() -> ExitCode {
         Command::Rooms => rooms::run(),
         Command::Trial(args) => trial::run(&args),
         Command::Validate(args) => validate::run(&args),
+        Command::Schema(args) => schema::run(&args),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "headwater", &mut script);

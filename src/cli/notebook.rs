@@ -30,8 +30,13 @@ pub fn read(path: &Path) -> Result<Notebook> {
 
 /// The notes in a text that is, or is to be, a notebook.
 pub fn parsed(path: &Path, text: &str) -> Result<Notebook> {
-    let folder = path.parent().unwrap_or(Path::new(""));
-    Notebook::read(&path.display().to_string(), text, &|name| std::fs::read_to_string(folder.join(name)))
+    Notebook::read(&path.display().to_string(), text, &beside(path))
+}
+
+/// Fetches the logs that a notebook names, which lie beside it.
+pub fn beside(path: &Path) -> impl Fn(&str) -> std::io::Result<String> {
+    let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
+    move |name| std::fs::read_to_string(folder.join(name))
 }
 
 /// Changes it: `change` makes the new text from the old one, which is checked, then put in the old one's place. Only

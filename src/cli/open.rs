@@ -1,6 +1,6 @@
 //! `headwater open`: an event in a browser on this computer.
 
-use super::output;
+use super::{notebook, output};
 use crate::error::{Problem, Result, reason};
 use crate::event::Event;
 use crate::web::{Folder, Keys, plain_name, serve};
@@ -51,6 +51,52 @@ impl Folder for Beside {
 
     fn save(&self, name: &str, text: &str) -> Result<()> {
         output::write(&self.0.join(name), text.as_bytes())
+    }
+
+    fn names(&self) -> Result<Vec<String>> {
+        let unread = |e| Problem::new(format!("the folder cannot be read: {}", reason(&e)));
+        let inside = std::fs::read_dir(&self.0).map_err(unread)?;
+        let files = inside.flatten().filter(|entry| entry.path().is_file());
+        let mut names: Vec<String> = files.filter_map(|f| f.file_name().into_string().ok()).collect();
+        names.retain(|name| plain_name(name).is_ok());
+        names.sort();
+        Ok(names)
+    }
+
+    fn notebook(&self, event: &str) -> Result<(String, Option<String>)> {
+        let text = self.text(event)?.unwrap_or_default();
+        let read = Event::read(event, &text, &|log| std::fs::read_to_string(self.inside(log)?));
+        let named = match read {
+            Ok(event) => event.notebook,
+            // A file that is not finished names another notebook, or it does not.
+            Err(e) if text.lines().any(|l| l.trim_start().starts_with("notebook")) => return Err(e),
+            Err(_) => None,
+        };
+        let name = named.unwrap_or_else(|| notebook::NAME.to_string());
+        let path = self.0.join(&name);
+        let outside = |e| {
+            Problem::new(format!("the notebook {name} cannot be read: {}", reason(&e)))
+                .help("put it beside the event, and give its name as seen from there")
+        };
+        if path.exists() {
+            self.inside(&name).map_err(outside)?;
+        } else if name != notebook::NAME {
+            return Err(outside(std::io::ErrorKind::NotFound.into()).into());
+        }
+        let text = notebook::text(&path)?;
+        Ok((name, text))
+    }
+
+    fn log(&self, name: &str) -> std::io::Result<String> {
+        std::fs::read_to_string(self.inside(name)?)
+    }
+
+    fn stamp(&self) -> String {
+        output::stamp()
+    }
+
+    fn note(&self, name: &str, change: &mut dyn FnMut(Option<String>) -> Result<String>) -> Result<()> {
+        notebook::change(&self.0.join(name), |text| Ok((change(text)?, ())))
     }
 }
 

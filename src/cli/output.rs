@@ -1,6 +1,7 @@
 //! Reading, writing and printing, with nothing half-written.
 
 use crate::error::{Error, Problem, Result, reason};
+use crate::report::pdf::Sheet;
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 
@@ -80,4 +81,26 @@ pub fn folder(path: &Path) -> Result<()> {
 /// The width of the terminal, as the shell tells it.
 pub fn width() -> usize {
     std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(96)
+}
+
+/// The time now, as a calendar writes it in UTC.
+pub fn stamp() -> String {
+    let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();
+    now.strftime("%Y%m%dT%H%M%SZ").to_string()
+}
+
+/// The sheet that papers are printed on, as it is asked for.
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum Page {
+    A4,
+    Letter,
+}
+
+impl From<Page> for Sheet {
+    fn from(page: Page) -> Sheet {
+        match page {
+            Page::A4 => Sheet::A4,
+            Page::Letter => Sheet::Letter,
+        }
+    }
 }

@@ -1,8 +1,7 @@
 //! `headwater papers`: a page for the client, the run sheet, the buying list.
 
-use super::output;
+use super::{output, progress};
 use crate::decide::plan::{Settings, plan};
-use crate::decide::whatif::{Twist, outcomes};
 use crate::error::{Problem, Result};
 use crate::report::papers::{PAPERS, paper};
 use crate::report::sketch::Failure;
@@ -11,14 +10,18 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:
-  headwater papers supper.toml --out papers")]
+#[command(after_help = "Examples:
+  headwater papers supper.toml --out papers
+  headwater papers supper.toml --page letter")]
 pub struct Args {
     /// The event file.
     event: PathBuf,
     /// The folder to write into.
     #[arg(long, value_name = "DIR", default_value = "papers")]
     out: PathBuf,
+    /// The sheet of the PDFs.
+    #[arg(long, value_enum, default_value = "a4")]
+    page: output::Page,
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -29,24 +32,21 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let event = super::plan::known(&args.event, args.without_trials)?;
-    let plan = plan(event, Settings { seed: args.seed, ..Settings::default() });
+    let settings = Settings { seed: args.seed, ..Settings::default() };
+    let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
-    let now = jiff::Timestamp::try_from(std::time::SystemTime::now()).unwrap_or_default();
-    let stamp = now.strftime("%Y%m%dT%H%M%SZ").to_string();
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     let written = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(&plan, &report, name)?)));
     for (name, document) in written {
         let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
         files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
-        files.push((format!("{name}.pdf"), pdf::pdf(&document)));
+        files.push((format!("{name}.pdf"), pdf::pdf(&document, args.page.into())));
     }
-    let hotter =
-        takealong::days(&plan).into_iter().map(|(d, k)| (d, outcomes(&plan, Twist::Warmer(k)))).collect();
     let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
-    let page = takealong::page(&plan, &report, &hotter).map_err(failed)?;
+    let page = takealong::page(&plan, &report, &takealong::days(&plan)).map_err(failed)?;
     files.push(("take-along.html".to_string(), page.into_bytes()));
     files.push(("run-sheet.csv".to_string(), tables::run_sheet(&plan)));
-    files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &stamp)));
+    files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &output::stamp())));
     files.push(("buying.csv".to_string(), tables::buying(&plan, &report)));
     output::folder(&args.out)?;
     for (name, bytes) in &files {

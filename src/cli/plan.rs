@@ -1,12 +1,12 @@
 //! `headwater plan`: the plan of an event, printed, and written with its pictures.
 
-use super::{notebook, output};
+use super::{notebook, output, progress};
 use crate::calibrate::teach::teach;
-use crate::decide::plan::{FlowerPlan, PiecePlan, Plan, Settings, plan};
+use crate::decide::plan::{Plan, Settings, plan};
 use crate::error::{Problem, Result};
 use crate::event::Event;
-use crate::report::sketch::Failure;
-use crate::report::{Report, chart, terminal};
+use crate::report::sketch::{Failure, Sketch};
+use crate::report::{Report, causes, chances, chart, rooms, terminal};
 use crate::units::Warming;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
@@ -91,13 +91,13 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = known(&args.event, args.without_trials)?;
     let settings =
         Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
-    let plan = plan(event, settings);
+    let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
     let text = terminal::plan(&plan, &report, output::width());
     let json = format!("{}\n", report.json());
     let mut written = String::new();
     if let Some(folder) = &args.out {
-        let mut files = curves(&plan)?;
+        let mut files = progress::during("Drawing", || pictures(&plan))?;
         files.push(("plan.txt".to_string(), text.clone().into_bytes()));
         files.push(("plan.json".to_string(), json.clone().into_bytes()));
         output::folder(folder)?;
@@ -105,7 +105,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             output::write(&folder.join(name), bytes)?;
         }
         written = format!(
-            "\nWritten to {}: plan.txt, plan.json and the curves of every flower as SVG and PNG.\n",
+            "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: the rooms, what ends the \
+             heads, and for every flower its curves and its chances.\n",
             folder.display()
         );
     }
@@ -113,20 +114,28 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(if report.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
-/// The pictures of a plan, named by piece and flower.
-fn curves(plan: &Plan) -> Result<Vec<(String, Vec<u8>)>> {
-    let mut all = Vec::new();
+/// The pictures of a plan, those of a flower named by piece and flower.
+fn pictures(plan: &Plan) -> Result<Vec<(String, Vec<u8>)>> {
+    let mut sketches =
+        vec![("rooms".to_string(), rooms::picture(plan)), ("causes".to_string(), causes::picture(plan))];
     for (i, piece) in plan.pieces.iter().enumerate() {
-        all.extend(piece.flowers.iter().map(|flower| (i, piece, flower)));
+        for flower in &piece.flowers {
+            let name = format!("{}-{}-{}", i + 1, plain(&piece.piece.name), flower.order.flower.id());
+            sketches.push((format!("curves-{name}"), chart::survival(&plan.event, piece, flower)));
+            sketches.push((format!("chances-{name}"), chances::picture(&plan.event, piece, flower)));
+        }
     }
-    let drawn = |&(i, piece, flower): &(usize, &PiecePlan, &FlowerPlan)| -> Result<_> {
-        let name = format!("curves-{}-{}-{}", i + 1, plain(&piece.piece.name), flower.order.flower.id());
+    drawn(&sketches)
+}
+
+/// Pictures as files, each as SVG and as PNG.
+pub fn drawn(sketches: &[(String, Sketch)]) -> Result<Vec<(String, Vec<u8>)>> {
+    let files = |(name, sketch): &(String, Sketch)| -> Result<_> {
         let failed = |e: Failure| Problem::new(format!("the picture {name} cannot be drawn: {e}"));
-        let sketch = chart::survival(&plan.event, piece, flower);
         let (svg, png) = (sketch.svg().map_err(failed)?, sketch.png().map_err(failed)?);
         Ok([(format!("{name}.svg"), svg.into_bytes()), (format!("{name}.png"), png)])
     };
-    let pairs: Vec<_> = all.par_iter().map(drawn).collect::<Result<_>>()?;
+    let pairs: Vec<_> = sketches.par_iter().map(files).collect::<Result<_>>()?;
     Ok(pairs.into_iter().flatten().collect())
 }
 

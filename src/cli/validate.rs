@@ -1,6 +1,6 @@
 //! `headwater validate`: the model held against published experiments, and what drives its answer.
 
-use super::output;
+use super::{output, progress};
 use crate::error::Result;
 use crate::report::validation;
 use crate::validate::{compare, influence};
@@ -29,7 +29,7 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     if args.influence {
-        let influences = influence::influences(args.seed);
+        let influences = progress::during("Drawing at random", || influence::influences(args.seed));
         let text = if args.json {
             format!("{}\n", serde_json::to_string_pretty(&influences).expect("plain data"))
         } else {
@@ -38,7 +38,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         output::print(&text)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let comparisons = compare(args.seed);
+    let comparisons = progress::during("Predicting experiments", || compare(args.seed));
     if let Some(folder) = &args.out {
         let svg = validation::picture(&comparisons)
             .svg()

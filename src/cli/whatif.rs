@@ -1,11 +1,10 @@
 //! `headwater whatif`: the plan on another day than the one it was made for.
 
-use super::output;
+use super::{output, progress};
 use crate::decide::plan::{Plan, Settings, plan};
 use crate::decide::whatif::{Twist, levers};
 use crate::error::{Error, Problem, Result};
-use crate::report::sketch::Failure;
-use crate::report::whatif::{days, picture, rows, text};
+use crate::report::whatif::{days, picture, rows, side_by_side, text};
 use crate::report::words::degrees;
 use crate::units::{Moment, Span, Warming};
 use std::path::PathBuf;
@@ -37,7 +36,7 @@ pub struct Args {
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Also draw what matters most into this folder.
+    /// Also draw these days, and what matters most, into this folder.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -79,8 +78,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         twists.extend(cooled.then_some(Twist::CoolingFails(event.doors)));
     }
     let settings = Settings { seed: args.seed, ..Settings::default() };
-    let planned = plan(event, settings);
-    let days = days(&planned, twists);
+    let planned = progress::during("Planning", || plan(event, settings));
+    let days = progress::during("Trying other days", || days(&planned, twists));
     if args.json {
         let rows = serde_json::to_string_pretty(&rows(&planned, &days)).expect("plain data");
         output::print(&format!("{rows}\n"))?;
@@ -91,17 +90,26 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         .iter()
         .filter_map(|d| if let Twist::Warmer(k) = d.twist { Some(k) } else { None })
         .fold(0.0, f64::max);
-    let robust = (hottest > 0.0)
-        .then(|| (hottest, plan(planned.event.clone(), Settings { hotter: hottest, ..settings })));
+    let robust = progress::during("Planning for the hottest of them", || {
+        let settings = Settings { hotter: hottest, ..settings };
+        (hottest > 0.0).then(|| (hottest, plan(planned.event.clone(), settings)))
+    });
     let mut told = text(&planned, &days, robust.as_ref().map(|(k, p)| (*k, p)), output::width());
     if let Some(folder) = &args.out {
-        let (base, levers) = levers(&planned, |k| degrees(&planned.event, k));
-        let sketch = picture(&planned, base, &levers);
-        let failed = |e: Failure| Problem::new(format!("the picture cannot be drawn: {e}"));
+        let (base, levers) =
+            progress::during("Weighing what matters", || levers(&planned, |k| degrees(&planned.event, k)));
+        let sketches = vec![
+            ("what-matters".to_string(), picture(&planned, base, &levers)),
+            ("days".to_string(), side_by_side(&planned, &days)),
+        ];
         output::folder(folder)?;
-        output::write(&folder.join("what-matters.svg"), sketch.svg().map_err(failed)?.as_bytes())?;
-        output::write(&folder.join("what-matters.png"), &sketch.png().map_err(failed)?)?;
-        told.push_str(&format!("\nWritten to {}: what-matters.svg and .png.\n", folder.display()));
+        for (name, bytes) in super::plan::drawn(&sketches)? {
+            output::write(&folder.join(name), &bytes)?;
+        }
+        told.push_str(&format!(
+            "\nWritten to {}: what-matters and days, each as SVG and PNG.\n",
+            folder.display()
+        ));
     }
     output::print(&told)?;
     Ok(verdict(&planned))

@@ -106,7 +106,7 @@ pub struct FlowerPlan {
 }
 
 /// How well a flower lasts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Grade {
     /// The wanted share with the wanted assurance.

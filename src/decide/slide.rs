@@ -4,6 +4,8 @@ use super::options::{Choice, Scene};
 use super::plan::{Curve, Plan, curve};
 use super::whatif::{Twist, spaces};
 use crate::flower::treatment::Way;
+use crate::simulate::run::Lots;
+use std::sync::Arc;
 
 /// What is tried.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,16 +24,26 @@ pub struct Trial {
     pub lots: usize,
 }
 
-/// What comes of it: how many are presentable at the piece's hour, and the curve from the placing on.
+/// The deliveries of a flower in air so much warmer: what takes longest of an answer, and serves every time and way.
 ///
 /// `None` where the plan has no such flower.
-pub fn slide(plan: &Plan, trial: Trial) -> Option<(Choice, Curve)> {
+pub fn lots(plan: &Plan, trial: Trial) -> Option<Arc<Lots<'static>>> {
     let event = &plan.event;
     let piece = event.pieces.get(trial.piece)?;
     let order = piece.orders.get(trial.flower)?;
     let spaces = spaces(event, plan.settings.hotter, Twist::Warmer(trial.warmer));
-    let sample = (plan.settings.seed, trial.lots);
-    let scene = Scene::new(event, (piece, order), &spaces, sample);
+    Some(Scene::new(event, (piece, order), &spaces, (plan.settings.seed, trial.lots)).lots)
+}
+
+/// What comes of it: how many are presentable at the piece's hour, and the curve from the placing on. `lots` are those of
+/// the flower in that air.
+///
+/// `None` where the plan has no such flower.
+pub fn slide(plan: &Plan, trial: Trial, lots: Arc<Lots<'static>>) -> Option<(Choice, Curve)> {
+    let event = &plan.event;
+    let piece = event.pieces.get(trial.piece)?;
+    let order = piece.orders.get(trial.flower)?;
+    let scene = Scene::of(event, (piece, order), lots);
     let choice = scene.one(trial.way, trial.at, None);
     Some((choice, curve(&scene, trial.way, trial.at)))
 }

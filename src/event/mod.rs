@@ -93,7 +93,7 @@ pub struct Space {
 }
 
 /// When a head counts as no longer good enough.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Criterion {
     /// At the first visible softening: seen from close up.

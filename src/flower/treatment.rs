@@ -4,7 +4,7 @@ use super::learned::Learned;
 use std::fmt;
 
 /// How a head is placed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Treatment {
     /// Cut short and tucked dry among the greens.
@@ -63,7 +63,7 @@ impl Treatment {
 pub const TOP_UP_MINUTES: f64 = 0.25;
 
 /// A treatment with what it takes.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Way {
     /// The treatment.
     pub treatment: Treatment,

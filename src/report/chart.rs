@@ -71,7 +71,7 @@ struct Picture<'a> {
 
 impl Picture<'_> {
     fn x(&self, hour: f64) -> f64 {
-        LEFT + (hour - self.first) / (self.last - self.first) * (f64::from(self.size.0) - LEFT - RIGHT)
+        across(hour, (self.first, self.last), self.size.0)
     }
 
     fn y(&self, share: f64) -> f64 {
@@ -95,34 +95,12 @@ impl Picture<'_> {
             self.sheet.line(&line, FAINT, 1.0);
             self.sheet.text(&format!("{n:.0}"), (LEFT - 8.0, y), 13.0, SOFT, false, Anchor::Right);
         }
-        self.hours();
+        let (first, last, base) = (self.first, self.last, self.y(0.0));
+        let x = |hour: f64| across(hour, (first, last), self.size.0);
+        hours(&mut self.sheet, self.event, (first, last), x, base);
         self.marks();
         self.curves();
         self.labels();
-    }
-
-    /// Hours of the day along the bottom.
-    fn hours(&mut self) {
-        let base = self.y(0.0);
-        self.sheet.line(&[(self.x(self.first), base), (self.x(self.last), base)], SOFT, 1.0);
-        let span = self.last - self.first;
-        let every =
-            [1.0, 2.0, 3.0, 4.0, 6.0, 12.0, 24.0].into_iter().find(|e| span / e <= 9.0).unwrap_or(24.0);
-        let mut hour = (self.first / every).ceil() * every;
-        let mut dated = None;
-        while hour <= self.last + 1e-9 {
-            let (x, moment) = (self.x(hour), self.event.moment(hour));
-            self.sheet.line(&[(x, base), (x, base + 5.0)], SOFT, 1.0);
-            self.sheet.text(&moment.clock(), (x, base + 8.0), 13.0, SOFT, false, Anchor::Top);
-            let (day, _) = moment.day_and_minute();
-            if dated != Some(day) {
-                let date = self.event.date.saturating_add(jiff::Span::new().days(day));
-                let words = date.strftime("%a %-d %b").to_string();
-                self.sheet.text(&words, (x, base + 24.0), 11.5, SOFT, false, Anchor::Top);
-                dated = Some(day);
-            }
-            hour += every;
-        }
     }
 
     /// Doors, the piece's own hour, its moves, and what else the user marked.
@@ -189,15 +167,7 @@ impl Picture<'_> {
             .enumerate()
             .filter_map(|(i, c)| c.points.last().map(|(_, band)| (self.y(band.p50), i)))
             .collect();
-        labels.sort_by(|a, b| a.0.total_cmp(&b.0));
-        for i in 1..labels.len() {
-            labels[i].0 = labels[i].0.max(labels[i - 1].0 + LABEL_HEIGHT);
-        }
-        let mut ceiling = self.y(0.0) - 12.0;
-        for label in labels.iter_mut().rev() {
-            label.0 = label.0.min(ceiling);
-            ceiling = label.0 - LABEL_HEIGHT;
-        }
+        apart(&mut labels, LABEL_HEIGHT, self.y(0.0) - 12.0);
         let x = self.x(self.last) + 10.0;
         for (y, i) in labels {
             let curve = &flower.curves[i];
@@ -206,6 +176,52 @@ impl Picture<'_> {
             let placed = format!("placed {}", clock(self.event, curve.place_at));
             self.sheet.text(&placed, (x, y + 15.0), 11.5, SOFT, false, Anchor::Left);
         }
+    }
+}
+
+/// Where an hour stands between the margins of a sheet that shows some hours.
+pub(super) fn across(hour: f64, (first, last): (f64, f64), width: u32) -> f64 {
+    LEFT + (hour - first) / (last - first) * (f64::from(width) - LEFT - RIGHT)
+}
+
+/// Labels at some heights, moved apart where they would touch, none below a floor; rising afterwards.
+pub(super) fn apart(labels: &mut [(f64, usize)], height: f64, floor: f64) {
+    labels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for i in 1..labels.len() {
+        labels[i].0 = labels[i].0.max(labels[i - 1].0 + height);
+    }
+    let mut ceiling = floor;
+    for label in labels.iter_mut().rev() {
+        label.0 = label.0.min(ceiling);
+        ceiling = label.0 - height;
+    }
+}
+
+/// Hours of the day along the bottom.
+pub(super) fn hours(
+    sheet: &mut Sketch,
+    event: &Event,
+    (first, last): (f64, f64),
+    x: impl Fn(f64) -> f64,
+    base: f64,
+) {
+    sheet.line(&[(x(first), base), (x(last), base)], SOFT, 1.0);
+    let span = last - first;
+    let every = [1.0, 2.0, 3.0, 4.0, 6.0, 12.0, 24.0].into_iter().find(|e| span / e <= 9.0).unwrap_or(24.0);
+    let mut hour = (first / every).ceil() * every;
+    let mut dated = None;
+    while hour <= last + 1e-9 {
+        let moment = event.moment(hour);
+        sheet.line(&[(x(hour), base), (x(hour), base + 5.0)], SOFT, 1.0);
+        sheet.text(&moment.clock(), (x(hour), base + 8.0), 13.0, SOFT, false, Anchor::Top);
+        let (day, _) = moment.day_and_minute();
+        if dated != Some(day) {
+            let date = event.date.saturating_add(jiff::Span::new().days(day));
+            let words = date.strftime("%a %-d %b").to_string();
+            sheet.text(&words, (x(hour), base + 24.0), 11.5, SOFT, false, Anchor::Top);
+            dated = Some(day);
+        }
+        hour += every;
     }
 }
 

@@ -67,9 +67,9 @@ pub fn block(block: &Block) -> Result<Markup, Failure> {
             html! { figure tabindex="0" { (PreEscaped(sketch.svg()?)) } }
         }
         Block::Form(head, rows) => html! {
-            div.scroll tabindex="0" role="region" aria-label="form" {
+            div.scroll tabindex="0" role="group" aria-label="form" {
                 table.form {
-                    thead { tr { @for name in head { th scope="col" { (name) } } } }
+                    thead { tr { @for name in head { (head_cell(name, None)) } } }
                     tbody { @for _ in 0..*rows { tr { @for _ in head { td {} } } } }
                 }
             }
@@ -79,13 +79,18 @@ pub fn block(block: &Block) -> Result<Markup, Failure> {
     })
 }
 
+/// The head of a column; one without a name heads nothing.
+fn head_cell(name: &str, class: Option<&str>) -> Markup {
+    html! { @if name.is_empty() { td {} } @else { th scope="col" class=[class] { (name) } } }
+}
+
 /// Rows in columns; on a narrow screen they scroll by themselves.
 pub fn table(table: &Table) -> Markup {
     let number = |c: usize| table.column(c).0.then_some("number");
     html! {
-        div.scroll tabindex="0" role="region" aria-label="table" {
+        div.scroll tabindex="0" role="group" aria-label="table" {
             table {
-                thead { tr { @for c in 0..table.head.len() { th scope="col" class=[number(c)] { (table.column(c).1) } } } }
+                thead { tr { @for c in 0..table.head.len() { (head_cell(table.column(c).1, number(c))) } } }
                 tbody {
                     @for row in &table.rows {
                         tr { @for (c, cell) in row.iter().enumerate() { td class=[number(c)] { (cell) } } }

@@ -1,18 +1,24 @@
 //! What is told: one record of a plan, and the forms it takes. Every form is bytes; nothing here writes or prints.
 
+pub mod causes;
 pub mod cautions;
+pub mod chances;
 pub mod chart;
 pub mod document;
 pub mod html;
 pub mod learning;
+pub mod lesson;
 pub mod papers;
 pub mod pdf;
 pub mod protocol;
+pub mod rooms;
+pub mod schema;
 pub mod sketch;
 pub mod style;
 pub mod tables;
 pub mod takealong;
 pub mod terminal;
+pub mod trials;
 pub mod validation;
 pub mod whatif;
 pub mod words;
@@ -25,10 +31,11 @@ use crate::flower::population::HEADS;
 use crate::flower::treatment::Way;
 use crate::simulate::kernel::Cause;
 use crate::stats::Band;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A plan, ready to be shown in any form.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Report {
     /// The event's name.
     pub event: String,
@@ -73,7 +80,7 @@ pub struct Report {
 }
 
 /// A marked time.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Mark {
     /// What happens.
     pub name: String,
@@ -82,7 +89,7 @@ pub struct Mark {
 }
 
 /// What is wanted.
-#[derive(Debug, Clone, Copy, Serialize)]
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct Target {
     /// Share of heads presentable.
     pub presentable: f64,
@@ -91,7 +98,7 @@ pub struct Target {
 }
 
 /// How the numbers came about.
-#[derive(Debug, Clone, Copy, Serialize)]
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct Simulation {
     /// The seed.
     pub seed: u64,
@@ -104,7 +111,7 @@ pub struct Simulation {
 }
 
 /// What a plan costs.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Cost {
     /// The sign or code of the money; empty where the event names none.
     pub currency: String,
@@ -121,7 +128,7 @@ pub struct Cost {
 }
 
 /// A piece.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct PieceReport {
     /// Its name.
     pub name: String,
@@ -134,7 +141,7 @@ pub struct PieceReport {
 }
 
 /// A flower of a piece.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct FlowerReport {
     /// Its common name.
     pub flower: String,
@@ -166,7 +173,7 @@ pub struct FlowerReport {
 }
 
 /// What the notebook taught of a flower.
-#[derive(Debug, Clone, Copy, Serialize)]
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct LearnedReport {
     /// From how many trials.
     pub trials: u32,
@@ -197,7 +204,7 @@ impl LearnedReport {
 }
 
 /// What to do with a flower.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Recommended {
     /// What to do.
     #[serde(flatten)]
@@ -227,7 +234,7 @@ pub struct Recommended {
 }
 
 /// One treatment at one time.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct OptionReport {
     /// What is done.
     #[serde(flatten)]
@@ -250,7 +257,7 @@ pub struct OptionReport {
 }
 
 /// A cause of failure.
-#[derive(Debug, Clone, Copy, Serialize)]
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct CauseReport {
     /// The cause.
     pub cause: Cause,
@@ -259,7 +266,7 @@ pub struct CauseReport {
 }
 
 /// A survival curve.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct CurveReport {
     /// What is done.
     #[serde(flatten)]
@@ -271,7 +278,7 @@ pub struct CurveReport {
 }
 
 /// A point of a survival curve.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct PointReport {
     /// The clock time.
     pub at: String,

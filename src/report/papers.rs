@@ -82,7 +82,7 @@ pub fn brief(plan: &Plan, report: &Report, days: &[whatif::Day]) -> Document {
 }
 
 /// The picture's size, in pixels: wide and low, so that all stands on one page.
-const PICTURE: (u32, u32) = (860, 350);
+const PICTURE: (u32, u32) = (860, 300);
 /// A client reads no more reasons than this.
 const MOST_REASONS: usize = 4;
 
@@ -97,11 +97,20 @@ fn what_stands(plan: &Plan) -> Table {
                 format!("{} {}", flower.heads(), plural(flower)),
                 set(flower).to_string(),
                 placed(plan, p, o),
-                format!("{} ({} to {}) at {until}", flower.count.p50, flower.count.p05, flower.count.p95),
+                good(flower, &until),
             ]);
         }
     }
     Table::new(&["", "flowers", "how they are set", "placed", "still good, about"], rows)
+}
+
+/// How many will still be good at some hour, with the range where there is one.
+fn good(flower: &FlowerPlan, until: &str) -> String {
+    let count = flower.count;
+    match flower.heads() {
+        heads if count.p05 >= f64::from(heads) => format!("all {heads} at {until}"),
+        _ => format!("{} ({} to {}) at {until}", count.p50, count.p05, count.p95),
+    }
 }
 
 fn plural(flower: &FlowerPlan) -> String {

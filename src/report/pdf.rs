@@ -1,4 +1,4 @@
-//! A paper as PDF: A4, vector pictures, text that can be selected and searched, tagged for those who have it read out.
+//! A paper as PDF: A4 or Letter, vector pictures, text that can be selected and searched, tagged for those who have it read out.
 
 mod face;
 mod layout;
@@ -10,21 +10,44 @@ use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeC
 use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::collections::BTreeSet;
 
-/// A4, in points.
-const PAPER: (f32, f32) = (595.3, 841.9);
+/// The sheet that a paper is printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sheet {
+    /// 210 by 297 mm (ISO 216, 2007).
+    #[default]
+    A4,
+    /// 8.5 by 11 in (ANSI/ASME Y14.1, 2020, size A).
+    Letter,
+}
+
+impl Sheet {
+    /// Width and height in points, of which an inch has 72.
+    ///
+    /// ```
+    /// assert_eq!(headwater::report::pdf::Sheet::Letter.size(), (612.0, 792.0));
+    /// ```
+    pub fn size(self) -> (f32, f32) {
+        match self {
+            Sheet::A4 => (595.3, 841.9),
+            Sheet::Letter => (612.0, 792.0),
+        }
+    }
+}
+
 /// The smallest that a paper is set to come out on one page, and the steps to it.
 const SMALLEST: f32 = 0.78;
 const SMALLER: f32 = 0.02;
 
 /// The paper as PDF. It is set smaller, within reason, if that brings each of its sheets onto one page.
-pub fn pdf(document: &Document) -> Vec<u8> {
+pub fn pdf(document: &Document, sheet: Sheet) -> Vec<u8> {
+    let paper = sheet.size();
     let sheets = 1 + document.blocks.iter().filter(|b| matches!(b, Block::NewSheet)).count();
-    let usual = Layout::of(document, PAPER, 1.0);
+    let usual = Layout::of(document, paper, 1.0);
     let steps = ((1.0 - SMALLEST) / SMALLER) as u32;
     let scales = (0..=steps).map(|i| 1.0 - i as f32 * SMALLER);
-    let fitting = scales.map(|s| Layout::of(document, PAPER, s)).find(|l| l.pages.len() == sheets);
+    let fitting = scales.map(|s| Layout::of(document, paper, s)).find(|l| l.pages.len() == sheets);
     // Where even the smallest needs more the usual size reads better.
-    written(document, &fitting.unwrap_or(usual))
+    written(document, &fitting.unwrap_or(usual), paper)
 }
 
 /// Hands out the numbers of objects.
@@ -41,7 +64,7 @@ impl Numbers {
     }
 }
 
-fn written(document: &Document, layout: &Layout) -> Vec<u8> {
+fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     let mut numbers = Numbers(0);
     let (catalog, tree, info, root) = (numbers.next(), numbers.next(), numbers.next(), numbers.next());
     let (pages, owners) = (numbers.each(&layout.pages), numbers.each(&layout.pages));
@@ -115,9 +138,9 @@ fn written(document: &Document, layout: &Layout) -> Vec<u8> {
     }
     for (p, page) in layout.pages.iter().enumerate() {
         let content = numbers.next();
-        pdf.stream(content, &painted(page));
+        pdf.stream(content, &painted(page, paper.1));
         let mut written = pdf.page(pages[p]);
-        written.parent(tree).media_box(Rect::new(0.0, 0.0, PAPER.0, PAPER.1)).contents(content);
+        written.parent(tree).media_box(Rect::new(0.0, 0.0, paper.0, paper.1)).contents(content);
         written.struct_parents(p as i32);
         written.pair(Name(b"Tabs"), Name(b"S"));
         let mut resources = written.resources();
@@ -183,10 +206,10 @@ fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: 
 }
 
 /// The commands that paint a page.
-fn painted(page: &Page) -> Vec<u8> {
+fn painted(page: &Page, height: f32) -> Vec<u8> {
     let mut content = Content::new();
     let part = |c: u8| f32::from(c) / 255.0;
-    let up = |(x, y): (f32, f32)| (x, PAPER.1 - y);
+    let up = |(x, y): (f32, f32)| (x, height - y);
     for item in &page.items {
         match item {
             Item::Begin(role, number) => {

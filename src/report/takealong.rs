@@ -5,7 +5,7 @@ use super::sketch::Failure;
 use super::words::{capital, short_name, way};
 use super::{Report, html, papers};
 use crate::decide::plan::Plan;
-use crate::decide::whatif::Outcome;
+use crate::decide::whatif::{Outcome, Twist, outcomes};
 use crate::event::stood_in;
 use crate::units::Scale;
 use maud::{PreEscaped, html};
@@ -14,11 +14,12 @@ use serde_json::json;
 /// How much hotter or cooler days are worked out, in degrees of the user's scale, with the outcomes of every flower.
 pub type Days = Vec<(i32, Vec<Outcome>)>;
 
-/// The days to work out: degrees of the user's scale, and kelvin.
-pub fn days(plan: &Plan) -> Vec<(i32, f64)> {
+/// The days, worked out.
+pub fn days(plan: &Plan) -> Days {
+    let day = |degrees: i32, kelvin: f64| (degrees, outcomes(plan, Twist::Warmer(kelvin)));
     match plan.event.scale {
-        Scale::Celsius => (-4..=10).step_by(2).map(|d| (d, f64::from(d))).collect(),
-        Scale::Fahrenheit => (-8..=20).step_by(4).map(|d| (d, f64::from(d) / 1.8)).collect(),
+        Scale::Celsius => (-4..=10).step_by(2).map(|d| day(d, f64::from(d))).collect(),
+        Scale::Fahrenheit => (-8..=20).step_by(4).map(|d| day(d, f64::from(d) / 1.8)).collect(),
     }
 }
 
@@ -72,7 +73,7 @@ pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure
             p id="verdict" role="status" { "The plan holds." }
             div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
                 table {
-                    thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "" } } }
+                    thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "lasts?" } } }
                     tbody {
                         @for (i, (piece, flower)) in lines.enumerate() {
                             tr data-line=(i) {

@@ -120,7 +120,7 @@ pub fn text(plan: &Plan, days: &[Day], robust: Option<(f64, &Plan)>, width: usiz
 }
 
 /// Which flowers no longer hold on which day.
-fn failing(plan: &Plan, days: &[Day]) -> Vec<String> {
+pub fn failing(plan: &Plan, days: &[Day]) -> Vec<String> {
     let lost = |day: &Day| -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
         for piece in &plan.pieces {
@@ -252,5 +252,52 @@ pub fn picture(plan: &Plan, base: f64, levers: &[Lever]) -> Sketch {
     }
     let note = "Left of the line: what the bad end costs. Right: what the good end gains.";
     sheet.text(note, (16.0, bottom + 14.0), 13.0, SOFT, false, Anchor::TopLeft);
+    sheet
+}
+
+/// Days side by side: for every flower how many are still good on each.
+pub fn side_by_side(plan: &Plan, days: &[Day]) -> Sketch {
+    const LEFT: f64 = 316.0;
+    const TOP: f64 = 116.0;
+    const ROW: f64 = 40.0;
+    let event = &plan.event;
+    let rows: Vec<_> = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (p, f))).collect();
+    let height = (TOP + ROW * rows.len() as f64 + 40.0) as u32;
+    let alt = format!("The plan on other days. {}", failing(plan, days).join(" "));
+    let mut sheet = Sketch::new((960, height), alt);
+    let name = format!("The plan on other days: {}", event.name);
+    sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+    let under = "Heads still good at their piece's hour, of those placed. Orange and ! where too few last, or not surely enough";
+    sheet.text(under, (16.0, 42.0), 14.5, SOFT, false, Anchor::TopLeft);
+    let each = (944.0 - LEFT) / days.len().max(1) as f64;
+    let wide = each - 14.0;
+    for (d, day) in days.iter().enumerate() {
+        let x = LEFT + each * d as f64;
+        let title = title(event, day.twist).replace(" pts", " points");
+        // Two short lines rather than one that runs into the next.
+        let cut = title.match_indices(' ').min_by_key(|(i, _)| i.abs_diff(title.len() / 2)).map(|(i, _)| i);
+        let (upper, lower) = cut.map_or(("", title.as_str()), |i| (&title[..i], &title[i + 1..]));
+        sheet.text(upper, (x, TOP - 42.0), 13.0, INK, false, Anchor::TopLeft);
+        sheet.text(lower, (x, TOP - 27.0), 13.0, INK, false, Anchor::TopLeft);
+    }
+    for (i, (piece, flower)) in rows.iter().enumerate() {
+        let y = TOP + ROW * i as f64 + 10.0;
+        sheet.line(&[(16.0, y - 14.0), (944.0, y - 14.0)], FAINT, 1.0);
+        let name =
+            format!("{}, {}", capital(&short_name(flower.order.flower.name())), way(flower.choice().way));
+        sheet.text(&name, (16.0, y - 1.0), 13.5, INK, false, Anchor::Left);
+        let where_to = format!("{}, {} placed", piece.piece.name, flower.heads());
+        sheet.text(&where_to, (16.0, y + 14.0), 11.5, SOFT, false, Anchor::Left);
+        for (d, day) in days.iter().enumerate() {
+            let (x, outcome) = (LEFT + each * d as f64, &day.outcomes[i]);
+            let share = (outcome.count.p50 / f64::from(flower.heads().max(1))).clamp(0.0, 1.0);
+            let shade = colour(if outcome.lasts { Treatment::WaterTube } else { Treatment::Tucked });
+            sheet.rectangle((x, y + 8.0), (x + wide, y + 18.0), FAINT, 1.0);
+            sheet.rectangle((x, y + 8.0), (x + wide * share, y + 18.0), shade, 1.0);
+            let mark = if outcome.lasts { "" } else { " !" };
+            let words = format!("{:.0}{mark}", outcome.count.p50);
+            sheet.text(&words, (x, y - 1.0), 13.5, INK, !outcome.lasts, Anchor::Left);
+        }
+    }
     sheet
 }

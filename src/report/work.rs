@@ -12,10 +12,11 @@ use crate::event::Event;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 use crate::units::{Scale, Span, short};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One stretch of one person's day.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct StintReport {
     /// From when, on the venue's clock.
     pub from: String,
@@ -26,7 +27,7 @@ pub struct StintReport {
 }
 
 /// One person's day.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PersonReport {
     /// What the person is called here.
     pub name: String,
@@ -147,7 +148,7 @@ pub fn people(n: u32) -> String {
 }
 
 /// A row of the buying list.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BuyReport {
     /// What.
     pub what: String,
@@ -256,7 +257,7 @@ pub fn costs(plan: &Plan) -> String {
 }
 
 /// Another way to do the whole event, ready to be shown.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct OtherReport {
     /// What is done.
     pub name: String,

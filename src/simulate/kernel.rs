@@ -7,7 +7,7 @@ use super::journey::{Grid, Step, Supply};
 use crate::flower::population::{HEADS, Heads};
 
 /// What ends a head's looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
     /// It dried.

@@ -43,7 +43,7 @@ impl Quantiles {
 }
 
 /// A median with its 90 % range.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Band {
     /// 5 % point.
     pub p05: f64,

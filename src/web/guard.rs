@@ -21,7 +21,8 @@ const HEADERS: [(HeaderName, &str); 6] = [
     ),
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
     (header::X_FRAME_OPTIONS, "DENY"),
-    (header::REFERRER_POLICY, "no-referrer"),
+    // A form of the page says where it comes from; nobody else is told.
+    (header::REFERRER_POLICY, "same-origin"),
     (header::CACHE_CONTROL, "no-store"),
     (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
 ];

@@ -4,10 +4,12 @@
 //! no files but through the [`Folder`] it is given. Pages are written here, whole; one small script fetches parts of them.
 
 mod guard;
+mod notes;
 mod page;
 mod papers;
 mod shown;
 mod slide;
+mod trials;
 
 use crate::decide::plan::{Plan, Settings, plan};
 use crate::error::{Error, Problem, Result};
@@ -55,6 +57,29 @@ pub trait Folder: Send + Sync {
     /// # Errors
     /// When it cannot be written.
     fn save(&self, name: &str, text: &str) -> Result<()>;
+    /// The names of the event files.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    fn names(&self) -> Result<Vec<String>>;
+    /// The name and the text of the notebook that the event file of that name goes by; no text where there is none yet.
+    ///
+    /// # Errors
+    /// When it is there and cannot be read, or the event does not tell which it is.
+    fn notebook(&self, event: &str) -> Result<(String, Option<String>)>;
+    /// A logger's file that the notebook names.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    fn log(&self, name: &str) -> std::io::Result<String>;
+    /// The time now, as a calendar writes it in UTC.
+    fn stamp(&self) -> String;
+    /// Changes the notebook of that name: `change` makes the new text of the old one. One writer at a time; whole or not at
+    /// all.
+    ///
+    /// # Errors
+    /// Those of `change`, and when it cannot be written.
+    fn note(&self, name: &str, change: &mut dyn FnMut(Option<String>) -> Result<String>) -> Result<()>;
 }
 
 /// A plan as it was last made.
@@ -62,6 +87,7 @@ struct Planned {
     number: u64,
     plan: Plan,
     report: Report,
+    drawn: slide::Drawn,
 }
 
 /// What the server knows.
@@ -142,6 +168,10 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Ro
         .route("/", get(home))
         .route("/page.css", get(|| async { asset("text/css; charset=utf-8", include_str!("page.css")) }))
         .route("/page.js", get(|| async { asset("text/javascript; charset=utf-8", include_str!("page.js")) }))
+        .route(
+            "/trials.js",
+            get(|| async { asset("text/javascript; charset=utf-8", include_str!("trials.js")) }),
+        )
         .route("/paper.css", get(|| async { asset("text/css; charset=utf-8", crate::report::html::STYLE) }))
         .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route("/check", post(check))
@@ -150,6 +180,13 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Ro
         .route("/flowers", get(flowers))
         .route("/slide", get(slide::slide))
         .route("/papers/{number}/{paper}", get(papers::paper))
+        .route("/days/{number}", get(papers::days))
+        .route("/trials", get(notes::show))
+        .route("/trials/start", post(notes::start))
+        .route("/trials/look", post(notes::look))
+        .route("/trials/undo", post(notes::undo))
+        .route("/trials/learned", get(notes::learned))
+        .route("/trials/{paper}", get(notes::protocol))
         .fallback(|| async { (StatusCode::NOT_FOUND, "There is no such page.") })
         .layer(DefaultBodyLimit::max(LONGEST))
         .layer(axum::middleware::from_fn_with_state(Arc::clone(&desk), guard::guard))
@@ -163,6 +200,11 @@ fn asset(kind: &'static str, text: &'static str) -> Response {
 #[derive(serde::Deserialize)]
 struct Named {
     name: String,
+}
+
+#[derive(serde::Deserialize)]
+struct Opened {
+    file: Option<String>,
 }
 
 #[derive(serde::Deserialize)]
@@ -227,13 +269,17 @@ fn wrong(error: &Error) -> Response {
     (StatusCode::UNPROCESSABLE_ENTITY, Html(page::problems(error).into_string())).into_response()
 }
 
-async fn home(State(desk): Shared) -> Answer {
+async fn home(State(desk): Shared, Query(opened): Query<Opened>) -> Answer {
     aside(move || {
+        let others = desk.folder.names().unwrap_or_default();
+        if let Some(file) = opened.file.filter(|f| others.contains(f)) {
+            *lock(&desk.name) = file;
+        }
         let name = lock(&desk.name).clone();
         match desk.folder.text(&name) {
             Ok(text) => {
                 let was = text.as_deref().map(mark).unwrap_or_default();
-                Html(page::page(&name, text.as_deref(), &was).into_string()).into_response()
+                Html(page::page(&name, text.as_deref(), &was, &others).into_string()).into_response()
             }
             Err(error) => wrong(&error),
         }
@@ -258,7 +304,7 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
         let plan = plan(event, Settings::default());
         let report = Report::of(&plan);
         let number = desk.plans.fetch_add(1, Ordering::Relaxed) + 1;
-        let planned = Arc::new(Planned { number, plan, report });
+        let planned = Arc::new(Planned { number, plan, report, drawn: slide::Drawn::default() });
         *lock(&desk.planned) = Some(Arc::clone(&planned));
         match shown::plan(number, &planned.plan, &planned.report) {
             Ok(shown) => Html(shown.into_string()).into_response(),

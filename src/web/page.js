@@ -40,7 +40,7 @@ async function make() {
   if (at("make").disabled) return;
   at("make").disabled = true;
   plan.setAttribute("aria-busy", "true");
-  state.textContent = "Planning\u2026";
+  const done = waiting("Planning");
   try {
     const answer = await post("/plan");
     const body = await answer.text();
@@ -54,6 +54,7 @@ async function make() {
       state.textContent = "No plan yet: see what is not understood, under the file.";
     }
   } catch { state.textContent = gone; }
+  done();
   plan.setAttribute("aria-busy", "false");
   at("make").disabled = false;
 }
@@ -67,6 +68,29 @@ async function save() {
     saved = written;
     was.set(name, answer.headers.get("etag"));
   } catch { at("saved").textContent = gone; }
+}
+
+// The plan on other days takes a moment, and is worked out when it is asked for.
+async function days(box) {
+  const number = box.dataset.plan;
+  box.setAttribute("aria-busy", "true");
+  const done = waiting("Working out other days");
+  try {
+    const answer = await fetch("/days/" + number);
+    show(box, answer, await answer.text());
+    state.textContent = "Planned, and other days worked out.";
+  } catch { state.textContent = gone; }
+  done();
+  box.removeAttribute("aria-busy");
+}
+
+// How long it has been going on, for what takes more than a moment.
+function waiting(words) {
+  const began = Date.now();
+  state.textContent = words + "\u2026";
+  const seconds = at("seconds");
+  const timer = setInterval(() => { seconds.textContent = Math.round((Date.now() - began) / 1000) + " s"; }, 1000);
+  return () => { clearInterval(timer); seconds.textContent = ""; };
 }
 
 function changed() {
@@ -98,6 +122,24 @@ function addFlower(id) {
   const place = inside && next ? next.index : text.value.length;
   const before = place && text.value[place - 1] !== "\n" ? "\n\n" : text.value[place - 2] === "\n" ? "" : "\n";
   put(place, place, `${before}[[piece.flower]]\nflower = "${id}"\nheads = 10\n${place < text.value.length ? "\n" : ""}`, "10");
+}
+
+// A section that there can be only one of, and is there, is shown instead.
+function addPart(heading, words) {
+  const there = heading ? text.value.search(new RegExp("^" + heading.replace(/[[\]]/g, "\\$&"), "m")) : -1;
+  if (there >= 0) {
+    text.focus();
+    text.setSelectionRange(there, there + heading.length);
+    reveal(there);
+    return;
+  }
+  const space = text.value.match(/^\[\[space\]\][^[]*?^name = "([^"]*)"/m);
+  const part = words.replace("SPACE", space ? space[1] : "");
+  const last = part.startsWith("[[piece]]");
+  const first = last ? -1 : text.value.search(/^\[\[(space|piece)\]\]/m);
+  const place = first < 0 ? text.value.length : first;
+  const gap = place && !text.value.slice(0, place).endsWith("\n\n") ? "\n" : "";
+  put(place, place, gap + part, part.match(/"([^"]*)"|\d+|true/)[0].replace(/"/g, ""));
 }
 
 function addRoom(words) {
@@ -148,6 +190,8 @@ document.addEventListener("click", (e) => {
   const button = e.target.closest("button");
   if (!button) return;
   if (button.dataset.flower && button.closest("#found")) addFlower(button.dataset.flower);
+  if (button.id === "whatif") days(at("days"));
+  if (button.dataset.part) addPart(button.dataset.heading, button.dataset.part);
   if (button.dataset.line) {
     const lines = text.value.split("\n");
     const start = lines.slice(0, button.dataset.line - 1).reduce((n, l) => n + l.length + 1, 0);

@@ -4,33 +4,42 @@ use crate::climate::room::Room;
 use crate::error::{Error, Problem};
 use crate::event::{Event, TEMPLATE};
 use crate::flower::catalogue::{Catalogue, Flower};
-use crate::report::html::whole;
+use crate::report::html;
 use crate::report::words::{heading, short_name};
 use maud::{Markup, html};
 
 /// So many flowers are listed at most; more words narrow it down.
 const MOST_FOUND: usize = 12;
 
-/// The whole page on a file with the mark of its text, or on a fresh one where there is none yet.
-pub fn page(name: &str, text: Option<&str>, was: &str) -> Markup {
+/// Parts of an event that a button puts into the file: what it is called, how its heading begins, and what is put there.
+const PARTS: [(&str, &str, &str); 7] = [
+    ("A piece", "", "[[piece]]\nname = \"long table\"\nspace = \"SPACE\"\nuntil = \"22:00\"\n"),
+    ("Set-up time", "", "[[access]]\nfrom = \"10:00\"\nto = \"16:00\"\n\n"),
+    ("People", "[crew]", "[crew]\npeople = 3\n# skilled = 2\n# hourly = \"20\"\n\n"),
+    ("Water tubes", "[[tubes]]", "[[tubes]]\nvolume = \"10 ml\"\nmost = 200\n\n"),
+    ("Vases", "[vases]", "[vases]\nmost = 80\n\n"),
+    ("Rules of the venue", "[venue]", "[venue]\nglass = true\ndry_greens = true\n\n"),
+    ("Other work", "", "[[chore]]\nname = \"unload the van\"\nwork = \"45 min\"\nto = \"16:00\"\n\n"),
+];
+
+/// A page of this server: the head that all have, and its own body.
+pub fn whole(title: &str, name: &str, body: &Markup) -> Markup {
+    let trials = title == "Trials";
     let dress = html! {
         link rel="stylesheet" href="/page.css";
-        script src="/page.js" defer {}
+        script src=(if trials { "/trials.js" } else { "/page.js" }) defer {}
     };
     let body = html! {
-        a.skip href="#plan" { "To the plan" }
+        a.skip href=(if trials { "#trials-title" } else { "#plan" }) { @if trials { "To the notebook" } @else { "To the plan" } }
         header {
             h1 { "headwater" }
+            nav aria-label="Pages" {
+                a href="/" aria-current=[(!trials).then_some("page")] { "Event" }
+                a href="/trials" aria-current=[trials.then_some("page")] { "Trials" }
+            }
             p { "How long each cut flower lasts out of water, and what to do about it. All on this computer." }
         }
-        main {
-            section.file aria-labelledby="file-title" { (file(name, text, was)) }
-            section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
-                h2 #plan-title { "The plan" }
-                p #plan-state role="status" aria-live="polite" { "Press Plan to see what to do, when, and why." }
-                div #planned {}
-            }
-        }
+        (body)
         footer {
             p.small {
                 "Advice, never certification: local codes and licensed practice decide. Most flower numbers are the trade's \
@@ -38,7 +47,25 @@ pub fn page(name: &str, text: Option<&str>, was: &str) -> Markup {
             }
         }
     };
-    whole(&format!("{name} - headwater"), &dress, &body)
+    html::whole(&format!("{title}: {name} - headwater"), &dress, &body)
+}
+
+/// The page on a file with the mark of its text, or on a fresh one where there is none yet; `others` are the files beside it.
+pub fn page(name: &str, text: Option<&str>, was: &str, others: &[String]) -> Markup {
+    let body = html! {
+        main {
+            section.file aria-labelledby="file-title" { (file(name, text, was)) (tools(name, others)) }
+            section #plan aria-labelledby="plan-title" aria-busy="false" tabindex="-1" {
+                h2 #plan-title { "The plan" }
+                p.row {
+                    span #plan-state role="status" { "Press Plan to see what to do, when, and why." }
+                    span.small #seconds aria-hidden="true" {}
+                }
+                div #planned {}
+            }
+        }
+    };
+    whole("Event", name, &body)
 }
 
 fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
@@ -56,13 +83,27 @@ fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
                 "Beside the file that was opened. Save with Ctrl+S, plan with Ctrl+Enter."
                 @if text.is_none() { " There is no file of this name yet: this is one to start from." }
             }
-            p #saved role="status" aria-live="polite" {}
+            p #saved role="status" {}
             label for="text" { "What you plan, when, where, with which flowers" }
             textarea #text name="text" rows="28" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off"
                 aria-describedby="problems" { "\n" (text.unwrap_or(TEMPLATE)) }
         }
-        div #problems role="status" aria-live="polite" {}
+        div #problems role="status" {}
+    }
+}
+
+/// What helps to write the file.
+fn tools(name: &str, others: &[String]) -> Markup {
+    html! {
         div.tools {
+            fieldset {
+                legend { "Add to the file" }
+                p.row {
+                    @for (part, heading, text) in PARTS {
+                        button type="button" data-heading=(heading) data-part=(text) { (part) }
+                    }
+                }
+            }
             form #find role="search" {
                 label for="wanted" { "Add a flower to the piece you are in" }
                 input #wanted type="search" autocomplete="off" placeholder="dahlia" aria-controls="found";
@@ -77,6 +118,15 @@ fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
                 datalist #rooms {
                     @for room in Room::all() {
                         option value=(room.words) { (format!("{} C, {} %", room.day_c, room.day_rh)) }
+                    }
+                }
+            }
+            @if others.iter().any(|o| o != name) {
+                form method="get" action="/" {
+                    label for="other" { "Another event of this folder" }
+                    span.row {
+                        select #other name="file" { @for other in others { option selected[other == name] { (other) } } }
+                        button type="submit" { "Open" }
                     }
                 }
             }

@@ -1,24 +1,71 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Shared, alone, planned, stale};
+use super::{Answer, Shared, alone, planned, shown, stale};
 use crate::report::document::Document;
 use crate::report::papers::paper as named;
-use crate::report::{html, pdf};
-use axum::extract::{Path, State};
+use crate::report::pdf::Sheet;
+use crate::report::sketch::Failure;
+use crate::report::{html, pdf, tables, takealong};
+use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 
+/// The sheet that a paper is wanted on.
+#[derive(serde::Deserialize)]
+pub struct On {
+    #[serde(default)]
+    page: String,
+}
+
+impl On {
+    fn sheet(&self) -> Sheet {
+        if self.page == "letter" { Sheet::Letter } else { Sheet::A4 }
+    }
+}
+
 /// A paper by its name and form, such as `client.pdf`.
-pub async fn paper(State(desk): Shared, Path((number, name)): Path<(u64, String)>) -> Answer {
+pub async fn paper(
+    State(desk): Shared,
+    Path((number, name)): Path<(u64, String)>,
+    Query(on): Query<On>,
+) -> Answer {
     let Some(planned) = planned(&desk, number) else {
         return Ok(stale());
     };
+    let stamp = desk.folder.stamp();
     alone(desk, move || match name.split_once('.') {
+        _ if name == "take-along.html" => {
+            match takealong::page(&planned.plan, &planned.report, &takealong::days(&planned.plan)) {
+                Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
+                Err(e) => undrawn(&e),
+            }
+        }
+        _ if name == "run-sheet.csv" => {
+            kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan))
+        }
+        _ if name == "run-sheet.ics" => {
+            kept("text/calendar; charset=utf-8", &name, tables::calendar(&planned.plan, &stamp))
+        }
+        _ if name == "buying.csv" => {
+            kept("text/csv; charset=utf-8", &name, tables::buying(&planned.plan, &planned.report))
+        }
         Some((paper, form @ ("html" | "pdf"))) => match named(&planned.plan, &planned.report, paper) {
-            Some(document) => shown(&document, form, &name),
+            Some(document) => shown(&document, form, &name, on.sheet()),
             None => missing(),
         },
         _ => missing(),
+    })
+    .await
+}
+
+/// The last plan on other days.
+pub async fn days(State(desk): Shared, Path(number): Path<u64>) -> Answer {
+    let Some(planned) = planned(&desk, number) else {
+        return Ok(stale());
+    };
+    alone(desk, move || match shown::days(&planned.plan) {
+        Ok(days) => Html(days.into_string()).into_response(),
+        Err(e) => undrawn(&e),
     })
     .await
 }
@@ -27,17 +74,28 @@ fn missing() -> Response {
     (StatusCode::NOT_FOUND, "There is no such paper.").into_response()
 }
 
-fn shown(document: &Document, form: &str, name: &str) -> Response {
+fn shown(document: &Document, form: &str, name: &str, sheet: Sheet) -> Response {
     if form == "pdf" {
         let named = format!("inline; filename=\"{name}\"");
         let kind = "application/pdf".to_string();
-        return ([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, named)], pdf::pdf(document))
+        return (
+            [(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, named)],
+            pdf::pdf(document, sheet),
+        )
             .into_response();
     }
     match html::linked(document, "/paper.css") {
         Ok(page) => Html(page).into_response(),
-        Err(e) => {
-            (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
-        }
+        Err(e) => undrawn(&e),
     }
+}
+
+/// A file to keep, and not a page of this server.
+fn kept(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
+    let named = format!("attachment; filename=\"{name}\"");
+    ([(header::CONTENT_TYPE, kind.to_string()), (header::CONTENT_DISPOSITION, named)], bytes).into_response()
+}
+
+fn undrawn(e: &Failure) -> Response {
+    (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
 }

@@ -5,13 +5,21 @@ use crate::decide::options::times_tried;
 use crate::decide::plan::{FlowerPlan, Grade, PiecePlan, Plan};
 use crate::report::document::Table;
 use crate::report::html::table;
-use crate::report::papers::PAPERS;
+use crate::report::papers::{PAPERS, days_told};
 use crate::report::sketch::Failure;
 use crate::report::words::{capital, clock, path, short_name, way};
 use crate::report::work::{self, day_and_clock};
-use crate::report::{FlowerReport, Report, chart};
+use crate::report::{FlowerReport, Report, causes, chances, chart, rooms, whatif};
 use crate::units::Span;
 use maud::{Markup, PreEscaped, html};
+
+/// What of the papers is kept as a file: the name, and what it is called.
+const FILES: [(&str, &str); 4] = [
+    ("run-sheet.ics", "Calendar for the crew"),
+    ("run-sheet.csv", "Run sheet as a table"),
+    ("buying.csv", "Buying list as a table"),
+    ("take-along.html", "Page to take along on a phone"),
+];
 
 /// The plan of that number.
 ///
@@ -46,9 +54,15 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
                             a href={ "/papers/" (number) "/" (paper) ".html" } target="_blank" rel="noopener" { (name) }
                             " ("
                             a href={ "/papers/" (number) "/" (paper) ".pdf" } target="_blank" rel="noopener"
-                                aria-label={ (name) " as PDF" } { "PDF" }
+                                aria-label={ "PDF, A4: " (name) } { "PDF, A4" }
+                            " or "
+                            a href={ "/papers/" (number) "/" (paper) ".pdf?page=letter" } target="_blank" rel="noopener"
+                                aria-label={ "Letter: " (name) ", as PDF" } { "Letter" }
                             ")"
                         }
+                    }
+                    @for (file, name) in FILES {
+                        li { a href={ "/papers/" (number) "/" (file) } download { (name) } }
                     }
                 }
             }
@@ -61,8 +75,13 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
             h3 { "Other ways to do it" }
             (table(&work::others_side_by_side(plan, report)))
             ul { @for o in report.others.iter().filter(|o| !o.works) { li { (capital(&o.name)) ": " (o.but) "." } } }
+            h3 { "Other days" }
+            div #days data-plan=(number) { p { button type="button" #whatif { "What if it is hotter, drier, late?" } } }
             @for flower in &flowers { (flower) }
+            h3 { "What ends the heads that do not last" }
+            figure tabindex="0" { (PreEscaped(causes::picture(plan).svg()?)) }
             (list("The air", &report.spaces))
+            figure tabindex="0" { (PreEscaped(rooms::picture(plan).svg()?)) }
             (list("Assumed", &report.assumptions))
             (list("Take care", &report.cautions))
             p.small {
@@ -70,6 +89,19 @@ pub fn plan(number: u64, plan: &Plan, report: &Report) -> Result<Markup, Failure
                 " heads for every treatment and time. Ranges hold nine times out of ten."
             }
         }
+    })
+}
+
+/// The plan on other days, as a part of the page.
+///
+/// # Errors
+/// When the picture cannot be drawn.
+pub fn days(plan: &Plan) -> Result<Markup, Failure> {
+    let days = whatif::days(plan, days_told(plan));
+    let svg = whatif::side_by_side(plan, &days).svg()?;
+    Ok(html! {
+        ul { @for line in whatif::failing(plan, &days) { li { (line) } } }
+        figure tabindex="0" { (PreEscaped(svg)) }
     })
 }
 
@@ -143,6 +175,7 @@ fn flower(
 ) -> Result<Markup, Failure> {
     let name = short_name(flower.order.flower.name());
     let svg = chart::survival(&plan.event, piece, flower).svg()?;
+    let chances = chances::picture(&plan.event, piece, flower).svg()?;
     Ok(html! {
         article {
             h4 { (capital(&name)) }
@@ -150,6 +183,10 @@ fn flower(
             p.small { (words.dry_hours) }
             figure tabindex="0" { (PreEscaped(svg)) }
             (sliders(number, plan, (p, o), flower, &name))
+            details {
+                summary { "How sure, by the time of placing" }
+                figure tabindex="0" { (PreEscaped(chances)) }
+            }
         }
     })
 }

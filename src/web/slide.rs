@@ -1,20 +1,50 @@
 //! One flower of the plan, tried in another way while the sliders move.
 
-use super::{Answer, Planned, Shared, alone, planned, stale};
+use super::{Answer, Planned, Shared, alone, lock, planned, stale};
 use crate::decide::options::times_tried;
-use crate::decide::slide::{Trial, slide as tried};
+use crate::decide::plan::Plan;
+use crate::decide::slide::{Trial, lots, slide as tried};
 use crate::event::Event;
 use crate::report::chart;
 use crate::report::words::{capital, clock, count, degrees, kept, way};
+use crate::simulate::run::Lots;
 use axum::Json;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
+use std::sync::{Arc, Mutex};
 
 /// Deliveries simulated for an answer at once.
 pub const LOTS: usize = 128;
 /// The air is made warmer or cooler by this much at most, K.
 pub const WARMEST: f64 = 8.0;
+
+/// Deliveries are kept for so many flowers and airs: a slider goes to and fro.
+const KEPT: usize = 12;
+
+/// Deliveries that were drawn for the sliders, the latest first.
+#[derive(Default)]
+pub struct Drawn(Mutex<Vec<(Trial, Arc<Lots<'static>>)>>);
+
+impl Drawn {
+    /// Those of a trial, drawn if they are not kept.
+    fn of(&self, plan: &Plan, trial: Trial) -> Option<Arc<Lots<'static>>> {
+        let same = |t: &Trial| (t.piece, t.flower, t.warmer) == (trial.piece, trial.flower, trial.warmer);
+        let mut kept = lock(&self.0);
+        match kept.iter().position(|(t, _)| same(t)) {
+            Some(at) => kept[..=at].rotate_right(1),
+            None => {
+                // Nobody waits for those of another flower meanwhile.
+                drop(kept);
+                let fresh = lots(plan, trial)?;
+                kept = lock(&self.0);
+                kept.insert(0, (trial, fresh));
+                kept.truncate(KEPT);
+            }
+        }
+        kept.first().map(|(_, lots)| Arc::clone(lots))
+    }
+}
 
 /// What is asked.
 #[derive(serde::Deserialize)]
@@ -67,7 +97,7 @@ fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
     }
     let trial =
         Trial { piece: asked.piece, flower: asked.flower, warmer: asked.warmer, at, way: how, lots: LOTS };
-    let (choice, curve) = tried(plan, trial)?;
+    let (choice, curve) = tried(plan, trial, planned.drawn.of(plan, trial)?)?;
     let heads = flower.order.heads;
     let wants = flower.wanted();
     let sure = match choice.spares {

@@ -12,6 +12,14 @@ use headwater::simulate::kernel::Fate;
 use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 
+/// Says that a check is left out because something is not installed; where all checks are asked for, that is a failure.
+pub fn missing(what: &str) {
+    use std::io::Write;
+    assert!(std::env::var_os("HEADWATER_ALL_CHECKS").is_none(), "{what}");
+    // Past what a test's output is kept from, so that it is seen.
+    let _ = writeln!(std::io::stderr(), "LEFT OUT: {what}");
+}
+
 /// All flowers and foliages, 125 of them.
 pub fn flowers() -> &'static [Flower] {
     Catalogue::shipped().all()

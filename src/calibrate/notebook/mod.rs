@@ -5,11 +5,14 @@
 
 mod cells;
 mod entries;
+mod notes;
 mod sheet;
 
 use super::trial::{Outcome, Trial};
-use crate::error::{Problem, Result};
+use crate::error::Result;
 use sheet::Sheet;
+
+pub use notes::{Said, When, begun, last_entry, looked, with_entry, without_last};
 
 /// The columns of a notebook, in the order in which a new one has them.
 pub const COLUMNS: [&str; 22] = [
@@ -73,48 +76,4 @@ impl Notebook {
         let numbers = self.trials.iter().map(|t| t.number).chain(self.outcomes.iter().map(|o| o.number));
         numbers.max().unwrap_or(0) + 1
     }
-}
-
-/// A notebook's text with one more entry; a new notebook where there is none.
-///
-/// # Errors
-/// When the notebook has no column for something that the entry says.
-pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> Result<String> {
-    let text = match text {
-        Some(text) if !text.trim().is_empty() => text.to_string(),
-        _ => format!("{}\n", COLUMNS.join(",")),
-    };
-    let sheet = Sheet::of(file, &text)?;
-    let lacking =
-        entry.iter().find(|(column, value)| !value.is_empty() && !sheet.columns.iter().any(|c| c == column));
-    if let Some((column, _)) = lacking {
-        let problem = Problem::new(format!("the notebook has no column \"{column}\""))
-            .at(sheet.place(1, ""))
-            .expected("the columns of a fresh notebook, in any order")
-            .help(format!("add a column called {column} to its first line"));
-        return Err(problem.into());
-    }
-    let cells = sheet
-        .columns
-        .iter()
-        .map(|c| entry.iter().find(|(column, _)| column == c).map_or("", |(_, v)| v.as_str()));
-    let mut writer =
-        csv::WriterBuilder::new().delimiter(sheet.delimiter).flexible(true).from_writer(Vec::new());
-    writer.write_record(cells).expect("a record in memory is written");
-    let line =
-        String::from_utf8(writer.into_inner().expect("a record in memory is written")).expect("it was UTF-8");
-    let end = if text.ends_with('\n') { "" } else { "\n" };
-    Ok(format!("{text}{end}{line}"))
-}
-
-/// A notebook's text without its last entry, and that entry as it stood; none where it has none.
-///
-/// # Errors
-/// When the text is no CSV.
-pub fn without_last(file: &str, text: &str) -> Result<Option<(String, String)>> {
-    let sheet = Sheet::of(file, text)?;
-    Ok(sheet.rows.last().map(|row| {
-        let at = row.position().map_or(text.len(), |p| p.byte() as usize);
-        (text[..at].to_string(), text[at..].trim().to_string())
-    }))
 }

@@ -4,7 +4,7 @@ use super::Book;
 use crate::calibrate::compare::{compare, half};
 use crate::calibrate::notebook::Notebook;
 use crate::calibrate::trial::Trial;
-use crate::cli::{notebook, output};
+use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};
 use crate::report::learning::number;
 use crate::report::terminal::Text;
@@ -68,7 +68,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             .help("headwater trial look --trial NUMBER ...")
             .into());
     }
-    let found = compare(flower, &first, &second);
+    let found = progress::during("Comparing", || compare(flower, &first, &second));
     let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
     out.line(&format!("{}: {} against {}", capital(flower.name()), called(&second), called(&first)), 0);
     for (group, endings) in [&first, &second].into_iter().zip(&found.endings) {

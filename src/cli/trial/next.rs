@@ -2,7 +2,7 @@
 
 use crate::calibrate::design::{Kind, LOST_HEAD_HOURS, Value, values};
 use crate::cli::hours::option;
-use crate::cli::{output, plan};
+use crate::cli::{output, plan, progress};
 use crate::error::Result;
 use crate::report::learning::number;
 use crate::report::terminal::Text;
@@ -38,7 +38,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = plan::known(&args.event, false)?;
     let lost = lost.map_or(LOST_HEAD_HOURS * event.means.hourly, |m| m.amount);
     let show = |amount: f64| event.means.currency.show(amount);
-    let values = values(&event, lost, 1);
+    let values = progress::during("Weighing trials", || values(&event, lost, 1));
     if args.json {
         output::print(&format!("{}\n", serde_json::to_string_pretty(&values).expect("plain data")))?;
         return Ok(ExitCode::SUCCESS);

@@ -1,7 +1,7 @@
 //! Notes: the start of a trial, a look at it, and the last of them taken back.
 
 use super::Book;
-use crate::calibrate::notebook::{with_entry, without_last};
+use crate::calibrate::notebook::{When, begun, looked, without_last};
 use crate::cli::hours::option;
 use crate::cli::{notebook, output};
 use crate::error::{Error, Problem, Result};
@@ -94,22 +94,6 @@ pub struct Look {
     book: Book,
 }
 
-/// A cell's text, and its column.
-fn cell<'a>(column: &'a str, value: &str) -> (&'a str, String) {
-    (column, value.trim().to_string())
-}
-
-/// A clock time as the notebook has it.
-fn clock(hours: f64) -> String {
-    Moment::at(hours).to_string()
-}
-
-/// Problems of an entry that is not in the file yet are told by what was typed, not by a line that nobody can see.
-fn unwritten(error: Error) -> Error {
-    let problems = error.problems.into_iter().map(|p| Problem { place: None, ..p }).collect();
-    Error { problems }
-}
-
 pub fn start(args: &Start) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let flower = Catalogue::shipped().find(&args.flower).map_err(|p| problems.push(p)).ok();
@@ -117,34 +101,25 @@ pub fn start(args: &Start) -> Result<ExitCode> {
     let (Some(flower), Some(at)) = (flower, at) else {
         return Err(Error { problems });
     };
+    let said = [
+        ("date", args.on.as_str()),
+        ("lot", &args.lot),
+        ("heads", &args.heads),
+        ("conditioning", &args.conditioning),
+        ("stage", &args.stage),
+        ("leaves", if args.leaves_on { "on" } else { "off" }),
+        ("treated", &args.treated),
+        ("air", &args.air),
+        ("weight", &args.weight),
+        ("note", &args.note),
+    ];
     let path = &args.book.notebook;
-    let number = notebook::change(path, |text| {
-        let before = text.as_deref().map_or(Ok(Default::default()), |t| notebook::parsed(path, t))?;
-        let number = before.next_number();
-        let entry = [
-            cell("entry", "start"),
-            cell("trial", &number.to_string()),
-            cell("date", &args.on),
-            cell("at", &clock(at.hours)),
-            cell("flower", flower.id()),
-            cell("lot", &args.lot),
-            cell("heads", &args.heads),
-            cell("conditioning", &args.conditioning),
-            cell("stage", &args.stage),
-            cell("leaves", if args.leaves_on { "on" } else { "off" }),
-            cell("treated", &args.treated),
-            cell("air", &args.air),
-            cell("weight", &args.weight),
-            cell("note", &args.note),
-        ];
-        let new = with_entry(&path.display().to_string(), text.as_deref(), &entry)?;
-        notebook::parsed(path, &new).map_err(unwritten)?;
-        Ok((new, number))
-    })?;
+    let (name, load) = (path.display().to_string(), notebook::beside(path));
+    let number =
+        notebook::change(path, |text| begun(&name, text.as_deref(), (flower, at.hours), &said, &load))?;
     output::print(&format!(
-        "Noted in {}: trial {number}, {} heads of {}, out of the water on {} at {}.\nThen, every hour or so: \
+        "Noted in {name}: trial {number}, {} heads of {}, out of the water on {} at {}.\nThen, every hour or so: \
          headwater trial look --at TIME --presentable HEADS\n",
-        path.display(),
         args.heads,
         flower.name(),
         args.on,
@@ -155,56 +130,35 @@ pub fn start(args: &Start) -> Result<ExitCode> {
 
 pub fn look(args: &Look) -> Result<ExitCode> {
     let mut problems = Vec::new();
-    let at = option::<Moment>("at", args.at.as_deref(), &mut problems).map(|m| m.hours);
-    let after = option::<Span>("after", args.after.as_deref(), &mut problems).map(|s| s.hours);
+    let at = option::<Moment>("at", args.at.as_deref(), &mut problems).map(|m| When::At(m.hours));
+    let after = option::<Span>("after", args.after.as_deref(), &mut problems).map(|s| When::After(s.hours));
     if !problems.is_empty() {
         return Err(Error { problems });
     }
+    let when = after.or(at).unwrap_or(When::After(0.0));
+    let said = [
+        ("heads", args.of.as_str()),
+        ("air", &args.air),
+        ("presentable", &args.presentable),
+        ("flagging", &args.flagging),
+        ("wilted", &args.wilted),
+        ("weight", &args.weight),
+        ("note", &args.note),
+    ];
     let path = &args.book.notebook;
-    let told = notebook::change(path, |text| {
-        let begin = || {
-            Problem::new("no trial is begun in this notebook")
-                .help("headwater trial start FLOWER --on DAY --at TIME --air AIR")
-        };
-        let text = text.ok_or_else(begin)?;
-        let before = notebook::parsed(path, &text)?;
-        let trial = match args.trial {
-            Some(number) => before.trials.iter().find(|t| t.number == number).ok_or_else(|| {
-                let known: Vec<String> = before.trials.iter().map(|t| t.number.to_string()).collect();
-                Problem::new(format!("there is no trial {number} in this notebook"))
-                    .expected(format!("one of: {}", known.join(", ")))
-                    .help("headwater trial show lists them")
-            })?,
-            None => before.trials.last().ok_or_else(begin)?,
-        };
-        let at = after.map(|h| trial.start + h).or(at).unwrap_or(trial.start);
-        let entry = [
-            cell("entry", "look"),
-            cell("trial", &trial.number.to_string()),
-            cell("at", &clock(at)),
-            cell("heads", &args.of),
-            cell("air", &args.air),
-            cell("presentable", &args.presentable),
-            cell("flagging", &args.flagging),
-            cell("wilted", &args.wilted),
-            cell("weight", &args.weight),
-            cell("note", &args.note),
-        ];
-        let new = with_entry(&path.display().to_string(), Some(&text), &entry)?;
-        let notes = notebook::parsed(path, &new).map_err(unwritten)?;
-        let seen = notes.trials.iter().find(|t| t.number == trial.number).and_then(|t| t.looks.last());
-        let count = seen
-            .and_then(|l| l.presentable)
-            .map_or(String::new(), |n| format!(", {n} of {} presentable", seen.map_or(0, |l| l.of)));
-        let what = format!(
-            "trial {} ({}), {} after the start{count}",
-            trial.number,
-            trial.flower.name(),
-            Span { hours: at - trial.start }
-        );
-        Ok((new, what))
-    })?;
-    output::print(&format!("Noted in {}: {told}.\n", path.display()))?;
+    let (name, load) = (path.display().to_string(), notebook::beside(path));
+    let trial =
+        notebook::change(path, |text| looked(&name, text.as_deref(), (args.trial, when), &said, &load))?;
+    let seen = trial.looks.last();
+    let count = seen
+        .and_then(|l| l.presentable)
+        .map_or(String::new(), |n| format!(", {n} of {} presentable", seen.map_or(0, |l| l.of)));
+    output::print(&format!(
+        "Noted in {name}: trial {} ({}), {} after the start{count}.\n",
+        trial.number,
+        trial.flower.name(),
+        Span { hours: seen.map_or(0.0, |l| l.at - trial.start) }
+    ))?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -15,6 +15,9 @@ pub struct Args {
     /// The paper to write: HTML if its name ends so, otherwise PDF; - for HTML on standard output.
     #[arg(default_value = "trial.pdf")]
     file: PathBuf,
+    /// The sheet of a PDF.
+    #[arg(long, value_enum, default_value = "a4")]
+    page: output::Page,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
@@ -27,7 +30,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let for_browser = args.file.extension().is_some_and(|e| e == "html" || e == "htm");
-    let bytes = if for_browser { page()?.into_bytes() } else { pdf::pdf(&document) };
+    let bytes = if for_browser { page()?.into_bytes() } else { pdf::pdf(&document, args.page.into()) };
     output::write(&args.file, &bytes)?;
     output::print(&format!("Written: {}. Print its two sheets.\n", args.file.display()))?;
     Ok(ExitCode::SUCCESS)

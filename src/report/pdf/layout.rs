@@ -7,7 +7,7 @@ use crate::report::style::{Colour, FAINT, INK, SOFT};
 use pdf_writer::types::StructRole;
 
 /// Margins, in points.
-const MARGIN: f32 = 48.0;
+const MARGIN: f32 = 42.0;
 /// Line spacing, as a multiple of the size.
 const LEADING: f32 = 1.38;
 

@@ -1,0 +1,166 @@
+//! Entries added to a notebook and taken out again, as text: whoever holds the file writes it.
+
+use super::{COLUMNS, Load, Notebook, Sheet};
+use crate::calibrate::trial::Trial;
+use crate::error::{Error, Problem, Result};
+use crate::flower::catalogue::Flower;
+use crate::units::Moment;
+
+/// When a look was taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum When {
+    /// On the clock of the trial's day, h from the midnight that begins it.
+    At(f64),
+    /// So many hours after the start.
+    After(f64),
+}
+
+/// Cells as they were said, by their columns.
+pub type Said<'a> = &'a [(&'a str, &'a str)];
+
+/// A notebook's text with a trial begun in it, and the trial's number.
+///
+/// # Errors
+/// When what is said cannot be read, or the notebook cannot.
+///
+/// # Examples
+/// ```
+/// use headwater::calibrate::notebook::begun;
+/// use headwater::flower::catalogue::Catalogue;
+/// let dahlia = Catalogue::shipped().find("dahlia").unwrap();
+/// let said = [("date", "2027-06-13"), ("heads", "10"), ("air", "22C 48%")];
+/// let (text, number) = begun("trials.csv", None, (dahlia, 9.0), &said, &|_| unreachable!("no log")).unwrap();
+/// assert!(number == 1 && text.ends_with("22C 48%,,,,,,,,,,\n"));
+/// ```
+pub fn begun(
+    file: &str,
+    text: Option<&str>,
+    (flower, at): (&Flower, f64),
+    said: Said,
+    load: Load,
+) -> Result<(String, u32)> {
+    let before = text.map_or(Ok(Notebook::default()), |t| Notebook::read(file, t, load))?;
+    let number = before.next_number();
+    let mut entry = vec![
+        ("entry", "start".to_string()),
+        ("trial", number.to_string()),
+        ("at", Moment::at(at).to_string()),
+        ("flower", flower.id().to_string()),
+    ];
+    entry.extend(said.iter().map(|(column, value)| (*column, value.trim().to_string())));
+    let new = with_entry(file, text, &entry)?;
+    Notebook::read(file, &new, load).map_err(unwritten)?;
+    Ok((new, number))
+}
+
+/// A notebook's text with a look at a trial, the last one begun where none is named, and the trial with it.
+///
+/// # Errors
+/// When what is said cannot be read or contradicts what was noted before, or the notebook cannot be read.
+pub fn looked(
+    file: &str,
+    text: Option<&str>,
+    (number, when): (Option<u32>, When),
+    said: Said,
+    load: Load,
+) -> Result<(String, Trial)> {
+    let nothing = || {
+        Problem::new("no trial is begun in this notebook")
+            .help("headwater trial start FLOWER --on DAY --at TIME --air AIR")
+    };
+    let text = text.ok_or_else(nothing)?;
+    let before = Notebook::read(file, text, load)?;
+    let trial = match number {
+        Some(number) => before.trials.iter().find(|t| t.number == number).ok_or_else(|| {
+            let known: Vec<String> = before.trials.iter().map(|t| t.number.to_string()).collect();
+            Problem::new(format!("there is no trial {number} in this notebook"))
+                .expected(format!("one of: {}", known.join(", ")))
+                .help("headwater trial show lists them")
+        })?,
+        None => before.trials.last().ok_or_else(nothing)?,
+    };
+    let at = match when {
+        When::At(at) => at,
+        When::After(hours) => trial.start + hours,
+    };
+    let mut entry = vec![
+        ("entry", "look".to_string()),
+        ("trial", trial.number.to_string()),
+        ("at", Moment::at(at).to_string()),
+    ];
+    entry.extend(said.iter().map(|(column, value)| (*column, value.trim().to_string())));
+    let new = with_entry(file, Some(text), &entry)?;
+    let mut trials = Notebook::read(file, &new, load).map_err(unwritten)?.trials;
+    let of = trials.iter().position(|t| t.number == trial.number).expect("it was there before");
+    Ok((new, trials.swap_remove(of)))
+}
+
+/// Problems of an entry that is not in the file yet are told by what was typed, not by a line that nobody can see.
+fn unwritten(error: Error) -> Error {
+    let problems = error.problems.into_iter().map(|p| Problem { place: None, ..p }).collect();
+    Error { problems }
+}
+
+/// A notebook's text with one more entry; a new notebook where there is none.
+///
+/// # Errors
+/// When the notebook has no column for something that the entry says.
+pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> Result<String> {
+    let text = match text {
+        Some(text) if !text.trim().is_empty() => text.to_string(),
+        _ => format!("{}\n", COLUMNS.join(",")),
+    };
+    let sheet = Sheet::of(file, &text)?;
+    let lacking =
+        entry.iter().find(|(column, value)| !value.is_empty() && !sheet.columns.iter().any(|c| c == column));
+    if let Some((column, _)) = lacking {
+        let problem = Problem::new(format!("the notebook has no column \"{column}\""))
+            .at(sheet.place(1, ""))
+            .expected("the columns of a fresh notebook, in any order")
+            .help(format!("add a column called {column} to its first line"));
+        return Err(problem.into());
+    }
+    let cells = sheet
+        .columns
+        .iter()
+        .map(|c| entry.iter().find(|(column, _)| column == c).map_or("", |(_, v)| v.as_str()));
+    let mut writer =
+        csv::WriterBuilder::new().delimiter(sheet.delimiter).flexible(true).from_writer(Vec::new());
+    writer.write_record(cells).expect("a record in memory is written");
+    let line =
+        String::from_utf8(writer.into_inner().expect("a record in memory is written")).expect("it was UTF-8");
+    let end = if text.ends_with('\n') { "" } else { "\n" };
+    Ok(format!("{text}{end}{line}"))
+}
+
+/// A notebook's text without its last entry, and that entry as it stood; none where it has none.
+///
+/// # Errors
+/// When the text is no CSV.
+pub fn without_last(file: &str, text: &str) -> Result<Option<(String, String)>> {
+    let sheet = Sheet::of(file, text)?;
+    Ok(sheet.rows.last().map(|row| {
+        let at = row.position().map_or(text.len(), |p| p.byte() as usize);
+        (text[..at].to_string(), text[at..].trim().to_string())
+    }))
+}
+
+/// The last entry in a few words, such as "the look at 12:00 at trial 3"; nothing where there is none.
+///
+/// # Errors
+/// When the text is no CSV.
+pub fn last_entry(file: &str, text: &str) -> Result<Option<String>> {
+    let sheet = Sheet::of(file, text)?;
+    let cell = |column: &str| {
+        let i = sheet.columns.iter().position(|c| c == column)?;
+        sheet.rows.last()?.get(i)
+    };
+    let (Some(entry), Some(trial), Some(at)) = (cell("entry"), cell("trial"), cell("at")) else {
+        return Ok(None);
+    };
+    Ok(Some(match entry.to_lowercase().as_str() {
+        "look" => format!("the look of {at} at trial {trial}"),
+        "start" => format!("the start of trial {trial} at {at}"),
+        _ => format!("entry {trial}, of {at}"),
+    }))
+}

@@ -1,0 +1,31 @@
+//! `headwater schema`: what an event file may say and what a plan tells, for other programs.
+
+use super::output;
+use crate::error::Result;
+use crate::report::schema::{EVENT, result};
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater schema event > event.schema.json
+  headwater schema result > plan.schema.json")]
+pub struct Args {
+    /// Of what.
+    of: Of,
+}
+
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+enum Of {
+    /// An event file, its TOML told as JSON.
+    Event,
+    /// What `headwater plan --json` prints.
+    Result,
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    match args.of {
+        Of::Event => output::print(EVENT)?,
+        Of::Result => output::print(&result())?,
+    }
+    Ok(ExitCode::SUCCESS)
+}

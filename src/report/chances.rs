@@ -1,0 +1,90 @@
+//! How sure a flower is to last, by the hour at which it is placed, for each way.
+
+use super::chart::{across, apart, hours};
+use super::sketch::{Anchor, Sketch};
+use super::style::{FAINT, INK, SOFT, colour, dashes};
+use super::words::{capital, clock, title, way};
+use crate::decide::options::Choice;
+use crate::decide::plan::{FlowerPlan, PiecePlan};
+use crate::event::Event;
+use crate::flower::treatment::Way;
+
+const SIZE: (u32, u32) = (960, 420);
+const TOP: f64 = 84.0;
+const BASE: f64 = 372.0;
+
+/// The picture of one flower of a piece.
+pub fn picture(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch {
+    let tried = |way: Way| -> Vec<&Choice> { flower.of(way).filter(|c| c.top_up.is_none()).collect() };
+    let ways: Vec<(Way, Vec<&Choice>)> = flower.order.ways().into_iter().map(|w| (w, tried(w))).collect();
+    let all = || ways.iter().flat_map(|(_, tried)| tried.iter().map(|c| c.place_at));
+    let first = all().fold(f64::INFINITY, f64::min);
+    // One time alone still takes some room.
+    let last = all().fold(first + 1.0, f64::max);
+    let x = |hour: f64| across(hour, (first, last), SIZE.0);
+    let y = |chance: f64| TOP + (1.0 - chance) * (BASE - TOP);
+    let name = title(&piece.piece.name, flower.order.flower.name(), flower.order.heads);
+    let mut sheet = Sketch::new(SIZE, described(event, &name, &ways));
+    sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+    let under = format!(
+        "In how many of 100 such events at least {} are still good at {}, by the time of placing, without spares",
+        flower.wanted(),
+        clock(event, piece.piece.until)
+    );
+    sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
+    for chance in [0.0, 0.25, 0.5, 0.75, 1.0] {
+        sheet.line(&[(x(first), y(chance)), (x(last), y(chance))], FAINT, 1.0);
+        let words = format!("{:.0}", 100.0 * chance);
+        sheet.text(&words, (x(first) - 8.0, y(chance)), 13.0, SOFT, false, Anchor::Right);
+    }
+    sheet.line(&[(x(first), y(event.assurance)), (x(last), y(event.assurance))], INK, 1.4);
+    hours(&mut sheet, event, (first, last), x, BASE);
+    let mut labels = vec![(y(event.assurance), ways.len())];
+    for (w, (way, tried)) in ways.iter().enumerate() {
+        let (shade, chosen) = (colour(way.treatment), *way == flower.choice().way);
+        let thick = if chosen { 3.2 } else { 2.0 };
+        // Nothing is placed between two times of access, so no line runs there.
+        let windows = event.windows(&piece.piece);
+        let window =
+            |c: &&Choice| windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&c.place_at));
+        for part in tried.chunk_by(|a, b| window(a) == window(b)) {
+            let points: Vec<_> = part.iter().map(|c| (x(c.place_at), y(c.assurance))).collect();
+            match dashes(way.treatment) {
+                Some(dashes) if points.len() > 1 => sheet.dashed(&points, shade, thick, dashes),
+                _ => sheet.line(&points, shade, thick),
+            }
+            points.iter().for_each(|p| sheet.dot(*p, 2.6, shade));
+        }
+        labels.extend(tried.last().map(|c| (y(c.assurance), w)));
+    }
+    apart(&mut labels, 17.0, BASE);
+    for (height, w) in labels {
+        let at = (x(last) + 10.0, height);
+        match ways.get(w) {
+            Some((one, _)) => {
+                let chosen = *one == flower.choice().way;
+                sheet.text(&way(*one), at, 14.0, colour(one.treatment), chosen, Anchor::Left);
+            }
+            None => {
+                let words = format!("as sure as is wanted: {:.0}", 100.0 * event.assurance);
+                sheet.text(&words, at, 12.5, INK, false, Anchor::Left);
+            }
+        }
+    }
+    sheet
+}
+
+/// What the picture shows, for those who cannot see it.
+fn described(event: &Event, name: &str, ways: &[(Way, Vec<&Choice>)]) -> String {
+    let lines: Vec<String> = ways
+        .iter()
+        .filter_map(|(one, tried)| {
+            let (a, b) = (tried.first()?, tried.last()?);
+            let at = |c: &Choice| {
+                format!("{:.0} in 100 if placed {}", 100.0 * c.assurance, clock(event, c.place_at))
+            };
+            Some(format!("{}: {}, {}", capital(&way(*one)), at(a), at(b)))
+        })
+        .collect();
+    format!("{name}: how sure it is to last, by the time of placing. {}.", lines.join("; "))
+}

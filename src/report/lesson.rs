@@ -1,0 +1,156 @@
+//! What a notebook taught of a flower, told line by line.
+
+use super::learning::{Mark, from_notes, next, picture, range};
+use super::sketch::Sketch;
+use super::words::{capital, short_name};
+use crate::calibrate::compare::half;
+use crate::calibrate::evidence::{Evidence, in_reference_air};
+use crate::calibrate::fit::{Posterior, largest_tail};
+use crate::calibrate::influence::{Influence, influences};
+use crate::calibrate::notebook::Notebook;
+use crate::calibrate::score::spread_factor;
+use crate::calibrate::trial::Trial;
+use crate::flower::catalogue::Flower;
+use crate::flower::learned::Learned;
+use serde_json::{Value, json};
+
+/// The flowers that a notebook says something of, in the order of its first notes on them.
+pub fn flowers(notes: &Notebook) -> Vec<&'static Flower> {
+    let named = notes.trials.iter().map(|t| t.flower).chain(notes.outcomes.iter().map(|o| o.flower));
+    let mut flowers: Vec<&'static Flower> = Vec::new();
+    for flower in named {
+        if !flowers.iter().any(|f| f.id() == flower.id()) {
+            flowers.push(flower);
+        }
+    }
+    flowers
+}
+
+/// What is to be told of one flower.
+pub struct Lesson<'a> {
+    notes: &'a Notebook,
+    flower: &'a Flower,
+    known: Learned,
+    posterior: Posterior<'a>,
+    influences: Vec<Influence>,
+    lots: Vec<String>,
+}
+
+const CHECK: &str = "check its start, its temperature and its flower";
+
+impl<'a> Lesson<'a> {
+    /// What follows from the evidence on a flower, of which there is some.
+    pub fn of(notes: &'a Notebook, flower: &'a Flower, evidence: &'a [Evidence]) -> Lesson<'a> {
+        let posterior = Posterior::of(flower, evidence);
+        let mut lots: Vec<String> = notes
+            .trials
+            .iter()
+            .filter(|t| t.flower.id() == flower.id() && t.treated.is_empty())
+            .filter_map(|t| t.lot.clone())
+            .collect();
+        lots.dedup();
+        Lesson {
+            notes,
+            flower,
+            known: posterior.learned(None).widened(spread_factor(notes).factor),
+            influences: influences(flower, evidence),
+            lots,
+            posterior,
+        }
+    }
+
+    /// In words: lines, those of a list marked with a hyphen.
+    pub fn lines(&self) -> Vec<String> {
+        let Lesson { notes, flower, known, posterior, influences, lots } = self;
+        let name = short_name(flower.name());
+        let table = next(&Learned::nothing(flower.confidence()), flower);
+        let mut lines = vec![format!(
+            "After your {}, the middle head of your next delivery of {name} holds {} dry in an ordinary room, instead of {} by \
+             the trade's table. Ranges hold nine times out of ten.",
+            from_notes(known),
+            range(&next(known, flower)),
+            range(&table)
+        )];
+        for lot in lots {
+            if let Some(band) = posterior.lot_hours(lot) {
+                lines.push(format!("- Delivery \"{lot}\": {}", range(&band)));
+            }
+        }
+        match &influences[..] {
+            [only] if only.odd => {
+                let what = what(only.event, only.number);
+                lines.push(format!("{} is far from what the trade says: {CHECK}.", capital(&what)));
+            }
+            [_] => {}
+            all => {
+                lines.push("Which note moved it: without it the middle head would hold".to_string());
+                for i in all {
+                    let odd =
+                        if i.odd { format!("; IT DOES NOT FIT THE OTHERS: {CHECK}") } else { String::new() };
+                    let which = what(i.event, i.number);
+                    lines.push(format!("- {which}: {}{odd}", range(&i.without_hours)));
+                }
+            }
+        }
+        let treated = notes.trials.iter().filter(|t| t.flower.id() == flower.id() && !t.treated.is_empty());
+        lines.extend(
+            match treated.count() {
+                0 => None,
+                1 => Some("One trial of it".to_string()),
+                n => Some(format!("{n} trials of it")),
+            }
+            .map(|these| {
+                format!("{these} with something done to the heads: only `trial compare` uses that.")
+            }),
+        );
+        let limit = largest_tail(1000);
+        lines.push(match posterior.trusted() {
+            true => format!(
+                "Checked: the sampling behind these numbers is sound (tail {:.2}, good below {limit:.2}; worth {:.0} draws).",
+                posterior.tail, posterior.effective
+            ),
+            false => format!(
+                "NOT TO BE TRUSTED: the notes contradict one another, and the sampling behind these numbers fails its check \
+                 (tail {:.2}, good below {limit:.2}). Plans go by the trade's table until that is mended. Look at the note that \
+                 moved it most: its flower, its start, its temperature.",
+                posterior.tail
+            ),
+        });
+        lines
+    }
+
+    /// As a picture: what was believed before and after.
+    pub fn picture(&self) -> Sketch {
+        picture(self.flower, &self.known, &self.marks())
+    }
+
+    /// As data.
+    pub fn json(&self) -> Value {
+        let Lesson { flower, known, posterior, influences, lots, .. } = self;
+        let lots: Vec<Value> =
+            lots.iter().map(|l| json!({ "lot": l, "middle_head_hours": posterior.lot_hours(l) })).collect();
+        json!({
+            "flower": flower.id(),
+            "trials": known.trials,
+            "events": known.events,
+            "next_delivery_middle_head_hours": next(known, flower),
+            "trade_table_middle_head_hours": next(&Learned::nothing(flower.confidence()), flower),
+            "middle_delivery_middle_head_hours": posterior.typical_hours(),
+            "lots": lots,
+            "influences": influences,
+            "sampling": { "tail": posterior.tail, "effective_draws": posterior.effective, "trusted": posterior.trusted() },
+        })
+    }
+
+    /// The trials of the flower as marks of the picture.
+    fn marks(&self) -> Vec<Mark> {
+        let plain =
+            |t: &&Trial| t.flower.id() == self.flower.id() && t.treated.is_empty() && !t.looks.is_empty();
+        let mark = |t: &Trial| (format!("trial {}, {}", t.number, t.date), half(&in_reference_air(t)));
+        self.notes.trials.iter().filter(plain).map(mark).collect()
+    }
+}
+
+fn what(event: bool, number: u32) -> String {
+    if event { format!("event {number}") } else { format!("trial {number}") }
+}

@@ -1,0 +1,110 @@
+//! Trials, and what they say by themselves, with no model.
+
+use super::learning::number;
+use super::words::capital;
+use crate::calibrate::compare::half;
+use crate::calibrate::evidence::in_reference_air;
+use crate::calibrate::trial::{Look, Outcome, Sign, Trial};
+use crate::stats::survival::{KaplanMeier, Scale};
+use crate::units::{Moment, Span};
+
+/// How the shares and the halves came about.
+pub const NOTE: &str = "Shares with their 90 % limits, from the counts alone (Kaplan-Meier, log-log); the stretch in which half \
+                        ended is Turnbull's.";
+
+/// A look as it is told.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Told {
+    /// The clock.
+    pub at: String,
+    /// How long after the start.
+    pub after: String,
+    /// What was counted and weighed, such as "of 10, 7 presentable".
+    pub seen: String,
+    /// The share still good with its limits; empty where the counts do not tell it.
+    pub share: String,
+}
+
+/// What a trial is of, and how it was begun.
+pub fn heading(trial: &Trial) -> String {
+    let treated = if trial.treated.is_empty() { String::new() } else { format!(", {}", trial.treated) };
+    let lot = trial.lot.as_ref().map_or(String::new(), |l| format!(" of \"{l}\""));
+    let weight = trial.fresh_g.map_or(String::new(), |g| format!(" of {g:.1} g together"));
+    format!(
+        "{}{lot}, {} heads{weight}{treated}, on {} from {}; {}; air: {}",
+        capital(trial.flower.name()),
+        trial.heads,
+        trial.date,
+        Moment::at(trial.start),
+        trial.handling.conditioning.words(),
+        trial.air
+    )
+}
+
+/// Its looks.
+pub fn looks(trial: &Trial) -> Vec<Told> {
+    let curve = KaplanMeier::of(&trial.endings());
+    let told = |look: &Look| {
+        let hours = look.at - trial.start;
+        let count = |n: Option<u32>, what: &str| n.map_or(String::new(), |n| format!(", {n} {what}"));
+        let shares = match trial.sign() {
+            Sign::Softening => look.presentable.is_some(),
+            Sign::Limpness => look.wilted.is_some(),
+        };
+        Told {
+            at: Moment::at(look.at).to_string(),
+            after: Span { hours }.to_string(),
+            seen: format!(
+                "of {}{}{}{}",
+                look.of,
+                count(look.presentable, "presentable"),
+                count(look.wilted, "limp"),
+                look.weight_g.map_or(String::new(), |g| format!(", {g:.1} g")),
+            ),
+            share: if shares { limits(&curve, hours) } else { String::new() },
+        }
+    };
+    trial.looks.iter().map(told).collect()
+}
+
+fn limits(curve: &KaplanMeier, hours: f64) -> String {
+    let share = 100.0 * curve.survival(hours);
+    match curve.limits(hours, Scale::LogLog, 0.9) {
+        Some((low, high)) if low < high => {
+            format!("{share:.0} % good ({:.0} to {:.0} %)", 100.0 * low, 100.0 * high)
+        }
+        _ => format!("{share:.0} % good"),
+    }
+}
+
+/// When half of its heads had ended.
+pub fn ended(trial: &Trial) -> String {
+    let end = if trial.sign() == Sign::Softening { "softened" } else { "gone limp" };
+    match (half(&trial.endings()), half(&in_reference_air(trial))) {
+        (Some((a, b)), Some((c, d))) => format!(
+            "Half had {end} between {} and {} h, which is {} to {} h in an ordinary room (21 C, 45 %).",
+            number(a),
+            number(b),
+            number(c),
+            number(d)
+        ),
+        _ => format!("Fewer than half had {end} at the last look."),
+    }
+}
+
+/// What became of a flower at an event.
+pub fn outcome(o: &Outcome) -> String {
+    let forecast = match (o.forecast.first(), o.forecast.last()) {
+        (Some(low), Some(high)) => format!("; forecast {low:.0} to {high:.0}"),
+        _ => String::new(),
+    };
+    format!(
+        "{}, {}, on {}; {} of {} good after {}{forecast}",
+        o.flower.name(),
+        o.treatment,
+        o.date,
+        o.presentable,
+        o.of,
+        Span { hours: o.hours }
+    )
+}

@@ -1,0 +1,291 @@
+//! The notebook of trials: what is noted on its page goes into the same file as from the terminal, and as safely.
+
+use super::{Answer, Desk, Shared, alone, aside, lock, trials};
+use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, without_last};
+use crate::error::{Error, Problem, Result};
+use crate::flower::catalogue::Catalogue;
+use crate::report::lesson::Lesson;
+use crate::report::{html, pdf, protocol};
+use crate::units::{Moment, Span};
+use axum::Form;
+use axum::extract::{Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use maud::Markup;
+use std::str::FromStr;
+use std::sync::Arc;
+
+/// What the page is told when it is asked for.
+#[derive(serde::Deserialize)]
+pub struct Done {
+    #[serde(default)]
+    done: String,
+}
+
+/// The form that begins a trial, as it was filled in.
+#[derive(Default, Clone, serde::Deserialize)]
+#[serde(default)]
+#[allow(missing_docs, reason = "the fields are named as in the notebook")]
+pub struct Start {
+    pub flower: String,
+    pub date: String,
+    pub at: String,
+    pub heads: String,
+    pub air: String,
+    pub lot: String,
+    pub conditioning: String,
+    pub stage: String,
+    pub leaves: String,
+    pub treated: String,
+    pub weight: String,
+    pub note: String,
+}
+
+/// The form that notes a look, as it was filled in.
+#[derive(Default, Clone, serde::Deserialize)]
+#[serde(default)]
+#[allow(missing_docs, reason = "the fields are named as in the notebook")]
+pub struct Look {
+    pub trial: u32,
+    pub at: String,
+    pub after: String,
+    pub presentable: String,
+    pub wilted: String,
+    pub heads: String,
+    pub weight: String,
+    pub air: String,
+    pub note: String,
+}
+
+/// The last entry, as the page that wants it out showed it.
+#[derive(serde::Deserialize)]
+pub struct Undo {
+    entry: String,
+}
+
+/// The flower whose lesson is wanted.
+#[derive(serde::Deserialize)]
+pub struct Which {
+    flower: String,
+}
+
+/// What the page shows besides the notebook: what was filled in, and what is wrong with it.
+#[derive(Default)]
+pub struct Shown {
+    /// What was done, in words.
+    pub done: &'static str,
+    /// What is wrong.
+    pub wrong: Option<Error>,
+    /// The form that begins a trial.
+    pub start: Start,
+    /// The form that notes a look.
+    pub look: Look,
+}
+
+/// The notebook's file name, its text and its notes.
+pub struct Book {
+    /// The file's name.
+    pub name: String,
+    /// Its notes.
+    pub notes: Notebook,
+    /// Its last entry in words, and as it stands.
+    pub last: Option<(String, String)>,
+}
+
+fn book(desk: &Desk) -> Result<Book> {
+    let (name, text) = desk.folder.notebook(&lock(&desk.name).clone())?;
+    let Some(text) = text else {
+        return Ok(Book { name, notes: Notebook::default(), last: None });
+    };
+    let notes = Notebook::read(&name, &text, &|log| desk.folder.log(log))?;
+    let last = last_entry(&name, &text)?.zip(without_last(&name, &text)?.map(|(_, taken)| taken));
+    Ok(Book { name, notes, last })
+}
+
+/// The page of the notebook, with what is to be shown besides.
+fn page(desk: &Desk, shown: &Shown) -> Response {
+    let event = lock(&desk.name).clone();
+    let code = if shown.wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
+    match book(desk) {
+        Ok(book) => (code, Html(trials::page(&event, &book, shown).into_string())).into_response(),
+        Err(error) => {
+            let page = trials::unreadable(&event, &error);
+            (StatusCode::UNPROCESSABLE_ENTITY, Html(page.into_string())).into_response()
+        }
+    }
+}
+
+/// The notebook.
+pub async fn show(State(desk): Shared, Query(Done { done }): Query<Done>) -> Answer {
+    let done = match done.as_str() {
+        "noted" => "Noted.",
+        "undone" => "Taken out again.",
+        _ => "",
+    };
+    aside(move || page(&desk, &Shown { done, ..Shown::default() })).await
+}
+
+/// A value of a form; what is wrong with it is remembered.
+fn read<T: FromStr<Err = crate::units::UnitError>>(
+    what: &str,
+    text: &str,
+    problems: &mut Vec<Problem>,
+) -> Option<T> {
+    let wrong = |e: crate::units::UnitError| {
+        let message = match text.trim() {
+            "" => format!("\"{what}\" is still empty"),
+            text => format!("\"{what}\" cannot be {text:?}"),
+        };
+        problems.push(Problem::new(message).expected(e.expected).help(e.help));
+    };
+    text.parse().map_err(wrong).ok()
+}
+
+fn noted(place: &str) -> Response {
+    Redirect::to(&format!("/trials?done=noted{place}")).into_response()
+}
+
+/// Begins a trial.
+pub async fn start(State(desk): Shared, Form(start): Form<Start>) -> Answer {
+    aside(move || match begin(&desk, &start) {
+        Ok(number) => noted(&format!("#trial-{number}")),
+        Err(error) => page(&desk, &Shown { wrong: Some(error), start, ..Shown::default() }),
+    })
+    .await
+}
+
+fn begin(desk: &Desk, form: &Start) -> Result<u32> {
+    let mut problems = Vec::new();
+    let flower = match form.flower.trim() {
+        "" => Err(Problem::new("no flower is named").expected("a flower of the catalogue").help("dahlia")),
+        name => Catalogue::shipped().find(name),
+    };
+    let flower = flower.map_err(|p| problems.push(p)).ok();
+    let at = read::<Moment>("Out of the water at", &form.at, &mut problems);
+    let (Some(flower), Some(at), true) = (flower, at, problems.is_empty()) else {
+        return Err(Error { problems });
+    };
+    let said = [
+        ("date", form.date.as_str()),
+        ("lot", &form.lot),
+        ("heads", &form.heads),
+        ("conditioning", &form.conditioning),
+        ("stage", &form.stage),
+        ("leaves", if form.leaves.is_empty() { "off" } else { "on" }),
+        ("treated", &form.treated),
+        ("air", &form.air),
+        ("weight", &form.weight),
+        ("note", &form.note),
+    ];
+    let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
+    let mut begun_as = 0;
+    desk.folder.note(&name, &mut |text| {
+        let (text, number) =
+            begun(&name, text.as_deref(), (flower, at.hours), &said, &|log| desk.folder.log(log))?;
+        begun_as = number;
+        Ok(text)
+    })?;
+    Ok(begun_as)
+}
+
+/// Notes a look.
+pub async fn look(State(desk): Shared, Form(look): Form<Look>) -> Answer {
+    aside(move || match note(&desk, &look) {
+        Ok(()) => noted(&format!("#trial-{}", look.trial)),
+        Err(error) => page(&desk, &Shown { wrong: Some(error), look, ..Shown::default() }),
+    })
+    .await
+}
+
+fn note(desk: &Desk, form: &Look) -> Result<()> {
+    let mut problems = Vec::new();
+    let when = match form.after.trim() {
+        "" => read::<Moment>("Looked at", &form.at, &mut problems).map(|m| When::At(m.hours)),
+        after => read::<Span>("Hours after the start", after, &mut problems).map(|s| When::After(s.hours)),
+    };
+    let Some(when) = when else { return Err(Error { problems }) };
+    let said = [
+        ("heads", form.heads.as_str()),
+        ("air", &form.air),
+        ("presentable", &form.presentable),
+        ("wilted", &form.wilted),
+        ("weight", &form.weight),
+        ("note", &form.note),
+    ];
+    let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
+    desk.folder.note(&name, &mut |text| {
+        let load = |log: &str| desk.folder.log(log);
+        Ok(looked(&name, text.as_deref(), (Some(form.trial), when), &said, &load)?.0)
+    })
+}
+
+/// Takes the last entry out, if it is still the one that the page showed.
+pub async fn undo(State(desk): Shared, Form(Undo { entry }): Form<Undo>) -> Answer {
+    aside(move || match take_out(&desk, &entry) {
+        Ok(()) => Redirect::to("/trials?done=undone").into_response(),
+        Err(error) => page(&desk, &Shown { wrong: Some(error), ..Shown::default() }),
+    })
+    .await
+}
+
+fn take_out(desk: &Desk, entry: &str) -> Result<()> {
+    let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
+    desk.folder.note(&name, &mut |text| {
+        let gone =
+            || Problem::new("the last entry of the notebook is another one by now, so nothing was taken out");
+        // A form gives every line break as two characters.
+        let same = |a: &str| a.lines().eq(entry.trim().lines());
+        match without_last(&name, &text.unwrap_or_default())? {
+            Some((rest, taken)) if same(&taken) => Ok(rest),
+            _ => Err(gone().help("look at it below, and try again").into()),
+        }
+    })
+}
+
+/// What the notebook taught of a flower.
+pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>) -> Answer {
+    let asked = Arc::clone(&desk);
+    alone(desk, move || {
+        let event = lock(&asked.name).clone();
+        match lesson(&asked, &event, &flower) {
+            Ok(page) => Html(page.into_string()).into_response(),
+            Err(error) => {
+                let page = trials::unreadable(&event, &error);
+                (StatusCode::UNPROCESSABLE_ENTITY, Html(page.into_string())).into_response()
+            }
+        }
+    })
+    .await
+}
+
+fn lesson(desk: &Desk, event: &str, flower: &str) -> Result<Markup> {
+    let book = book(desk)?;
+    let flower = Catalogue::shipped().find(flower)?;
+    let evidence = book.notes.evidence(flower);
+    if evidence.is_empty() {
+        let problem = Problem::new(format!("there is no look at plain heads of {} yet", flower.name()));
+        return Err(problem.help("note a look at one of its trials").into());
+    }
+    let lesson = Lesson::of(&book.notes, flower, &evidence);
+    let undrawn = |e| Problem::new(format!("the picture cannot be drawn: {e}"));
+    let picture = lesson.picture().svg().map_err(undrawn)?;
+    Ok(trials::learned(event, flower, &lesson.lines(), &picture))
+}
+
+/// How to do a trial, and a form to print.
+pub async fn protocol(Path(form): Path<String>) -> Answer {
+    aside(move || match form.as_str() {
+        "protocol.pdf" => {
+            ([(header::CONTENT_TYPE, "application/pdf")], pdf::pdf(&protocol::document(), pdf::Sheet::A4))
+                .into_response()
+        }
+        "protocol.html" => match html::linked(&protocol::document(), "/paper.css") {
+            Ok(page) => Html(page).into_response(),
+            Err(e) => {
+                (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
+            }
+        },
+        _ => (StatusCode::NOT_FOUND, "There is no such paper.").into_response(),
+    })
+    .await
+}

@@ -1,0 +1,227 @@
+//! The page of the notebook: trials begun, looks noted, and what they taught. It needs no script but to fill in the day.
+
+use super::notes::{Book, Look, Shown, Start};
+use super::page::{problems, whole};
+use crate::calibrate::trial::Trial;
+use crate::climate::room::Room;
+use crate::error::Error;
+use crate::flower::catalogue::{Catalogue, Flower};
+use crate::flower::treatment::{Conditioning, Stage};
+use crate::report::document::Table;
+use crate::report::html::table;
+use crate::report::lesson::flowers;
+use crate::report::trials as told;
+use crate::report::words::{capital, short_name};
+use maud::{Markup, PreEscaped, html};
+
+const TITLE: &str = "Trials";
+
+/// The page on a notebook.
+pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
+    let body = html! {
+        main.trials {
+            section aria-labelledby="begin-title" {
+                @if let Some(error) = &shown.wrong { div #wrong role="alert" tabindex="-1" { (problems(error)) } }
+                p #done role="status" { (shown.done) }
+                (last(book))
+                (start(book, &shown.start))
+            }
+            section aria-labelledby="trials-title" {
+                h2 #trials-title { "The notebook" }
+                p.small { "Kept in " (book.name) ", a plain table beside the event; every plan of the event uses it." }
+                @if book.notes.trials.is_empty() { p { "No trial yet." } }
+                (taught(book))
+                @for trial in book.notes.trials.iter().rev() { (one(trial, &shown.look)) }
+                @if !book.notes.outcomes.is_empty() {
+                    h3 { "Past events" }
+                    ul { @for o in &book.notes.outcomes { li { (capital(&told::outcome(o))) } } }
+                }
+                @if !book.notes.trials.is_empty() { p.small { "The ranges hold nine times out of ten, and come from the counts alone." } }
+            }
+        }
+    };
+    whole(TITLE, event, &body)
+}
+
+/// The page where the notebook cannot be read, or there is nothing to tell.
+pub fn unreadable(event: &str, error: &Error) -> Markup {
+    let body = html! { main.trials { section { h2 #trials-title { "The notebook" } (problems(error)) } } };
+    whole(TITLE, event, &body)
+}
+
+/// What was taught of a flower.
+pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) -> Markup {
+    let body = html! {
+        main.trials {
+            section {
+                h2 #trials-title { (capital(&short_name(flower.name()))) ": what your notes taught" }
+                p { a href="/trials" { "Back to the notebook" } }
+                figure tabindex="0" { (PreEscaped(picture)) }
+                @for part in lines.chunk_by(|a, b| a.starts_with("- ") && b.starts_with("- ")) {
+                    @if part[0].starts_with("- ") { ul { @for point in part { li { (point.trim_start_matches("- ")) } } } }
+                    @else { p { (part[0]) } }
+                }
+            }
+        }
+    };
+    whole(TITLE, event, &body)
+}
+
+fn last(book: &Book) -> Markup {
+    html! {
+        @if let Some((words, entry)) = &book.last {
+            form.row method="post" action="/trials/undo" {
+                input type="hidden" name="entry" value=(entry);
+                span { "Last noted: " (words) "." }
+                button type="submit" { "Take it out again" }
+            }
+        }
+    }
+}
+
+fn taught(book: &Book) -> Markup {
+    let known: Vec<_> =
+        flowers(&book.notes).into_iter().filter(|f| !book.notes.evidence(f).is_empty()).collect();
+    html! {
+        @if !known.is_empty() {
+            nav aria-label="What was learned" {
+                p { "What they taught:" }
+                ul.papers { @for flower in known {
+                    li { a href={ "/trials/learned?flower=" (flower.id()) } { (capital(&short_name(flower.name()))) } }
+                } }
+            }
+        }
+    }
+}
+
+/// A field to write in, its label above it, and a word of help under it.
+fn text(id: &str, name: &str, label: &str, value: &str, help: &str) -> Markup {
+    let described = (!help.is_empty()).then(|| format!("{id}-help"));
+    html! {
+        p.field {
+            label for=(id) { (label) }
+            input id=(id) name=(name) type="text" value=(value) autocomplete="off" maxlength="200"
+                aria-describedby=[described.as_ref()];
+            @if let Some(described) = &described { span.small id=(described) { (help) } }
+        }
+    }
+}
+
+fn one_of(id: &str, label: &str, words: &[&[&str]], value: &str) -> Markup {
+    html! {
+        p.field {
+            label for=(id) { (label) }
+            select id=(id) name=(id) { @for all in words { option selected[all[0] == value] { (all[0]) } } }
+        }
+    }
+}
+
+fn start(book: &Book, form: &Start) -> Markup {
+    let lots: std::collections::BTreeSet<&str> =
+        book.notes.trials.iter().filter_map(|t| t.lot.as_deref()).collect();
+    let heads = if form.heads.is_empty() { "10" } else { &form.heads };
+    html! {
+        h2 #begin-title { "Begin a trial" }
+        p.small {
+            "Ten heads of one delivery, held dry, looked at every hour. "
+            a href="/trials/protocol.html" target="_blank" rel="noopener" { "How to do one, with a form to print" }
+            " ("
+            a href="/trials/protocol.pdf" target="_blank" rel="noopener" aria-label="PDF: how to do one" { "PDF" }
+            ")."
+        }
+        form.fields #begin method="post" action="/trials/start" {
+            p.field {
+                label for="flower" { "Flower" }
+                input #flower name="flower" type="text" value=(form.flower) list="flowers" required autocomplete="off";
+                datalist #flowers { @for f in Catalogue::shipped().all() { option value=(f.name()) {} } }
+            }
+            p.field {
+                label for="date" { "Day" }
+                input #date name="date" type="date" value=(form.date) required;
+            }
+            p.field {
+                label for="at" { "Out of the water at" }
+                input #at name="at" type="time" value=(form.at) required;
+            }
+            p.field {
+                label for="heads" { "Heads" }
+                input #heads name="heads" type="number" min="1" max="10000" value=(heads) required;
+            }
+            p.field {
+                label for="air" { "Their air" }
+                input #air name="air" type="text" value=(form.air) list="rooms" required autocomplete="off"
+                    aria-describedby="air-help";
+                span.small #air-help { "22 C 48 %, read beside them; or words for a room; or a logger's CSV" }
+                datalist #rooms { @for room in Room::all() { option value=(room.words) {} } }
+            }
+            p.field {
+                label for="lot" { "Which delivery" }
+                input #lot name="lot" type="text" value=(form.lot) list="lots" autocomplete="off" maxlength="200"
+                    aria-describedby="lot-help";
+                span.small #lot-help { "grower and day, in your words; an event can name it" }
+                datalist #lots { @for lot in lots { option value=(lot) {} } }
+            }
+            details {
+                summary { "More" }
+                div.fields {
+                    (one_of("conditioning", "Conditioned", Conditioning::WORDS, &form.conditioning))
+                    (one_of("stage", "How open", Stage::WORDS, if form.stage.is_empty() { "half open" } else { &form.stage }))
+                    p.field {
+                        label for="leaves" { "Leaves left on" }
+                        input #leaves name="leaves" type="checkbox" value="on" checked[!form.leaves.is_empty()];
+                    }
+                    (text("weight", "weight", "All together weigh", &form.weight, "142.5 g or 5 oz"))
+                    (text("treated", "treated", "Done to these and not to others", &form.treated, "such as sealing spray"))
+                    (text("note", "note", "Anything else", &form.note, ""))
+                }
+            }
+            p { button.main type="submit" { "Begin" } }
+        }
+    }
+}
+
+fn one(trial: &Trial, form: &Look) -> Markup {
+    let n = trial.number;
+    let rows: Vec<Vec<String>> =
+        told::looks(trial).into_iter().map(|t| vec![t.at, t.after, t.seen, t.share]).collect();
+    let known = rows.iter().any(|r| !r[3].is_empty());
+    let empty = Look::default();
+    let mine = form.trial == n;
+    let form = if mine { form } else { &empty };
+    let id = |what: &str| format!("{what}-{n}");
+    html! {
+        article #{ "trial-" (n) } {
+            h3 { "Trial " (n) ": " (capital(&short_name(trial.flower.name()))) }
+            p.small { (told::heading(trial)) "." }
+            @if rows.is_empty() { p { "No look yet." } }
+            @else { (table(&Table::new(&["looked at", "after", "seen", "so far"], rows))) }
+            @if known { p { (told::ended(trial)) } }
+            details open[mine] {
+                summary { "Note a look at trial " (n) }
+                form.fields method="post" action="/trials/look" {
+                    input type="hidden" name="trial" value=(n);
+                    p.field {
+                        label for=(id("seen-at")) { "Looked at" }
+                        input id=(id("seen-at")) name="at" type="time" value=(form.at) aria-describedby=(id("at-help"));
+                        span.small id=(id("at-help")) { "on the day it began" }
+                    }
+                    (text(&id("after"), "after", "or hours after the start", &form.after, "for later days, such as 26 h"))
+                    p.field {
+                        label for=(id("good")) { "Presentable" }
+                        input id=(id("good")) name="presentable" type="number" min="0" max=(trial.heads)
+                            value=(form.presentable);
+                    }
+                    p.field {
+                        label for=(id("limp")) { "Plainly limp" }
+                        input id=(id("limp")) name="wilted" type="number" min="0" max=(trial.heads) value=(form.wilted);
+                    }
+                    (text(&id("air"), "air", "Their air now", &form.air, "22 C 48 %"))
+                    (text(&id("weight"), "weight", "All together weigh", &form.weight, "142.5 g or 5 oz"))
+                    (text(&id("left"), "heads", "Heads still there", &form.heads, "if some were taken away"))
+                    (text(&id("note"), "note", "Anything else", &form.note, ""))
+                    p { button.main type="submit" { "Note it" } }
+                }
+            }
+        }
+    }
+}
