@@ -3,6 +3,7 @@
 //! It knows no flowers: jobs with alternative candidates, work that fits between two times, people hired for shifts,
 //! things of which only so many can be had. A mixed-integer optimum, with the gap that is left.
 
+use super::staff::Staff;
 use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, SolveOptions, Variable};
 
 /// A stretch of time in which people can be on site.
@@ -120,9 +121,9 @@ impl Lacking {
     }
 }
 
-/// Branch-and-bound nodes before the best so far is taken, gap told. A limit of nodes, not of time, so that the same
-/// event gives the same plan on every machine.
-const NODES: u64 = 1000;
+/// Branch-and-bound nodes before the best so far is taken, gap told: among what the relaxed matter would take, and among
+/// all candidates. A limit of nodes, not of time, so that the same event gives the same plan on every machine.
+const NODES: [u64; 2] = [150, 450];
 /// A gap that nobody would look further for.
 const GAP: f64 = 0.005;
 /// How much dearer a person beyond those there are is than an hour at the usual wage, h: the plan nearest to what there
@@ -131,10 +132,21 @@ const STRETCH: f64 = 200.0;
 /// An hour of work is worth at least this much in the choice, so that unpaid hands are not wasted.
 const LEAST_HOURLY: f64 = 0.5;
 
+/// The matter as the solver takes it.
+struct Model {
+    problem: Problem,
+    /// Whether a candidate is taken, by job.
+    x: Vec<Vec<Variable>>,
+    staff: Staff,
+    more_people: Option<Variable>,
+    more_skilled: Option<Variable>,
+    more_stock: Vec<Option<Variable>>,
+}
+
 impl Matter {
     /// The cheapest plan within what there is, never dearer than the greedy one; `None` where there is none.
     pub fn within_means(&self) -> Option<Assignment> {
-        self.solve(false, self.greedy().as_ref())
+        self.cheapest_plan(false, self.greedy())
     }
 
     /// The plan that asks for least beyond what there is.
@@ -143,14 +155,47 @@ impl Matter {
     /// Where a part of some job's only candidate has no slot to be done in.
     pub fn at_a_stretch(&self) -> Assignment {
         let lavish = self.lavish();
-        self.solve(true, Some(&lavish)).unwrap_or(lavish)
+        self.cheapest_plan(true, Some(lavish.clone())).unwrap_or(lavish)
+    }
+
+    /// # Formula
+    /// If jobs and people could be split, few jobs would be, and what that plan takes is nearly what the best whole one
+    /// does. So the search goes first through those candidates and the ones of the plan to begin with, then through all.
+    fn cheapest_plan(&self, stretched: bool, start: Option<Assignment>) -> Option<Assignment> {
+        let model = self.model(stretched, false);
+        let Some(split) = model.problem.solve().ok().and_then(|outcome| outcome.into_solution().ok()) else {
+            return start;
+        };
+        let kept: Vec<Vec<usize>> = (0..self.jobs.len())
+            .map(|job| {
+                let begun = |c: &usize| start.as_ref().is_some_and(|plan| plan.chosen[job] == *c);
+                let taken = |c: &usize| split.var_value(model.x[job][*c]) > 1e-6;
+                (0..self.jobs[job].len()).filter(|c| taken(c) || begun(c)).collect()
+            })
+            .collect();
+        let pick = |job: &Vec<Candidate>, kept: &Vec<usize>| kept.iter().map(|c| job[*c].clone()).collect();
+        let few =
+            Matter { jobs: self.jobs.iter().zip(&kept).map(|(j, k)| pick(j, k)).collect(), ..self.clone() };
+        let among = |plan: &Assignment| Assignment {
+            chosen: kept
+                .iter()
+                .zip(&plan.chosen)
+                .map(|(k, c)| k.iter().position(|i| i == c).unwrap_or(0))
+                .collect(),
+            ..plan.clone()
+        };
+        let found = few.solve(stretched, start.as_ref().map(among).as_ref(), NODES[0]).map(|plan| {
+            Assignment { chosen: kept.iter().zip(&plan.chosen).map(|(k, c)| k[*c]).collect(), ..plan }
+        });
+        let begin = found.or(start);
+        self.solve(stretched, begin.as_ref(), NODES[1])
     }
 
     /// The plan that takes each job's own cheapest candidate, and hires for it.
     pub fn greedy(&self) -> Option<Assignment> {
         let chosen = self.cheapest();
         let jobs = self.jobs.iter().zip(&chosen).map(|(job, c)| vec![job[*c].clone()]).collect();
-        let hands = Matter { jobs, ..self.clone() }.solve(false, None)?;
+        let hands = Matter { jobs, ..self.clone() }.solve(false, None, NODES[0])?;
         Some(Assignment { chosen, ..hands })
     }
 
@@ -201,62 +246,39 @@ impl Matter {
         self.crew.hourly.max(LEAST_HOURLY)
     }
 
-    /// The shifts worth hiring: a shorter one than is paid for is never better than a longer one.
-    fn shifts(&self) -> Vec<(usize, usize, f64)> {
-        let mut shifts = Vec::new();
-        for first in 0..self.slots.len() {
-            for end in first + 1..=self.slots.len() {
-                if self.slots[end - 1].call != self.slots[first].call {
-                    break;
-                }
-                let hours = |a: usize, b: usize| self.slots[b - 1].to - self.slots[a].from;
-                let could_be_longer = |a: usize, b: usize| {
-                    self.slots[b - 1].call == self.slots[a].call && hours(a, b) <= self.crew.minimum + 1e-9
-                };
-                let longer = (first > 0 && could_be_longer(first - 1, end))
-                    || (end < self.slots.len() && could_be_longer(first, end + 1));
-                if !longer {
-                    shifts.push((first, end, hours(first, end).max(self.crew.minimum)));
-                }
-            }
-        }
-        shifts
-    }
-
     /// # Formula
     /// Binary `x` for every candidate, one a job. Whole numbers of people for every shift, skilled and not. Hours `y` of
     /// work by window and slot: those of a window make up the work chosen for it, those of a slot are no more than the
     /// people there have time for; skilled work no more than the skilled have. Cost is least.
-    fn solve(&self, stretched: bool, start: Option<&Assignment>) -> Option<Assignment> {
+    fn model(&self, stretched: bool, whole: bool) -> Model {
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let hourly = self.hourly();
+        // Where nothing need be whole, jobs may be done part one way, part another, by parts of people.
+        let number = |problem: &mut Problem, cost: f64, most: u32| match whole {
+            true => problem.add_integer_var(cost, (0, most as i32)),
+            false => problem.add_var(cost, (0.0, f64::from(most))),
+        };
         let x: Vec<Vec<Variable>> = self
             .jobs
             .iter()
-            .map(|job| job.iter().map(|c| problem.add_binary_var(c.cost + c.regret)).collect())
+            .map(|job| job.iter().map(|c| number(&mut problem, c.cost + c.regret, 1)).collect())
             .collect();
         for job in &x {
             problem.add_constraint(job.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
         }
-        // People, by shift and skill; where all are skilled there is one kind of them.
+        // People, by skill; where all are skilled there is one kind of them.
         let kinds: &[bool] = if self.crew.skilled >= self.crew.people { &[true] } else { &[false, true] };
-        let most = if stretched { 1000 } else { self.crew.people as i32 };
-        let mut shifts = Vec::new();
-        for (first, end, paid) in self.shifts() {
-            for &skilled in kinds {
-                shifts.push((first, end, skilled, problem.add_integer_var(hourly * paid, (0, most))));
-            }
-        }
+        let most = if stretched { 1000 } else { self.crew.people };
+        let staff = Staff::new(&mut problem, &self.slots, &self.crew, (kinds, most), hourly, &number);
         let (mut more_people, mut more_skilled) = (None, None);
         if stretched {
-            more_people = Some(problem.add_integer_var(STRETCH * hourly, (0, 1000)));
-            more_skilled = Some(problem.add_integer_var(STRETCH * hourly, (0, 1000)));
+            more_people = Some(number(&mut problem, STRETCH * hourly, 1000));
+            more_skilled = Some(number(&mut problem, STRETCH * hourly, 1000));
         }
         for slot in 0..self.slots.len() {
             let here = |only_skilled: bool| {
-                let shifts =
-                    shifts.iter().filter(move |s| s.0 <= slot && slot < s.1 && (s.2 || !only_skilled));
-                shifts.map(|s| (s.3, 1.0)).collect::<Vec<_>>()
+                let able = staff.there[slot].iter().filter(|(skilled, _)| *skilled || !only_skilled);
+                able.map(|(_, people)| (*people, 1.0)).collect::<Vec<_>>()
             };
             let mut all = here(false);
             all.extend(more_people.map(|v| (v, -1.0)));
@@ -300,8 +322,8 @@ impl Matter {
                 if load.is_empty() {
                     continue;
                 }
-                let there = shifts.iter().filter(|s| s.0 <= slot && slot < s.1 && (s.2 || !only_skilled));
-                load.extend(there.map(|s| (s.3, -hours)));
+                let able = staff.there[slot].iter().filter(|(skilled, _)| *skilled || !only_skilled);
+                load.extend(able.map(|(_, people)| (*people, -hours)));
                 problem.add_constraint(load, ComparisonOp::Le, 0.0);
             }
         }
@@ -327,16 +349,17 @@ impl Matter {
                 problem.add_constraint(used, ComparisonOp::Le, f64::from(*stock));
             }
         }
+        Model { problem, x, staff, more_people, more_skilled, more_stock }
+    }
+
+    /// The cheapest plan after so many nodes, no dearer than the one to begin with.
+    fn solve(&self, stretched: bool, start: Option<&Assignment>, nodes: u64) -> Option<Assignment> {
+        let Model { problem, x, staff, more_people, more_skilled, more_stock } = self.model(stretched, true);
         let mut options = SolveOptions::default();
-        options.node_limit = Some(NODES);
+        options.node_limit = Some(nodes);
         options.mip_gap = GAP;
         options.warm_start = start.map(|plan| {
-            let people = |&(first, end, skilled, v): &(usize, usize, bool, Variable)| {
-                let same =
-                    plan.shifts.iter().filter(|s| (s.first, s.end, s.skilled) == (first, end, skilled));
-                (v, f64::from(same.map(|s| s.people).sum::<u32>()))
-            };
-            let mut hint: Vec<(Variable, f64)> = shifts.iter().map(people).collect();
+            let mut hint = staff.hint(&plan.shifts);
             for (job, chosen) in x.iter().zip(&plan.chosen) {
                 hint.extend(job.iter().enumerate().map(|(c, v)| (*v, f64::from(u8::from(c == *chosen)))));
             }
@@ -350,11 +373,7 @@ impl Matter {
         let whole = |v: Variable| solution.var_value(v).round() as u32;
         let chosen: Vec<usize> =
             x.iter().map(|job| (0..job.len()).max_by_key(|c| whole(job[*c])).unwrap_or(0)).collect();
-        let shifts: Vec<Shift> = shifts
-            .iter()
-            .map(|s| Shift { first: s.0, end: s.1, people: whole(s.3), skilled: s.2 })
-            .filter(|s| s.people > 0)
-            .collect();
+        let shifts = staff.shifts(whole);
         let lacking = Lacking {
             people: more_people.map_or(0, whole),
             skilled: more_skilled.map_or(0, whole),

@@ -9,6 +9,7 @@ pub mod placing;
 pub mod plan;
 pub mod quick;
 pub mod slide;
+mod staff;
 pub mod swaps;
 pub mod tasks;
 pub mod whatif;
