@@ -5,6 +5,9 @@
 //! error of climate. With a folder as argument the problem is written there as `problem.bin`, little-endian doubles.
 //! Printed are processor seconds and quantiles, one a line.
 
+mod common;
+
+use common::spent;
 use headwater::climate::airs::Airs;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::catalogue::Catalogue;
@@ -17,7 +20,6 @@ use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 use headwater::stats::quantile;
 use rayon::prelude::*;
 use std::hint::black_box;
-use std::time::Instant;
 
 const LOTS: usize = 256;
 const TUBE_ML: f64 = 3.0;
@@ -109,26 +111,4 @@ fn main() {
         std::fs::write(std::path::Path::new(&folder).join("problem.bin"), bytes)
             .expect("the folder can be written to");
     }
-}
-
-/// Processor seconds of one run, summed over threads.
-fn spent(run: impl Fn()) -> f64 {
-    run();
-    let begun = (processor(), Instant::now());
-    let mut times = 0;
-    // Long enough for hundredths of a second not to matter.
-    while times < 5 || begun.1.elapsed().as_secs_f64() < 1.0 {
-        run();
-        times += 1;
-    }
-    (processor() - begun.0) / f64::from(times)
-}
-
-/// Seconds that this process has been on a processor, booked in hundredths.
-fn processor() -> f64 {
-    let text = std::fs::read_to_string("/proc/self/stat").expect("a system that books the time of processes");
-    let after_name = text.rsplit(')').next().unwrap_or_default();
-    // User and system time are the 14th and 15th field, the name the 2nd.
-    after_name.split_whitespace().skip(11).take(2).map(|n| n.parse::<f64>().expect("a count")).sum::<f64>()
-        / 100.0
 }

@@ -489,3 +489,33 @@ fn papers_are_written_all_or_told_why_not() {
     assert_eq!((ran.code, ran.out.as_str()), (2, ""));
     assert!(ran.err.contains("problem:"), "{}", ran.err);
 }
+
+#[test]
+fn a_season_is_its_events_a_line_each() {
+    let folder = TempDir::new().expect("a folder");
+    let file = |name: &str| folder.path().join(name).display().to_string();
+    good(&["new", &file("later.toml")]);
+    let text = std::fs::read_to_string(file("later.toml")).expect("written");
+    let date = text.lines().find(|l| l.starts_with("date")).expect("it has a day");
+    std::fs::write(file("early.toml"), text.replace(date, "date = 2027-05-01")).expect("writable");
+    let told = run(&["season", &folder.path().display().to_string(), "--json"]);
+    let season = json(&told.out);
+    let events = season.as_array().expect("a list");
+    assert_eq!(events.len(), 2);
+    assert_eq!(events[0]["date"], "2027-05-01");
+    for (event, name) in events.iter().zip(["early.toml", "later.toml"]) {
+        let plan = run(&["plan", &file(name), "--json"]);
+        assert_eq!(event["lasts"], json(&plan.out)["lasts"], "{name}");
+        assert_eq!(event["lasts"] == true, plan.code == 0, "{name}");
+        assert!(event["cost"].as_f64().is_some_and(|cost| cost > 0.0), "{name}");
+    }
+    assert_eq!(told.code, i32::from(events.iter().any(|e| e["lasts"] == false)));
+    let text = run(&["season", &folder.path().display().to_string()]).out;
+    assert!(text.contains("Sat 1 May 2027") && text.contains("of 2 events"), "{text}");
+
+    // What is wrong with any file is told at once, and nothing else.
+    std::fs::write(file("bad.toml"), "[event]\nname = 3\n").expect("writable");
+    std::fs::write(file("worse.toml"), "[event\n").expect("writable");
+    refused(&["season", &folder.path().display().to_string()], &["bad.toml", "worse.toml"]);
+    refused(&["season", "nowhere.toml"], &["nowhere.toml cannot be read"]);
+}

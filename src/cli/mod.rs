@@ -12,6 +12,7 @@ mod plan;
 mod progress;
 mod rooms;
 mod schema;
+mod season;
 mod swaps;
 mod trial;
 mod validate;
@@ -49,6 +50,8 @@ enum Command {
     Papers(papers::Args),
     /// The plan on another day: hotter, drier, late, the cooling gone; and what matters most.
     Whatif(whatif::Args),
+    /// Many events at once: a line each with its stems, hands and cost, and what falls short.
+    Season(season::Args),
     /// What to use instead of a flower: stand-ins of its size, shape, colour and price, and how they would fare.
     Swaps(swaps::Args),
     /// Write, plan and try out an event in a browser on this computer.
@@ -93,6 +96,7 @@ pub fn main() -> ExitCode {
         Command::Hours(args) => hours::run(&args),
         Command::Plan(args) => plan::run(&args),
         Command::Whatif(args) => whatif::run(&args),
+        Command::Season(args) => season::run(&args),
         Command::Swaps(args) => swaps::run(&args),
         Command::Papers(args) => papers::run(&args),
         Command::Open(args) => open::run(&args),

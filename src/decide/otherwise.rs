@@ -135,8 +135,10 @@ const COOLED_BEFORE: f64 = 4.0;
 const ACCESS: [f64; 4] = [0.5, 1.0, 2.0, 3.0];
 /// The most people more that are asked for.
 const MOST_MORE: u32 = 12;
-/// How many stand-ins are tried for each order.
+/// How many stand-ins are tried for each order, and with what share of the deliveries: the whole plan is tried with all
+/// of them afterwards.
 const STAND_INS: usize = 8;
+const SCREENED_WITH: usize = 4;
 
 /// What would help, each alone, the cheapest first. Only what makes the whole event possible counts.
 pub fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
@@ -273,7 +275,7 @@ fn in_water(event: &Event, which: &[usize]) -> Option<(Vec<usize>, Event)> {
 /// The event with the likest flower that lasts in the place of some orders; `None` where one of them has no such.
 fn swapped(prospects: &Prospects, which: &[usize]) -> Option<(Vec<(usize, &'static Flower)>, Event)> {
     let event = &prospects.event;
-    let sample = (prospects.settings.seed, prospects.settings.lots);
+    let sample = (prospects.settings.seed, prospects.settings.lots.div_ceil(SCREENED_WITH));
     let mut with = event.clone();
     let mut swapped = Vec::new();
     for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {

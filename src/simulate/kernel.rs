@@ -3,6 +3,7 @@
 //! [`super::search`] finds the same fates faster and answers every question; this one says what they are, and tests hold
 //! the two together.
 
+use super::dispatch::widest;
 use super::journey::{Grid, Step, Supply};
 use crate::flower::population::{HEADS, Heads};
 
@@ -141,11 +142,16 @@ impl<'a> State<'a> {
 
     /// Goes through some steps, whatever they bring.
     pub fn advance(&mut self, steps: &[Step]) {
-        for step in steps {
-            self.note();
-            self.step(step);
-            self.now += 1;
-        }
+        widest(
+            #[inline(always)]
+            || {
+                for step in steps {
+                    self.note();
+                    self.step(step);
+                    self.now += 1;
+                }
+            },
+        );
     }
 
     /// Remembers the state at the hour asked about.
@@ -155,6 +161,7 @@ impl<'a> State<'a> {
         }
     }
 
+    #[inline(always)]
     fn step(&mut self, step: &Step) {
         let rate = &self.heads.rate;
         let (mut gone, mut age) = (self.gone, self.age);
@@ -207,7 +214,9 @@ impl<'a> State<'a> {
         (self.gone, self.age, self.heat) = (gone, age, heat);
     }
 
-    /// Remembers who crossed which limit in a step.
+    /// Remembers who crossed which limit in a step: seldom, and kept out of the loop.
+    #[cold]
+    #[inline(never)]
     fn record(&mut self, step: &Step, gone: &[f64; HEADS], age: &[f64; HEADS], heat: f64) {
         let supplied = step.supply != Supply::Dry && self.now >= self.start.placed;
         let (grid, now) = (self.grid, self.now as f64);

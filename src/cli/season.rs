@@ -1,0 +1,177 @@
+//! `headwater season`: many events at once, a line each.
+
+use super::{output, progress};
+use crate::decide::plan::{Plan, Settings, plan};
+use crate::error::{Error, Problem, Result, reason};
+use crate::report::terminal::{Text, columns};
+use crate::report::words::short_name;
+use crate::units::Warming;
+use rayon::prelude::*;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater season weddings
+  headwater season may.toml june.toml --hotter 3C
+  headwater season weddings --json")]
+pub struct Args {
+    /// Event files, or folders of them.
+    #[arg(required = true)]
+    events: Vec<PathBuf>,
+    /// What if all rooms of all events were this much hotter, such as 5C or 9F?
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    hotter: Option<String>,
+    /// Print JSON.
+    #[arg(long)]
+    json: bool,
+    /// Leave the notebooks of trials out, and go by the trade's table.
+    #[arg(long)]
+    without_trials: bool,
+    /// Seed of the random draws: the same seed gives the same plans.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+/// What is told of one event.
+struct Line {
+    date: jiff::civil::Date,
+    name: String,
+    lasts: bool,
+    /// Flowers that fall short.
+    short: Vec<String>,
+    stems: u32,
+    people: u32,
+    paid_hours: f64,
+    cost: f64,
+    shown: String,
+    file: String,
+}
+
+impl Line {
+    fn of(file: &Path, plan: &Plan) -> Line {
+        let short = plan.flowers().filter(|f| !f.lasts).map(|f| short_name(f.order.flower.name()));
+        Line {
+            date: plan.event.date,
+            name: plan.event.name.clone(),
+            lasts: plan.lasts(),
+            short: short.collect(),
+            stems: plan.bill.lines.iter().map(|line| line.stems).sum(),
+            people: plan.others[0].people,
+            paid_hours: plan.bill.paid_hours,
+            cost: plan.bill.total(),
+            shown: plan.event.means.currency.show(plan.bill.total()),
+            file: file.display().to_string(),
+        }
+    }
+
+    /// Whether it lasts, and what not.
+    fn verdict(&self) -> String {
+        match (&self.short[..], self.lasts) {
+            (_, true) => "all lasts".to_string(),
+            ([], false) => "too few hands or things".to_string(),
+            ([one], false) => format!("falls short: {one}"),
+            ([one, more @ ..], false) => format!("falls short: {one} and {} more", more.len()),
+        }
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "file": self.file, "date": self.date.to_string(), "event": self.name, "lasts": self.lasts,
+            "falls_short": self.short, "stems": self.stems, "people": self.people,
+            "paid_hours": self.paid_hours, "cost": self.cost,
+        })
+    }
+}
+
+/// The event files named, and those in the folders named, in the order of their names.
+fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
+    let mut files = Vec::new();
+    for path in named {
+        if !path.is_dir() {
+            files.push(path.clone());
+            continue;
+        }
+        let failed = |e| Problem::new(format!("{} cannot be read: {}", path.display(), reason(&e)));
+        let mut inside = Vec::new();
+        for entry in std::fs::read_dir(path).map_err(failed)? {
+            let file = entry.map_err(failed)?.path();
+            if file.extension().is_some_and(|e| e == "toml") {
+                inside.push(file);
+            }
+        }
+        if inside.is_empty() {
+            let problem = Problem::new(format!("there is no event file in {}", path.display()));
+            return Err(problem
+                .expected("a folder with files that end in .toml")
+                .help("write one with: headwater new NAME.toml")
+                .into());
+        }
+        inside.sort();
+        files.extend(inside);
+    }
+    Ok(files)
+}
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let mut problems = Vec::new();
+    let hotter = super::hours::option::<Warming>("hotter", args.hotter.as_deref(), &mut problems);
+    let files = files(&args.events).unwrap_or_else(|error| {
+        problems.extend(error.problems);
+        Vec::new()
+    });
+    let mut events = Vec::new();
+    for file in files {
+        match super::plan::known(&file, args.without_trials) {
+            Ok(event) => events.push((file, event)),
+            Err(error) => problems.extend(error.problems),
+        }
+    }
+    // What is wrong with any of them is told before hours are spent on the others.
+    if !problems.is_empty() {
+        return Err(Error { problems });
+    }
+    let settings =
+        Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
+    let mut lines: Vec<Line> = progress::during("Planning the season", || {
+        events.into_par_iter().map(|(file, event)| Line::of(&file, &plan(event, settings))).collect()
+    });
+    lines.sort_by(|a, b| (a.date, &a.name).cmp(&(b.date, &b.name)));
+    let fine = lines.iter().all(|line| line.lasts);
+    if args.json {
+        let all: Vec<Value> = lines.iter().map(Line::json).collect();
+        output::print(&format!("{}\n", serde_json::to_string_pretty(&all).expect("plain data")))?;
+    } else {
+        output::print(&table(&lines))?;
+    }
+    Ok(if fine { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+fn table(lines: &[Line]) -> String {
+    let head = ["day", "event", "stems", "people", "hours paid", "cost", ""].map(String::from).to_vec();
+    let row = |line: &Line| {
+        vec![
+            line.date.strftime("%a %-d %b %Y").to_string(),
+            line.name.clone(),
+            line.stems.to_string(),
+            line.people.to_string(),
+            format!("{:.0}", line.paid_hours),
+            line.shown.clone(),
+            line.verdict(),
+        ]
+    };
+    let rows: Vec<Vec<String>> = std::iter::once(head).chain(lines.iter().map(row)).collect();
+    let mut out = Text { width: output::width(), text: String::new() };
+    columns(&mut out, &rows, &[true, true, false, false, false, false, true], 0);
+    let lasts = lines.iter().filter(|line| line.lasts).count();
+    out.blank();
+    out.line(
+        &format!(
+            "{lasts} of {} events last as wanted. headwater plan FILE tells of one what to do, and what would help.",
+            lines.len()
+        ),
+        0,
+    );
+    out.text
+}
