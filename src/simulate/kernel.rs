@@ -163,7 +163,8 @@ impl<'a> State<'a> {
 
     #[inline(always)]
     fn step(&mut self, step: &Step) {
-        let rate = &self.heads.rate;
+        // Copies, which nothing else can point into: so the loops below can be done several heads at a time.
+        let Heads { rate, flagging_clock, mass, .. } = self.heads;
         let (mut gone, mut age) = (self.gone, self.age);
         match step.supply {
             Supply::Dry => {
@@ -179,27 +180,26 @@ impl<'a> State<'a> {
                 }
             }
             Supply::Tube => {
-                if step.refill {
-                    self.water = [self.tube; HEADS];
-                }
+                let mut water = if step.refill { [self.tube; HEADS] } else { self.water };
                 let mut share = [1.0; HEADS];
                 for h in 0..HEADS {
                     let dry = gone[h] + rate[h] * step.pull.drying;
                     let wet = gone[h] * step.decay + rate[h] * step.pull.drying * step.gain;
                     // The share of the step in which the stem drinks, until its water is gone.
-                    let drunk = (dry - wet) * self.heads.flagging_clock[h] * self.heads.mass[h];
-                    share[h] = if drunk > self.water[h] { self.water[h] / drunk } else { 1.0 };
-                    self.water[h] = (self.water[h] - share[h] * drunk).max(0.0);
+                    let drunk = (dry - wet) * flagging_clock[h] * mass[h];
+                    share[h] = if drunk > water[h] { water[h] / drunk } else { 1.0 };
+                    water[h] = (water[h] - share[h] * drunk).max(0.0);
                     gone[h] = dry + share[h] * (wet - dry);
                     age[h] += step.pull.age_dry + share[h] * (step.pull.age_wet - step.pull.age_dry);
                 }
+                self.water = water;
                 // Apart, so that the loop above is arithmetic alone.
-                if share.iter().any(|s| *s < 1.0) {
-                    for (h, share) in share.iter().enumerate() {
-                        if *share < 1.0 && self.empty[h] == NEVER {
-                            self.empty[h] = self.grid.hour(self.now as f64 + share);
-                        }
-                    }
+                let mut ran_out = false;
+                for (share, empty) in share.iter().zip(&self.empty) {
+                    ran_out |= (*share < 1.0) & (*empty == NEVER);
+                }
+                if ran_out {
+                    self.run_out(&share);
                 }
             }
         }
@@ -212,6 +212,17 @@ impl<'a> State<'a> {
             self.record(step, &gone, &age, heat);
         }
         (self.gone, self.age, self.heat) = (gone, age, heat);
+    }
+
+    /// Remembers when tubes ran empty, by the share of the step in which their heads drank.
+    #[cold]
+    #[inline(never)]
+    fn run_out(&mut self, share: &[f64; HEADS]) {
+        for (h, share) in share.iter().enumerate() {
+            if *share < 1.0 && self.empty[h] == NEVER {
+                self.empty[h] = self.grid.hour(self.now as f64 + share);
+            }
+        }
     }
 
     /// Remembers who crossed which limit in a step: seldom, and kept out of the loop.
