@@ -92,6 +92,9 @@ fn main() {
 }
 
 fn draw(file: &str, all: &[(&str, Vec<(f64, f64)>)]) -> Result<(), Box<dyn std::error::Error>> {
+    let font = include_bytes!("../reference-data/fonts/Inter-Regular.otf");
+    plotters::style::register_font("sans-serif", FontStyle::Normal, font)
+        .map_err(|_| "the shipped font does not read")?;
     let root = SVGBackend::new(file, (960, 560)).into_drawing_area();
     root.fill(&WHITE)?;
     let mut chart = ChartBuilder::on(&root)

@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{HEADS_IN_A_LOT as HEADS, Scene, event, flower, flowers, moments, quantile};
+use common::{HEADS_IN_A_LOT as HEADS, Scene, drawn, event, flower, flowers, moments, quantile};
 use headwater::climate::air::saturation_vapour_pressure;
 use headwater::climate::airs::Airs;
 use headwater::climate::{Air, Climate, ClimateError};
@@ -13,7 +13,9 @@ use headwater::flower::population::Heads;
 use headwater::flower::treatment::{Conditioning, Handling, Stage, Treatment};
 use headwater::physics::ageing::heat_injury_rate;
 use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_conductance};
-use headwater::physics::transpiration::{Skin, absorbed, boundary, skin_response, water_loss};
+use headwater::physics::transpiration::{
+    Skin, absorbed, boundary, reference_flux, skin_response, water_loss, water_loss_against,
+};
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
 use headwater::simulate::kernel::{Cause, Fate, Start, State};
 use headwater::simulate::run::presentable;
@@ -621,5 +623,35 @@ proptest! {
             - saturation_vapour_pressure(celsius)) / air.pressure;
         let off = (fast.flux - flux.max(0.0)).abs();
         prop_assert!(off < 0.01 * flux.max(floor), "{} mol/m2/s, exactly {flux}", fast.flux);
+    }
+}
+
+#[test]
+fn several_instants_at_a_time_are_the_same_bits_as_one() {
+    // The drive is worked out as wide as this processor can, a single loss one instant at a time, for any processor.
+    let grid = Grid::covering(0.0, 50.0, 1.0 / 6.0);
+    let instants: Vec<Air> = (0..grid.steps)
+        .map(|n| {
+            let n = n as f64;
+            let sun = if (n as usize / 40).is_multiple_of(2) { 0.0 } else { 3.0 * n };
+            let air = Air::indoors(-5.0 + 0.17 * n, 0.2 + 0.002 * n);
+            Air { sun, speed: 0.02 + 0.01 * n, outdoors: n > 150.0, ..air }
+        })
+        .collect();
+    for id in ["rose", "dahlia-ball", "hydrangea-antique"] {
+        let flower = flower(id);
+        for (lot, _) in drawn(flower, &Handling::default(), 5, 8) {
+            let skin = flower.skin();
+            let airs: Airs = instants.iter().copied().collect();
+            let wide = drive(&airs, ClimateError::NONE, &skin, &lot, &grid, [0.5; 2]);
+            let reference = reference_flux(&skin, lot.skin_q10);
+            for (n, air) in instants.iter().enumerate() {
+                let one = water_loss_against(reference, &air.shifted(0.0, 0.0), &skin, lot.skin_q10);
+                let age = lot.ageing.in_water(one.sealed_c) * grid.step / 24.0;
+                let pull = wide.at(n);
+                assert_eq!((one.relative * grid.step).to_bits(), pull.drying.to_bits(), "{id}, instant {n}");
+                assert_eq!(age.to_bits(), pull.age_wet.to_bits(), "{id}, instant {n}");
+            }
+        }
     }
 }
