@@ -156,7 +156,7 @@ const find = later(150, async (signal) => {
 
 const slides = new WeakMap();
 function slide(form) {
-  if (!slides.has(form)) slides.set(form, later(200, async (signal) => {
+  if (!slides.has(form)) slides.set(form, later(20, async (signal) => {
     const told = form.querySelector(".told");
     const asked = new URLSearchParams(new FormData(form));
     for (const key of ["plan", "piece", "flower"]) asked.set(key, form.dataset[key]);
