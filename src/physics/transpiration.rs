@@ -126,9 +126,9 @@ fn under_one_sky<const SUN: bool>(
     sealed_c: &mut [f64],
 ) {
     let n = relative.len();
-    let of = |all| -> &[f64] { &<Vec<f64> as AsRef<[f64]>>::as_ref(all)[stretch.instants.clone()][..n] };
-    let (temperature_c, vapour_pressure) = (of(&airs.temperature_c), of(&airs.vapour_pressure));
-    let (pressure, speed, sun) = (of(&airs.pressure), of(&airs.speed), of(&airs.sun));
+    let [temperature_c, vapour_pressure, pressure, speed, sun] =
+        [&airs.temperature_c, &airs.vapour_pressure, &airs.pressure, &airs.speed, &airs.sun]
+            .map(|all| &all[stretch.instants.clone()][..n]);
     let sealed_c = &mut sealed_c[..n];
     // One index for all, and nothing that branches: so the loop can be done several instants at a time.
     for i in 0..n {
