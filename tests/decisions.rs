@@ -2,28 +2,38 @@
 //!
 //! Numbers expected here are worked out by hand, step by step beside each check.
 
+#[path = "common/agrees.rs"]
+mod agrees;
 mod common;
 
+use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
 use headwater::decide::assign::{Assignment, Crew, Lacking, Matter, Shift, Slot};
 use headwater::decide::crew::{Rota, Task, Work, rota};
 use headwater::decide::options::{Choice, Scene};
+use headwater::decide::otherwise::{Change, Remedy};
 use headwater::decide::placing::{grid, placing, times, touched};
-use headwater::decide::plan::orders;
-use headwater::decide::swaps::{likeness, likest};
+use headwater::decide::plan::{FlowerPlan, Plan, Settings, orders, plan, prospects};
+use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
 use headwater::decide::tasks::{between, chores, matter, offers, slots};
-use headwater::event::Event;
+use headwater::decide::whatif::{Twist, levers, outcomes};
+use headwater::event::{Event, Order};
 use headwater::flower::treatment::{Treatment, Way};
 use headwater::simulate::journey::{Leg, Supply};
+use std::sync::LazyLock;
 
 /// An event in two rooms with a cool store and a van; `access` and `more` go in as they are.
 fn supper(access: &[(&str, &str)], more: &str) -> Event {
+    event(&supper_text(access, more))
+}
+
+fn supper_text(access: &[(&str, &str)], more: &str) -> String {
     let access: String =
         access.iter().map(|(a, b)| format!("[[access]]\nfrom = \"{a}\"\nto = \"{b}\"\n")).collect();
     let room =
         |name: &str| format!("[[space]]\nname = \"{name}\"\ntemperature = \"20 C\"\nhumidity = \"50 %\"\n");
-    event(&format!(
+    format!(
         "[event]\nname = \"Supper\"\ndate = 2027-08-14\ndoors = \"16:00\"\nend = \"23:00\"\n\
          [target]\npresentable = \"90 %\"\nassurance = \"80 %\"\n\
          [crew]\npeople = 4\nskilled = 2\nhourly = \"EUR 20\"\nminimum = \"2 h\"\nslack = \"25 %\"\n\
@@ -39,7 +49,7 @@ fn supper(access: &[(&str, &str)], more: &str) -> Event {
         room("porch"),
         room("barn"),
         room("garden"),
-    ))
+    )
 }
 
 const NOON: (&str, &str) = ("12:00", "15:45");
@@ -339,4 +349,258 @@ fn a_flower_is_like_itself_and_likeness_goes_by_rule() {
     let kin = common::flowers().iter().filter(|f| f.kind() == dahlia.kind() && f.id() != dahlia.id());
     assert_eq!(all.len(), kin.filter(like).count());
     assert_eq!(likest(dahlia, month, None, 5).len(), 5);
+}
+
+#[test]
+fn a_hotter_day_warms_all_but_the_cool_store() {
+    let settings = |hotter: f64| Settings { lots: 8, hotter, ..Settings::default() };
+    let spaces = |hotter: f64| prospects(supper(&[NOON], ""), settings(hotter)).spaces;
+    for (i, (as_is, hot)) in spaces(0.0).iter().zip(spaces(5.0)).enumerate() {
+        let warmer = hot.at(14.0).temperature_c - as_is.at(14.0).temperature_c;
+        assert!(close(warmer, if i == 0 { 0.0 } else { 5.0 }), "space {i}: {warmer} K");
+    }
+}
+
+/// The demo events, with few deliveries: what is told of a plan does not hang on how many.
+fn demos() -> &'static [Plan] {
+    static PLANS: LazyLock<Vec<Plan>> = LazyLock::new(|| {
+        [
+            include_str!("../reference-data/demo/harvest-supper.toml"),
+            include_str!("../reference-data/demo/night-before.toml"),
+            include_str!("../reference-data/demo/heat-wave.toml"),
+            include_str!("../reference-data/demo/two-helpers.toml"),
+        ]
+        .map(|text| plan(event(text), Settings { lots: 24, ..Settings::default() }))
+        .into()
+    });
+    &PLANS
+}
+
+#[test]
+fn plans_agree_with_themselves() {
+    demos().iter().for_each(agrees);
+}
+
+#[test]
+fn other_ways_do_without_what_they_say() {
+    for plan in demos() {
+        let own = &plan.others[0];
+        let cost = |name: &str| plan.others.iter().find(|o| o.name.starts_with(name));
+        let dry = cost("all dry").expect("it is always told");
+        assert_eq!((dry.tubes, dry.vases), (0, 0));
+        assert_eq!(cost("tubes where").expect("it is always told").vases, 0);
+        let vases = cost("vases where").expect("it is always told");
+        // A vase stands beside any piece that takes one; arches and cakes take tubes.
+        let no_vase = |f: &FlowerPlan| !f.order.treatments.contains(&Treatment::BudVase);
+        let tubed: u32 = plan.flowers().filter(|f| no_vase(f)).map(|f| f.order.heads).sum();
+        assert!(vases.tubes <= 2 * tubed, "{} tubes for {tubed} heads", vases.tubes);
+        assert_eq!(cost("everything on the first").is_some(), plan.event.access.len() > 1);
+        // What works otherwise is no cheaper than what is planned, but for the gap.
+        if own.works() {
+            assert!(plan.remedies.is_empty());
+            let others = plan.others.iter().filter(|o| o.works());
+            others
+                .for_each(|o| assert!(o.cost >= own.cost * 0.99, "{}: {} for {}", o.name, o.cost, own.cost));
+        }
+        for remedy in &plan.remedies {
+            assert!(remedy.then.works(), "{remedy:?}");
+        }
+        assert!(plan.remedies.windows(2).all(|w| w[0].then.cost <= w[1].then.cost));
+    }
+}
+
+#[test]
+fn more_access_is_asked_for_where_it_fits() {
+    // The access ends at 15:00, an hour before the doors: half an hour more is half an hour longer, or at the end.
+    let few = "[[piece.flower]]\nflower = \"rose\"\nheads = 400\n";
+    let text = supper_text(&[("14:00", "15:00")], few)
+        .replace("people = 4", "people = 1")
+        .replace("skilled = 2\n", "");
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    assert!(plan.lacking.people > 0 && !plan.lasts());
+    let asked: Vec<(f64, f64)> = plan
+        .remedies
+        .iter()
+        .filter_map(|r| if let Change::Access(a, b) = r.change { Some((a, b)) } else { None })
+        .collect();
+    for (from, to) in &asked {
+        let hours = to - from;
+        assert!([0.5, 1.0, 2.0, 3.0].iter().any(|h| close(*h, hours)), "{asked:?}");
+        assert!(close(*from, 15.0) || close(*to, 16.0), "{asked:?}");
+        assert!(*to <= 16.0 + 1e-9, "{asked:?}");
+    }
+    // So many more people are the fewest that are enough.
+    let people =
+        plan.remedies.iter().find_map(|r| if let Change::People(n) = r.change { Some(n) } else { None });
+    if let Some(more) = people {
+        let with = |n: u32| {
+            let text = text.replace("people = 1", &format!("people = {}", 1 + n));
+            headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() }).lasts()
+        };
+        assert!(with(more) && !with(more - 1), "{more} more");
+    }
+}
+
+#[test]
+fn stand_ins_fare_as_they_would_in_an_order() {
+    let event = supper(&[EVE, ("12:00", "15:00")], "dry_hours = \"9 h\"\n");
+    let (piece, order) = orders(&event).next().unwrap();
+    assert!(order.handling.own_dry_hours.is_some());
+    let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+    let found = stand_ins(&event, (piece, order), &spaces, None, (1, 16), 6);
+    assert_eq!(found.len(), 7);
+    let (mut last, mut do_not) = (0, 0);
+    for (i, stand_in) in found.iter().enumerate() {
+        assert_eq!(stand_in.likeness.is_none(), i == 0);
+        let mut own = Order { flower: stand_in.flower, ..order.clone() };
+        if i > 0 {
+            own.handling.own_dry_hours = None;
+        }
+        let choices = Scene::new(&event, (piece, &own), &spaces, (1, 16)).choices();
+        let of = |way: Way| choices.iter().filter(move |c| c.way == way && c.top_up.is_none());
+        let dry = own.ways().into_iter().rev().find(|w| w.treatment.is_dry()).expect("it may be tucked");
+        assert_eq!(stand_in.dry, of(dry).last().expect("a time").count, "{}", stand_in.flower.id());
+        // It lasts where every time from then on is good and there is time left to work in, the simplest way of all.
+        let good = |way: Way, from: f64| of(way).all(|c| c.place_at < from || c.spares.is_some());
+        let before_last = of(dry).nth_back(1).expect("two times").place_at;
+        let simplest = own.ways().into_iter().find(|way| good(*way, before_last));
+        assert_eq!(stand_in.lasts.map(|l| l.0), simplest, "{}", stand_in.flower.id());
+        match stand_in.lasts {
+            Some((way, from)) => {
+                assert!(good(way, from));
+                let earlier = of(way).filter(|c| c.place_at < from).last();
+                assert!(earlier.is_none_or(|c| c.spares.is_none()), "it could be earlier than {from}");
+                last += 1;
+            }
+            None => do_not += 1,
+        }
+    }
+    assert!(last > 0, "{last} last, {do_not} do not");
+    let trouble = |s: &StandIn| s.lasts.map_or(9, |(way, _)| way.treatment as u8);
+    assert!(found[1..].windows(2).all(|w| trouble(&w[0]) <= trouble(&w[1])));
+}
+
+#[test]
+fn levers_are_sums_over_other_days() {
+    let plan = &demos()[0];
+    let sum = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).sum::<f64>();
+    let (base, levers) = levers(plan, |k| format!("{k} degrees"));
+    assert!((base - sum(Twist::None)).abs() < 1e-9);
+    assert!(levers.windows(2).all(|w| w[0].high - w[0].low >= w[1].high - w[1].low), "the strongest first");
+    assert!(levers.iter().all(|l| l.low < base && base < l.high));
+    for (name, worse, better) in [
+        ("3 degrees hotter", Twist::Warmer(3.0), Twist::Warmer(-3.0)),
+        ("15 points", Twist::Moister(-0.15), Twist::Moister(0.15)),
+        ("the party", Twist::Late(1.0), Twist::Late(-1.0)),
+        ("placing", Twist::PlacedEarlier(1.0), Twist::PlacedEarlier(-1.0)),
+    ] {
+        let lever = levers.iter().find(|l| l.name.contains(name)).unwrap_or_else(|| panic!("no {name}"));
+        assert!((lever.low - sum(worse)).abs() < 1e-9 && (lever.high - sum(better)).abs() < 1e-9, "{name}");
+    }
+    // In the delivery of nineteen in twenty, and of one in twenty: heads times shares.
+    for (outcome, flower) in outcomes(plan, Twist::None).iter().zip(plan.flowers()) {
+        let (choice, heads) = (flower.choice(), f64::from(flower.heads()));
+        assert!((outcome.expected - heads * choice.expected).abs() < 1e-9);
+        let (poor, good) = outcome.delivery;
+        assert!(
+            (poor - heads * choice.share.p05).abs() < 1e-9 && (good - heads * choice.share.p95).abs() < 1e-9
+        );
+        assert_eq!(outcome.lasts, flower.lasts);
+    }
+}
+
+#[test]
+fn placed_much_earlier_is_placed_when_the_doors_first_open() {
+    let plan = &demos()[0];
+    let then = outcomes(plan, Twist::PlacedEarlier(500.0));
+    let numbered = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (&p.piece, f)));
+    for (outcome, (piece, flower)) in then.iter().zip(numbered) {
+        let (choice, first) = (flower.choice(), plan.event.windows(piece)[0].0);
+        if choice.top_up.is_none() {
+            let tried = flower.of(choice.way).find(|c| c.place_at == first).expect("tried at first");
+            assert!((outcome.expected - f64::from(flower.heads()) * tried.expected).abs() < 1e-9);
+        }
+    }
+    assert_eq!(then, outcomes(plan, Twist::PlacedEarlier(400.0)));
+}
+
+#[test]
+fn a_cooling_that_fails_lets_only_cooled_rooms_drift() {
+    // By six kelvin in the end, nearly two thirds of it after two hours: what stays in the cold has nothing to fear.
+    let plan = &demos()[2];
+    let expected = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).collect::<Vec<_>>();
+    let (none, early, late) =
+        (expected(Twist::None), expected(Twist::CoolingFails(12.0)), expected(Twist::CoolingFails(17.0)));
+    for (i, flower) in plan.flowers().enumerate() {
+        assert!(early[i] <= late[i] + 1e-9 && late[i] <= none[i] + 1e-9, "{}", flower.order.flower.id());
+    }
+    assert!(early.iter().sum::<f64>() < late.iter().sum::<f64>());
+    assert_eq!(expected(Twist::CoolingFails(500.0)), none, "it fails when all is over");
+    assert!(
+        expected(Twist::Warmer(6.0)).iter().sum::<f64>() < early.iter().sum::<f64>(),
+        "all of it at once is worse"
+    );
+}
+
+#[test]
+fn a_later_party_asks_more_of_flowers() {
+    let plan = &demos()[3];
+    let total = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).sum::<f64>();
+    let late: Vec<f64> = [0.0, 1.0, 3.0, 6.0].map(|h| total(Twist::Late(h))).into();
+    assert!(late.windows(2).all(|w| w[1] < w[0]), "{late:?}");
+    assert!((late[0] - total(Twist::None)).abs() < 1e-9);
+    assert!(total(Twist::Moister(0.1)) > late[0] && total(Twist::Moister(-0.1)) < late[0]);
+}
+
+#[test]
+fn as_many_things_more_are_asked_for_as_are_lacking() {
+    // One tube where forty are wanted, one vase where forty are.
+    for (treatment, scarce) in [("water tube", 0), ("bud vase", 2)] {
+        let only = format!(
+            "treatments = [\"{treatment}\"]\n{}",
+            if scarce == 0 { "tube = \"10 ml\"\n" } else { "" }
+        );
+        let text =
+            supper_text(&[NOON], &only).replace("most = 100", "most = 1").replace("most = 50", "most = 1");
+        let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+        let heads: u32 = plan.flowers().map(FlowerPlan::heads).sum();
+        assert_eq!(plan.lacking.stock[scarce], heads - 1, "{treatment}");
+        let things = |r: &Remedy| if let Change::Things(n) = &r.change { Some(n.clone()) } else { None };
+        let asked = plan
+            .remedies
+            .iter()
+            .find_map(things)
+            .unwrap_or_else(|| panic!("{treatment}: {:?}", plan.remedies));
+        assert_eq!(asked, plan.lacking.stock);
+        let enough = format!("most = {heads}");
+        let text = supper_text(&[NOON], &only).replace("most = 100", &enough).replace("most = 50", &enough);
+        assert!(
+            headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() }).lasts()
+        );
+    }
+}
+
+#[test]
+fn access_up_to_the_doors_is_asked_for() {
+    // Too much work for one person in half an hour, and an hour that ends with the doors would be enough for it.
+    let text = supper_text(&[("14:30", "15:00")], "treatments = [\"water tube\"]\n")
+        .replace("people = 4", "people = 1")
+        .replace("skilled = 2\n", "")
+        .replace("most = 100\n", "");
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    assert!(plan.lacking.people > 0, "40 heads at 62 an hour");
+    let asked = |from: f64, to: f64| {
+        let same = |r: &Remedy| matches!(r.change, Change::Access(a, b) if close(a, from) && close(b, to));
+        plan.remedies.iter().any(same)
+    };
+    // Half an hour more, at once or before the doors.
+    assert!(asked(15.0, 15.5) && asked(15.5, 16.0), "{:?}", plan.remedies);
+    // Where the access ends half an hour before the doors these are the same, and told once.
+    let text = text.replace("from = \"14:30\"\nto = \"15:00\"", "from = \"15:00\"\nto = \"15:30\"");
+    let plan = headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let all: Vec<_> = plan.remedies.iter().filter(|r| matches!(r.change, Change::Access(..))).collect();
+    assert!(
+        all.len() == 1 && matches!(all[0].change, Change::Access(a, b) if close(a, 15.5) && close(b, 16.0)),
+        "{all:?}"
+    );
 }

@@ -19,7 +19,7 @@ SEED = 20260
 LEFT_OUT = {
     *("architecture", "supply"),  # about the source
     *("browser", "pixels", "load", "trouble", "web", "notebook"),  # about files and pages
-    *("fuzz", "numbers", "limits", "events"),  # long, or about what is read
+    *("fuzz", "numbers", "limits", "events", "papers", "schema"),  # long, or about what is read and written
 }
 # Holds every bit, so it notices nearly everything and says little; it is asked last.
 LAST = "golden"
@@ -260,7 +260,7 @@ def baseline(programs):
     stamp = {name: os.stat(path).st_mtime for name, path in programs.items()}
     tests = json.loads(known.read_text()) if known.exists() else []
     tests = [t for t in tests if t["stamp"] == stamp.get(t["program"])]
-    reached = WORK / "reached"
+    reached = WORK / f"reached-{os.getpid()}"
     for name, path in sorted(programs.items()):
         if any(t["program"] == name for t in tests):
             continue
@@ -307,7 +307,7 @@ def run(mutants, tests, programs, log, budget):
         promise = lambda t: (t["program"] == LAST, t["seconds"] / (1 + 5 * caught_by[function, t["test"]]))
         spent, outcome, by = 0.0, "survived", "-"
         for t in sorted(able, key=promise):
-            if spent > budget and t["program"] != LAST:
+            if spent + t["seconds"] > budget and t["program"] != LAST:
                 by = "not all tests tried"
                 continue
             limit = 5 + 6 * t["seconds"]
@@ -371,8 +371,9 @@ def main():
         for group in words.groups or GROUPS:
             log = logs[group]
             chosen = [m for m in mutants if m["group"] == group]
-            if words.sample:
-                chosen = random.Random(SEED).sample(chosen, min(words.sample, len(chosen)))
+            # A longer sample begins with the shorter one.
+            random.Random(SEED).shuffle(chosen)
+            chosen = chosen[: words.sample]
             for m in chosen:
                 if m["number"] in dropped and name_of(m) not in log.known:
                     log.add(name_of(m), dropped[m["number"]], "-", 0)
