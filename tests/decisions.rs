@@ -166,6 +166,9 @@ fn a_journey_is_that_of_the_event() {
     let eve = placing(&event, piece, &grid, -7.0, 0.0, &[]);
     assert_eq!(hours(&event, &eve.before), [(LORRY, -7.5, -7.0, Dry)]);
     assert_eq!(hours(&event, &eve.after), after(-7.0));
+    // Placed at the first moment of the second day: brought for it, and not the evening before.
+    let noon = placing(&event, piece, &grid, 12.0, 0.0, &[]);
+    assert_eq!(hours(&event, &noon.before), [(CELLAR, -7.5, 11.5, Ample), (LORRY, 11.5, 12.0, Dry)]);
     // A longer wait in a box than the crew has been there: they come earlier.
     let boxed = placing(&event, piece, &grid, 12.5, 2.0, &[]);
     let before = [(CELLAR, -7.5, 10.0, Ample), (LORRY, 10.0, 10.5, Dry), (PORCH, 10.5, 12.5, Dry)];
@@ -315,7 +318,7 @@ fn offers_cost_what_they_take() {
     assert!(all.iter().all(|o| choices[o.first].place_at < 14.0));
 
     // The whole matter: orders, then chores; hands and stock as the event has them.
-    let whole = matter(&event, &time, &[all.clone()]);
+    let whole = matter(&event, &time, std::slice::from_ref(&all));
     assert_eq!(whole.jobs.len(), 2);
     assert_eq!(whole.jobs[0].len(), all.len());
     let crew = Crew { people: 4, skilled: 2, hourly: 20.0, minimum: 2.0 };
@@ -340,6 +343,10 @@ fn a_flower_is_like_itself_and_likeness_goes_by_rule() {
             let score = |month: i8| likeness(dahlia, f, month, None).score;
             assert!(close(score(*without), 0.4 * score(*with)), "{}", f.id());
         }
+    }
+    // Nothing is liker than the flower itself: larger and smaller, dearer and of other shapes all count against it.
+    for f in common::flowers() {
+        assert!((0.0..=1.0).contains(&likeness(dahlia, f, month, None).score), "{}", f.id());
     }
     // The likest first, of the same kind, and none that is hardly like at all.
     let all = likest(dahlia, month, None, 200);
@@ -379,6 +386,13 @@ fn demos() -> &'static [Plan] {
 #[test]
 fn plans_agree_with_themselves() {
     demos().iter().for_each(agrees);
+}
+
+#[test]
+fn the_night_before_asks_for_water_and_the_arch_for_shade() {
+    let asked = |plan: &Plan, change: fn(&Change) -> bool| plan.remedies.iter().any(|r| change(&r.change));
+    assert!(asked(&demos()[1], |c| matches!(c, Change::Water(which) if !which.is_empty())));
+    assert!(asked(&demos()[2], |c| matches!(c, Change::Shade)));
 }
 
 #[test]
@@ -459,7 +473,7 @@ fn stand_ins_fare_as_they_would_in_an_order() {
         let choices = Scene::new(&event, (piece, &own), &spaces, (1, 16)).choices();
         let of = |way: Way| choices.iter().filter(move |c| c.way == way && c.top_up.is_none());
         let dry = own.ways().into_iter().rev().find(|w| w.treatment.is_dry()).expect("it may be tucked");
-        assert_eq!(stand_in.dry, of(dry).last().expect("a time").count, "{}", stand_in.flower.id());
+        assert_eq!(stand_in.dry, of(dry).next_back().expect("a time").count, "{}", stand_in.flower.id());
         // It lasts where every time from then on is good and there is time left to work in, the simplest way of all.
         let good = |way: Way, from: f64| of(way).all(|c| c.place_at < from || c.spares.is_some());
         let before_last = of(dry).nth_back(1).expect("two times").place_at;
@@ -468,7 +482,7 @@ fn stand_ins_fare_as_they_would_in_an_order() {
         match stand_in.lasts {
             Some((way, from)) => {
                 assert!(good(way, from));
-                let earlier = of(way).filter(|c| c.place_at < from).last();
+                let earlier = of(way).rfind(|c| c.place_at < from);
                 assert!(earlier.is_none_or(|c| c.spares.is_none()), "it could be earlier than {from}");
                 last += 1;
             }
@@ -603,4 +617,83 @@ fn access_up_to_the_doors_is_asked_for() {
         all.len() == 1 && matches!(all[0].change, Change::Access(a, b) if close(a, 15.5) && close(b, 16.0)),
         "{all:?}"
     );
+}
+
+#[test]
+fn access_beyond_the_doors_is_not_asked_for() {
+    // 15:15 to 15:45 are too short for 30 tubes; a quarter of an hour more would do, but half an hour goes past the doors.
+    let text = supper_text(&[("15:15", "15:45")], "treatments = [\"water tube\"]\n")
+        .replace("people = 4", "people = 1")
+        .replace("skilled = 2\n", "")
+        .replace("heads = 40", "heads = 30");
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    assert!(plan.lacking.people > 0, "30 heads at 62 an hour take longer than half an hour");
+    let late = |r: &&Remedy| matches!(r.change, Change::Access(_, to) if to > 16.0 + 1e-9);
+    assert!(!plan.remedies.iter().any(|r| late(&r)), "{:?}", plan.remedies);
+}
+
+#[test]
+fn tubes_are_filled_up_in_the_hour_before() {
+    // Half hours from 12:00: 14:00 ends the fourth, 14:10 lies in the fifth, an hour before it the third has begun.
+    let parts = |access: &[(&str, &str)], at: &str| {
+        let event = supper(
+            access,
+            &format!("treatments = [\"water tube\"]\ntube = \"10 ml\"\nrefill = [\"{at}\"]\n"),
+        );
+        let order = orders(&event).next().unwrap();
+        let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+        let scene = Scene::new(&event, order, &spaces, (1, 8));
+        let all = [scene.choice(Way::new(Treatment::WaterTube, 10.0), None, 12.0, vec![1.0; 8])];
+        let offer = offers(&event, &slots(&event), order, &all).remove(0);
+        assert!(
+            offer
+                .candidate
+                .parts
+                .iter()
+                .skip(1)
+                .all(|p| close(p.hours, 40.0 * 0.25 / 60.0 * 1.25) && !p.skilled)
+        );
+        offer.candidate.parts[1..].iter().map(|p| (p.first, p.end)).collect::<Vec<_>>()
+    };
+    assert_eq!(parts(&[NOON], "14:00"), [(2, 4)]);
+    assert_eq!(parts(&[NOON], "14:10"), [(3, 5)]);
+    // Nobody is there at five; and nobody fills up in an access what is wanted in the next.
+    assert_eq!(parts(&[NOON], "17:00"), []);
+    assert_eq!(parts(&[("12:00", "14:00"), ("14:30", "15:45")], "15:00"), [(4, 5)]);
+}
+
+#[test]
+fn tubes_of_the_evening_are_filled_up_at_the_end_if_nothing_else_is_said() {
+    let filled_up = |access: &[(&str, &str)], more: &str| {
+        let event = supper(access, more);
+        let order = orders(&event).next().unwrap();
+        let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+        let choices = Scene::new(&event, order, &spaces, (1, 8)).choices();
+        assert!(choices.iter().all(|c| c.top_up.is_none() || c.way.treatment == Treatment::WaterTube));
+        choices.iter().filter_map(|c| Some((c.place_at, c.way.tube_ml, c.top_up?))).collect::<Vec<_>>()
+    };
+    let two = [("day before 17:00", "day before 18:00"), ("12:00", "15:00")];
+    let of_size = |ml: f64| [-7.0, -6.5, -6.0].map(|at| (at, ml, 15.0));
+    assert_eq!(filled_up(&two, ""), [of_size(10.0), of_size(20.0)].concat());
+    assert_eq!(filled_up(&two[1..], ""), []);
+    assert_eq!(filled_up(&two, "refill = [\"14:00\"]\n"), []);
+}
+
+#[test]
+fn an_order_fares_the_same_whatever_else_is_ordered() {
+    // The same flower in another state, and another in the same: each as if it were alone.
+    let flowers = [
+        "flower = \"dahlia\"\nleaves = \"on\"\n",
+        "flower = \"rose\"\n",
+        "flower = \"rose\"\nleaves = \"on\"\n",
+    ];
+    let more = |f: &str| format!("[[piece.flower]]\nheads = 20\n{f}");
+    let few = Settings { lots: 16, ..Settings::default() };
+    let all = prospects(supper(&[NOON], &flowers.map(more).concat()), few);
+    for (i, f) in flowers.iter().enumerate() {
+        let alone = prospects(supper(&[NOON], &more(f)), few);
+        let shares =
+            |choices: &[Choice]| choices.iter().map(|c| (c.place_at, c.share, c.count)).collect::<Vec<_>>();
+        assert_eq!(shares(&all.choices[i + 1]), shares(&alone.choices[1]), "{f}");
+    }
 }

@@ -10,7 +10,7 @@ use std::f64::consts::PI;
 use headwater::climate::{Air, air, sun};
 use headwater::physics::ageing::q10_factor;
 use headwater::physics::leaf::{self, Surface, Water};
-use headwater::physics::transpiration::boundary;
+use headwater::physics::transpiration::{Skin, boundary, water_loss};
 use jiff::civil::DateTime;
 use jiff::tz::offset;
 use proptest::prelude::*;
@@ -461,6 +461,19 @@ fn the_boundary_layer_is_that_of_both_faces() {
     near(boundary(&air(0.2, true), 0.0), 0.756, 0.8232);
     // Below 0.05 m/s the air is taken to move as fast as that: u/d is 1.
     near(boundary(&air(0.01, false), 0.0), 0.27, 0.294);
+}
+
+/// Deep among greens a head loses a sixth less in still air (1/1.2, judgement), and in a breeze as much as on top of them.
+#[test]
+fn a_nested_head_is_sheltered_in_still_air_only() {
+    let skin = |nested: bool| Skin { conductance: 0.004, exposed_share: 0.5, nested };
+    let sheltered = |speed: f64| {
+        let air = Air { speed, ..Air::indoors(22.0, 0.5) };
+        water_loss(&air, &skin(true), 1.2).relative / water_loss(&air, &skin(false), 1.2).relative
+    };
+    assert!((sheltered(Air::STILL) - 1.0 / 1.2).abs() < 1e-12);
+    assert!(sheltered(0.3) > sheltered(Air::STILL) && sheltered(0.3) < 1.0 + 1e-12);
+    assert!((sheltered(2.0) - 1.0).abs() < 1e-12);
 }
 
 proptest! {

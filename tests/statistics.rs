@@ -395,17 +395,22 @@ fn notes_without_an_end_hold_no_fit() {
     }
 }
 
-/// Of one draw and of two the chance can be worked out on paper. One keeps within `d` of an even spread if it lies between
+/// Of one draw, two and three the chance can be worked out on paper. One keeps within `d` of an even spread if it lies between
 /// `1 - d` and `d`. Of two the smaller must lie between `1/2 - d` and `d`, the larger between `1 - d` and `1/2 + d`: from a
-/// half on, neither both below `1 - d` nor both above `d`.
+/// half on, neither both below `1 - d` nor both above `d`. Of three, between a third and a half: the first in `[0, d]`, the
+/// second in `[2/3 - d, 1/3 + d]`, the third in `[1 - d, 1]`, less where neighbours change places, each `(2d - 2/3)^2 d / 2`.
 #[test]
-fn one_draw_and_two_keep_to_an_even_spread_as_on_paper() {
+fn few_draws_keep_to_an_even_spread_as_on_paper() {
     for d in [0.5, 0.6, 0.75, 0.9, 1.0] {
         assert!((scores::kolmogorov(1, d) - (2.0 * d - 1.0)).abs() < 1e-12, "{d}");
         assert!((scores::kolmogorov(2, d) - (1.0 - 2.0 * (1.0 - d).powi(2))).abs() < 1e-12, "{d}");
     }
     for d in [0.25, 0.3, 0.4, 0.45, 0.5] {
         assert!((scores::kolmogorov(2, d) - 2.0 * (2.0 * d - 0.5).powi(2)).abs() < 1e-12, "{d}");
+    }
+    for d in [0.34_f64, 0.4, 0.45, 0.49] {
+        let volume = d * d * (2.0 * d - 1.0 / 3.0) - d * (2.0 * d - 2.0 / 3.0).powi(2);
+        assert!((scores::kolmogorov(3, d) - 6.0 * volume).abs() < 1e-12, "{d}");
     }
     assert_eq!(scores::kolmogorov(5, 0.0), 0.0);
 }

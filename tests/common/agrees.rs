@@ -1,6 +1,6 @@
 //! What a plan tells in one place agrees with what it tells in others.
 
-use headwater::decide::crew::Person;
+use headwater::decide::crew::{Person, Work};
 use headwater::decide::options::times_tried;
 use headwater::decide::plan::{Choice, FlowerPlan, Grade, Plan};
 use headwater::flower::treatment::Treatment::{self, WaterTube};
@@ -30,6 +30,7 @@ fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
     assert!(flower.count_if_known.p95 <= heads);
     // Causes are shares of all failures, the greatest first.
     let causes: Vec<f64> = flower.causes.iter().map(|c| c.1).collect();
+    assert!(!causes.is_empty() || choice.expected > 1.0 - 1e-9, "something fails, of no cause");
     assert!(causes.is_empty() || (causes.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{causes:?}");
     assert!(causes.windows(2).all(|w| w[0] >= w[1]) && causes.iter().all(|c| *c > 0.0));
     // Other ways are other treatments; one passed over is cheaper, the next best is not.
@@ -119,6 +120,16 @@ fn adds_up(plan: &Plan) {
     for flower in plan.flowers().filter(|f| f.choice().way.treatment.is_dry()) {
         let minutes = f64::from(flower.heads()) * flower.choice().way.treatment.minutes();
         assert!(near(flower.hours, minutes / 60.0 * (1.0 + event.means.slack)));
+    }
+    // What is told of a flower is told for the last time tried before the crew begins with it.
+    for (p, piece) in plan.pieces.iter().enumerate() {
+        for (o, flower) in piece.flowers.iter().enumerate() {
+            let Some((begun, _)) = plan.rota.span(Work::Place(p, o)) else { continue };
+            let choice = flower.choice();
+            let between = |t: &f64| *t > choice.place_at + 1e-6 && *t <= begun;
+            assert!(choice.place_at <= begun + 1e-6, "{} for {begun}", choice.place_at);
+            assert!(choice.top_up.is_some() || !times_tried(&flower.choices).iter().any(between), "{begun}");
+        }
     }
     let mean_square = |f: &dyn Fn(&Choice) -> f64| {
         let all: Vec<f64> = plan.flowers().flat_map(|p| &p.choices).map(f).collect();

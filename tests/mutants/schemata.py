@@ -21,6 +21,7 @@ LEFT_OUT = {
     *("browser", "pixels", "load", "trouble", "web", "notebook"),  # about files and pages
     *("fuzz", "numbers", "limits", "events", "papers", "schema"),  # long, or about what is read and written
 }
+LEFT_OUT |= {"scenarios", "trade"}  # whole events with all their deliveries: a minute for each test
 # Holds every bit, so it notices nearly everything and says little; it is asked last.
 LAST = "golden"
 MEMORY = 6 << 30
