@@ -348,6 +348,17 @@ fn a_flower_is_like_itself_and_likeness_goes_by_rule() {
     for f in common::flowers() {
         assert!((0.0..=1.0).contains(&likeness(dahlia, f, month, None).score), "{}", f.id());
     }
+    // By size alone, 1.8 times counts for 1/e: where shape, season and price do not count.
+    let mut sizes = 0;
+    for f in common::flowers() {
+        let like = likeness(dahlia, f, month, None);
+        if like.same_shape && like.in_season && like.price <= 1.0 && like.colours > 0.0 {
+            let times = like.size.ln().abs() / 1.8_f64.ln();
+            assert!(close((like.score / like.colours).ln(), -times), "{}: {like:?}", f.id());
+            sizes += u32::from(like.size != 1.0);
+        }
+    }
+    assert!(sizes > 0, "nothing of another size to tell by");
     // The likest first, of the same kind, and none that is hardly like at all.
     let all = likest(dahlia, month, None, 200);
     assert!(all.windows(2).all(|w| w[0].1.score >= w[1].1.score));
