@@ -52,6 +52,11 @@ pub trait Folder: Send + Sync {
     /// # Errors
     /// Every problem in the text.
     fn event(&self, name: &str, text: &str) -> Result<Event>;
+    /// Keeps everybody else, other programs too, from writing a file, until what is returned is dropped.
+    ///
+    /// # Errors
+    /// When somebody else keeps it too long.
+    fn hold(&self, name: &str) -> Result<Box<dyn Send>>;
     /// Writes a file, whole or not at all.
     ///
     /// # Errors
@@ -100,8 +105,6 @@ struct Desk {
     plans: AtomicU64,
     /// One plan, answer or paper at a time: each uses every core there is.
     busy: Mutex<()>,
-    /// One save at a time: it looks before it writes.
-    saving: Mutex<()>,
 }
 
 type Shared = State<Arc<Desk>>;
@@ -162,7 +165,6 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Ro
         planned: Mutex::new(None),
         plans: AtomicU64::new(0),
         busy: Mutex::new(()),
-        saving: Mutex::new(()),
     });
     Router::new()
         .route("/", get(home))
@@ -317,8 +319,12 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
 /// A file is not written over unless the page knew what is in it: another window or an editor may have changed it.
 async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
     aside(move || {
-        let _one = lock(&desk.saving);
-        match plain_name(&name).and_then(|()| desk.folder.text(&name)) {
+        // It looks before it writes, and nobody may write in between.
+        let held = match plain_name(&name).and_then(|()| desk.folder.hold(&name)) {
+            Ok(held) => held,
+            Err(error) => return wrong(&error),
+        };
+        match desk.folder.text(&name) {
             Ok(Some(there)) if there != text && mark(&there) != was => {
                 return (StatusCode::CONFLICT, taken(&name, &was)).into_response();
             }
@@ -328,6 +334,7 @@ async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, tex
         if let Err(error) = desk.folder.save(&name, &text) {
             return wrong(&error);
         }
+        drop(held);
         lock(&desk.name).clone_from(&name);
         ([(header::ETAG, mark(&text))], format!("Saved as {name}.")).into_response()
     })
