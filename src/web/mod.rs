@@ -105,6 +105,8 @@ struct Desk {
     plans: AtomicU64,
     /// One plan, answer or paper at a time: each uses every core there is.
     busy: Mutex<()>,
+    /// One save at a time, also in a folder that knows no locks.
+    saving: Mutex<()>,
 }
 
 type Shared = State<Arc<Desk>>;
@@ -165,6 +167,7 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Ro
         planned: Mutex::new(None),
         plans: AtomicU64::new(0),
         busy: Mutex::new(()),
+        saving: Mutex::new(()),
     });
     Router::new()
         .route("/", get(home))
@@ -320,6 +323,7 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
 async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
     aside(move || {
         // It looks before it writes, and nobody may write in between.
+        let _one = lock(&desk.saving);
         let held = match plain_name(&name).and_then(|()| desk.folder.hold(&name)) {
             Ok(held) => held,
             Err(error) => return wrong(&error),

@@ -62,13 +62,12 @@ fn log(header: &str, delimiter: char, readings: usize, minutes: usize, units: [&
 #[test]
 fn logs_are_read_or_refused() {
     let mut corpus: Vec<String> = LOGS.values().cloned().collect();
+    corpus.push(
+        "Humidity,Time stamp,Temp\n45,2027/08/07 00:10,21 C\n55 %,2027-08-07T00:40:30,70F\n".to_string(),
+    );
     for readings in [2, 2, 3, 3, 4, 5, 6, 8, 10] {
         for minutes in [10, 30, 60] {
             corpus.push(log("time,temperature C,humidity %", ',', readings, minutes, ["", ""]));
-            corpus.push(
-                log("Humidity,Time stamp,Temp", ',', 1, minutes, ["", ""])
-                    + &"45,2027/08/07 00:10,21 C\n55 %,2027-08-07T00:40:30,70F\n".repeat(1),
-            );
             corpus.push(log("timestamp;air temp (F);rh", ';', readings, minutes, [" F", " %"]));
             corpus.push(log("date,celsius,relative humidity,note", ',', readings, minutes, [" C", " %,"]));
         }

@@ -1,7 +1,7 @@
 //! Texts spoilt at random, by the million: whatever is written, the program reads it or refuses it, and never breaks.
 //!
 //! Each input is a text of a corpus with a few changes drawn from a counter, so that every input has a number and can be
-//! made again. Half of them are changed only a little, line by line, so that many are still read and what lies behind the
+//! made again. Most of them are changed only a little, line by line, so that many are still read and what lies behind the
 //! reader is reached; the others are changed without regard.
 //!
 //! A run in passing takes a few thousand of each kind. More are asked for with a count, or with the numbers to try:

@@ -9,7 +9,9 @@ use headwater::calibrate::notebook::{Notebook, with_entry, without_last};
 /// Whether it is read; an entry put into it can be taken out again.
 pub fn read(text: &str) -> bool {
     let entry = [("entry", "look".to_string()), ("trial", "1".to_string()), ("at", "12:00".to_string())];
-    if let Ok(longer) = with_entry("trials.csv", Some(text), &entry)
+    // One in a few, since it takes as long as reading the rest.
+    if text.len() % 8 == 0
+        && let Ok(longer) = with_entry("trials.csv", Some(text), &entry)
         && let Ok(back) = without_last("trials.csv", &longer)
     {
         assert!(back.is_some(), "what was put in can be taken out");

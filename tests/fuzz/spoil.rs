@@ -166,7 +166,7 @@ impl Corpus {
     /// A text of the corpus, spoilt a little or a lot.
     pub fn spoilt(&self, generator: &mut impl rand::Rng) -> String {
         let mut text = self.texts.choose(generator).expect("a corpus").clone();
-        if generator.random_bool(0.5) {
+        if generator.random_bool(0.6) {
             for _ in 0..generator.random_range(1..4) {
                 text = self.changed(&text, generator);
             }
