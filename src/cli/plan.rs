@@ -7,6 +7,7 @@ use crate::error::{Problem, Result};
 use crate::event::Event;
 use crate::report::sketch::{Failure, Sketch};
 use crate::report::{Report, causes, chances, chart, rooms, terminal};
+use crate::simulate::run::LOTS;
 use crate::units::Warming;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
@@ -26,6 +27,9 @@ pub struct Args {
     /// Seed of the random draws: the same seed gives the same plan.
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// How many deliveries of 32 heads to simulate: more take longer, and lessen the simulation's own error.
+    #[arg(long, value_name = "NUMBER", default_value_t = LOTS as u32, value_parser = clap::value_parser!(u32).range(16..=2000))]
+    deliveries: u32,
     /// Also write the plan, its JSON and its curves into this folder.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -89,8 +93,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Err(problem.into());
     }
     let event = known(&args.event, args.without_trials)?;
-    let settings =
-        Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
+    let settings = Settings {
+        seed: args.seed,
+        lots: args.deliveries as usize,
+        hotter: hotter.map_or(0.0, |w| w.kelvin),
+    };
     let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
     let text = terminal::plan(&plan, &report, output::width());

@@ -86,6 +86,10 @@ pub(super) const NEVER: f64 = f64::INFINITY;
 /// In units of its way to flagging, a head out of water goes `dv = r D dt`, `r` its rate and `D` the drying drive. In
 /// water its stem refills the deficit: `dv = r D dt - S v dt`, solved exactly over a step. What evaporates is what
 /// the store loses plus what the tube gives, to rounding. First to happen of: `v = 1` (flagging), age, heat.
+///
+/// A step is arithmetic alone, the same for all heads, whether they drink or not; in few does anything happen to one, and
+/// only then is it looked at by itself. A head's age is a sum that all heads have in common, of which there are two, in
+/// water and out of it, and what sets it apart from them.
 #[derive(Debug, Clone)]
 pub struct State<'a> {
     heads: &'a Heads,
@@ -94,12 +98,20 @@ pub struct State<'a> {
     /// Usable water in a full tube, g.
     tube: f64,
     now: usize,
+    supply: Supply,
     /// Way gone to flagging.
     pub gone: [f64; HEADS],
-    age: [f64; HEADS],
-    heat: f64,
     /// Water left in the tubes, g.
     pub water: [f64; HEADS],
+    /// 1 for a head that drinks, 0 for one that does not.
+    drinks: [f64; HEADS],
+    /// What a head takes from its tube as it drinks a whole way to flagging, g.
+    draws: [f64; HEADS],
+    /// How old heads would be, had they always been in water, and always out of it.
+    aged: Aged,
+    /// How much older a head is than that one of these that goes on for it now.
+    older: [f64; HEADS],
+    heat: f64,
     flagging: [f64; HEADS],
     wilted: [f64; HEADS],
     empty: [f64; HEADS],
@@ -107,7 +119,22 @@ pub struct State<'a> {
     asked: [f64; HEADS],
     next_stage: [f64; HEADS],
     next_age: [f64; HEADS],
+    next_aged: Aged,
     next_heat: f64,
+}
+
+/// Days at 20 C.
+#[derive(Debug, Clone, Copy)]
+struct Aged {
+    wet: f64,
+    dry: f64,
+}
+
+impl Aged {
+    /// The one that goes on for a head.
+    fn of(self, drinks: f64) -> f64 {
+        if drinks > 0.0 { self.wet } else { self.dry }
+    }
 }
 
 impl<'a> State<'a> {
@@ -119,10 +146,14 @@ impl<'a> State<'a> {
             start: *start,
             tube: 0.0,
             now: start.at,
+            supply: Supply::Dry,
             gone: [0.0; HEADS],
-            age: [0.0; HEADS],
-            heat: 0.0,
             water: [0.0; HEADS],
+            drinks: [0.0; HEADS],
+            draws: [0.0; HEADS],
+            aged: Aged { wet: 0.0, dry: 0.0 },
+            older: [0.0; HEADS],
+            heat: 0.0,
             flagging: [NEVER; HEADS],
             wilted: [NEVER; HEADS],
             empty: [NEVER; HEADS],
@@ -130,6 +161,7 @@ impl<'a> State<'a> {
             asked: [f64::NAN; HEADS],
             next_stage: [1.0; HEADS],
             next_age: heads.life_days,
+            next_aged: Aged { wet: NEVER, dry: 0.0 },
             next_heat: heads.heat_limit.iter().copied().fold(NEVER, f64::min),
         }
     }
@@ -163,87 +195,105 @@ impl<'a> State<'a> {
 
     #[inline(always)]
     fn step(&mut self, step: &Step) {
-        // Copies, which nothing else can point into: so the loops below can be done several heads at a time.
-        let Heads { rate, flagging_clock, mass, .. } = self.heads;
-        let (mut gone, mut age) = (self.gone, self.age);
-        match step.supply {
-            Supply::Dry => {
-                for h in 0..HEADS {
-                    gone[h] += rate[h] * step.pull.drying;
-                    age[h] += step.pull.age_dry;
-                }
-            }
-            Supply::Ample => {
-                for h in 0..HEADS {
-                    gone[h] = gone[h] * step.decay + rate[h] * step.pull.drying * step.gain;
-                    age[h] += step.pull.age_wet;
-                }
-            }
-            Supply::Tube => {
-                let mut water = if step.refill { [self.tube; HEADS] } else { self.water };
-                let mut share = [1.0; HEADS];
-                for h in 0..HEADS {
-                    let dry = gone[h] + rate[h] * step.pull.drying;
-                    let wet = gone[h] * step.decay + rate[h] * step.pull.drying * step.gain;
-                    // The share of the step in which the stem drinks, until its water is gone.
-                    let drunk = (dry - wet) * flagging_clock[h] * mass[h];
-                    share[h] = if drunk > water[h] { water[h] / drunk } else { 1.0 };
-                    water[h] = (water[h] - share[h] * drunk).max(0.0);
-                    gone[h] = dry + share[h] * (wet - dry);
-                    age[h] += step.pull.age_dry + share[h] * (step.pull.age_wet - step.pull.age_dry);
-                }
-                self.water = water;
-                // Apart, so that the loop above is arithmetic alone.
-                let mut ran_out = false;
-                for (share, empty) in share.iter().zip(&self.empty) {
-                    ran_out |= (*share < 1.0) & (*empty == NEVER);
-                }
-                if ran_out {
-                    self.run_out(&share);
-                }
-            }
+        if step.supply != self.supply || step.refill {
+            self.supplied(step);
         }
-        let heat = self.heat + step.pull.heat;
-        let mut something = heat >= self.next_heat;
+        let State { heads: Heads { rate, .. }, gone, water, drinks, draws, next_stage, .. } = &*self;
+        let (mut next, mut left) = ([0.0; HEADS], [0.0; HEADS]);
+        let (drying, gained) = (step.pull.drying, step.pull.drying * step.gain);
+        // The sign bit of what is left of any tube, and of any way to the next stage.
+        let mut signs = 0;
         for h in 0..HEADS {
-            something |= (gone[h] >= self.next_stage[h]) | (age[h] >= self.next_age[h]);
+            let dry = gone[h] + rate[h] * drying;
+            let drunk = dry - (gone[h] * step.decay + rate[h] * gained);
+            left[h] = water[h] - drunk * draws[h];
+            next[h] = dry - drunk * drinks[h];
+            signs |= left[h].to_bits() | (next_stage[h] - next[h]).to_bits();
         }
-        if something {
-            self.record(step, &gone, &age, heat);
+        let Aged { wet, dry } = self.aged;
+        let aged = Aged { wet: wet + step.pull.age_wet, dry: dry + step.pull.age_dry };
+        let heat = self.heat + step.pull.heat;
+        let due =
+            (aged.wet >= self.next_aged.wet) | (aged.dry >= self.next_aged.dry) | (heat >= self.next_heat);
+        if f64::from_bits(signs).is_sign_negative() | due {
+            self.record(step, &mut next, &mut left, aged, heat);
         }
-        (self.gone, self.age, self.heat) = (gone, age, heat);
+        (self.gone, self.water, self.aged, self.heat) = (next, left, aged, heat);
     }
 
-    /// Remembers when tubes ran empty, by the share of the step in which their heads drank.
+    /// Puts all heads into other water, or out of it.
     #[cold]
     #[inline(never)]
-    fn run_out(&mut self, share: &[f64; HEADS]) {
-        for (h, share) in share.iter().enumerate() {
-            if *share < 1.0 && self.empty[h] == NEVER {
-                self.empty[h] = self.grid.hour(self.now as f64 + share);
-            }
+    fn supplied(&mut self, step: &Step) {
+        self.supply = step.supply;
+        if step.refill {
+            self.water = [self.tube; HEADS];
+        }
+        for h in 0..HEADS {
+            let age = self.older[h] + self.aged.of(self.drinks[h]);
+            // A tube without water is found out as its head drinks from it.
+            self.drinks[h] = if step.supply == Supply::Dry { 0.0 } else { 1.0 };
+            self.draws[h] = match step.supply {
+                Supply::Tube => self.heads.flagging_clock[h] * self.heads.mass[h],
+                Supply::Dry | Supply::Ample => 0.0,
+            };
+            self.older[h] = age - self.aged.of(self.drinks[h]);
+        }
+        self.look_out();
+    }
+
+    /// Works out at which ages of all the next head comes to the end of its life.
+    fn look_out(&mut self) {
+        self.next_aged = Aged { wet: NEVER, dry: NEVER };
+        for h in 0..HEADS {
+            let due = self.next_age[h] - self.older[h];
+            let next = if self.drinks[h] > 0.0 { &mut self.next_aged.wet } else { &mut self.next_aged.dry };
+            *next = next.min(due);
         }
     }
 
-    /// Remembers who crossed which limit in a step: seldom, and kept out of the loop.
+    /// Finds out whose tube ran empty in a step, and who crossed which limit: seldom, and kept out of the loop.
     #[cold]
     #[inline(never)]
-    fn record(&mut self, step: &Step, gone: &[f64; HEADS], age: &[f64; HEADS], heat: f64) {
+    fn record(
+        &mut self,
+        step: &Step,
+        next: &mut [f64; HEADS],
+        left: &mut [f64; HEADS],
+        aged: Aged,
+        heat: f64,
+    ) {
         let supplied = step.supply != Supply::Dry && self.now >= self.start.placed;
         let (grid, now) = (self.grid, self.now as f64);
         let hour = |a: f64, b: f64, limit: f64| grid.hour(now + crossing(a, b, limit));
         for h in 0..HEADS {
+            let (gone, was) = (self.gone[h], self.older[h] + self.aged.of(self.drinks[h]));
+            let mut age = self.older[h] + aged.of(self.drinks[h]);
+            if left[h] < 0.0 {
+                // The share of the step in which the stem drinks, until its water is gone.
+                let drunk = self.water[h] - left[h];
+                let share = self.water[h] / drunk;
+                let dry = gone + self.heads.rate[h] * step.pull.drying;
+                next[h] = dry - share * (drunk / self.draws[h]);
+                left[h] = 0.0;
+                (self.drinks[h], self.draws[h]) = (0.0, 0.0);
+                age = was + step.pull.age_dry + share * (step.pull.age_wet - step.pull.age_dry);
+                self.older[h] = age - aged.dry;
+                if self.empty[h] == NEVER {
+                    self.empty[h] = grid.hour(now + share);
+                }
+            }
             let (life, bears, limp) =
                 (self.heads.life_days[h], self.heads.heat_limit[h], self.heads.wilted_at[h]);
-            if gone[h] >= 1.0 && self.flagging[h] == NEVER {
-                self.flagging[h] = hour(self.gone[h], gone[h], 1.0);
+            if next[h] >= 1.0 && self.flagging[h] == NEVER {
+                self.flagging[h] = hour(gone, next[h], 1.0);
                 self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
             }
-            if gone[h] >= limp && self.wilted[h] == NEVER {
-                self.wilted[h] = hour(self.gone[h], gone[h], limp);
+            if next[h] >= limp && self.wilted[h] == NEVER {
+                self.wilted[h] = hour(gone, next[h], limp);
             }
-            if age[h] >= self.next_age[h] {
-                let at = hour(self.age[h], age[h], life);
+            if age >= self.next_age[h] {
+                let at = hour(was, age, life);
                 self.ends(h, at, Cause::Ageing);
                 self.next_age[h] = NEVER;
             }
@@ -258,6 +308,7 @@ impl<'a> State<'a> {
             };
         }
         self.next_heat = self.heads.heat_limit.iter().copied().filter(|l| *l > heat).fold(NEVER, f64::min);
+        self.look_out();
     }
 
     /// A head ends for a reason other than drying, unless drying was first.
