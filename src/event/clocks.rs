@@ -36,15 +36,15 @@ pub fn caution(date: Date, (from, to): (f64, f64), latitude: Option<f64>) -> Opt
         let turned = if *forward { "forward" } else { "back" };
         // The event's day has the clock from after the change, or the one from before it.
         let (side, shift) = match (hour < 24.0, *forward) {
-            (true, true) => ("before", "later"),
-            (true, false) => ("before", "earlier"),
-            (false, true) => ("after", "earlier"),
-            (false, false) => ("after", "later"),
+            (true, true) => ("before", "later (19:00 for 18:00)"),
+            (true, false) => ("before", "earlier (17:00 for 18:00)"),
+            (false, true) => ("after", "earlier (01:00 for 02:00)"),
+            (false, false) => ("after", "later (03:00 for 02:00)"),
         };
         Some(format!(
             "clocks go {turned} an hour in the night to Sunday {sunday} in {place}: if they do where the event is, all hours \
-             across that night are one off. Then write each time {side} it an hour {shift} than the clock will show, and \
-             read the plan's times {side} it so"
+             across that night are one off. Then write each time {side} it an hour {shift}, \
+             and read the plan's times {side} it so"
         ))
     })
 }

@@ -10,7 +10,7 @@ use headwater::calibrate::notebook::{Notebook, with_entry, without_last};
 pub fn read(text: &str) -> bool {
     let entry = [("entry", "look".to_string()), ("trial", "1".to_string()), ("at", "12:00".to_string())];
     // One in a few, since it takes as long as reading the rest.
-    if text.len() % 8 == 0
+    if text.len().is_multiple_of(8)
         && let Ok(longer) = with_entry("trials.csv", Some(text), &entry)
         && let Ok(back) = without_last("trials.csv", &longer)
     {
