@@ -99,10 +99,8 @@ pub struct State<'a> {
     tube: f64,
     now: usize,
     supply: Supply,
-    /// Way gone to flagging.
-    pub gone: [f64; HEADS],
-    /// Water left in the tubes, g.
-    pub water: [f64; HEADS],
+    /// How they stand.
+    pub held: Held,
     /// 1 for a head that drinks, 0 for one that does not.
     drinks: [f64; HEADS],
     /// What a head takes from its tube as it drinks a whole way to flagging, g.
@@ -121,6 +119,15 @@ pub struct State<'a> {
     next_age: [f64; HEADS],
     next_aged: Aged,
     next_heat: f64,
+}
+
+/// What heads have lost, and their tubes still hold, at the beginning of a step.
+#[derive(Debug, Clone, Copy)]
+pub struct Held {
+    /// Way gone to flagging.
+    pub gone: [f64; HEADS],
+    /// Water left in the tubes, g.
+    pub water: [f64; HEADS],
 }
 
 /// Days at 20 C.
@@ -147,8 +154,7 @@ impl<'a> State<'a> {
             tube: 0.0,
             now: start.at,
             supply: Supply::Dry,
-            gone: [0.0; HEADS],
-            water: [0.0; HEADS],
+            held: Held { gone: [0.0; HEADS], water: [0.0; HEADS] },
             drinks: [0.0; HEADS],
             draws: [0.0; HEADS],
             aged: Aged { wet: 0.0, dry: 0.0 },
@@ -161,7 +167,7 @@ impl<'a> State<'a> {
             asked: [f64::NAN; HEADS],
             next_stage: [1.0; HEADS],
             next_age: heads.life_days,
-            next_aged: Aged { wet: NEVER, dry: 0.0 },
+            next_aged: Aged { wet: NEVER, dry: heads.life_days.iter().copied().fold(NEVER, f64::min) },
             next_heat: heads.heat_limit.iter().copied().fold(NEVER, f64::min),
         }
     }
@@ -169,7 +175,7 @@ impl<'a> State<'a> {
     /// Gives every head a tube with that much usable water, g.
     pub fn fill_tubes(&mut self, water: f64) {
         self.tube = water;
-        self.water = [water; HEADS];
+        self.held.water = [water; HEADS];
     }
 
     /// Goes through some steps, whatever they bring.
@@ -177,38 +183,40 @@ impl<'a> State<'a> {
         widest(
             #[inline(always)]
             || {
-                for step in steps {
-                    self.note();
-                    self.step(step);
-                    self.now += 1;
+                // From one to the other and back, so that nothing is copied on the way.
+                let (mut one, mut other) = (self.held, self.held);
+                let mut pairs = steps.chunks_exact(2);
+                for pair in &mut pairs {
+                    self.step(&pair[0], &mut one, &mut other);
+                    self.step(&pair[1], &mut other, &mut one);
                 }
+                if let [last] = pairs.remainder() {
+                    self.step(last, &mut one, &mut other);
+                    one = other;
+                }
+                self.held = one;
             },
         );
     }
 
-    /// Remembers the state at the hour asked about.
-    fn note(&mut self) {
-        if self.now == self.start.ask {
-            self.asked = self.gone;
-        }
-    }
-
     #[inline(always)]
-    fn step(&mut self, step: &Step) {
-        if step.supply != self.supply || step.refill {
-            self.supplied(step);
+    fn step(&mut self, step: &Step, held: &mut Held, next: &mut Held) {
+        if self.now == self.start.ask {
+            self.asked = held.gone;
         }
-        let State { heads: Heads { rate, .. }, gone, water, drinks, draws, next_stage, .. } = &*self;
-        let (mut next, mut left) = ([0.0; HEADS], [0.0; HEADS]);
+        if step.supply != self.supply || step.refill {
+            self.supplied(step, held);
+        }
+        let State { heads: Heads { rate, .. }, drinks, draws, next_stage, .. } = &*self;
         let (drying, gained) = (step.pull.drying, step.pull.drying * step.gain);
         // The sign bit of what is left of any tube, and of any way to the next stage.
         let mut signs = 0;
         for h in 0..HEADS {
-            let dry = gone[h] + rate[h] * drying;
-            let drunk = dry - (gone[h] * step.decay + rate[h] * gained);
-            left[h] = water[h] - drunk * draws[h];
-            next[h] = dry - drunk * drinks[h];
-            signs |= left[h].to_bits() | (next_stage[h] - next[h]).to_bits();
+            let dry = held.gone[h] + rate[h] * drying;
+            let drunk = dry - (held.gone[h] * step.decay + rate[h] * gained);
+            next.water[h] = held.water[h] - drunk * draws[h];
+            next.gone[h] = dry - drunk * drinks[h];
+            signs |= next.water[h].to_bits() | (next_stage[h] - next.gone[h]).to_bits();
         }
         let Aged { wet, dry } = self.aged;
         let aged = Aged { wet: wet + step.pull.age_wet, dry: dry + step.pull.age_dry };
@@ -216,18 +224,22 @@ impl<'a> State<'a> {
         let due =
             (aged.wet >= self.next_aged.wet) | (aged.dry >= self.next_aged.dry) | (heat >= self.next_heat);
         if f64::from_bits(signs).is_sign_negative() | due {
-            self.record(step, &mut next, &mut left, aged, heat);
+            self.record(step, held, next, aged);
+            if due {
+                self.come_of_age(aged, heat);
+            }
         }
-        (self.gone, self.water, self.aged, self.heat) = (next, left, aged, heat);
+        (self.aged, self.heat) = (aged, heat);
+        self.now += 1;
     }
 
     /// Puts all heads into other water, or out of it.
     #[cold]
     #[inline(never)]
-    fn supplied(&mut self, step: &Step) {
+    fn supplied(&mut self, step: &Step, held: &mut Held) {
         self.supply = step.supply;
         if step.refill {
-            self.water = [self.tube; HEADS];
+            held.water = [self.tube; HEADS];
         }
         for h in 0..HEADS {
             let age = self.older[h] + self.aged.of(self.drinks[h]);
@@ -252,60 +264,96 @@ impl<'a> State<'a> {
         }
     }
 
-    /// Finds out whose tube ran empty in a step, and who crossed which limit: seldom, and kept out of the loop.
+    /// Finds out whose tubes ran empty in a step, and who dried to the next stage: seldom, and kept out of the loop.
     #[cold]
     #[inline(never)]
-    fn record(
-        &mut self,
-        step: &Step,
-        next: &mut [f64; HEADS],
-        left: &mut [f64; HEADS],
-        aged: Aged,
-        heat: f64,
-    ) {
-        let supplied = step.supply != Supply::Dry && self.now >= self.start.placed;
-        let (grid, now) = (self.grid, self.now as f64);
-        let hour = |a: f64, b: f64, limit: f64| grid.hour(now + crossing(a, b, limit));
+    fn record(&mut self, step: &Step, held: &Held, next: &mut Held, aged: Aged) {
+        let mut which = 0u32;
         for h in 0..HEADS {
-            let (gone, was) = (self.gone[h], self.older[h] + self.aged.of(self.drinks[h]));
-            let mut age = self.older[h] + aged.of(self.drinks[h]);
-            if left[h] < 0.0 {
-                // The share of the step in which the stem drinks, until its water is gone.
-                let drunk = self.water[h] - left[h];
-                let share = self.water[h] / drunk;
-                let dry = gone + self.heads.rate[h] * step.pull.drying;
-                next[h] = dry - share * (drunk / self.draws[h]);
-                left[h] = 0.0;
-                (self.drinks[h], self.draws[h]) = (0.0, 0.0);
-                age = was + step.pull.age_dry + share * (step.pull.age_wet - step.pull.age_dry);
-                self.older[h] = age - aged.dry;
-                if self.empty[h] == NEVER {
-                    self.empty[h] = grid.hour(now + share);
-                }
+            let signs = next.water[h].to_bits() | (self.next_stage[h] - next.gone[h]).to_bits();
+            which |= ((signs >> 63) as u32) << h;
+        }
+        while which != 0 {
+            let h = which.trailing_zeros() as usize;
+            which &= which - 1;
+            let was = (held.gone[h], held.water[h]);
+            let ran_out = next.water[h] < 0.0;
+            let mut lived = (0.0, 0.0);
+            if ran_out {
+                (next.gone[h], lived) = self.run_out(h, step, was, next.water[h], aged);
+                next.water[h] = 0.0;
             }
-            let (life, bears, limp) =
-                (self.heads.life_days[h], self.heads.heat_limit[h], self.heads.wilted_at[h]);
-            if next[h] >= 1.0 && self.flagging[h] == NEVER {
-                self.flagging[h] = hour(gone, next[h], 1.0);
-                self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
+            if next.gone[h] >= self.next_stage[h] {
+                self.dries(h, step, was.0, next.gone[h]);
             }
-            if next[h] >= limp && self.wilted[h] == NEVER {
-                self.wilted[h] = hour(gone, next[h], limp);
+            if ran_out {
+                self.ages(h, lived);
             }
-            if age >= self.next_age[h] {
-                let at = hour(was, age, life);
-                self.ends(h, at, Cause::Ageing);
-                self.next_age[h] = NEVER;
-            }
+        }
+    }
+
+    /// A head drinks the last of its tube in a step, in which it wanted so much more: how far it comes, and how old it
+    /// was and is.
+    fn run_out(
+        &mut self,
+        h: usize,
+        step: &Step,
+        (gone, water): (f64, f64),
+        beyond: f64,
+        aged: Aged,
+    ) -> (f64, (f64, f64)) {
+        let pull = &step.pull;
+        let drunk = water - beyond;
+        // The share of the step in which the stem drinks, until its water is gone.
+        let share = water / drunk;
+        let next = gone + self.heads.rate[h] * pull.drying - share * (drunk / self.draws[h]);
+        let was = self.older[h] + self.aged.of(self.drinks[h]);
+        let age = was + pull.age_dry + share * (pull.age_wet - pull.age_dry);
+        (self.drinks[h], self.draws[h]) = (0.0, 0.0);
+        self.older[h] = age - aged.dry;
+        self.next_aged.dry = self.next_aged.dry.min(self.next_age[h] - self.older[h]);
+        if self.empty[h] == NEVER {
+            self.empty[h] = self.grid.hour(self.now as f64 + share);
+        }
+        (next, (was, age))
+    }
+
+    /// A head dries to its next stage, or through both.
+    fn dries(&mut self, h: usize, step: &Step, gone: f64, next: f64) {
+        let hour = |limit: f64| self.grid.hour(self.now as f64 + crossing(gone, next, limit));
+        let limp = self.heads.wilted_at[h];
+        if next >= 1.0 && self.flagging[h] == NEVER {
+            let supplied = step.supply != Supply::Dry && self.now >= self.start.placed;
+            self.flagging[h] = hour(1.0);
+            self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
+        }
+        if next >= limp && self.wilted[h] == NEVER {
+            self.wilted[h] = hour(limp);
+        }
+        self.next_stage[h] = if self.wilted[h] == NEVER { limp } else { NEVER };
+    }
+
+    /// A head may come to the end of its life in a step.
+    fn ages(&mut self, h: usize, (was, age): (f64, f64)) {
+        if age >= self.next_age[h] {
+            let at = self.now as f64 + crossing(was, age, self.next_age[h]);
+            self.next_age[h] = NEVER;
+            self.ends(h, self.grid.hour(at), Cause::Ageing);
+        }
+    }
+
+    /// Finds out who came to the end of their life in a step, and whom it was too hot for.
+    #[cold]
+    #[inline(never)]
+    fn come_of_age(&mut self, aged: Aged, heat: f64) {
+        for h in 0..HEADS {
+            let age = |sums: Aged| self.older[h] + sums.of(self.drinks[h]);
+            self.ages(h, (age(self.aged), age(aged)));
+            let bears = self.heads.heat_limit[h];
             if heat >= bears && self.heat < bears {
-                let at = hour(self.heat, heat, bears);
-                self.ends(h, at, Cause::Heat);
+                let at = self.now as f64 + crossing(self.heat, heat, bears);
+                self.ends(h, self.grid.hour(at), Cause::Heat);
             }
-            self.next_stage[h] = match (self.flagging[h] == NEVER, self.wilted[h] == NEVER) {
-                (true, _) => 1.0,
-                (false, true) => limp,
-                (false, false) => NEVER,
-            };
         }
         self.next_heat = self.heads.heat_limit.iter().copied().filter(|l| *l > heat).fold(NEVER, f64::min);
         self.look_out();
@@ -317,6 +365,7 @@ impl<'a> State<'a> {
             (self.flagging[h], self.cause[h]) = (at, cause);
         }
         self.wilted[h] = self.wilted[h].min(at);
+        self.next_stage[h] = NEVER;
     }
 
     /// When the heads stopped being presentable, h; infinite where they have not yet.
@@ -326,9 +375,8 @@ impl<'a> State<'a> {
 
     /// What became of the heads.
     pub fn fates(mut self) -> Vec<Fate> {
-        self.note();
         if self.asked[0].is_nan() {
-            self.asked = self.gone; // asked about an hour beyond the course
+            self.asked = self.held.gone; // asked about the end of the course, or an hour beyond it
         }
         (0..HEADS)
             .map(|h| Fate {
