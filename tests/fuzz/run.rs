@@ -16,7 +16,7 @@ pub const MOST_BYTES: usize = 32 * 1024;
 /// More memory than this, MB, and something grows without bound.
 const MOST_MEMORY: usize = 1024;
 /// At least one input in so many is read: a corpus of nothing but refusals would test the first line of a reader.
-const ONE_READ_IN: usize = 8;
+const ONE_READ_IN: usize = 5;
 
 /// The most memory this program ever had, MB, where the system tells.
 fn memory() -> Option<usize> {
