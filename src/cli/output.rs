@@ -137,7 +137,8 @@ fn beside(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile>
 }
 
 fn not_written(path: &Path, e: &std::io::Error) -> Error {
-    Problem::new(format!("{} cannot be written: {}", path.display(), reason(e))).into()
+    let problem = Problem::new(format!("{} cannot be written: {}", path.display(), reason(e)));
+    problem.help("nothing was written; make room on the disk, or choose another place").into()
 }
 
 /// Makes a folder, and those above it.
