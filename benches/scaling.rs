@@ -41,6 +41,7 @@ fn tubes(lots: usize, times: usize, steps: usize) -> f64 {
             Job { flower, handling: Handling::default(), spaces: &barn, touched: &[0], grid, seed: 1, lots };
         black_box(Lots::new(job).shares(Knowledge::AsItIs, &cases, Mark::Flagging));
     })
+    .processor
 }
 
 /// So many events planned.
@@ -52,6 +53,7 @@ fn season(events: usize) -> f64 {
             (0..events).into_par_iter().map(|_| plan(event.clone(), settings).lasts()).collect::<Vec<_>>(),
         );
     })
+    .processor
 }
 
 /// The slope of a line through logarithms, by least squares.
