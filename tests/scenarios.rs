@@ -2,8 +2,11 @@
 //!
 //! What a florist would do is common practice, no source.
 
+#[path = "common/agrees.rs"]
+mod agrees;
 mod common;
 
+use agrees::agrees;
 use common::planned;
 use headwater::decide::otherwise::Change;
 use headwater::decide::plan::{FlowerPlan, Plan};
@@ -45,6 +48,7 @@ fn sound(plan: &Plan) {
             assert!(best > -0.02, "the next best is cheaper by {best}");
         }
     }
+    agrees(plan);
     assert!(plan.rota.left < 0.1, "{} h of work found no time", plan.rota.left);
     for person in &plan.rota.people {
         assert!(

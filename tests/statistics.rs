@@ -12,7 +12,7 @@ use headwater::stats::lifetime::{Fit, Law, Lifetime};
 use headwater::stats::scores;
 use headwater::stats::sensitivity::{Estimate, Sobol, sobol};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Simultaneous, Turnbull, log_rank};
-use headwater::stats::{Quantiles, quantile};
+use headwater::stats::{Quantiles, quantile, stratified_error};
 use nalgebra::{DMatrix, DVector};
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
@@ -392,6 +392,63 @@ fn notes_without_an_end_hold_no_fit() {
         assert!(Fit::to(law, &[]).is_none());
         assert!(Fit::to(law, &[Ending::later_than(5.0).times(8.0)]).is_none());
         assert!(Fit::to(law, &[Ending::at(5.0).times(8.0)]).is_none(), "{law:?}: all alike");
+    }
+}
+
+/// Of one draw, two and three the chance can be worked out on paper. One keeps within `d` of an even spread if it lies between
+/// `1 - d` and `d`. Of two the smaller must lie between `1/2 - d` and `d`, the larger between `1 - d` and `1/2 + d`: from a
+/// half on, neither both below `1 - d` nor both above `d`. Of three, between a third and a half: the first in `[0, d]`, the
+/// second in `[2/3 - d, 1/3 + d]`, the third in `[1 - d, 1]`, less where neighbours change places, each `(2d - 2/3)^2 d / 2`.
+#[test]
+fn few_draws_keep_to_an_even_spread_as_on_paper() {
+    for d in [0.5, 0.6, 0.75, 0.9, 1.0] {
+        assert!((scores::kolmogorov(1, d) - (2.0 * d - 1.0)).abs() < 1e-12, "{d}");
+        assert!((scores::kolmogorov(2, d) - (1.0 - 2.0 * (1.0 - d).powi(2))).abs() < 1e-12, "{d}");
+    }
+    for d in [0.25, 0.3, 0.4, 0.45, 0.5] {
+        assert!((scores::kolmogorov(2, d) - 2.0 * (2.0 * d - 0.5).powi(2)).abs() < 1e-12, "{d}");
+    }
+    for d in [0.34_f64, 0.4, 0.45, 0.49] {
+        let volume = d * d * (2.0 * d - 1.0 / 3.0) - d * (2.0 * d - 2.0 / 3.0).powi(2);
+        assert!((scores::kolmogorov(3, d) - 6.0 * volume).abs() < 1e-12, "{d}");
+    }
+    assert_eq!(scores::kolmogorov(5, 0.0), 0.0);
+}
+
+/// Jumps of 1, 1 and 1 between four strata: sqrt(3 / 2 / 3 / 4).
+#[test]
+fn the_error_of_four_strata_is_as_on_paper() {
+    assert!((stratified_error(&[0.0, 1.0, 0.0, 1.0]) - 0.125f64.sqrt()).abs() < 1e-12);
+}
+
+/// It does not matter from where circumstances are counted: limits at 22 C are those at 0 K above 22 C.
+#[test]
+fn limits_do_not_hang_on_where_circumstances_are_counted_from() {
+    let hours =
+        [(20.0, 30.0), (20.0, 41.0), (22.0, 25.0), (22.0, 19.0), (25.0, 17.0), (25.0, 12.0), (25.0, 21.0)];
+    let heads = |origin: f64| -> Vec<(Ending, Vec<f64>)> {
+        hours.iter().map(|&(c, h)| (Ending::between(0.9 * h, 1.1 * h), vec![c - origin])).collect()
+    };
+    for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
+        let (plain, shifted) =
+            (Fit::of(law, &heads(0.0)).expect("a fit"), Fit::of(law, &heads(22.0)).expect("a fit"));
+        for p in [0.1, 0.5] {
+            let (here, there) = (plain.at(&[22.0]).quantile(p), shifted.at(&[0.0]).quantile(p));
+            assert!((here / there - 1.0).abs() < 1e-6, "{law:?}: {here} {there}");
+            let likely = |fit: &Fit, x: f64| fit.likelihood_limits(p, &[x], 0.9).expect("limits");
+            let pairs = [
+                (likely(&plain, 22.0), likely(&shifted, 0.0)),
+                (plain.quantile_limits(p, &[22.0], 0.9), shifted.quantile_limits(p, &[0.0], 0.9)),
+            ];
+            for ((low, high), (other_low, other_high)) in pairs {
+                assert!(
+                    (low / other_low - 1.0).abs() < 1e-5 && (high / other_high - 1.0).abs() < 1e-5,
+                    "{law:?} {pairs:?}"
+                );
+                let middle = plain.at(&[22.0]).quantile(p);
+                assert!(low < middle && middle < high, "{law:?}: {low} {middle} {high}");
+            }
+        }
     }
 }
 

@@ -1,0 +1,387 @@
+"""Which changes of the program do the tests notice?
+
+One build holds all mutants. In a copy of the tree the body of every function that has mutants becomes
+
+    match crate::chosen_mutant(5) { 17 => { body with a change }, 18 => { another }, _ => { body } }
+
+where 5 is the number of the function, and an environment variable chooses the mutant when a test runs. With the variable
+that records instead, functions write down that they were reached: a mutant is shown only to tests that reach its function,
+quick ones first, and those that caught others in the same function before them.
+
+Not built: changes of constants, of functions that return `impl Trait`, and what does not compile. Examples of the
+documentation are tests here too. Tests left out can only notice more.
+"""
+
+import argparse, collections, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys
+
+GROUPS = ["stats", "physics", "decide"]
+SEED = 20260
+LEFT_OUT = {
+    *("architecture", "supply"),  # about the source
+    *("browser", "pixels", "load", "trouble", "web", "notebook"),  # about files and pages
+    *("fuzz", "numbers", "limits", "events", "papers", "schema"),  # long, or about what is read and written
+}
+LEFT_OUT |= {"scenarios", "trade"}  # whole events with all their deliveries: a minute for each test
+# Holds every bit, so it notices nearly everything and says little; it is asked last.
+LAST = "golden"
+MEMORY = 6 << 30
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+TARGET = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")).resolve()
+WORK = TARGET / "mutants"
+TREE = WORK / "tree"
+
+CHOICE = """
+/// The mutant chosen by the environment; on the way, writes down that a function was reached.
+pub fn chosen_mutant(function: usize) -> u32 {
+    use std::io::Write;
+    use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
+    static CHOSEN: AtomicU32 = AtomicU32::new(u32::MAX);
+    static REACHED: [AtomicBool; FUNCTIONS] = [const { AtomicBool::new(false) }; FUNCTIONS];
+    let chosen = CHOSEN.load(Relaxed);
+    if chosen != u32::MAX {
+        return chosen;
+    }
+    if let Some(file) = std::env::var_os("MUTANTS_REACHED") {
+        if !REACHED[function].swap(true, Relaxed) {
+            let mut file = std::fs::OpenOptions::new().create(true).append(true).open(file).unwrap();
+            file.write_all(format!("{function}\\n").as_bytes()).unwrap();
+        }
+        return 0;
+    }
+    let chosen = std::env::var("MUTANT").map_or(0, |m| m.parse().unwrap());
+    CHOSEN.store(chosen, Relaxed);
+    chosen
+}
+"""
+
+
+def listed():
+    """All mutants as cargo-mutants lists them, numbered from 1."""
+    only = [word for group in GROUPS for word in ("-f", f"src/{group}/**")]
+    program = shutil.which("cargo-mutants") or sys.exit("cargo-mutants is missing: cargo install cargo-mutants")
+    out = subprocess.run([program, "mutants", "--list", "--json", *only], cwd=ROOT, check=True, capture_output=True)
+    mutants = json.loads(out.stdout)
+    for number, m in enumerate(mutants, 1):
+        m["number"], m["group"] = number, m["file"].split("/")[1]
+    return mutants
+
+
+def offset(lines, place):
+    return sum(len(line) + 1 for line in lines[: place["line"] - 1]) + place["column"] - 1
+
+
+def body_of(text, start):
+    """Where the body of the function at `start` begins: the first brace outside brackets, comments and attributes."""
+    depth, i = 0, start
+    while True:
+        if text.startswith("//", i):
+            i = text.index("\n", i)
+        elif text[i] in "([":
+            depth += 1
+        elif text[i] in ")]":
+            depth -= 1
+        elif text[i] == "{" and depth == 0:
+            return i
+        i += 1
+
+
+def rewritten(text, mutants, dropped, functions):
+    """A file with all its mutants, and for each the lines on which it stands."""
+    lines = text.split("\n")
+    span = lambda s: (offset(lines, s["start"]), offset(lines, s["end"]))
+    by_function = collections.defaultdict(list)
+    spans = {span(m["function"]["span"]) for m in mutants if m["function"]}
+    for m in mutants:
+        a, b = span(m["span"])
+        # A function inside another is changed with the outer one.
+        around = [s for s in spans if s[0] <= a and b <= s[1]]
+        m["function_number"] = None
+        if around and m["number"] not in dropped:
+            outer = min(around)
+            if "-> impl " in text[outer[0] : body_of(text, outer[0])]:
+                dropped[m["number"]] = "not tried"
+            else:
+                by_function[outer].append((a, b, m))
+        elif not around:
+            dropped[m["number"]] = "not tried"
+    out, done, places = "", 0, []
+    for (start, end), inside in sorted(by_function.items()):
+        open_, close = body_of(text, start), end - 1
+        functions.append(text[start:open_])
+        out += text[done:open_] + "{ match crate::chosen_mutant(%d) {\n" % (len(functions) - 1)
+        for a, b, m in inside:
+            m["function_number"] = len(functions) - 1
+            first = out.count("\n") + 1
+            new = m["replacement"]
+            if m["genre"] == "StructField" and text[b:].lstrip().startswith(","):
+                b = text.index(",", b) + 1
+            out += "%d => {%s %s %s}\n" % (m["number"], text[open_ + 1 : a], new, text[b:close])
+            places.append((first, out.count("\n"), m["number"]))
+        out += "_ => {%s}\n}}" % text[open_ + 1 : close]
+        done = end
+    return out + text[done:], places
+
+
+def examples():
+    """The examples of the documentation as one file of tests."""
+    tests = []
+    for file in [ROOT / "src/lib.rs"] + [f for g in GROUPS for f in sorted((ROOT / "src" / g).glob("**/*.rs"))]:
+        fence, block = None, []
+        for number, line in enumerate(file.read_text().split("\n"), 1):
+            words = re.match(r"\s*//[/!] ?(.*)", line)
+            if not words:
+                continue
+            words = words.group(1)
+            if words.startswith("```") and fence is None:
+                fence, block = words, []
+            elif words.startswith("```"):
+                if fence == "```":  # Otherwise it is no code but, say, a formula.
+                    name = f"{file.parent.name}_{file.stem}_{number}"
+                    tests.append("#[test]\nfn %s() {\n%s\n}\n" % (name, "\n".join(block)))
+                fence = None
+            else:
+                block.append(re.sub(r"^# ?", "", words))
+    return "\n".join(tests)
+
+
+def write_tree(mutants, dropped):
+    """Writes the copy; returns for each file the lines of its mutants."""
+    if not TREE.exists():
+        ignored = shutil.ignore_patterns("target", ".git", "plots")
+        shutil.copytree(ROOT, TREE, ignore=ignored)
+    manifest = (ROOT / "Cargo.toml").read_text()
+    put(TREE / "Cargo.toml", manifest + "\n[profile.dev.package.headwater]\ndebug = false\n[workspace]\n")
+    put(TREE / "tests/examples.rs", examples())
+    for file in (ROOT / "tests").glob("**/*"):
+        if file.is_file():
+            put(TREE / file.relative_to(ROOT), file.read_bytes())
+    by_file = collections.defaultdict(list)
+    for m in mutants:
+        by_file[m["file"]].append(m)
+    functions, places = [], {}
+    # The library's own file comes last, when the functions are counted.
+    for file in sorted((ROOT / "src").glob("**/*.rs"), key=lambda f: f == ROOT / "src/lib.rs"):
+        name = str(file.relative_to(ROOT))
+        text = file.read_text()
+        if name in by_file:
+            text, places[name] = rewritten(text, by_file[name], dropped, functions)
+        if name == "src/lib.rs":
+            text += CHOICE.replace("FUNCTIONS", str(len(functions)))
+        # Many bodies inlined into many bodies would never be done compiling. The lines stay where they are.
+        put(TREE / name, re.sub(r"\n *#\[inline\(always\)\]\n", "\n\n", text))
+    return places
+
+
+def put(file, content):
+    """Writes what is new, and leaves alone what is not, so that little is compiled again."""
+    content = content.encode() if isinstance(content, str) else content
+    if not file.exists() or file.read_bytes() != content:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content)
+
+
+def cargo(*words):
+    """Runs cargo in the copy; returns its messages."""
+    command = ["cargo", *words, "--locked", "--message-format", "json"]
+    env = {**os.environ, "CARGO_TARGET_DIR": str(TARGET)}
+    out = subprocess.run(command, cwd=TREE, env=env, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    return [json.loads(line) for line in out.stdout.splitlines() if line.startswith(b"{")]
+
+
+def build(mutants):
+    """Builds the copy with every mutant that compiles; returns the tests' programs, and what was dropped and why."""
+    known = WORK / "dropped.json"
+    names = {name_of(m): m["number"] for m in mutants}
+    dropped = {}
+    if known.exists():
+        dropped = {names[n]: why for n, why in json.loads(known.read_text()).items() if n in names}
+    while True:
+        places = write_tree(mutants, dropped)
+        tests = sorted(f.stem for f in (TREE / "tests").glob("*.rs") if f.stem not in LEFT_OUT)
+        messages = cargo("test", "--no-run", "--lib", *(word for test in tests for word in ("--test", test)))
+        errors = [m["message"] for m in messages if m.get("reason") == "compiler-message"]
+        errors = [e for e in errors if e["level"] == "error"]
+        found = {
+            number
+            for span in (s for e in errors for s in e["spans"] if s["is_primary"])
+            for first, last, number in places.get(span["file_name"], [])
+            if first <= span["line_start"] <= last
+        }
+        if errors and not found:
+            sys.exit("what is not mutated does not compile:\n" + "\n".join(e["rendered"] for e in errors[:5]))
+        dropped.update((n, "unviable") for n in found)
+        known.write_text(json.dumps({name_of(m): dropped[m["number"]] for m in mutants if m["number"] in dropped}))
+        print(f"{len(found)} more do not compile", file=sys.stderr, flush=True)
+        if not errors:
+            break
+    programs = {}
+    for m in messages:
+        if m.get("executable") and m["profile"]["test"]:
+            programs[m["target"]["name"]] = m["executable"]
+    return programs, dropped
+
+
+def name_of(m):
+    return m["name"].replace("\n", " ")
+
+
+def tried(program, test, limit, **env):
+    """Runs one test: whether it passed (None where it took too long), and the time of the processor, s."""
+    fixed = {"CARGO_MANIFEST_DIR": str(TREE), "INSTA_UPDATE": "no", "PROPTEST_RNG_SEED": "1", "RAYON_NUM_THREADS": "1"}
+
+    def limits():
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(limit), math.ceil(limit)))
+
+    child = subprocess.Popen(
+        [program, "--exact", test, "--test-threads", "1"],
+        cwd=TREE,
+        env={**os.environ, **fixed, **env},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+        preexec_fn=limits,
+    )
+    spent = lambda: sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2])
+    begun = spent()
+    try:
+        ended = child.wait(20 * limit)
+        passed = {0: True, -signal.SIGXCPU: None, -signal.SIGKILL: None}.get(ended, False)
+    except subprocess.TimeoutExpired:
+        os.killpg(child.pid, signal.SIGKILL)
+        child.wait()
+        passed = None
+    return passed, spent() - begun
+
+
+def baseline(programs):
+    """Every test once without a change: its time, and the functions it reaches."""
+    known = WORK / "tests.json"
+    stamp = {name: os.stat(path).st_mtime for name, path in programs.items()}
+    tests = json.loads(known.read_text()) if known.exists() else []
+    tests = [t for t in tests if t["stamp"] == stamp.get(t["program"])]
+    reached = WORK / f"reached-{os.getpid()}"
+    for name, path in sorted(programs.items()):
+        if any(t["program"] == name for t in tests):
+            continue
+        out = subprocess.run([path, "--list", "--format", "terse"], cwd=TREE, capture_output=True, text=True)
+        for line in out.stdout.splitlines():
+            test = line.removesuffix(": test")
+            if test == line:
+                continue
+            reached.unlink(missing_ok=True)
+            passed, seconds = tried(path, test, 1200, MUTANTS_REACHED=str(reached))
+            functions = sorted(set(map(int, reached.read_text().split()))) if reached.exists() else []
+            if not passed:
+                print(f"left out, as it fails without a change: {name} {test}", file=sys.stderr, flush=True)
+            tests.append(
+                {"program": name, "stamp": stamp[name], "test": test, "seconds": seconds, "passed": passed, "functions": functions}
+            )
+        known.write_text(json.dumps(tests))
+    return [t for t in tests if t["passed"]]
+
+
+class Log:
+    """What became of each mutant, a line each; the last line counts."""
+
+    def __init__(self, group):
+        self.file = WORK / f"{group}.tsv"
+        self.known = {}
+        if self.file.exists():
+            for line in self.file.read_text().splitlines():
+                name, outcome, by, seconds = line.split("\t")
+                self.known[name] = (outcome, by)
+
+    def add(self, name, outcome, by, seconds):
+        self.known[name] = (outcome, by)
+        with self.file.open("a") as out:
+            out.write(f"{name}\t{outcome}\t{by}\t{seconds:.1f}\n")
+
+
+def run(mutants, tests, programs, log, budget):
+    """Shows each mutant to the tests that reach it, until one fails."""
+    caught_by = collections.Counter()
+    for done, m in enumerate(mutants, 1):
+        number, function = m["number"], m["function_number"]
+        able = [t for t in tests if function in t["functions"]]
+        promise = lambda t: (t["program"] == LAST, t["seconds"] / (1 + 5 * caught_by[function, t["test"]]))
+        spent, outcome, by = 0.0, "survived", "-"
+        for t in sorted(able, key=promise):
+            if spent + t["seconds"] > budget and t["program"] != LAST:
+                by = "not all tests tried"
+                continue
+            limit = 5 + 6 * t["seconds"]
+            passed, seconds = tried(programs[t["program"]], t["test"], limit, MUTANT=str(number))
+            spent += seconds
+            if not passed:
+                outcome = "by time" if passed is None else "golden" if t["program"] == LAST else "caught"
+                by = f"{t['program']} {t['test']}"
+                caught_by[function, t["test"]] += 1
+                break
+        log.add(name_of(m), outcome, by, spent)
+        print(f"{done} of {len(mutants)}: {outcome} in {spent:.1f} s, {name_of(m)}", flush=True)
+
+
+def wilson(k, n):
+    """The 95 % interval of a share (Wilson 1927), in percent."""
+    if n == 0:
+        return 0.0, 100.0
+    z = 1.959964
+    centre, reach = (k + z * z / 2) / (n + z * z), z / (n + z * z) * math.sqrt(k * (n - k) / n + z * z / 4)
+    return 100 * (centre - reach), 100 * (centre + reach)
+
+
+def table(mutants, logs):
+    print("| group | mutants | tried | unviable | caught | by time | by golden values alone | survived | share caught (95 %) | without golden values |")
+    print("|---|---|---|---|---|---|---|---|---|---|")
+    survivors, sums = [], collections.Counter()
+    for group in [*GROUPS, "all"]:
+        of_group = [m for m in mutants if group in (m["group"], "all")]
+        counts = collections.Counter()
+        for m in of_group:
+            outcome, by = logs[m["group"]].known.get(name_of(m), ("", ""))
+            counts[outcome] += 1
+            if outcome == "survived" and group != "all":
+                survivors.append(f"{name_of(m)}" + (f" ({by})" if by != "-" else ""))
+        tried = sum(counts[o] for o in ("caught", "by time", "golden", "survived"))
+        noticed = counts["caught"] + counts["by time"]
+        shares = [f"{100 * k / max(tried, 1):.1f} % ({low:.1f} to {high:.1f})" for k in (noticed + counts["golden"], noticed) for low, high in [wilson(k, tried)]]
+        row = [group, len(of_group), tried, counts["unviable"], counts["caught"], counts["by time"], counts["golden"], counts["survived"], *shares]
+        print("| " + " | ".join(map(str, row)) + " |")
+    print("\nSurvivors:", *sorted(survivors), sep="\n")
+
+
+def main():
+    words = argparse.ArgumentParser(description="Which changes do the tests notice?")
+    words.add_argument("groups", nargs="*", help="stats, physics, decide; all if none is named")
+    words.add_argument("--sample", type=int, help="so many of each group, drawn with a fixed seed")
+    words.add_argument("--survivors", action="store_true", help="try what survived once more")
+    words.add_argument("--budget", type=float, default=60, help="seconds of tests for one mutant (60)")
+    words.add_argument("--table", action="store_true", help="only print what is known")
+    words.add_argument("--build", action="store_true", help="only build, and time the tests")
+    words = words.parse_args()
+    WORK.mkdir(parents=True, exist_ok=True)
+    mutants = listed()
+    logs = {group: Log(group) for group in GROUPS}
+    if not words.table:
+        programs, dropped = build(mutants)
+        tests = baseline(programs)
+        if words.build:
+            return
+        for group in words.groups or GROUPS:
+            log = logs[group]
+            chosen = [m for m in mutants if m["group"] == group]
+            # A longer sample begins with the shorter one.
+            random.Random(SEED).shuffle(chosen)
+            chosen = chosen[: words.sample]
+            for m in chosen:
+                if m["number"] in dropped and name_of(m) not in log.known:
+                    log.add(name_of(m), dropped[m["number"]], "-", 0)
+            again = lambda m: words.survivors and log.known[name_of(m)][0] == "survived"
+            left = [m for m in chosen if name_of(m) not in log.known or again(m)]
+            run(left, tests, programs, log, words.budget)
+    table(mutants, logs)
+
+
+main()
