@@ -41,6 +41,7 @@ fn tubes(lots: usize, times: usize, steps: usize) -> f64 {
             Job { flower, handling: Handling::default(), spaces: &barn, touched: &[0], grid, seed: 1, lots };
         black_box(Lots::new(job).shares(Knowledge::AsItIs, &cases, Mark::Flagging));
     })
+    .processor
 }
 
 /// So many events planned.
@@ -52,6 +53,7 @@ fn season(events: usize) -> f64 {
             (0..events).into_par_iter().map(|_| plan(event.clone(), settings).lasts()).collect::<Vec<_>>(),
         );
     })
+    .processor
 }
 
 /// The slope of a line through logarithms, by least squares.
@@ -91,6 +93,11 @@ fn main() {
     }
 }
 
+/// The ends of the picture's scales.
+const MOST: f64 = 200_000.0;
+const LEAST_S: f64 = 1e-3;
+const MOST_S: f64 = 100.0;
+
 fn draw(file: &str, all: &[(&str, Vec<(f64, f64)>)]) -> Result<(), Box<dyn std::error::Error>> {
     let font = include_bytes!("../reference-data/fonts/Inter-Regular.otf");
     plotters::style::register_font("sans-serif", FontStyle::Normal, font)
@@ -102,11 +109,19 @@ fn draw(file: &str, all: &[(&str, Vec<(f64, f64)>)]) -> Result<(), Box<dyn std::
         .margin(16)
         .x_label_area_size(44)
         .y_label_area_size(64)
-        .build_cartesian_2d((1.0..200_000.0).log_scale(), (1e-4..100.0).log_scale())?;
-    chart.configure_mesh().disable_mesh().x_desc("how many").y_desc("processor time, s").draw()?;
-    for k in -8..6 {
-        let at = 10f64.powi(k);
-        chart.draw_series(LineSeries::new([(1.0, at), (2e5, at * 2e5)], BLACK.mix(0.12)))?;
+        .build_cartesian_2d((1.0..MOST).log_scale(), (LEAST_S..MOST_S).log_scale())?;
+    chart
+        .configure_mesh()
+        .disable_mesh()
+        .x_desc("how many")
+        .y_desc("processor time, s")
+        .x_label_formatter(&|x| x.to_string())
+        .y_label_formatter(&|y| y.to_string())
+        .label_style(("sans-serif", 14))
+        .draw()?;
+    for each in (-8..=2).map(|k| 10f64.powi(k)) {
+        let ends = [(LEAST_S / each).max(1.0), (MOST_S / each).min(MOST)];
+        chart.draw_series(LineSeries::new(ends.map(|x| (x, x * each)), BLACK.mix(0.12)))?;
     }
     for ((name, points), colour) in all.iter().zip([0x14_3d_2b, 0xbc_5b_24, 0x25_6e_a8, 0x6a_4c_93]) {
         let colour = RGBColor((colour >> 16) as u8, (colour >> 8) as u8, colour as u8);
@@ -114,8 +129,8 @@ fn draw(file: &str, all: &[(&str, Vec<(f64, f64)>)]) -> Result<(), Box<dyn std::
         chart.draw_series(points.iter().map(|p| Circle::new(*p, 3, colour.filled())))?;
         let last = points[points.len() - 1];
         chart.draw_series([Text::new(
-            format!("  {name}"),
-            last,
+            name.to_string(),
+            (last.0 * 1.12, last.1 * 1.1),
             ("sans-serif", 15).into_font().color(&colour),
         )])?;
     }

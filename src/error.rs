@@ -181,8 +181,15 @@ pub fn unclosed_quote() -> Problem {
 /// The candidate nearest to `word`, where one is near enough to be meant. Ties go to the first in the alphabet.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
+    let long = word.chars().count();
+    // So many letters more or fewer are as many changes: most candidates need no closer look.
+    let may_be_near = |c: &&str| {
+        let other = c.chars().count();
+        long.abs_diff(other) as f64 <= 0.4 * long.max(other) as f64 + 1.0
+    };
     candidates
         .into_iter()
+        .filter(may_be_near)
         .map(|c| (strsim::normalized_damerau_levenshtein(&word, &c.to_lowercase()), c))
         .filter(|(score, _)| *score >= 0.6)
         .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(a.1)))

@@ -104,12 +104,13 @@ fn all_mistakes_of_a_file_are_told_at_once_in_its_order() {
 }
 
 #[test]
-fn every_problem_says_where_it_is_and_what_to_do() {
+fn every_problem_says_where_it_is_what_should_be_there_and_what_to_do() {
     for entry in std::fs::read_dir(wrong_events()).unwrap() {
         let path = entry.unwrap().path();
         if path.extension().is_some_and(|e| e == "toml") {
             for problem in read(&path).unwrap_err().problems {
-                assert!(problem.place.is_some() && problem.help.is_some(), "{}: {problem}", path.display());
+                let whole = problem.place.is_some() && problem.expected.is_some() && problem.help.is_some();
+                assert!(whole, "{}: {problem}", path.display());
             }
         }
     }

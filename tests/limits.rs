@@ -2,11 +2,12 @@
 
 mod common;
 
+use headwater::calibrate::notebook::Notebook;
 use headwater::climate::Air;
 use headwater::climate::record::Record;
 use headwater::decide::plan::{Settings, plan};
 use headwater::error::Error;
-use headwater::event::{Event, MOST_ORDERS, TEMPLATE};
+use headwater::event::{Event, MOST_ORDERS, MOST_SPACES, TEMPLATE};
 use headwater::report::{Report, tables, terminal};
 use jiff::civil::{Date, date};
 use std::fmt::Write;
@@ -34,6 +35,94 @@ fn ten_thousand_pieces_are_refused_with_a_way_out() {
     );
     assert!(read(&of_pieces(MOST_ORDERS), "").is_ok());
     assert!(read(&of_pieces(MOST_ORDERS + 1), "").is_err());
+}
+
+/// Whatever a long file is full of, it is refused in about the time that it takes to read: a reader whose time grew with the
+/// square of the length would be at this for hours.
+#[test]
+fn long_files_full_of_one_mistake_are_refused() {
+    let long = |line: &dyn Fn(usize) -> String| -> String {
+        let mut text = String::new();
+        for i in 0.. {
+            text += &line(i);
+            if text.len() > headwater::web::LONGEST {
+                break;
+            }
+        }
+        text
+    };
+    let head = of_pieces(0);
+    for (what, body) in [
+        ("unknown keys", long(&|i| format!("k{i} = 1\n"))),
+        ("unknown sections", long(&|i| format!("[s{i}]\n"))),
+        ("spaces", long(&|i| format!("[[space]]\nname = \"s{i}\"\n"))),
+        ("pieces in no space", long(&|i| format!("[[piece]]\nspace = \"s{i}\"\n"))),
+        ("unknown flowers", long(&|i| format!("[[piece]]\n[[piece.flower]]\nflower = \"f{i}\"\n"))),
+        ("one line", format!("[[piece]]\nnear = [{}]\n", long(&|i| format!("\"w{i}\", ")))),
+        ("access", long(&|_| "[[access]]\nfrom = \"10:00\"\nto = \"9:00\"\n".to_string())),
+        ("marks", format!("[marks]\n{}", long(&|i| format!("m{i} = \"25:00\"\n")))),
+        ("brackets", long(&|_| "[".to_string())),
+        ("tables in tables", format!("a = {}", long(&|_| "{a=".to_string()))),
+        ("dots", long(&|_| "a.".to_string())),
+        ("quotes", long(&|_| "\"".to_string())),
+        ("backslashes", format!("a = \"{}", long(&|_| "\\".to_string()))),
+        ("no lines", long(&|_| "\r".to_string())),
+    ] {
+        let error = took(what, || read(&(head.clone() + &body), "")).expect_err(what).to_string();
+        assert!(error.len() < 100_000, "{what}: {} bytes", error.len());
+    }
+    let spaces = |n: usize| {
+        head.clone()
+            + &(0..n)
+                .map(|i| format!("[[space]]\nname = \"s{i}\"\nroom = \"warm barn\"\n"))
+                .collect::<String>()
+    };
+    assert!(read(&spaces(MOST_SPACES), "").expect_err("a space more").to_string().contains("201 spaces"));
+    for (what, body) in [
+        ("lines of nothing", long(&|_| "x\n".to_string())),
+        ("quotes", long(&|_| "\"\n".to_string())),
+        ("one line", long(&|_| "2027-08-07 10:00,".to_string())),
+        ("one time", long(&|_| "2027-08-07 10:00,20,50\n".to_string())),
+    ] {
+        took(what, || Record::read("log.csv", &format!("time,temperature,humidity\n{body}")))
+            .expect_err(what);
+    }
+    let columns = "entry,trial,date,at,flower,heads,air,weight\n";
+    for (what, reads, body) in [
+        ("trials", true, long(&|i| format!("start,{},2027-06-13,09:00,rose,10,21 C 45 %,\n", i + 1))),
+        (
+            "trials of one number",
+            false,
+            long(&|_| "start,1,2027-06-13,09:00,rose,10,21 C 45 %,\n".to_string()),
+        ),
+        (
+            "looks that count nothing",
+            true,
+            "start,1,2027-06-13,09:00,rose,10,21 C 45 %,\n".to_string()
+                + &long(&|i| {
+                    format!(
+                        "look,1,,{} days later {:02}:{:02},,,,{} g\n",
+                        2 + i / 1440,
+                        i / 60 % 24,
+                        i % 60,
+                        i + 1
+                    )
+                }),
+        ),
+        ("columns", false, long(&|_| "start,".to_string())),
+    ] {
+        let text = format!("{columns}{body}");
+        let read = took(what, || Notebook::read("trials.csv", &text, &|_| unreachable!("it names no log")));
+        assert_eq!(read.is_ok(), reads, "{what}");
+    }
+}
+
+/// What came of some work; how long it took is printed, for whoever looks.
+fn took<R>(what: &str, work: impl FnOnce() -> R) -> R {
+    let start = std::time::Instant::now();
+    let result = work();
+    println!("{what}: {:.1?}", start.elapsed());
+    result
 }
 
 #[test]
@@ -103,6 +192,54 @@ fn nights_in_which_the_clock_changes_are_refused_in_clear_words() {
     assert!(error.contains("not after the one before") && error.contains("clocks went back"), "{error}");
     // With the doubled hour out, the rest is read.
     assert!(Record::read("log.csv", &day(date(2027, 10, 31))).is_ok());
+}
+
+/// An event around a night in which clocks change (Directive 2000/84/EC; in North America the Energy Policy Act of 2005,
+/// section 110: the second Sunday of March and the first of November) is planned, and told what to write. With it written so,
+/// the hours between set-up and event are those that pass by a clock of no summer time, as jiff's offsets count them.
+#[test]
+fn an_event_around_a_change_of_clocks_is_told_what_to_write() {
+    let told = |day: &str, from: &str, end: &str, latitude: &str| {
+        let text = TEMPLATE
+            .replace("2027-08-14", day)
+            .replace(
+                "from = \"day before 17:00\"\nto = \"day before 20:00\"\n\n[[access]]\nfrom = \"10:00\"",
+                &format!("from = \"{from}\""),
+            )
+            .replace("end = \"23:00\"", &format!("end = \"{end}\""))
+            .replace("[event]\n", &format!("[event]\n{latitude}\n"));
+        let event = read(&text, "").expect("an event");
+        event.assumptions.into_iter().filter(|a| a.contains("clocks go")).collect::<Vec<_>>()
+    };
+    for (day, turned, side, shift) in [
+        ("2026-10-25", "back", "before", "earlier"),
+        ("2027-03-28", "forward", "before", "later"),
+        ("2026-11-01", "back", "before", "earlier"),
+        ("2027-03-14", "forward", "before", "later"),
+    ] {
+        let lines = told(day, "day before 18:00", "23:00", "");
+        assert!(
+            lines.len() == 1
+                && lines[0].contains(&format!("clocks go {turned} an hour in the night to Sunday {day}"))
+                && lines[0].contains(&format!("each time {side} it an hour {shift}")),
+            "{day}: {lines:?}"
+        );
+        // The day itself and the night before the night are as they are; so is that night in the other half of the world.
+        assert!(told(day, "09:00", "23:00", "").is_empty());
+        assert!(told(day, "day before 18:00", "23:00", "latitude = -35").is_empty());
+    }
+    let lines = told("2026-10-24", "09:00", "next day 04:00", "latitude = 52");
+    assert!(lines.len() == 1 && lines[0].contains("each time after it an hour later"), "{lines:?}");
+    assert!(told("2026-10-24", "09:00", "next day 01:30", "").is_empty());
+    assert!(told("2027-08-14", "day before 18:00", "next day 04:00", "").is_empty());
+    // Central Europe on 2026-10-25: set up at 18:00 in summer time (+02), doors at 17:00 in winter time (+01).
+    let at = |text: &str| text.parse::<jiff::Timestamp>().expect("an instant");
+    let passed = at("2026-10-25T17:00+01").duration_since(at("2026-10-24T18:00+02")).as_secs_f64() / 3600.0;
+    let text = TEMPLATE
+        .replace("2027-08-14", "2026-10-25")
+        .replace("from = \"09:00\"", "from = \"day before 17:00\"");
+    let event = read(&text, "").expect("an event");
+    assert_eq!(event.doors - event.access[0].0, passed);
 }
 
 #[test]

@@ -142,8 +142,8 @@ fn keys_told() -> Vec<(String, BTreeSet<String>)> {
             let Some((section, _)) = problem.message.split_once(" has no use for `zzzzzzzzzzzz`") else {
                 continue;
             };
-            let keys = problem.help.unwrap();
-            let keys = keys.strip_prefix("one of ").expect("all keys are told").split(", ");
+            let keys = problem.expected.unwrap();
+            let keys = keys.strip_prefix("one of: ").expect("all keys are told").split(", ");
             all.push((
                 section.split(" number").next().unwrap().to_string(),
                 keys.map(String::from).collect(),

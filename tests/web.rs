@@ -23,6 +23,9 @@ impl Folder for Memory {
     fn event(&self, name: &str, text: &str) -> Result<Event> {
         Event::read(name, text, &|_| Err(std::io::ErrorKind::NotFound.into()))
     }
+    fn hold(&self, _: &str) -> Result<Box<dyn Send>> {
+        Ok(Box::new(()))
+    }
     fn save(&self, name: &str, text: &str) -> Result<()> {
         if name.starts_with("full") {
             return Err(Problem::new("the disk is full").into());
@@ -393,20 +396,16 @@ impl Drop for Program {
     }
 }
 
-#[test]
-fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
-    let root = tempfile::tempdir().unwrap();
-    let folder = root.path().join("inside");
-    std::fs::create_dir(&folder).unwrap();
-    std::fs::write(root.path().join("outside.csv"), "time,temperature,humidity\n").unwrap();
+/// The program itself, opened on `race.toml` in a folder, and a browser that knows it.
+fn opened(folder: &std::path::Path) -> (Program, Server) {
     let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_headwater"))
         .args(["open", "race.toml"])
-        .current_dir(&folder)
+        .current_dir(folder)
         .stdout(std::process::Stdio::piped())
         .spawn()
         .unwrap();
     let mut told = std::io::BufReader::new(child.stdout.take().unwrap());
-    let _program = Program(child);
+    let program = Program(child);
     let mut line = String::new();
     while !line.contains("http://127.0.0.1:") {
         line.clear();
@@ -417,6 +416,48 @@ fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
     let mut server = Server { port, key: key.to_string(), cookie: String::new(), folder: Memory::default() };
     let entered = server.get(&format!("/?{}", server.key));
     server.cookie = entered.header("set-cookie").unwrap().split(';').next().unwrap().to_string();
+    (program, server)
+}
+
+/// Each client reads the page, adds a line to what it read, and saves; whatever was saved must still be there in the end.
+#[test]
+fn two_programs_that_save_one_event_lose_nothing() {
+    let root = tempfile::tempdir().unwrap();
+    std::fs::write(root.path().join("race.toml"), "lines = 0\n").unwrap();
+    // A program that was killed while it wrote left this; nobody holds it any more.
+    std::fs::write(root.path().join("race.toml.lock"), "").unwrap();
+    let programs = [opened(root.path()), opened(root.path())];
+    let saved = std::sync::atomic::AtomicUsize::new(0);
+    std::thread::scope(|scope| {
+        for client in 0..6 {
+            let (server, saved) = (&programs[client % 2].1, &saved);
+            scope.spawn(move || {
+                for turn in 0..40 {
+                    let page = server.get("/");
+                    let was = page.part("data-was=\"&quot;", "&quot;");
+                    let area = page.part("<textarea", "</textarea>");
+                    let text =
+                        area.split_once(">\n").unwrap().1.to_string() + &format!("c{client} = {turn}\n");
+                    let answer = server.post(&format!("/save?name=race.toml&was=%22{was}%22"), &text);
+                    assert!([200, 409].contains(&answer.status), "{}", answer.body);
+                    saved.fetch_add(usize::from(answer.status == 200), std::sync::atomic::Ordering::Relaxed);
+                }
+            });
+        }
+    });
+    let lines = std::fs::read_to_string(root.path().join("race.toml")).unwrap().lines().count() - 1;
+    let saved = saved.into_inner();
+    assert!(lines == saved && saved > 0, "{lines} lines of {saved} that were saved");
+    assert_eq!(std::fs::read_dir(root.path()).unwrap().count(), 1, "nothing else is left lying about");
+}
+
+#[test]
+fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
+    let root = tempfile::tempdir().unwrap();
+    let folder = root.path().join("inside");
+    std::fs::create_dir(&folder).unwrap();
+    std::fs::write(root.path().join("outside.csv"), "time,temperature,humidity\n").unwrap();
+    let (_program, server) = opened(&folder);
     assert!(server.get("/").body.contains("no file of this name yet"));
     let texts = ["a", "b"].map(|c| c.repeat(200_000));
     std::thread::scope(|scope| {

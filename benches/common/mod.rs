@@ -1,9 +1,18 @@
-//! Processor time.
+//! Processor time, and time by the clock.
 
 use std::time::Instant;
 
-/// Processor seconds of one run, summed over threads: other work on the machine lengthens the clock's, hardly these.
-pub fn spent(run: impl Fn()) -> f64 {
+/// Seconds of one run.
+pub struct Spent {
+    /// Of processors, summed over threads: other work on the machine hardly lengthens these.
+    pub processor: f64,
+    /// By the clock.
+    #[allow(dead_code, reason = "one bench asks for it, the other does not")]
+    pub clock: f64,
+}
+
+/// What one run takes.
+pub fn spent(run: impl Fn()) -> Spent {
     run();
     let begun = (processor(), Instant::now());
     let mut times = 0;
@@ -12,7 +21,8 @@ pub fn spent(run: impl Fn()) -> f64 {
         run();
         times += 1;
     }
-    (processor() - begun.0) / f64::from(times)
+    let times = f64::from(times);
+    Spent { processor: (processor() - begun.0) / times, clock: begun.1.elapsed().as_secs_f64() / times }
 }
 
 /// Seconds that this process has been on a processor, booked in hundredths.

@@ -88,12 +88,12 @@ def in_c():
 
 
 def seconds(run, times=20):
-    """Processor seconds of one run on all threads: other work on the machine lengthens the clock's, hardly these."""
+    """Processor seconds of one run on all threads (other work on the machine hardly lengthens these), and the clock's."""
     run()
-    begun = time.process_time()
+    begun = time.process_time(), time.perf_counter()
     for _ in range(times):
         run()
-    return (time.process_time() - begun) / times
+    return (time.process_time() - begun[0]) / times, (time.perf_counter() - begun[1]) / times
 
 
 peers = {"NumPy": in_numpy, "Numba, parallel": in_numba, "C, SIMD, both cores": in_c}
@@ -110,20 +110,21 @@ for _ in range(ROUNDS):
 median = lambda of: statistics.median(of(own, best) for own, best in rounds)
 own = median(lambda own, _: own["kernel"])
 print(f"\nOne course of {lots * heads} heads, {steps} steps, medians of {ROUNDS} paired rounds:")
-print(f"  {'the stepped kernel':24}{1e3 * own:9.2f} ms")
-for name in peers:
-    took, ratio = median(lambda _, b: b[name]), median(lambda o, b: b[name] / o["kernel"])
-    print(f"  {name:24}{1e3 * took:9.2f} ms   {ratio:7.2f} times the kernel")
+for i, (which, name) in enumerate((("kernel", "processor time"), ("kernel-clock", "by the clock"))):
+    print(f"  {name}\n    {'the stepped kernel':24}{1e3 * median(lambda own, _: own[which]):9.2f} ms")
+    for peer in peers:
+        took, ratio = median(lambda _, b: b[peer][i]), median(lambda o, b: b[peer][i] / o[which])
+        print(f"    {peer:24}{1e3 * took:9.2f} ms   {ratio:7.2f} times the kernel")
 print("\n24 placing times, heads' shares at one hour (NumPy: 24 courses, as much stepping as from the earliest):")
 for name in ("dry", "tube", "vase"):
     step, search = (median(lambda o, _: o[f"{name}-{way}"]) for way in ("stepped", "search"))
-    times = median(lambda o, b: 24 * b["NumPy"] / o[f"{name}-search"])
-    print(f"  {name:5}stepped {1e3 * step:8.2f} ms   search {1e3 * search:7.2f} ms   {step / search:6.1f} times   NumPy {times:7.0f} times")
+    times, clock = (median(lambda o, b: 24 * b["NumPy"][i] / o[f"{name}-search{of}"]) for i, of in enumerate(("", "-clock")))
+    print(f"  {name:5}stepped {1e3 * step:8.2f} ms   search {1e3 * search:7.2f} ms   {step / search:6.1f} times   NumPy {times:7.0f} times, by the clock {clock:.0f}")
 
 bounds = ctypes.CDLL(str(folder / "bound.so"))
 bounds.fma_rounds.restype = bounds.divide_rounds.restype = ctypes.c_double
 count = 1_000_000
-each = lambda rounds: min(seconds(lambda: rounds(ctypes.c_long(count)), 3) for _ in range(5)) / (40 * count)
+each = lambda rounds: min(seconds(lambda: rounds(ctypes.c_long(count)), 3)[0] for _ in range(5)) / (40 * count)
 fma, divide = each(bounds.fma_rounds), each(bounds.divide_rounds)
 assert 0.01e-9 < fma < divide, f"no processor multiplies in {fma} s and divides in {divide} s"
 # A step of a head: 11 multiply-adds or the like, and one divide beside them.
@@ -131,6 +132,6 @@ bound = lots * heads * steps * max(11 * fma, divide)
 print(f"\nOne core, four doubles at a time: a multiply-add in {1e9 * fma:.3f} ns a double, a divide in {1e9 * divide:.3f} ns.")
 print(f"Bound on the course: {1e3 * bound:.2f} ms; the stepped kernel reaches {bound / own:.0%} of it.")
 print("""
-All times are processor time summed over threads. Not fair: NumPy keeps whole arrays in memory; C and Numba are compiled
+Times are of processors, summed over threads, where not by the clock. Not fair: NumPy keeps whole arrays in memory; C and Numba are compiled
 for this very processor and keep no age, heat or cause; the program is compiled for any x86-64, and its kernel keeps them
 all. The program runs as a process of its own in each round; time to start is left out for all.""")

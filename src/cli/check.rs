@@ -17,7 +17,7 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::known(&args.event, false)?;
+    let event = super::plan::known(&args.event)?;
     let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
     out.line(&format!("{} reads well: {}", args.event.display(), event.name), 0);
     for line in heading(&event, 0.0) {

@@ -3,17 +3,12 @@
 use super::output;
 use crate::calibrate::notebook::Notebook;
 use crate::error::{Problem, Result, reason};
-use std::fs::{File, OpenOptions, TryLockError};
+use std::fs::File;
 use std::io::Write;
-use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::path::Path;
 
 /// The notebook's name where none is given.
 pub const NAME: &str = "trials.csv";
-/// Another writer is waited for this often.
-const TRIES: u32 = 100;
-/// And this long each time.
-const PAUSE: Duration = Duration::from_millis(50);
 
 /// Its text, where it is there.
 pub fn text(path: &Path) -> Result<Option<String>> {
@@ -41,28 +36,16 @@ pub fn beside(path: &Path) -> impl Fn(&str) -> std::io::Result<String> {
 
 /// Changes it: `change` makes the new text from the old one, which is checked, then put in the old one's place. Only
 /// one writer does so at a time, and a writer that is stopped at any moment leaves the old notebook or the new one.
-///
-/// The lock belongs to the running program: one that dies lets go of it.
 pub fn change<R>(path: &Path, change: impl FnOnce(Option<String>) -> Result<(String, R)>) -> Result<R> {
     let failed = |e: &std::io::Error| {
         let problem = Problem::new(format!("{} cannot be written: {}", path.display(), reason(e)));
         problem.help("nothing was noted; choose another place with --notebook")
     };
-    let beside = |ending: &str| -> PathBuf {
-        let mut name = path.as_os_str().to_owned();
-        name.push(ending);
-        PathBuf::from(name)
-    };
-    let held = OpenOptions::new()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(beside(".lock"))
-        .map_err(|e| failed(&e))?;
-    lock(&held, path)?;
+    let _held = output::held(path)?;
     let (new, told) = change(text(path)?)?;
     parsed(path, &new)?;
-    let fresh = beside(".new");
+    let mut fresh = path.as_os_str().to_owned();
+    fresh.push(".new");
     (|| {
         let mut file = File::create(&fresh)?;
         file.write_all(new.as_bytes())?;
@@ -76,20 +59,4 @@ pub fn change<R>(path: &Path, change: impl FnOnce(Option<String>) -> Result<(Str
     })()
     .map_err(|e: std::io::Error| failed(&e))?;
     Ok(told)
-}
-
-fn lock(file: &File, path: &Path) -> Result<()> {
-    for _ in 0..TRIES {
-        match file.try_lock() {
-            Ok(()) => return Ok(()),
-            Err(TryLockError::WouldBlock) => std::thread::sleep(PAUSE),
-            Err(TryLockError::Error(e)) => {
-                return Err(
-                    Problem::new(format!("{} cannot be locked: {}", path.display(), reason(&e))).into()
-                );
-            }
-        }
-    }
-    let problem = Problem::new(format!("somebody else is writing in {}", path.display()));
-    Err(problem.help("nothing was noted; try again in a moment").into())
 }

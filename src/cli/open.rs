@@ -49,6 +49,10 @@ impl Folder for Beside {
         super::plan::taught(&self.0.join(name), event, None)
     }
 
+    fn hold(&self, name: &str) -> Result<Box<dyn Send>> {
+        Ok(Box::new(output::held(&self.0.join(name))?))
+    }
+
     fn save(&self, name: &str, text: &str) -> Result<()> {
         output::write(&self.0.join(name), text.as_bytes())
     }

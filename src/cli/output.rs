@@ -2,8 +2,15 @@
 
 use crate::error::{Error, Problem, Result, reason};
 use crate::report::pdf::Sheet;
+use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{ErrorKind, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Another writer is waited for this often.
+const TRIES: u32 = 1000;
+/// And this long each time.
+const PAUSE: Duration = Duration::from_millis(5);
 
 /// Prints to standard output. A reader that has seen enough is not an error.
 pub fn print(text: &str) -> Result<()> {
@@ -51,6 +58,69 @@ pub fn create(path: &Path, bytes: &[u8]) -> Result<()> {
     }
 }
 
+/// A file that nobody else writes meanwhile.
+#[cfg_attr(not(unix), expect(dead_code, reason = "held until it is dropped"))]
+pub struct Held {
+    file: File,
+    name: PathBuf,
+}
+
+/// Keeps other runs of this program from writing a file, until what is returned is dropped.
+///
+/// What is locked is an empty file beside it, since the file itself is replaced and not written. The lock is the system's and
+/// belongs to the running program: one that dies lets go of it. A folder of another computer that knows no locks is written
+/// in without one.
+pub fn held(path: &Path) -> Result<Held> {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".lock");
+    for _ in 0..TRIES {
+        let opened = OpenOptions::new().create(true).truncate(false).write(true).open(&name);
+        let file = opened.map_err(|e| not_written(path, &e))?;
+        match file.try_lock() {
+            Ok(()) | Err(TryLockError::Error(_)) => {
+                let held = Held { file, name: name.clone().into() };
+                if held.is_the_one() {
+                    return Ok(held);
+                }
+            }
+            Err(TryLockError::WouldBlock) => std::thread::sleep(PAUSE),
+        }
+    }
+    let problem = Problem::new(format!("somebody else is writing in {}", path.display()))
+        .expected("one writer at a time")
+        .help("nothing was written; try again in a moment");
+    Err(problem.into())
+}
+
+#[cfg(unix)]
+impl Held {
+    /// Whether whoever comes next will find this file: its last holder may have taken it away since it was opened.
+    fn is_the_one(&self) -> bool {
+        use std::os::unix::fs::MetadataExt;
+        let mark = |m: std::fs::Metadata| (m.dev(), m.ino());
+        let there = std::fs::metadata(&self.name).map(mark);
+        matches!((there, self.file.metadata().map(mark)), (Ok(a), Ok(b)) if a == b)
+    }
+}
+
+#[cfg(unix)]
+impl Drop for Held {
+    /// Taken away while it is still locked, so that nothing lies about and nobody holds another in its place.
+    fn drop(&mut self) {
+        if self.is_the_one() {
+            let _ = std::fs::remove_file(&self.name);
+        }
+    }
+}
+
+#[cfg(not(unix))]
+impl Held {
+    /// Elsewhere the file is left lying, and so is always the one.
+    fn is_the_one(&self) -> bool {
+        true
+    }
+}
+
 /// A finished file beside the place it is meant for.
 fn beside(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
@@ -67,7 +137,8 @@ fn beside(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile>
 }
 
 fn not_written(path: &Path, e: &std::io::Error) -> Error {
-    Problem::new(format!("{} cannot be written: {}", path.display(), reason(e))).into()
+    let problem = Problem::new(format!("{} cannot be written: {}", path.display(), reason(e)));
+    problem.help("nothing was written; make room on the disk, or choose another place").into()
 }
 
 /// Makes a folder, and those above it.

@@ -1,7 +1,7 @@
 //! `headwater papers`: a page for the client, the run sheet, the buying list.
 
 use super::{output, progress};
-use crate::decide::plan::{Settings, plan};
+use crate::decide::plan::plan;
 use crate::error::{Problem, Result};
 use crate::report::papers::{PAPERS, paper};
 use crate::report::sketch::Failure;
@@ -22,17 +22,13 @@ pub struct Args {
     /// The sheet of the PDFs.
     #[arg(long, value_enum, default_value = "a4")]
     page: output::Page,
-    /// Seed of the random draws.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
-    /// Leave the notebook of trials out, and go by the trade's table.
-    #[arg(long)]
-    without_trials: bool,
+    #[command(flatten)]
+    basis: super::plan::Basis,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::known(&args.event, args.without_trials)?;
-    let settings = Settings { seed: args.seed, ..Settings::default() };
+    let event = args.basis.event(&args.event)?;
+    let settings = args.basis.settings();
     let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();

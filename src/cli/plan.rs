@@ -7,6 +7,7 @@ use crate::error::{Problem, Result};
 use crate::event::Event;
 use crate::report::sketch::{Failure, Sketch};
 use crate::report::{Report, causes, chances, chart, rooms, terminal};
+use crate::simulate::run::LOTS;
 use crate::units::Warming;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
@@ -23,18 +24,40 @@ pub struct Args {
     /// Print the plan as JSON.
     #[arg(long)]
     json: bool,
-    /// Seed of the random draws: the same seed gives the same plan.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    /// How many deliveries of 32 heads to simulate: more take longer, and lessen the simulation's own error.
+    #[arg(long, value_name = "NUMBER", default_value_t = LOTS as u32, value_parser = clap::value_parser!(u32).range(16..=2000))]
+    deliveries: u32,
     /// Also write the plan, its JSON and its curves into this folder.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// What if all rooms were this much hotter, such as 5C or 9F?
     #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
     hotter: Option<String>,
+    #[command(flatten)]
+    basis: Basis,
+}
+
+/// What every plan of an event goes by.
+#[derive(Debug, clap::Args)]
+pub struct Basis {
     /// Leave the notebook of trials out, and go by the trade's table.
     #[arg(long)]
-    without_trials: bool,
+    pub without_trials: bool,
+    /// Seed of the random draws: the same seed gives the same plan.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+impl Basis {
+    /// Reads an event file with what its notebook teaches, unless that is to be left out.
+    pub fn event(&self, path: &Path) -> Result<Event> {
+        if self.without_trials { read(path) } else { known(path) }
+    }
+
+    /// How a plan is computed.
+    pub fn settings(&self) -> Settings {
+        Settings { seed: self.seed, ..Settings::default() }
+    }
 }
 
 /// Reads an event file and the logs it names, which lie beside it.
@@ -44,10 +67,9 @@ pub fn read(path: &Path) -> Result<Event> {
     Event::read(&path.display().to_string(), &text, &|name| std::fs::read_to_string(folder.join(name)))
 }
 
-/// Reads an event file with what its notebook teaches, unless that is to be left out.
-pub fn known(path: &Path, without_trials: bool) -> Result<Event> {
-    let event = read(path)?;
-    if without_trials { Ok(event) } else { taught(path, event, None) }
+/// Reads an event file with what its notebook teaches.
+pub fn known(path: &Path) -> Result<Event> {
+    taught(path, read(path)?, None)
 }
 
 /// The notebook of an event: the one it names, or the usual one beside it.
@@ -88,9 +110,12 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let event = known(&args.event, args.without_trials)?;
-    let settings =
-        Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
+    let event = args.basis.event(&args.event)?;
+    let settings = Settings {
+        lots: args.deliveries as usize,
+        hotter: hotter.map_or(0.0, |w| w.kelvin),
+        ..args.basis.settings()
+    };
     let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
     let text = terminal::plan(&plan, &report, output::width());

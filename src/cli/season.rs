@@ -26,12 +26,8 @@ pub struct Args {
     /// Print JSON.
     #[arg(long)]
     json: bool,
-    /// Leave the notebooks of trials out, and go by the trade's table.
-    #[arg(long)]
-    without_trials: bool,
-    /// Seed of the random draws: the same seed gives the same plans.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    #[command(flatten)]
+    basis: super::plan::Basis,
 }
 
 /// What is told of one event.
@@ -123,7 +119,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     });
     let mut events = Vec::new();
     for file in files {
-        match super::plan::known(&file, args.without_trials) {
+        match args.basis.event(&file) {
             Ok(event) => events.push((file, event)),
             Err(error) => problems.extend(error.problems),
         }
@@ -132,8 +128,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    let settings =
-        Settings { seed: args.seed, hotter: hotter.map_or(0.0, |w| w.kelvin), ..Settings::default() };
+    let settings = Settings { hotter: hotter.map_or(0.0, |w| w.kelvin), ..args.basis.settings() };
     let mut lines: Vec<Line> = progress::during("Planning the season", || {
         events.into_par_iter().map(|(file, event)| Line::of(&file, &plan(event, settings))).collect()
     });

@@ -1,7 +1,7 @@
 //! `headwater swaps`: what to use instead of a flower.
 
 use super::output;
-use crate::decide::plan::{Settings, orders};
+use crate::decide::plan::orders;
 use crate::decide::swaps::{StandIn, stand_ins};
 use crate::error::{Problem, Result};
 use crate::event::{Event, Order, Piece};
@@ -31,16 +31,12 @@ pub struct Args {
     /// Print JSON.
     #[arg(long)]
     json: bool,
-    /// Leave the notebook of trials out, and go by the trade's table.
-    #[arg(long)]
-    without_trials: bool,
-    /// Seed of the random draws.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    #[command(flatten)]
+    basis: super::plan::Basis,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::known(&args.event, args.without_trials)?;
+    let event = args.basis.event(&args.event)?;
     let colour = match &args.colour {
         None => None,
         Some(word) => Some(Colour::named(word).ok_or_else(|| {
@@ -62,12 +58,12 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             .help(format!("one of {}", all.join(", ")))
             .into());
     }
-    let settings = Settings::default();
+    let settings = args.basis.settings();
     let spaces: Vec<_> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
     let mut all = Vec::new();
     for (i, &(piece, order)) in named.iter().enumerate() {
-        let sample = (args.seed, settings.lots);
+        let sample = (settings.seed, settings.lots);
         let found = stand_ins(&event, (piece, order), &spaces, colour, sample, args.most);
         if args.json {
             all.extend(found.iter().map(|s| row(&event, piece, order, s)));

@@ -30,15 +30,11 @@ pub struct Args {
     /// Print what becomes of every flower as JSON.
     #[arg(long)]
     json: bool,
-    /// Leave the notebook of trials out, and go by the trade's table.
-    #[arg(long)]
-    without_trials: bool,
-    /// Seed of the random draws.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
     /// Also draw these days, and what matters most, into this folder.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    basis: super::plan::Basis,
 }
 
 /// What is asked about where nothing is: hotter by so much, K; drier and moister by so much of saturation; later by, h.
@@ -59,7 +55,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    let event = super::plan::known(&args.event, args.without_trials)?;
+    let event = args.basis.event(&args.event)?;
     let cooled = event.spaces.iter().any(|s| s.cooled);
     if fails.is_some() && !cooled {
         return Err(Problem::new("no room of this event is cooled")
@@ -77,7 +73,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         twists.push(Twist::Late(LATE));
         twists.extend(cooled.then_some(Twist::CoolingFails(event.doors)));
     }
-    let settings = Settings { seed: args.seed, ..Settings::default() };
+    let settings = args.basis.settings();
     let planned = progress::during("Planning", || plan(event, settings));
     let days = progress::during("Trying other days", || days(&planned, twists));
     if args.json {

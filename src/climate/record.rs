@@ -106,6 +106,9 @@ impl Record {
         // After a line that cannot be read, or one out of order, a gap is no problem of its own.
         let (mut after_bad, mut in_order) = (false, true);
         for row in reader.records() {
+            if problems.len() >= MOST_PROBLEMS {
+                break;
+            }
             let row = row.map_err(unreadable)?;
             let line = row.position().map_or(1, |p| p.line() as usize);
             if row.iter().eq([CSV_END.trim()]) {
@@ -163,9 +166,6 @@ impl Record {
                     after_bad = false;
                     readings.push(reading);
                 }
-            }
-            if problems.len() >= MOST_PROBLEMS {
-                break;
             }
         }
         if in_order {

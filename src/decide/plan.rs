@@ -17,6 +17,7 @@ use crate::simulate::kernel::{Cause, Fate, Mark};
 use crate::simulate::run::{Case, Job, Knowledge, Lots};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};
+use rayon::prelude::*;
 use std::sync::Arc;
 
 const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
@@ -231,21 +232,27 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
     let scenes: Vec<Scene> =
         orders(&event).zip(&lots).map(|(order, lots)| Scene::of(&event, order, Arc::clone(lots))).collect();
     let trials: Vec<Trials> = scenes.iter().map(Scene::trials).collect();
-    let mut choices: Vec<Vec<Choice>> = vec![Vec::new(); scenes.len()];
+    // Twelve tables alike are lived through once.
+    let alike = |i: usize, j: usize| {
+        Arc::ptr_eq(&lots[i], &lots[j])
+            && scenes[i].order.counts == scenes[j].order.counts
+            && trials[i].cases == trials[j].cases
+    };
+    let mut groups: Vec<Vec<usize>> = Vec::new();
     for i in 0..scenes.len() {
-        // Twelve tables alike are lived through once.
-        let alike = |j: &usize| {
-            Arc::ptr_eq(&lots[i], &lots[*j])
-                && scenes[i].order.counts == scenes[*j].order.counts
-                && trials[i].cases == trials[*j].cases
-        };
-        if choices[i].is_empty() {
-            let shares = scenes[i].shares(Knowledge::AsItIs, &trials[i].cases);
-            for j in (i..scenes.len()).filter(alike) {
-                choices[j] = scenes[j].tried(&trials[j], &shares);
-            }
+        match groups.iter_mut().find(|group| alike(group[0], i)) {
+            Some(group) => group.push(i),
+            None => groups.push(vec![i]),
         }
     }
+    let tried = groups.par_iter().flat_map_iter(|group| {
+        let shares = scenes[group[0]].shares(Knowledge::AsItIs, &trials[group[0]].cases);
+        let tried = |i: &usize| (*i, scenes[*i].tried(&trials[*i], &shares));
+        group.iter().map(tried).collect::<Vec<_>>()
+    });
+    let mut tried: Vec<(usize, Vec<Choice>)> = tried.collect();
+    tried.sort_unstable_by_key(|(i, _)| *i);
+    let choices = tried.into_iter().map(|(_, choices)| choices).collect();
     drop(scenes);
     Prospects { choices, lots, spaces, settings, event }
 }
@@ -254,27 +261,30 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
 pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
     let orders: Vec<(&Piece, &Order)> = orders(event).collect();
     let alike = |a: &Order, b: &Order| a.flower.id() == b.flower.id() && a.handling == b.handling;
-    let mut lots: Vec<Arc<Lots<'static>>> = Vec::new();
-    for (i, (_, order)) in orders.iter().enumerate() {
-        if let Some(earlier) = orders[..i].iter().position(|(_, o)| alike(o, order)) {
-            lots.push(Arc::clone(&lots[earlier]));
-            continue;
-        }
-        let mut touched: Vec<usize> =
-            orders.iter().filter(|(_, o)| alike(o, order)).flat_map(|(p, _)| touched(event, p)).collect();
-        touched.sort_unstable();
-        touched.dedup();
-        lots.push(Arc::new(Lots::new(Job {
-            flower: order.flower,
-            handling: order.handling,
-            spaces,
-            touched: &touched,
-            grid: grid(event),
-            seed: settings.seed,
-            lots: settings.lots,
-        })));
-    }
-    lots
+    let first: Vec<usize> = (0..orders.len())
+        .map(|i| orders[..i].iter().position(|(_, o)| alike(o, orders[i].1)).unwrap_or(i))
+        .collect();
+    let drawn: Vec<Option<Arc<Lots<'static>>>> = (0..orders.len())
+        .into_par_iter()
+        .map(|i| {
+            let order = orders[i].1;
+            let same = orders.iter().filter(|(_, o)| alike(o, order));
+            let mut touched: Vec<usize> = same.flat_map(|(p, _)| touched(event, p)).collect();
+            touched.sort_unstable();
+            touched.dedup();
+            let job = || Job {
+                flower: order.flower,
+                handling: order.handling,
+                spaces,
+                touched: &touched,
+                grid: grid(event),
+                seed: settings.seed,
+                lots: settings.lots,
+            };
+            (first[i] == i).then(|| Arc::new(Lots::new(job())))
+        })
+        .collect();
+    first.into_iter().filter_map(|i| drawn[i].clone()).collect()
 }
 
 /// The spaces of an event, all but the cool store so much warmer at the same moisture.
@@ -352,11 +362,15 @@ pub fn finish(prospects: Prospects) -> Plan {
         event.pieces.iter().enumerate().flat_map(|(p, piece)| (0..piece.orders.len()).map(move |o| (p, o)));
     let begun: Vec<Option<f64>> =
         numbers.map(|(p, o)| rota.span(Work::Place(p, o)).map(|span| span.0)).collect();
-    let mut flowers =
-        orders(&event).zip(choices).zip(lots).enumerate().map(|(i, ((order, choices), lots))| {
+    let all: Vec<_> = orders(&event).zip(choices).zip(lots).enumerate().collect();
+    let flowers: Vec<FlowerPlan> = all
+        .into_par_iter()
+        .map(|(i, ((order, choices), lots))| {
             let scene = Scene::of(&event, order, lots);
             flower(&scene, choices, &decision.offers[i], decision.assignment.chosen[i], begun[i])
-        });
+        })
+        .collect();
+    let mut flowers = flowers.into_iter();
     let pieces: Vec<PiecePlan> = event
         .pieces
         .iter()
@@ -365,7 +379,6 @@ pub fn finish(prospects: Prospects) -> Plan {
             flowers: flowers.by_ref().take(piece.orders.len()).collect(),
         })
         .collect();
-    drop(flowers);
     let bill = bill(&event, &pieces, &decision);
     let Assignment { lacking, gap, .. } = decision.assignment;
     Plan { rota, lacking, gap, bill, others, remedies, pieces, settings, event }

@@ -62,7 +62,7 @@ pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
     }
     let words: Vec<(&str, &Fabric)> = FABRICS.iter().map(|f| (f.words, f)).collect();
     if !own.has("built") {
-        own.missing("built", "\"timber\"   # or canvas, glass, stone, insulated");
+        own.missing("built", "what its walls are", "\"timber\"   # or canvas, glass, stone, insulated");
     }
     let fabric = own.choice("built", &words);
     let sun = sun_in(&own);
@@ -116,9 +116,12 @@ fn size(own: &Section) -> Option<Size> {
         return None;
     }
     if !own.has("volume") {
-        for (key, example) in [("floor_area", "\"200 m2\""), ("height", "\"5 m\"")] {
+        for (key, what, example) in [
+            ("floor_area", "the floor, in m2 or sq ft", "\"200 m2\""),
+            ("height", "the mean height of the room, in m or ft", "\"5 m\""),
+        ] {
             if !own.has(key) {
-                own.missing(key, example);
+                own.missing(key, what, example);
             }
         }
     }
@@ -209,12 +212,12 @@ fn number(own: &Section, key: &'static str) -> Option<f64> {
 
 /// One `[[space.guests]]`.
 fn guests(own: &Section) -> Option<Guests> {
-    let from = own.required::<Moment>("from", "\"17:00\"");
-    let to = own.required::<Moment>("to", "\"23:00\"");
+    let from = own.required::<Moment>("from", "when these guests come", "\"17:00\"");
+    let to = own.required::<Moment>("to", "when these guests leave", "\"23:00\"");
     let people = if own.has("people") {
         number(own, "people")
     } else {
-        own.missing("people", "120");
+        own.missing("people", "how many guests there are", "120");
         None
     };
     let words: Vec<(&str, (f64, f64))> = ACTIVITIES.iter().map(|(words, s, l)| (*words, (*s, *l))).collect();

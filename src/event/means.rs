@@ -171,8 +171,8 @@ pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Ve
 }
 
 fn chore(section: &Section, doors: f64) -> Option<Chore> {
-    let name = section.required_text("name", "\"unload the van\"");
-    let work = section.required::<Span>("work", "\"45 min\"");
+    let name = section.required_text("name", "what you call this work", "\"unload the van\"");
+    let work = section.required::<Span>("work", "how long one person takes", "\"45 min\"");
     let from = section.quantity::<Moment>("from").map_or(f64::NEG_INFINITY, |m| m.value.hours);
     let to = section.quantity::<Moment>("to").map_or(doors, |m| m.value.hours);
     if from >= to {

@@ -1,6 +1,7 @@
 //! An event as the user writes it: a TOML file, read whole, with every problem found at once.
 
 mod building;
+mod clocks;
 mod cooling;
 mod faults;
 mod logged;
@@ -63,6 +64,9 @@ pub struct Event {
 
 /// More flowers than this, over all pieces, are not planned at once: it would take hours, and memory that laptops lack.
 pub const MOST_ORDERS: usize = 200;
+
+/// More spaces than this are no event: every piece is looked for in all of them.
+pub const MOST_SPACES: usize = 200;
 
 /// How flowers come to the venue: out of the cool store, in the van, then waiting on site until placed.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,12 +1,12 @@
 //! From the text of an event file to an [`Event`].
 
-use super::cooling;
 use super::faults::in_words;
 use super::means::{Purse, means};
 use super::pieces::{Bench, piece};
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
-use super::{Event, MOST_ORDERS, Piece, Space, Travel, find_space};
+use super::{Event, MOST_ORDERS, MOST_SPACES, Piece, Space, Travel, find_space};
+use super::{clocks, cooling};
 use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result};
@@ -53,10 +53,10 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             "name = \"Harvest supper\"",
         );
     }
-    let name = head.required_text("name", "\"Harvest supper\"");
+    let name = head.required_text("name", "what you call this event", "\"Harvest supper\"");
     let place = head.text("place").map(|f| f.value);
-    let date =
-        head.required_text("date", "2027-08-14").and_then(|Found { value, span }| match value.parse() {
+    let date = head.required_text("date", "its day: year-month-day", "2027-08-14").and_then(
+        |Found { value, span }| match value.parse() {
             Ok(date) => Some(date),
             Err(_) => {
                 let problem = Problem::new(format!("{value:?} is not a day of the calendar"))
@@ -65,7 +65,8 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
                 source.wrong(span, problem);
                 None
             }
-        });
+        },
+    );
     let pressure = head
         .quantity::<Altitude>("altitude")
         .map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.value.metres));
@@ -79,8 +80,8 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
             None
         }
     });
-    let doors = head.required::<Moment>("doors", "\"16:00\"");
-    let end = head.required::<Moment>("end", "\"23:30\"");
+    let doors = head.required::<Moment>("doors", "the time by which everything must stand", "\"16:00\"");
+    let end = head.required::<Moment>("end", "when it is over", "\"23:30\"");
     let notebook = head.text("notebook").map(|f| f.value);
     head.finish();
     let clock = doors.as_ref().map_or(ClockStyle::default(), |d| d.value.style);
@@ -109,7 +110,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
     let mut means = means(root, &mut purse, doors_at.hours, &mut assumptions);
 
     let mut marks = Vec::new();
-    for (mark, Found { value, span }) in root.section("marks").entries("18:30") {
+    for (mark, Found { value, span }) in root.section("marks").entries("a clock time in quotes", "18:30") {
         match value.parse::<Moment>() {
             Ok(at) => marks.push((mark, at.hours)),
             Err(e) => source.wrong(
@@ -212,6 +213,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         notebook,
         assumptions,
     };
+    event.assumptions.extend(clocks::caution(event.date, event.span(), latitude));
     if access_reads {
         let left_out = event.means.chores.iter().filter(|c| !event.someone_on_site(c.window)).map(|c| {
             format!(
@@ -323,8 +325,8 @@ fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
     );
     let mut windows: Vec<(f64, f64)> = Vec::new();
     for section in sections {
-        let from = section.required::<Moment>("from", "\"09:00\"");
-        let to = section.required::<Moment>("to", "\"15:30\"");
+        let from = section.required::<Moment>("from", "from when you may set up", "\"09:00\"");
+        let to = section.required::<Moment>("to", "until when you may set up", "\"15:30\"");
         section.finish();
         let (Some(from), Some(to)) = (from, to) else {
             continue;
@@ -381,10 +383,17 @@ fn read_spaces(root: &Section, venue: &Venue, assumptions: &mut Vec<String>) -> 
         "a section for each place where flowers stand",
         "name = \"barn\" and room = \"warm barn\"",
     );
+    if let Some(first) = sections.get(MOST_SPACES) {
+        let problem = Problem::new(format!("{} spaces are more than can be planned at once", sections.len()))
+            .expected(format!("at most {MOST_SPACES} [[space]] sections in one file"))
+            .help("make one space of those that have the same air");
+        root.source.wrong(first.span.clone(), problem);
+        return (Vec::new(), None);
+    }
     for section in sections {
         // A space whose name is missing still has a climate to read for its problems.
         let name = section
-            .required_text("name", "\"barn\"")
+            .required_text("name", "what you call this space", "\"barn\"")
             .unwrap_or(Found { value: String::new(), span: section.span.clone() });
         if !name.value.is_empty() && spaces.iter().any(|s| s.name == name.value) {
             let problem = Problem::new(format!("two spaces are called \"{}\"", name.value))

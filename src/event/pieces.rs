@@ -32,7 +32,7 @@ pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<u
     let find_space = |Found { value, span }: Found<String>| {
         find_space(&value, bench.spaces).map_err(|p| source.wrong_if(span, p)).ok()
     };
-    let name = section.required_text("name", "\"long table\"");
+    let name = section.required_text("name", "what you call this piece", "\"long table\"");
     if let Some(Found { value, span }) = &name {
         if taken.contains(value) {
             let problem = Problem::new(format!("two pieces are called \"{value}\""))
@@ -42,7 +42,9 @@ pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<u
         }
         taken.push(value.clone());
     }
-    let space = section.required_text("space", "\"barn\"").and_then(find_space);
+    let space = section
+        .required_text("space", "the name of the [[space]] it stands in", "\"barn\"")
+        .and_then(find_space);
     let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
     let counts = section.choice("counts", COUNTS);
     let shape = section.choice("shape", SHAPES).unwrap_or_default();
@@ -54,8 +56,10 @@ pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<u
     let near = section.texts("near").into_iter().filter_map(|f| near(section, f)).collect();
     let (mut moves, mut places): (Vec<(f64, usize)>, _) = (Vec::new(), Vec::new());
     for step in section.sections("move") {
-        let at = step.required::<Moment>("at", "\"17:00\"");
-        let to = step.required_text("to", "\"hall\"").and_then(find_space);
+        let at = step.required::<Moment>("at", "the time at which the piece moves", "\"17:00\"");
+        let to = step
+            .required_text("to", "the name of the [[space]] it moves to", "\"hall\"")
+            .and_then(find_space);
         step.finish();
         if let (Some(at), Some(to)) = (at, to) {
             if moves.last().is_some_and(|(last, _)| *last >= at.value.hours) {
@@ -77,7 +81,7 @@ pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<u
         "flower = \"dahlia\" and heads = 40",
     );
     let look = section.choice("look", LOOKS);
-    for flower in &flowers {
+    for flower in flowers.iter().take_while(|_| !source.is_full()) {
         orders.extend(order(flower, bench, (counts, shape, look.is_some())));
     }
     match (look, &length) {
@@ -208,9 +212,11 @@ fn order(
 ) -> Option<Order> {
     let means = bench.means;
     let source = section.source;
-    let flower = section.required_text("flower", "\"dahlia\"").and_then(|Found { value, span }| {
-        Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
-    });
+    let flower = section
+        .required_text("flower", "a flower of the catalogue, which `headwater flowers` lists", "\"dahlia\"")
+        .and_then(|Found { value, span }| {
+            Catalogue::shipped().find(&value).map_err(|p| source.wrong(span, p)).ok()
+        });
     let whole =
         |key: &'static str, Found { value, span }: Found<String>| match value.replace('_', "").parse::<u32>()
         {
@@ -236,7 +242,9 @@ fn order(
         }
         // Counted from the length and the look of the piece, when all its flowers are read.
         None if by_look && !section.has("heads") => Some(0),
-        _ => section.required_text("heads", "40").and_then(|heads| whole("heads", heads)),
+        _ => section
+            .required_text("heads", "how many heads are seen, or `stems`: how many are bought", "40")
+            .and_then(|heads| whole("heads", heads)),
     };
     let words = |all: &'static [&'static [&'static str]]| all.iter().map(|w| w[0]).collect::<Vec<_>>();
     let chosen = |key: &'static str, all: Vec<&str>| -> Option<String> {

@@ -8,6 +8,9 @@ use std::str::FromStr;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+/// Each problem looks for its line, and nobody reads so many: more are not remembered.
+const MOST_PROBLEMS: usize = 500;
+
 /// The text being read, and what is wrong with it so far.
 pub struct Source<'a> {
     /// The file's name as the user gave it.
@@ -21,7 +24,14 @@ pub struct Source<'a> {
 impl Source<'_> {
     /// Remembers a problem at a place.
     pub fn wrong(&self, span: Range<usize>, problem: Problem) {
-        self.problems.borrow_mut().push(problem.at(Place::of(self.file, self.text, span)));
+        if !self.is_full() {
+            self.problems.borrow_mut().push(problem.at(Place::of(self.file, self.text, span)));
+        }
+    }
+
+    /// Whether more problems would not be remembered.
+    pub fn is_full(&self) -> bool {
+        self.problems.borrow().len() >= MOST_PROBLEMS
     }
 
     /// Remembers a problem at a place, if it is one to tell.
@@ -153,28 +163,30 @@ impl<'a> Section<'a> {
         }
     }
 
-    /// A quantity that must be there.
+    /// A quantity that must be there: what it is, and how it may be written.
     pub fn required<T: FromStr<Err = UnitError>>(
         &self,
         key: &'static str,
+        what: &str,
         example: &str,
     ) -> Option<Found<T>> {
         if !self.has(key) {
-            self.missing(key, example);
+            self.missing(key, what, example);
             return None;
         }
         self.quantity(key)
     }
 
-    /// Text that must be there.
-    pub fn required_text(&self, key: &'static str, example: &str) -> Option<Found<String>> {
+    /// Text that must be there: what it is, and how it may be written.
+    pub fn required_text(&self, key: &'static str, what: &str, example: &str) -> Option<Found<String>> {
         if !self.has(key) {
-            self.missing(key, example);
+            self.missing(key, what, example);
             return None;
         }
         let found = self.text(key)?;
         if found.value.trim().is_empty() {
-            let problem = Problem::new(format!("`{key}` is empty")).help(format!("{key} = {example}"));
+            let problem =
+                Problem::new(format!("`{key}` is empty")).expected(what).help(format!("{key} = {example}"));
             self.source.wrong(found.span, problem);
             return None;
         }
@@ -182,10 +194,11 @@ impl<'a> Section<'a> {
     }
 
     /// Remembers that a key is missing. A section that is missing altogether does not miss its keys as well.
-    pub fn missing(&self, key: &str, example: &str) {
+    pub fn missing(&self, key: &str, what: &str, example: &str) {
         if self.is_present() {
-            let problem =
-                Problem::new(format!("{} has no `{key}`", self.name)).help(format!("add {key} = {example}"));
+            let problem = Problem::new(format!("{} has no `{key}`", self.name))
+                .expected(what)
+                .help(format!("add {key} = {example}"));
             self.lacking.borrow_mut().push((key.to_string(), problem));
         }
     }
@@ -238,6 +251,7 @@ impl<'a> Section<'a> {
                 None => self.source.wrong(
                     item.span(),
                     Problem::new(format!("`{key}` should be a list of texts"))
+                        .expected("texts in quotes, between [ and ]")
                         .help(format!("{key} = [\"...\", \"...\"]")),
                 ),
             }
@@ -317,8 +331,8 @@ impl<'a> Section<'a> {
             .collect()
     }
 
-    /// The keys of a free table with their texts, in the order of the file. `example` is a value of one.
-    pub fn entries(&self, example: &str) -> Vec<(String, Found<String>)> {
+    /// The keys of a free table with their texts, in the order of the file: what each value is, and how it may be written.
+    pub fn entries(&self, what: &str, example: &str) -> Vec<(String, Found<String>)> {
         let Some(table) = self.table else {
             return Vec::new();
         };
@@ -328,6 +342,7 @@ impl<'a> Section<'a> {
                 Some(value) => entries.push((key.get_ref().to_string(), Found { value, span: raw.span() })),
                 None => {
                     let problem = Problem::new(format!("`{}` should be a single value", key.get_ref()))
+                        .expected(what)
                         .help(format!("{} = \"{example}\"", key.get_ref()));
                     self.source.wrong(raw.span(), problem);
                 }
@@ -345,22 +360,22 @@ impl<'a> Section<'a> {
             }
         }
         let Some(table) = self.table else { return };
-        let known = self.known.borrow();
+        let mut known = self.known.take();
+        known.sort_unstable();
+        known.dedup();
         for (key, _) in table.iter() {
             let word: &str = key.get_ref();
             if known.contains(&word) {
                 continue;
             }
-            let help = match nearest(word, known.iter().copied()) {
-                Some(near) => near.to_string(),
-                None => {
-                    let mut all = known.clone();
-                    all.sort_unstable();
-                    all.dedup();
-                    format!("one of {}", all.join(", "))
-                }
-            };
-            let problem = Problem::new(format!("{} has no use for `{word}`", self.name)).help(help);
+            if self.source.is_full() {
+                break;
+            }
+            let help = nearest(word, known.iter().copied())
+                .map_or_else(|| format!("take {word} out, or call it one of these"), str::to_string);
+            let problem = Problem::new(format!("{} has no use for `{word}`", self.name))
+                .expected(format!("one of: {}", known.join(", ")))
+                .help(help);
             self.source.wrong(key.span(), problem);
         }
     }

@@ -133,8 +133,8 @@ fn given(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
         return typed(section, name, &hours, venue, moisture_elsewhere);
     }
     if humidity.is_none() && !section.has("humidity") {
-        let afternoon = if day { "\"55 %\"   # relative humidity in the afternoon" } else { "\"50 %\"" };
-        section.missing("humidity", afternoon);
+        let when = if day { "in the afternoon" } else { "at all hours" };
+        section.missing("humidity", &format!("the relative humidity {when}"), "\"55 %\"");
     }
     let humidity = humidity.map(|h| h.value);
     match same {
@@ -189,9 +189,12 @@ fn a_day(
     venue: &Venue,
 ) -> Option<Read> {
     let (Some(low), Some(high)) = (low, high) else {
-        for (key, example) in [("low", "\"14 C\""), ("high", "\"26 C\"")] {
+        for (key, what, example) in [
+            ("low", "the coolest of the day, in C or F", "\"14 C\""),
+            ("high", "the warmest of the day, in C or F", "\"26 C\""),
+        ] {
             if !section.has(key) {
-                section.missing(key, example);
+                section.missing(key, what, example);
             }
         }
         return None;

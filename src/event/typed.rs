@@ -18,12 +18,15 @@ pub struct Hour {
 
 /// Reads one hour, for its air or for its problems alone.
 pub fn read_hour(hour: &Section, moisture_elsewhere: bool) -> Hour {
-    let at = hour.required::<Moment>("at", "\"15:00\"");
-    let temperature = hour.required::<Temperature>("temperature", "\"24 C\"");
+    let at = hour.required::<Moment>("at", "the clock time of this reading", "\"15:00\"");
+    let temperature =
+        hour.required::<Temperature>("temperature", "the temperature of the air then, in C or F", "\"24 C\"");
     let dew_point = hour.quantity::<Temperature>("dew_point");
     let humidity = match hour.has("dew_point") || moisture_elsewhere {
         true => hour.quantity::<Humidity>("humidity"),
-        false => hour.required::<Humidity>("humidity", "\"50 %\""),
+        false => {
+            hour.required::<Humidity>("humidity", "the relative humidity then, or `dew_point`", "\"50 %\"")
+        }
     };
     if hour.has("dew_point") && hour.has("humidity") {
         let problem = Problem::new("this hour has both a dew point and a humidity")

@@ -292,6 +292,28 @@ impl Flower {
 #[derive(Debug)]
 pub struct Catalogue {
     flowers: Vec<Flower>,
+    /// Where each name stands, in small letters: id, common name, other words, and a botanical name that is of one alone.
+    by_name: BTreeMap<String, usize>,
+}
+
+/// Where each name stands; the first flower of a name has it, and any other name goes before a botanical one.
+fn index(flowers: &[Flower]) -> BTreeMap<String, usize> {
+    let mut by_name = BTreeMap::new();
+    for (at, flower) in flowers.iter().enumerate() {
+        for name in flower.aliases().chain([flower.id(), flower.name()]) {
+            by_name.entry(name.to_lowercase()).or_insert(at);
+        }
+    }
+    let mut botanical: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (at, flower) in flowers.iter().enumerate() {
+        botanical.entry(flower.botanical().to_lowercase()).or_default().push(at);
+    }
+    for (name, all) in botanical {
+        if let [one] = all[..] {
+            by_name.entry(name).or_insert(one);
+        }
+    }
+    by_name
 }
 
 static SHIPPED: LazyLock<Catalogue> = LazyLock::new(|| {
@@ -314,7 +336,7 @@ impl Catalogue {
             let parameter: Parameter = row?;
             values.entry(parameter.id.clone()).or_default().insert(parameter.quantity, parameter);
         }
-        let flowers = csv::Reader::from_reader(flowers.as_bytes())
+        let flowers: Vec<Flower> = csv::Reader::from_reader(flowers.as_bytes())
             .deserialize()
             .map(|row| {
                 let row: Row = row?;
@@ -322,7 +344,8 @@ impl Catalogue {
                 Ok(Flower { row, parameters })
             })
             .collect::<Result<_, csv::Error>>()?;
-        Ok(Catalogue { flowers })
+        let by_name = index(&flowers);
+        Ok(Catalogue { flowers, by_name })
     }
 
     /// All of them, in the catalogue's order.
@@ -343,17 +366,8 @@ impl Catalogue {
     /// ```
     pub fn find(&self, name: &str) -> Result<&Flower, Problem> {
         let wanted = name.trim().to_lowercase();
-        let exact = |f: &&Flower| {
-            f.id() == wanted
-                || f.name().to_lowercase() == wanted
-                || f.aliases().any(|a| a.to_lowercase() == wanted)
-        };
-        if let Some(flower) = self.flowers.iter().find(exact) {
-            return Ok(flower);
-        }
-        let mut botanical = self.flowers.iter().filter(|f| f.botanical().to_lowercase() == wanted);
-        if let (Some(flower), None) = (botanical.next(), botanical.next()) {
-            return Ok(flower);
+        if let Some(at) = self.by_name.get(&wanted) {
+            return Ok(&self.flowers[*at]);
         }
         let names = self.flowers.iter().flat_map(|f| f.aliases().chain([f.name(), f.id()]));
         let help = match nearest(&wanted, names) {

@@ -109,7 +109,7 @@ fn good(flower: &FlowerPlan, until: &str) -> String {
     let count = flower.count;
     match flower.heads() {
         heads if count.p05 >= f64::from(heads) => format!("all {heads} at {until}"),
-        _ => format!("{} ({} to {}) at {until}", count.p50, count.p05, count.p95),
+        _ => format!("{}{} at {until}", count.p50, words::range(&count, " to ")),
     }
 }
 

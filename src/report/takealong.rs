@@ -2,7 +2,7 @@
 
 use super::document::Block;
 use super::sketch::Failure;
-use super::words::{capital, short_name, way};
+use super::words::{capital, range, short_name, way};
 use super::{Report, html, papers};
 use crate::decide::plan::Plan;
 use crate::decide::whatif::{Outcome, Twist, outcomes};
@@ -34,7 +34,7 @@ pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure
     let day = |(degrees, outcomes): &(i32, Vec<Outcome>)| {
         let lines = plan.flowers().zip(outcomes).map(|(f, o)| {
             let (c, heads) = (o.count, f.heads());
-            json!({ "now": format!("{} of {heads} ({} to {})", c.p50, c.p05, c.p95), "lasts": o.lasts })
+            json!({ "now": format!("{} of {heads}{}", c.p50, range(&c, " to ")), "lasts": o.lasts })
         });
         json!({ "degrees": degrees, "lines": lines.collect::<Vec<_>>() })
     };

@@ -1,7 +1,7 @@
 //! The plan as text for a terminal of a given width.
 
 use super::document::Table;
-use super::words::{capital, clock, heads, path, short_name, way};
+use super::words::{capital, clock, heads, path, range, short_name, way};
 use super::work::day_and_clock;
 use super::{FlowerReport, Report, work};
 use crate::decide::plan::{Choice, FlowerPlan, Grade, Plan};
@@ -131,10 +131,9 @@ fn summary(out: &mut Text, plan: &Plan) {
                 day_and_clock(event, flower.window.0),
                 work::planned(plan, p, o).map_or("no time".to_string(), |(from, to)| format!("{from}-{to}")),
                 format!(
-                    "{} ({}-{}){}",
+                    "{}{}{}",
                     count.p50,
-                    count.p05,
-                    count.p95,
+                    range(&count, "-"),
                     match flower.grade() {
                         Grade::Fine => "",
                         Grade::Borderline => "  borderline",
@@ -267,13 +266,7 @@ fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
                 .max_by_key(|c| c.top_up == tried.1)
                 .expect("every time is tried");
             let chosen = std::ptr::eq(choice, flower.choice());
-            format!(
-                "{} ({}-{}){}",
-                choice.count.p50,
-                choice.count.p05,
-                choice.count.p95,
-                if chosen { "*" } else { " " }
-            )
+            format!("{}{}{}", choice.count.p50, range(&choice.count, "-"), if chosen { "*" } else { " " })
         });
         let name = if tried.1.is_some() { format!("{} refilled", way(tried.0)) } else { way(tried.0) };
         rows.push(std::iter::once(name).chain(cells).collect());

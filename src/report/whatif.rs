@@ -3,7 +3,7 @@
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour};
 use super::terminal::{Text, columns};
-use super::words::{capital, clock, degrees, short_name, way};
+use super::words::{capital, clock, degrees, range, short_name, way};
 use crate::decide::plan::Plan;
 use crate::decide::whatif::{Lever, Outcome, Twist, outcomes};
 use crate::event::Event;
@@ -85,7 +85,7 @@ pub fn text(plan: &Plan, days: &[Day], robust: Option<(f64, &Plan)>, width: usiz
         ];
         row.extend(days.iter().map(|d| {
             let o = &d.outcomes[i];
-            format!("{} ({}-{}){}", o.count.p50, o.count.p05, o.count.p95, if o.lasts { " " } else { "!" })
+            format!("{}{}{}", o.count.p50, range(&o.count, "-"), if o.lasts { " " } else { "!" })
         }));
         rows.push(row);
     }

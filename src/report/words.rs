@@ -192,6 +192,14 @@ pub fn count(count: &Band, heads: u32) -> String {
     }
 }
 
+/// The range of a count in a table, where there is one, to follow its middle; `to` stands between its ends.
+pub fn range(count: &Band, to: &str) -> String {
+    match count.p05 == count.p95 {
+        true => String::new(),
+        false => format!(" ({}{to}{})", count.p05, count.p95),
+    }
+}
+
 /// What to do with a flower of a piece and why, a sentence or two a line, the most important first.
 pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
     let choice = plan.choice();

@@ -52,6 +52,11 @@ pub trait Folder: Send + Sync {
     /// # Errors
     /// Every problem in the text.
     fn event(&self, name: &str, text: &str) -> Result<Event>;
+    /// Keeps everybody else, other programs too, from writing a file, until what is returned is dropped.
+    ///
+    /// # Errors
+    /// When somebody else keeps it too long.
+    fn hold(&self, name: &str) -> Result<Box<dyn Send>>;
     /// Writes a file, whole or not at all.
     ///
     /// # Errors
@@ -100,7 +105,7 @@ struct Desk {
     plans: AtomicU64,
     /// One plan, answer or paper at a time: each uses every core there is.
     busy: Mutex<()>,
-    /// One save at a time: it looks before it writes.
+    /// One save at a time, also in a folder that knows no locks.
     saving: Mutex<()>,
 }
 
@@ -317,8 +322,13 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
 /// A file is not written over unless the page knew what is in it: another window or an editor may have changed it.
 async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
     aside(move || {
+        // It looks before it writes, and nobody may write in between.
         let _one = lock(&desk.saving);
-        match plain_name(&name).and_then(|()| desk.folder.text(&name)) {
+        let held = match plain_name(&name).and_then(|()| desk.folder.hold(&name)) {
+            Ok(held) => held,
+            Err(error) => return wrong(&error),
+        };
+        match desk.folder.text(&name) {
             Ok(Some(there)) if there != text && mark(&there) != was => {
                 return (StatusCode::CONFLICT, taken(&name, &was)).into_response();
             }
@@ -328,6 +338,7 @@ async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, tex
         if let Err(error) = desk.folder.save(&name, &text) {
             return wrong(&error);
         }
+        drop(held);
         lock(&desk.name).clone_from(&name);
         ([(header::ETAG, mark(&text))], format!("Saved as {name}.")).into_response()
     })

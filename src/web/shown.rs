@@ -7,7 +7,7 @@ use crate::report::document::Table;
 use crate::report::html::table;
 use crate::report::papers::{PAPERS, days_told};
 use crate::report::sketch::Failure;
-use crate::report::words::{capital, clock, path, short_name, way};
+use crate::report::words::{capital, clock, path, range, short_name, way};
 use crate::report::work::{self, day_and_clock};
 use crate::report::{FlowerReport, Report, causes, chances, chart, rooms, whatif};
 use crate::units::Span;
@@ -130,7 +130,7 @@ fn summary(plan: &Plan) -> Table {
                 way(flower.choice().way),
                 day_and_clock(event, flower.window.0),
                 planned,
-                format!("{} ({} to {}){grade}", count.p50, count.p05, count.p95),
+                format!("{}{}{grade}", count.p50, range(&count, " to ")),
             ]);
         }
     }

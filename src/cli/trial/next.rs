@@ -35,7 +35,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let event = plan::known(&args.event, false)?;
+    let event = plan::known(&args.event)?;
     let lost = lost.map_or(LOST_HEAD_HOURS * event.means.hourly, |m| m.amount);
     let show = |amount: f64| event.means.currency.show(amount);
     let values = progress::during("Weighing trials", || values(&event, lost, 1));

@@ -1,0 +1,142 @@
+//! The lives of the heads of a lot without stepping each of them: a search in running sums that they share.
+//!
+//! A head's way to flagging is linear in its rate `r`: out of water `d(v/r) = D dt`, in water `d(v/r) = D dt - S (v/r) dt`.
+//! So all heads of a lot that have water alike go one way `x = v/r`, and each flags when `x` first reaches its own `1/r`.
+//! Nor does what they drink set them apart: a tube is empty when the sum of what `x` drinks reaches its water over `r` and
+//! the head's size. Only then does a head go its own way, which is again a sum: that of the dry. The way before placing
+//! is the same for all placing times but for where it stops, and so is the air after it.
+
+mod lines;
+mod placed;
+mod routes;
+mod share;
+
+pub use placed::Placed;
+pub use routes::Routes;
+
+use super::journey::{Drive, Grid, Stems, Supply};
+use super::kernel::Mark;
+use super::run::Placing;
+use crate::flower::population::{HEADS, Heads, Lot};
+
+/// What a head drinks from once it is placed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Water {
+    /// Nothing.
+    None,
+    /// A vase: ample.
+    Ample,
+    /// A tube with so much usable water, g.
+    Tube(f64),
+}
+
+/// The way there, at the beginnings of its steps and its end.
+struct There {
+    first: usize,
+    way: Vec<f64>,
+    peak: Vec<f64>,
+    age: Vec<f64>,
+    heat: Vec<f64>,
+    in_water: Vec<f64>,
+}
+
+/// Running sums over the way on, at the beginnings of its steps and its end.
+struct On {
+    first: usize,
+    drying: Vec<f64>,
+    age_wet: Vec<f64>,
+    age_dry: Vec<f64>,
+    heat: Vec<f64>,
+}
+
+/// The heads of one lot, ready to be placed.
+pub struct Lives<'a> {
+    lot: &'a Lot,
+    heads: &'a Heads,
+    grid: Grid,
+    stems: Stems,
+    there: Vec<There>,
+    on: Vec<On>,
+    routes: &'a Routes,
+}
+
+impl<'a> Lives<'a> {
+    /// Sums up what the routes do to a lot.
+    pub fn new(lot: &'a Lot, heads: &'a Heads, drives: &[Drive], grid: &Grid, routes: &'a Routes) -> Self {
+        let stems = Stems::new(lot, grid);
+        let there = routes.before.iter().map(|route| {
+            let n = route.steps.len() + 1;
+            let [way, peak, age, heat, in_water] = std::array::from_fn(|_| Vec::with_capacity(n));
+            let mut there = There { first: route.first, way, peak, age, heat, in_water };
+            let [mut x, mut peak, mut age, mut heat, mut in_water] = [0.0f64; 5];
+            there.push(x, peak, age, heat, in_water);
+            for (n, (space, supply)) in route.steps.iter().enumerate() {
+                let pull = drives[*space].at(route.first + n);
+                if *supply == Supply::Ample {
+                    in_water += pull.age_wet;
+                    let (decay, gain) = stems.drink(in_water);
+                    x = x * decay + pull.drying * gain;
+                    age += pull.age_wet;
+                } else {
+                    // Tubes are given with placing: until then there are none.
+                    x += pull.drying;
+                    age += pull.age_dry;
+                }
+                heat += pull.heat;
+                peak = peak.max(x);
+                there.push(x, peak, age, heat, in_water);
+            }
+            there
+        });
+        let on = routes.after.iter().map(|route| {
+            let [mut drying, mut age_wet, mut age_dry, mut heat] =
+                std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
+            // Four sums side by side, none of which waits for another.
+            for (n, (space, _)) in route.steps.iter().enumerate() {
+                let pull = drives[*space].at(route.first + n);
+                drying[n + 1] = drying[n] + pull.drying;
+                age_wet[n + 1] = age_wet[n] + pull.age_wet;
+                age_dry[n + 1] = age_dry[n] + pull.age_dry;
+                heat[n + 1] = heat[n] + pull.heat;
+            }
+            On { first: route.first, drying, age_wet, age_dry, heat }
+        });
+        Lives { lot, heads, grid: *grid, stems, there: there.collect(), on: on.collect(), routes }
+    }
+
+    /// The lot placed the way of the placing of that number.
+    pub fn placed(&self, number: usize, placing: &'a Placing) -> Placed<'_> {
+        let (there, on, at) = self.routes.of[number];
+        let (there, on) = (&self.there[there], &self.on[on]);
+        let gone = placing.before.last().map_or(0, |l| l.to - there.first);
+        let now = at - on.first;
+        let mut refills: Vec<usize> = placing
+            .refills
+            .iter()
+            .filter(|r| **r > at)
+            .map(|r| r - on.first)
+            .filter(|r| *r < on.drying.len() - 1)
+            .collect();
+        refills.sort_unstable();
+        refills.dedup();
+        Placed { lives: self, there, on, gone, now, refills, ask: placing.ask, wet: None }
+    }
+
+    /// The limits of the heads on their way: what `x` must reach.
+    fn limits(&self, mark: Mark) -> [f64; HEADS] {
+        std::array::from_fn(|h| match mark {
+            Mark::Flagging => 1.0 / self.heads.rate[h],
+            Mark::Wilted => self.heads.wilted_at[h] / self.heads.rate[h],
+        })
+    }
+}
+
+impl There {
+    fn push(&mut self, x: f64, peak: f64, age: f64, heat: f64, in_water: f64) {
+        self.way.push(x);
+        self.peak.push(peak);
+        self.age.push(age);
+        self.heat.push(heat);
+        self.in_water.push(in_water);
+    }
+}
