@@ -238,21 +238,10 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
             && scenes[i].order.counts == scenes[j].order.counts
             && trials[i].cases == trials[j].cases
     };
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    for i in 0..scenes.len() {
-        match groups.iter_mut().find(|group| alike(group[0], i)) {
-            Some(group) => group.push(i),
-            None => groups.push(vec![i]),
-        }
-    }
-    let tried = groups.par_iter().flat_map_iter(|group| {
-        let shares = scenes[group[0]].shares(Knowledge::AsItIs, &trials[group[0]].cases);
-        let tried = |i: &usize| (*i, scenes[*i].tried(&trials[*i], &shares));
-        group.iter().map(tried).collect::<Vec<_>>()
+    let choices = by_kind(scenes.len(), alike, |same| {
+        let shares = scenes[same[0]].shares(Knowledge::AsItIs, &trials[same[0]].cases);
+        same.iter().map(|i| scenes[*i].tried(&trials[*i], &shares)).collect()
     });
-    let mut tried: Vec<(usize, Vec<Choice>)> = tried.collect();
-    tried.sort_unstable_by_key(|(i, _)| *i);
-    let choices = tried.into_iter().map(|(_, choices)| choices).collect();
     drop(scenes);
     Prospects { choices, lots, spaces, settings, event }
 }
@@ -260,31 +249,45 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
 /// The lots of every order. Orders of the same flower in the same state are served from the same ones.
 pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
     let orders: Vec<(&Piece, &Order)> = orders(event).collect();
-    let alike = |a: &Order, b: &Order| a.flower.id() == b.flower.id() && a.handling == b.handling;
-    let first: Vec<usize> = (0..orders.len())
-        .map(|i| orders[..i].iter().position(|(_, o)| alike(o, orders[i].1)).unwrap_or(i))
-        .collect();
-    let drawn: Vec<Option<Arc<Lots<'static>>>> = (0..orders.len())
-        .into_par_iter()
-        .map(|i| {
-            let order = orders[i].1;
-            let same = orders.iter().filter(|(_, o)| alike(o, order));
-            let mut touched: Vec<usize> = same.flat_map(|(p, _)| touched(event, p)).collect();
-            touched.sort_unstable();
-            touched.dedup();
-            let job = || Job {
-                flower: order.flower,
-                handling: order.handling,
-                spaces,
-                touched: &touched,
-                grid: grid(event),
-                seed: settings.seed,
-                lots: settings.lots,
-            };
-            (first[i] == i).then(|| Arc::new(Lots::new(job())))
-        })
-        .collect();
-    first.into_iter().filter_map(|i| drawn[i].clone()).collect()
+    let alike = |i: usize, j: usize| {
+        let (a, b) = (orders[i].1, orders[j].1);
+        a.flower.id() == b.flower.id() && a.handling == b.handling
+    };
+    by_kind(orders.len(), alike, |same| {
+        let order = orders[same[0]].1;
+        let mut touched: Vec<usize> = same.iter().flat_map(|i| touched(event, orders[*i].0)).collect();
+        touched.sort_unstable();
+        touched.dedup();
+        let lots = Arc::new(Lots::new(Job {
+            flower: order.flower,
+            handling: order.handling,
+            spaces,
+            touched: &touched,
+            grid: grid(event),
+            seed: settings.seed,
+            lots: settings.lots,
+        }));
+        vec![lots; same.len()]
+    })
+}
+
+/// A value for each of `n`: those alike are worked out together, by `of`, the kinds side by side.
+fn by_kind<T: Send>(
+    n: usize,
+    alike: impl Fn(usize, usize) -> bool,
+    of: impl Fn(&[usize]) -> Vec<T> + Sync,
+) -> Vec<T> {
+    let mut kinds: Vec<Vec<usize>> = Vec::new();
+    for i in 0..n {
+        match kinds.iter_mut().find(|kind| alike(kind[0], i)) {
+            Some(kind) => kind.push(i),
+            None => kinds.push(vec![i]),
+        }
+    }
+    let valued = kinds.par_iter().flat_map_iter(|kind| kind.iter().copied().zip(of(kind)));
+    let mut all: Vec<(usize, T)> = valued.collect();
+    all.sort_unstable_by_key(|(i, _)| *i);
+    all.into_iter().map(|(_, value)| value).collect()
 }
 
 /// The spaces of an event, all but the cool store so much warmer at the same moisture.
