@@ -253,3 +253,23 @@ fn a_seed_gives_the_same_bits_on_any_number_of_threads_and_as_it_gave_before() {
     let may_differ = if same_library { 0 } else { one.len() / 100 };
     assert!(wrong.len() <= may_differ, "{} of {}:\n{}", wrong.len(), one.len(), wrong.join("\n"));
 }
+
+#[test]
+fn every_processor_gives_the_same_plan() {
+    let plan = |lanes: &str| {
+        let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/reference-data/demo/two-helpers.toml");
+        let told = std::process::Command::new(env!("CARGO_BIN_EXE_headwater"))
+            .args(["plan", "--json", "--deliveries", "32", demo])
+            .env("HEADWATER_LANES", lanes)
+            .output()
+            .unwrap();
+        assert!(
+            told.stderr.is_empty() && told.stdout.len() > 10_000,
+            "{}",
+            String::from_utf8_lossy(&told.stderr)
+        );
+        told.stdout
+    };
+    let one = plan("1");
+    assert!(one == plan("4") && one == plan("8"), "plans differ with what a processor does at a time");
+}

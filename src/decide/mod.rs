@@ -3,6 +3,7 @@
 pub mod assign;
 pub mod buying;
 pub mod crew;
+pub mod flower;
 pub mod options;
 pub mod otherwise;
 pub mod placing;

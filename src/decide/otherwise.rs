@@ -63,40 +63,56 @@ impl Other {
     }
 }
 
-/// The plan as decided, and its like with fewer ways allowed: a late crew against tubes against vases, and all of it on
-/// the first access.
-pub fn ways(prospects: &Prospects, decision: &Decision) -> Vec<Other> {
-    type Allowed = fn(&[Choice], Treatment) -> bool;
+/// Which treatments an order of these choices may get.
+type Allowed = fn(&[Choice], Treatment) -> bool;
+
+/// What would be decided with fewer ways allowed.
+pub struct Fewer {
+    name: &'static str,
+    allowed: Allowed,
+    /// The event, if it is another one.
+    event: Option<Event>,
+    decision: Decision,
+}
+
+/// What would be decided with fewer ways allowed: a late crew against tubes against vases, and all of it on the first
+/// access.
+pub fn fewer_ways(prospects: &Prospects) -> Vec<Fewer> {
     fn may_stand(all: &[Choice]) -> bool {
         all.iter().any(|c| c.way.treatment == Treatment::BudVase)
     }
-    let fewer: [(&str, Allowed); 3] = [
-        ("all dry, as late as it must be", |_, t| t.is_dry()),
-        ("tubes where dry does not last", |_, t| t != Treatment::BudVase),
-        ("vases where dry does not last", |all, t| t != Treatment::WaterTube || !may_stand(all)),
+    let mut cases: Vec<(&str, Allowed, Option<Event>)> = vec![
+        ("all dry, as late as it must be", |_, t| t.is_dry(), None),
+        ("tubes where dry does not last", |_, t| t != Treatment::BudVase, None),
+        ("vases where dry does not last", |all, t| t != Treatment::WaterTube || !may_stand(all), None),
     ];
     let event = &prospects.event;
-    let first = Event { access: event.access[..event.access.len().min(1)].to_vec(), ..event.clone() };
-    let mut cases: Vec<(&str, &Event, Allowed)> =
-        fewer.map(|(name, allowed)| (name, event, allowed)).to_vec();
-    if event.access.len() > 1 {
-        cases.push(("everything on the first access", &first, |_, _| true));
+    if let [first, _, ..] = event.access[..] {
+        let first = Event { access: vec![first], ..event.clone() };
+        cases.push(("everything on the first access", |_, _| true, Some(first)));
     }
+    let decided = cases.into_par_iter().map(|(name, allowed, other)| {
+        let there = other.as_ref().unwrap_or(event);
+        let decision = prospects.decide(there, |all, c| allowed(all, c.way.treatment));
+        Fewer { name, allowed, event: other, decision }
+    });
+    decided.collect()
+}
+
+/// The plan as decided, and its like with fewer ways allowed.
+pub fn ways(prospects: &Prospects, decision: &Decision, fewer: Vec<Fewer>) -> Vec<Other> {
+    let event = &prospects.event;
     // What is cheapest of all is cheapest of fewer ways, where they hold it.
     let holds = |allowed: Allowed| {
         let mut chosen = decision.offers.iter().zip(&decision.assignment.chosen).zip(&prospects.choices);
         chosen.all(|((offers, c), all)| allowed(all, all[offers[*c].first].way.treatment))
     };
-    let others = cases.into_par_iter().map(|(name, there, allowed)| {
-        if there.access.len() == event.access.len() && holds(allowed) {
-            return Other::of(name.to_string(), event, decision);
-        }
-        let decision = prospects.decide(there, |all, c| allowed(all, c.way.treatment));
-        Other::of(name.to_string(), there, &decision)
+    let others = fewer.iter().map(|fewer| match &fewer.event {
+        None if holds(fewer.allowed) => Other::of(fewer.name.to_string(), event, decision),
+        other => Other::of(fewer.name.to_string(), other.as_ref().unwrap_or(event), &fewer.decision),
     });
-    let mut ways = vec![Other::of("the cheapest mix".to_string(), event, decision)];
-    ways.extend(others.collect::<Vec<_>>());
-    ways
+    let cheapest = Other::of("the cheapest mix".to_string(), event, decision);
+    std::iter::once(cheapest).chain(others).collect()
 }
 
 /// Something that would make a plan possible that is not.

@@ -1,7 +1,8 @@
 //! One flower of a plan, tried in another way, at another time, in warmer air: the plan around it stays as it is.
 
+use super::flower::{Curve, curve};
 use super::options::{Choice, Scene};
-use super::plan::{Curve, Plan, curve};
+use super::plan::Plan;
 use super::whatif::{Twist, spaces};
 use crate::flower::treatment::Way;
 use crate::simulate::run::Lots;

@@ -1,6 +1,6 @@
 //! The ageing clock, and heat injury.
 
-use crate::elementary::{exp_m1, pow};
+use crate::elementary::{exp, exp_m1, ln, pow};
 
 /// How many hours of ageing at the reference temperature one hour at `t_c` costs.
 ///
@@ -61,8 +61,8 @@ impl Ageing {
     /// ```
     #[inline(always)]
     pub fn in_water(&self, t_c: f64) -> f64 {
-        let slowed = pow(self.cold, ((COOL_C - t_c) / 10.0).clamp(0.0, 1.0));
-        slowed * q10_factor(t_c.min(self.cap_c), 20.0, self.q10)
+        let slowed = ln(self.cold) * ((COOL_C - t_c) / 10.0).clamp(0.0, 1.0);
+        exp(slowed + ln(self.q10) * (t_c.min(self.cap_c) - 20.0) / 10.0)
     }
 
     /// Ageing out of water, relative to 20 C in water.

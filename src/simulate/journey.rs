@@ -135,12 +135,15 @@ pub fn drive(
         #[inline(always)]
         || {
             water_losses((airs, shift), reference, skin, lot.skin_q10, &mut drying, &mut sealed_c);
+            // As slices of one length, or each place would be checked by itself.
+            let (drying, heat) = (&mut drying[..n], &mut sealed_c[..n]);
+            let (age_wet, age_dry) = (&mut age_wet[..n], &mut age_dry[..n]);
             for n in 0..n {
-                let t = sealed_c[n];
+                let t = heat[n];
                 drying[n] *= grid.step;
                 age_wet[n] = lot.ageing.in_water(t) * grid.step / 24.0;
                 age_dry[n] = age_wet[n] * lot.ageing.quickened(t);
-                sealed_c[n] = heat_injury_rate(t, lot.harmless_c) * grid.step;
+                heat[n] = heat_injury_rate(t, lot.harmless_c) * grid.step;
             }
         },
     );
@@ -169,6 +172,16 @@ impl Stems {
         let exponent = -lot.refill_per_hour * grid.step;
         let block = (BLOCKAGE_STARTS * lot.life_days, BLOCKAGE_PACE * lot.life_days);
         Stems { exponent, fresh: response(exponent), block }
+    }
+
+    /// [`Stems::drink`] of stems that do not block.
+    pub fn fresh(&self) -> (f64, f64) {
+        self.fresh
+    }
+
+    /// Days at 20 C in water after which they begin to block.
+    pub fn free_for(&self) -> f64 {
+        self.block.0
     }
 
     /// What is left of a deficit after a step, and what a step's demand adds to it, after so many days at 20 C in water.

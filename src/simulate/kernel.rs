@@ -80,6 +80,9 @@ pub struct Start {
 
 pub(super) const NEVER: f64 = f64::INFINITY;
 
+/// Steps that heads go through side by side before it is looked at whether anything happened to one.
+const STRIDE: usize = 8;
+
 /// The heads of a lot on their way.
 ///
 /// # Formula
@@ -87,9 +90,9 @@ pub(super) const NEVER: f64 = f64::INFINITY;
 /// water its stem refills the deficit: `dv = r D dt - S v dt`, solved exactly over a step. What evaporates is what
 /// the store loses plus what the tube gives, to rounding. First to happen of: `v = 1` (flagging), age, heat.
 ///
-/// A step is arithmetic alone, the same for all heads, whether they drink or not; in few does anything happen to one, and
-/// only then is it looked at by itself. A head's age is a sum that all heads have in common, of which there are two, in
-/// water and out of it, and what sets it apart from them.
+/// A few steps at a time are arithmetic alone, the same for all heads, whether they drink or not. Afterwards a head to
+/// which something happened is looked at by itself, step by step. Ages are sums that all heads have in common, in water
+/// and out of it, and what sets a head apart from them.
 #[derive(Debug, Clone)]
 pub struct State<'a> {
     heads: &'a Heads,
@@ -105,11 +108,10 @@ pub struct State<'a> {
     drinks: [f64; HEADS],
     /// What a head takes from its tube as it drinks a whole way to flagging, g.
     draws: [f64; HEADS],
-    /// How old heads would be, had they always been in water, and always out of it.
-    aged: Aged,
-    /// How much older a head is than that one of these that goes on for it now.
+    /// What all heads have in common.
+    sums: Sums,
+    /// How much older a head is than if it had always been as it is now, in water or out of it.
     older: [f64; HEADS],
-    heat: f64,
     flagging: [f64; HEADS],
     wilted: [f64; HEADS],
     empty: [f64; HEADS],
@@ -117,12 +119,12 @@ pub struct State<'a> {
     asked: [f64; HEADS],
     next_stage: [f64; HEADS],
     next_age: [f64; HEADS],
-    next_aged: Aged,
-    next_heat: f64,
+    next_heat: [f64; HEADS],
 }
 
 /// What heads have lost, and their tubes still hold, at the beginning of a step.
 #[derive(Debug, Clone, Copy)]
+#[repr(align(64))]
 pub struct Held {
     /// Way gone to flagging.
     pub gone: [f64; HEADS],
@@ -130,18 +132,52 @@ pub struct Held {
     pub water: [f64; HEADS],
 }
 
-/// Days at 20 C.
-#[derive(Debug, Clone, Copy)]
-struct Aged {
+/// What runs on for all heads alike.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sums {
+    /// How old heads would be, had they always been in water, in days at 20 C.
     wet: f64,
+    /// And always out of it.
     dry: f64,
+    /// The dose of heat.
+    heat: f64,
 }
 
-impl Aged {
-    /// The one that goes on for a head.
-    fn of(self, drinks: f64) -> f64 {
+impl Sums {
+    #[inline(always)]
+    fn age(&self, drinks: f64) -> f64 {
         if drinks > 0.0 { self.wet } else { self.dry }
     }
+}
+
+/// What a step does to the way of all heads.
+#[derive(Debug, Clone, Copy, Default)]
+struct Terms {
+    drying: f64,
+    /// The share of its deficit that a head drinks, and what it drinks of the step's drying.
+    back: f64,
+    spared: f64,
+}
+
+impl Terms {
+    #[inline(always)]
+    fn of(step: &Step) -> Terms {
+        let drying = step.pull.drying;
+        Terms { drying, back: 1.0 - step.decay, spared: drying - drying * step.gain }
+    }
+
+    /// Where a head comes to out of water, and what it drinks if it can.
+    #[inline(always)]
+    fn on(&self, gone: f64, rate: f64) -> (f64, f64) {
+        (rate.mul_add(self.drying, gone), gone.mul_add(self.back, rate * self.spared))
+    }
+}
+
+/// A few steps: what they bring, and how all stood before and after each.
+struct Stride {
+    terms: [Terms; STRIDE],
+    sums: [Sums; STRIDE + 1],
+    held: [Held; STRIDE + 1],
 }
 
 impl<'a> State<'a> {
@@ -157,9 +193,8 @@ impl<'a> State<'a> {
             held: Held { gone: [0.0; HEADS], water: [0.0; HEADS] },
             drinks: [0.0; HEADS],
             draws: [0.0; HEADS],
-            aged: Aged { wet: 0.0, dry: 0.0 },
+            sums: Sums::default(),
             older: [0.0; HEADS],
-            heat: 0.0,
             flagging: [NEVER; HEADS],
             wilted: [NEVER; HEADS],
             empty: [NEVER; HEADS],
@@ -167,8 +202,7 @@ impl<'a> State<'a> {
             asked: [f64::NAN; HEADS],
             next_stage: [1.0; HEADS],
             next_age: heads.life_days,
-            next_aged: Aged { wet: NEVER, dry: heads.life_days.iter().copied().fold(NEVER, f64::min) },
-            next_heat: heads.heat_limit.iter().copied().fold(NEVER, f64::min),
+            next_heat: heads.heat_limit,
         }
     }
 
@@ -179,151 +213,162 @@ impl<'a> State<'a> {
     }
 
     /// Goes through some steps, whatever they bring.
-    pub fn advance(&mut self, steps: &[Step]) {
+    pub fn advance(&mut self, mut steps: &[Step]) {
         widest(
             #[inline(always)]
             || {
-                // From one to the other and back, so that nothing is copied on the way.
-                let (mut one, mut other) = (self.held, self.held);
-                let mut pairs = steps.chunks_exact(2);
-                for pair in &mut pairs {
-                    self.step(&pair[0], &mut one, &mut other);
-                    self.step(&pair[1], &mut other, &mut one);
+                let mut stride = Stride {
+                    terms: [Terms::default(); STRIDE],
+                    sums: [self.sums; STRIDE + 1],
+                    held: [self.held; STRIDE + 1],
+                };
+                while let [first, rest @ ..] = steps {
+                    if self.now == self.start.ask {
+                        self.asked = self.held.gone;
+                    }
+                    if first.supply != self.supply || first.refill {
+                        self.supplied(first);
+                    }
+                    // Before anything else is done to them, or asked.
+                    let most = if self.now < self.start.ask { self.start.ask - self.now } else { STRIDE };
+                    let alike = |step: &&Step| step.supply == self.supply && !step.refill;
+                    let more = rest.iter().take(most.min(STRIDE) - 1).take_while(alike).count();
+                    let now;
+                    (now, steps) = steps.split_at(1 + more);
+                    self.stride(now, &mut stride);
                 }
-                if let [last] = pairs.remainder() {
-                    self.step(last, &mut one, &mut other);
-                    one = other;
-                }
-                self.held = one;
             },
         );
     }
 
+    /// Goes through a few steps in which nothing is done to the heads.
     #[inline(always)]
-    fn step(&mut self, step: &Step, held: &mut Held, next: &mut Held) {
-        if self.now == self.start.ask {
-            self.asked = held.gone;
+    fn stride(&mut self, steps: &[Step], stride: &mut Stride) {
+        let len = steps.len();
+        for (n, step) in steps.iter().enumerate() {
+            let (Sums { wet, dry, heat }, pull) = (stride.sums[n], &step.pull);
+            stride.sums[n + 1] =
+                Sums { wet: wet + pull.age_wet, dry: dry + pull.age_dry, heat: heat + pull.heat };
+            stride.terms[n] = Terms::of(step);
         }
-        if step.supply != self.supply || step.refill {
-            self.supplied(step, held);
+        let State { heads: Heads { rate, .. }, drinks, draws, .. } = &*self;
+        let Held { mut gone, mut water } = self.held;
+        let mut highest = [0.0; HEADS];
+        stride.held[0] = self.held;
+        for (n, terms) in stride.terms[..len].iter().enumerate() {
+            for h in 0..HEADS {
+                let (dry, drunk) = terms.on(gone[h], rate[h]);
+                water[h] = (-drunk).mul_add(draws[h], water[h]);
+                gone[h] = (-drunk).mul_add(drinks[h], dry);
+                highest[h] = if gone[h] > highest[h] { gone[h] } else { highest[h] };
+            }
+            stride.held[n + 1] = Held { gone, water };
         }
-        let State { heads: Heads { rate, .. }, drinks, draws, next_stage, .. } = &*self;
-        let (drying, gained) = (step.pull.drying, step.pull.drying * step.gain);
-        // The sign bit of what is left of any tube, and of any way to the next stage.
-        let mut signs = 0;
+        let end = stride.sums[len];
+        let mut which = 0u32;
         for h in 0..HEADS {
-            let dry = held.gone[h] + rate[h] * drying;
-            let drunk = dry - (held.gone[h] * step.decay + rate[h] * gained);
-            next.water[h] = held.water[h] - drunk * draws[h];
-            next.gone[h] = dry - drunk * drinks[h];
-            signs |= next.water[h].to_bits() | (next_stage[h] - next.gone[h]).to_bits();
+            let met = (water[h] < 0.0)
+                | (highest[h] >= self.next_stage[h])
+                | (self.older[h] + end.age(drinks[h]) >= self.next_age[h])
+                | (end.heat >= self.next_heat[h]);
+            which |= u32::from(met) << h;
         }
-        let Aged { wet, dry } = self.aged;
-        let aged = Aged { wet: wet + step.pull.age_wet, dry: dry + step.pull.age_dry };
-        let heat = self.heat + step.pull.heat;
-        let due =
-            (aged.wet >= self.next_aged.wet) | (aged.dry >= self.next_aged.dry) | (heat >= self.next_heat);
-        if f64::from_bits(signs).is_sign_negative() | due {
-            self.record(step, held, next, aged);
-            if due {
-                self.come_of_age(aged, heat);
+        self.held = Held { gone, water };
+        while which != 0 {
+            self.meets(which.trailing_zeros() as usize, steps, stride);
+            which &= which - 1;
+        }
+        (self.sums, stride.sums[0]) = (end, end);
+        self.now += len;
+    }
+
+    /// What happened to a head within a stride.
+    #[inline(always)]
+    fn meets(&mut self, h: usize, steps: &[Step], stride: &mut Stride) {
+        let len = steps.len();
+        let (older, drinks) = (self.older[h], self.drinks[h]);
+        let mut ran_out = len;
+        if self.held.water[h] < 0.0 {
+            ran_out = first(len, |n| stride.held[n].water[h] < 0.0);
+            self.runs_out(h, ran_out, steps, stride);
+        }
+        let Stride { sums, held, .. } = &*stride;
+        for n in 0..len {
+            if held[n + 1].gone[h] >= self.next_stage[h] {
+                self.dries(h, self.now + n, (held[n].gone[h], held[n + 1].gone[h]));
             }
         }
-        (self.aged, self.heat) = (aged, heat);
-        self.now += 1;
+        if self.older[h] + sums[len].age(self.drinks[h]) >= self.next_age[h] {
+            let (since, dry) = (self.older[h], self.drinks[h]);
+            let age = |n: usize| match n > ran_out {
+                true => since + sums[n].age(dry),
+                false => older + sums[n].age(drinks),
+            };
+            let n = first(len, |n| age(n) >= self.next_age[h]);
+            let at = (self.now + n) as f64 + crossing(age(n), age(n + 1), self.next_age[h]);
+            self.next_age[h] = NEVER;
+            self.ends(h, at, Cause::Ageing);
+        }
+        if sums[len].heat >= self.next_heat[h] {
+            let n = first(len, |n| sums[n].heat >= self.next_heat[h]);
+            let at = (self.now + n) as f64 + crossing(sums[n].heat, sums[n + 1].heat, self.next_heat[h]);
+            self.next_heat[h] = NEVER;
+            self.ends(h, at, Cause::Heat);
+        }
+    }
+
+    /// A head drinks the last of its tube in a step of a stride, and goes on without.
+    #[inline(always)]
+    fn runs_out(&mut self, h: usize, n: usize, steps: &[Step], stride: &mut Stride) {
+        let Stride { terms, sums, held } = stride;
+        let rate = self.heads.rate[h];
+        let (dry, drunk) = terms[n].on(held[n].gone[h], rate);
+        // The share of the step in which the stem drinks, until its water is gone.
+        let share = held[n].water[h] / (drunk * self.draws[h]);
+        let pull = &steps[n].pull;
+        let age = self.older[h]
+            + sums[n].age(self.drinks[h])
+            + pull.age_dry
+            + share * (pull.age_wet - pull.age_dry);
+        (self.drinks[h], self.draws[h]) = (0.0, 0.0);
+        self.older[h] = age - sums[n + 1].dry;
+        if self.empty[h] == NEVER {
+            self.empty[h] = self.grid.hour((self.now + n) as f64 + share);
+        }
+        held[n + 1].gone[h] = (-drunk).mul_add(share, dry);
+        for n in n + 1..steps.len() {
+            held[n + 1].gone[h] = terms[n].on(held[n].gone[h], rate).0;
+        }
+        (self.held.gone[h], self.held.water[h]) = (held[steps.len()].gone[h], 0.0);
     }
 
     /// Puts all heads into other water, or out of it.
     #[cold]
     #[inline(never)]
-    fn supplied(&mut self, step: &Step, held: &mut Held) {
+    fn supplied(&mut self, step: &Step) {
         self.supply = step.supply;
         if step.refill {
-            held.water = [self.tube; HEADS];
+            self.held.water = [self.tube; HEADS];
         }
         for h in 0..HEADS {
-            let age = self.older[h] + self.aged.of(self.drinks[h]);
+            let age = self.older[h] + self.sums.age(self.drinks[h]);
             // A tube without water is found out as its head drinks from it.
             self.drinks[h] = if step.supply == Supply::Dry { 0.0 } else { 1.0 };
             self.draws[h] = match step.supply {
                 Supply::Tube => self.heads.flagging_clock[h] * self.heads.mass[h],
                 Supply::Dry | Supply::Ample => 0.0,
             };
-            self.older[h] = age - self.aged.of(self.drinks[h]);
-        }
-        self.look_out();
-    }
-
-    /// Works out at which ages of all the next head comes to the end of its life.
-    fn look_out(&mut self) {
-        self.next_aged = Aged { wet: NEVER, dry: NEVER };
-        for h in 0..HEADS {
-            let due = self.next_age[h] - self.older[h];
-            let next = if self.drinks[h] > 0.0 { &mut self.next_aged.wet } else { &mut self.next_aged.dry };
-            *next = next.min(due);
+            self.older[h] = age - self.sums.age(self.drinks[h]);
         }
     }
 
-    /// Finds out whose tubes ran empty in a step, and who dried to the next stage: seldom, and kept out of the loop.
-    #[cold]
-    #[inline(never)]
-    fn record(&mut self, step: &Step, held: &Held, next: &mut Held, aged: Aged) {
-        let mut which = 0u32;
-        for h in 0..HEADS {
-            let signs = next.water[h].to_bits() | (self.next_stage[h] - next.gone[h]).to_bits();
-            which |= ((signs >> 63) as u32) << h;
-        }
-        while which != 0 {
-            let h = which.trailing_zeros() as usize;
-            which &= which - 1;
-            let was = (held.gone[h], held.water[h]);
-            let ran_out = next.water[h] < 0.0;
-            let mut lived = (0.0, 0.0);
-            if ran_out {
-                (next.gone[h], lived) = self.run_out(h, step, was, next.water[h], aged);
-                next.water[h] = 0.0;
-            }
-            if next.gone[h] >= self.next_stage[h] {
-                self.dries(h, step, was.0, next.gone[h]);
-            }
-            if ran_out {
-                self.ages(h, lived);
-            }
-        }
-    }
-
-    /// A head drinks the last of its tube in a step, in which it wanted so much more: how far it comes, and how old it
-    /// was and is.
-    fn run_out(
-        &mut self,
-        h: usize,
-        step: &Step,
-        (gone, water): (f64, f64),
-        beyond: f64,
-        aged: Aged,
-    ) -> (f64, (f64, f64)) {
-        let pull = &step.pull;
-        let drunk = water - beyond;
-        // The share of the step in which the stem drinks, until its water is gone.
-        let share = water / drunk;
-        let next = gone + self.heads.rate[h] * pull.drying - share * (drunk / self.draws[h]);
-        let was = self.older[h] + self.aged.of(self.drinks[h]);
-        let age = was + pull.age_dry + share * (pull.age_wet - pull.age_dry);
-        (self.drinks[h], self.draws[h]) = (0.0, 0.0);
-        self.older[h] = age - aged.dry;
-        self.next_aged.dry = self.next_aged.dry.min(self.next_age[h] - self.older[h]);
-        if self.empty[h] == NEVER {
-            self.empty[h] = self.grid.hour(self.now as f64 + share);
-        }
-        (next, (was, age))
-    }
-
-    /// A head dries to its next stage, or through both.
-    fn dries(&mut self, h: usize, step: &Step, gone: f64, next: f64) {
-        let hour = |limit: f64| self.grid.hour(self.now as f64 + crossing(gone, next, limit));
+    /// A head dries to its next stage in a step, or through both.
+    #[inline(always)]
+    fn dries(&mut self, h: usize, step: usize, (gone, next): (f64, f64)) {
+        let hour = |limit: f64| self.grid.hour(step as f64 + crossing(gone, next, limit));
         let limp = self.heads.wilted_at[h];
         if next >= 1.0 && self.flagging[h] == NEVER {
-            let supplied = step.supply != Supply::Dry && self.now >= self.start.placed;
+            let supplied = self.supply != Supply::Dry && step >= self.start.placed;
             self.flagging[h] = hour(1.0);
             self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
         }
@@ -333,34 +378,9 @@ impl<'a> State<'a> {
         self.next_stage[h] = if self.wilted[h] == NEVER { limp } else { NEVER };
     }
 
-    /// A head may come to the end of its life in a step.
-    fn ages(&mut self, h: usize, (was, age): (f64, f64)) {
-        if age >= self.next_age[h] {
-            let at = self.now as f64 + crossing(was, age, self.next_age[h]);
-            self.next_age[h] = NEVER;
-            self.ends(h, self.grid.hour(at), Cause::Ageing);
-        }
-    }
-
-    /// Finds out who came to the end of their life in a step, and whom it was too hot for.
-    #[cold]
-    #[inline(never)]
-    fn come_of_age(&mut self, aged: Aged, heat: f64) {
-        for h in 0..HEADS {
-            let age = |sums: Aged| self.older[h] + sums.of(self.drinks[h]);
-            self.ages(h, (age(self.aged), age(aged)));
-            let bears = self.heads.heat_limit[h];
-            if heat >= bears && self.heat < bears {
-                let at = self.now as f64 + crossing(self.heat, heat, bears);
-                self.ends(h, self.grid.hour(at), Cause::Heat);
-            }
-        }
-        self.next_heat = self.heads.heat_limit.iter().copied().filter(|l| *l > heat).fold(NEVER, f64::min);
-        self.look_out();
-    }
-
     /// A head ends for a reason other than drying, unless drying was first.
-    fn ends(&mut self, h: usize, at: f64, cause: Cause) {
+    fn ends(&mut self, h: usize, step: f64, cause: Cause) {
+        let at = self.grid.hour(step);
         if at < self.flagging[h] {
             (self.flagging[h], self.cause[h]) = (at, cause);
         }
@@ -394,4 +414,9 @@ impl<'a> State<'a> {
 /// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
 pub(super) fn crossing(a: f64, b: f64, limit: f64) -> f64 {
     if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
+}
+
+/// The step of a stride at whose end something is so for the first time, if it is at the stride's.
+fn first(len: usize, so: impl Fn(usize) -> bool) -> usize {
+    (0..len - 1).find(|n| so(n + 1)).unwrap_or(len - 1)
 }

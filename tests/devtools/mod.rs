@@ -144,10 +144,11 @@ impl Browser {
         self.eval(script).as_str().unwrap_or_default().to_string()
     }
 
-    /// Waits until an expression is true; while a page is coming there may be nothing to ask.
+    /// Waits until an expression is true of a whole page: while one is coming there may be nothing to ask, or half of it.
     pub fn until(&mut self, script: &str) {
         let began = Instant::now();
-        while self.eval(&format!("(() => {{ try {{ return !!({script}); }} catch {{ return false; }} }})()"))
+        let whole = format!("document.readyState == 'complete' && ({script})");
+        while self.eval(&format!("(() => {{ try {{ return !!({whole}); }} catch {{ return false; }} }})()"))
             != json!(true)
         {
             assert!(

@@ -44,6 +44,8 @@ struct There {
 struct On {
     first: usize,
     drying: Vec<f64>,
+    /// The way of a head in water from its beginning, while stems drink freely.
+    wet: Vec<f64>,
     age_wet: Vec<f64>,
     age_dry: Vec<f64>,
     heat: Vec<f64>,
@@ -55,6 +57,13 @@ pub struct Lives<'a> {
     heads: &'a Heads,
     grid: Grid,
     stems: Stems,
+    /// How far `x` goes until a head flags, and until it is plainly wilted.
+    flagging: [f64; HEADS],
+    wilted: [f64; HEADS],
+    /// How much of what `x` drinks a gram of water is for a head.
+    per_gram: [f64; HEADS],
+    /// What is left of a deficit after so many steps in water, while stems drink freely.
+    left: Vec<f64>,
     there: Vec<There>,
     on: Vec<On>,
     routes: &'a Routes,
@@ -64,6 +73,7 @@ impl<'a> Lives<'a> {
     /// Sums up what the routes do to a lot.
     pub fn new(lot: &'a Lot, heads: &'a Heads, drives: &[Drive], grid: &Grid, routes: &'a Routes) -> Self {
         let stems = Stems::new(lot, grid);
+        let (decay, gain) = stems.fresh();
         let there = routes.before.iter().map(|route| {
             let n = route.steps.len() + 1;
             let [way, peak, age, heat, in_water] = std::array::from_fn(|_| Vec::with_capacity(n));
@@ -89,19 +99,38 @@ impl<'a> Lives<'a> {
             there
         });
         let on = routes.after.iter().map(|route| {
-            let [mut drying, mut age_wet, mut age_dry, mut heat] =
+            let [mut drying, mut wet, mut age_wet, mut age_dry, mut heat] =
                 std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
-            // Four sums side by side, none of which waits for another.
+            // Sums side by side, none of which waits for another.
             for (n, (space, _)) in route.steps.iter().enumerate() {
                 let pull = drives[*space].at(route.first + n);
                 drying[n + 1] = drying[n] + pull.drying;
+                wet[n + 1] = wet[n] * decay + pull.drying * gain;
                 age_wet[n + 1] = age_wet[n] + pull.age_wet;
                 age_dry[n + 1] = age_dry[n] + pull.age_dry;
                 heat[n + 1] = heat[n] + pull.heat;
             }
-            On { first: route.first, drying, age_wet, age_dry, heat }
+            On { first: route.first, drying, wet, age_wet, age_dry, heat }
         });
-        Lives { lot, heads, grid: *grid, stems, there: there.collect(), on: on.collect(), routes }
+        let on: Vec<On> = on.collect();
+        let longest = on.iter().map(|on| on.wet.len()).max().unwrap_or(0);
+        let left = std::iter::successors(Some(1.0), |left| Some(left * decay)).take(longest).collect();
+        let flagging = heads.rate.map(|rate| 1.0 / rate);
+        let wilted = std::array::from_fn(|h| heads.wilted_at[h] * flagging[h]);
+        let per_gram = std::array::from_fn(|h| flagging[h] / (heads.flagging_clock[h] * heads.mass[h]));
+        Lives {
+            lot,
+            heads,
+            grid: *grid,
+            stems,
+            flagging,
+            wilted,
+            per_gram,
+            left,
+            there: there.collect(),
+            on,
+            routes,
+        }
     }
 
     /// The lot placed the way of the placing of that number.
@@ -123,11 +152,11 @@ impl<'a> Lives<'a> {
     }
 
     /// The limits of the heads on their way: what `x` must reach.
-    fn limits(&self, mark: Mark) -> [f64; HEADS] {
-        std::array::from_fn(|h| match mark {
-            Mark::Flagging => 1.0 / self.heads.rate[h],
-            Mark::Wilted => self.heads.wilted_at[h] / self.heads.rate[h],
-        })
+    fn limits(&self, mark: Mark) -> &[f64; HEADS] {
+        match mark {
+            Mark::Flagging => &self.flagging,
+            Mark::Wilted => &self.wilted,
+        }
     }
 }
 

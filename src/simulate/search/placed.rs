@@ -3,6 +3,7 @@
 use super::lines::{Clock, Line, Lines, NO_LINE};
 use super::{Lives, On, There, Water};
 use crate::flower::population::{HEADS, Lot};
+use crate::simulate::dispatch::widest;
 use crate::simulate::kernel::{Cause, Fate, NEVER};
 
 /// The way on of heads that drink, from their placing: all that does not depend on the head.
@@ -10,7 +11,6 @@ pub(super) struct Wet {
     way: Vec<f64>,
     peak: Vec<f64>,
     drunk: Vec<f64>,
-    response: Vec<(f64, f64)>,
 }
 
 /// A head as it stands after the step in which its tube ran empty.
@@ -51,31 +51,45 @@ pub struct Placed<'a> {
 
 impl Placed<'_> {
     /// Works out the way on of heads that drink.
+    ///
+    /// # Formula
+    /// While stems drink freely, what sets two heads in the same water apart dwindles by the same share in every step: so
+    /// one way, in water from the first, serves all placing times. Once they block, it is gone through step by step.
+    /// What is drunk is what has evaporated and is not missing.
     pub fn with_water(mut self) -> Self {
-        let (on, stems) = (self.on, &self.lives.stems);
-        let n = on.drying.len() - self.now;
-        let mut wet = Wet {
-            way: Vec::with_capacity(n),
-            peak: Vec::with_capacity(n),
-            drunk: Vec::with_capacity(n),
-            response: Vec::with_capacity(n),
-        };
-        let mut x = self.there.way[self.gone];
-        let (mut peak, mut drunk) = (x, 0.0);
-        let in_water = self.there.in_water[self.gone] - on.age_wet[self.now];
-        wet.push(x, peak, drunk);
-        for k in self.now + 1..on.drying.len() {
-            let (decay, gain) = stems.drink(in_water + on.age_wet[k]);
-            let drying = on.drying[k] - on.drying[k - 1];
-            let next = x * decay + drying * gain;
-            drunk += x + drying - next;
-            x = next;
-            peak = peak.max(x);
-            wet.push(x, peak, drunk);
-            wet.response.push((decay, gain));
-        }
-        self.wet = Some(wet);
+        self.wet = Some(widest(
+            #[inline(always)]
+            || self.in_water(),
+        ));
         self
+    }
+
+    #[inline(always)]
+    fn in_water(&self) -> Wet {
+        let Lives { stems, left, .. } = self.lives;
+        let (drying, wet) = (&self.on.drying[self.now..], &self.on.wet[self.now..]);
+        let age = &self.on.age_wet[self.now..];
+        let x = self.there.way[self.gone];
+        let in_water = self.there.in_water[self.gone] - age[0];
+        let apart = x - wet[0];
+        let free = age.partition_point(|age| in_water + age <= stems.free_for()).max(1);
+        let mut way: Vec<f64> = wet[..free].iter().zip(left).map(|(wet, left)| wet + apart * left).collect();
+        for k in free..wet.len() {
+            let (decay, gain) = stems.drink(in_water + age[k]);
+            way.push(way[k - 1] * decay + (drying[k] - drying[k - 1]) * gain);
+        }
+        let drunk = way.iter().zip(drying).map(|(way, d)| (x - way) + (d - drying[0])).collect();
+        // Block by block, so that no value waits for all those before it.
+        let (mut peak, mut highest) = (Vec::with_capacity(way.len()), x);
+        for block in way.chunks(8) {
+            let mut up_to = highest;
+            highest = higher(highest, block.iter().copied().fold(block[0], higher));
+            peak.extend(block.iter().map(|way| {
+                up_to = higher(up_to, *way);
+                up_to
+            }));
+        }
+        Wet { way, peak, drunk }
     }
 
     fn wet(&self) -> &Wet {
@@ -227,7 +241,8 @@ impl Placed<'_> {
 
     /// Steps a head from the filling up of its empty tube to the end.
     fn filled_up(&self, refill: usize, full: f64, (mut x, mut age): (f64, f64), alone: &mut Alone) {
-        let (on, now) = (self.on, self.now);
+        let (on, now, stems) = (self.on, self.now, &self.lives.stems);
+        let in_water = self.there.in_water[self.gone] - on.age_wet[now];
         let (mut peak, mut water) = (x, full);
         for values in [&mut alone.way, &mut alone.peak, &mut alone.age] {
             values.clear();
@@ -242,7 +257,7 @@ impl Placed<'_> {
             if self.refills.contains(&k) {
                 water = full;
             }
-            let (decay, gain) = self.wet().response[k - now];
+            let (decay, gain) = stems.drink(in_water + on.age_wet[k + 1]);
             let drying = on.drying[k + 1] - on.drying[k];
             let (age_dry, age_wet) = (on.age_dry[k + 1] - on.age_dry[k], on.age_wet[k + 1] - on.age_wet[k]);
             let (dry, wet) = (x + drying, x * decay + drying * gain);
@@ -256,9 +271,8 @@ impl Placed<'_> {
     }
 
     /// The water of a tube, in the unit of what `x` drinks.
-    pub(super) fn tube(&self, water: f64, h: usize) -> f64 {
-        let heads = self.lives.heads;
-        water / (heads.rate[h] * heads.flagging_clock[h] * heads.mass[h])
+    pub(super) fn tube(&self, grams: f64, h: usize) -> f64 {
+        grams * self.lives.per_gram[h]
     }
 
     /// What becomes of the heads.
@@ -280,12 +294,12 @@ impl Placed<'_> {
 
     fn fate(&self, h: usize, clock: &Clock, water: Water, empty: f64) -> Fate {
         let (heads, grid) = (self.lives.heads, self.lives.grid);
-        let (flagging, stretch) = clock.way.reach(1.0 / heads.rate[h]);
+        let (flagging, stretch) = clock.way.reach(self.lives.flagging[h]);
         let supplied = water != Water::None && stretch > 0;
         let mut fate = Fate {
             weight: 1.0,
             flagging: grid.hour(flagging),
-            wilted: grid.hour(clock.way.reach(heads.wilted_at[h] / heads.rate[h]).0),
+            wilted: grid.hour(clock.way.reach(self.lives.wilted[h]).0),
             cause: if supplied && flagging < NEVER { Cause::Supply } else { Cause::Drying },
             empty,
             loss: heads.curve.loss(clock.way.at(self.ask).0 * heads.rate[h] * heads.flagging_clock[h]),
@@ -309,10 +323,8 @@ impl Placed<'_> {
     }
 }
 
-impl Wet {
-    fn push(&mut self, x: f64, peak: f64, drunk: f64) {
-        self.way.push(x);
-        self.peak.push(peak);
-        self.drunk.push(drunk);
-    }
+/// The higher of two numbers, in one instruction.
+#[inline(always)]
+pub(super) fn higher(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
 }

@@ -1,9 +1,10 @@
 //! The share of a lot's heads that last, without working all of their fates out.
 
 use super::Water;
-use super::lines::Clock;
-use super::placed::{Alone, Placed};
+use super::lines::{Clock, Lines};
+use super::placed::{Alone, Placed, higher};
 use crate::flower::population::HEADS;
+use crate::simulate::dispatch::widest;
 use crate::simulate::kernel::{Mark, NEVER};
 use crate::simulate::run::share_left;
 
@@ -11,14 +12,21 @@ impl Placed<'_> {
     /// The share of heads that have not come to a mark at the hour asked about: what [`crate::simulate::run::presentable`] says
     /// of their [`Placed::fates`], by looking only at those that decide it.
     pub fn share(&self, water: Water, mark: Mark) -> f64 {
+        widest(
+            #[inline(always)]
+            || self.counted(water, mark),
+        )
+    }
+
+    #[inline(always)]
+    fn counted(&self, water: Water, mark: Mark) -> f64 {
         let heads = self.lives.heads;
         let limits = self.lives.limits(mark);
         let shared = self.shared(water);
         let ask = self.ask;
         let at = |step: usize| (shared.way.at(step).1, shared.age.at(step).0, shared.heat.at(step).0);
-        let crossed = |h: usize, (way, age, heat): (f64, f64, f64)| {
-            (limits[h] <= way) | (heads.life_days[h] <= age) | (heads.heat_limit[h] <= heat)
-        };
+        let all = Limits { way: limits, age: &heads.life_days, heat: &heads.heat_limit };
+        let crossed = |h: usize, at: (f64, f64, f64)| all.crossed(h, at);
         let end = |h: usize, clock: &Clock| {
             let way = clock.way.reach(limits[h]).0;
             way.min(clock.age.reach(heads.life_days[h]).0).min(clock.heat.reach(heads.heat_limit[h]).0)
@@ -33,12 +41,17 @@ impl Placed<'_> {
                 let Some(empty) = self.first_empty(full) else { continue };
                 *sharing = false;
                 let dried = self.dried(empty.0, empty.1);
-                // Whether it has ended by the beginning of a step; unknown where its tube is filled up again.
+                // Whether it has ended by the beginning of a step; after its tube is filled up it is known of one
+                // that had ended before.
+                let refilled = empty.2.map_or(usize::MAX, |refill| self.on.first + self.now + refill);
                 let ended_by = |step: usize| match step {
-                    _ if empty.2.is_some() => None,
                     step if step <= dried.step => Some(crossed(h, if step == ask { now } else { at(step) })),
-                    step => Some(crossed(h, self.stands(&dried, step))),
+                    step if crossed(h, self.stands(&dried, step.min(refilled))) => Some(true),
+                    step => (step <= refilled).then_some(false),
                 };
+                // What is filled up afterwards does not matter to one that has ended.
+                let before = |refilled: usize| ended_by(refilled) == Some(true);
+                let empty = (empty.0, empty.1, empty.2.filter(|_| !before(refilled)));
                 let mut end = || end(h, &self.alone(empty, full, &mut room));
                 let known = ended_by(ask);
                 // One that had ended when the last known to did changes nothing, nor does one that has not yet when the
@@ -58,27 +71,56 @@ impl Placed<'_> {
                 }
             }
         }
-        let (mut way, mut age, mut heat) = (NEVER, NEVER, NEVER);
-        let mut at_last = at(if last.is_finite() { last as usize } else { 0 });
-        for h in (0..HEADS).filter(|h| sharing[*h]) {
-            if !crossed(h, now) {
-                way = way.min(limits[h]);
-                age = age.min(heads.life_days[h]);
-                heat = heat.min(heads.heat_limit[h]);
-                continue;
-            }
-            ended += 1;
-            // One that had ended when the last known to did changes nothing.
-            if last.is_finite() && crossed(h, at_last) {
-                continue;
-            }
-            let end = end(h, &shared);
-            if end > last {
-                last = end;
-                at_last = at(last as usize);
-            }
+        // Of those that share their clock, who has ended, and the first limit that any of the others will come to.
+        let mut gone: [bool; HEADS] = std::array::from_fn(|h| sharing[h] & all.crossed(h, now));
+        let spared = |limits: &[f64; HEADS]| {
+            let of = |h: usize| if sharing[h] & !gone[h] { limits[h] } else { NEVER };
+            (0..HEADS).map(of).fold(NEVER, lower)
+        };
+        let (way, age, heat) = (spared(limits), spared(&heads.life_days), spared(&heads.heat_limit));
+        ended += gone.iter().filter(|gone| **gone).count();
+        // The last to end of them. One that had ended by the step in which the last known to did changes nothing; most
+        // likely it is the one that dries most slowly.
+        let slowest = (0..HEADS).map(|h| if gone[h] { limits[h] } else { 0.0 }).fold(0.0, higher);
+        let mut first = (0..HEADS).find(|h| gone[*h] & (limits[*h] == slowest));
+        loop {
+            let at_last = if last.is_finite() { at(last as usize) } else { NOTHING };
+            let later = |h: &usize| gone[*h] & !all.crossed(*h, at_last);
+            let Some(h) = first.take().filter(later).or_else(|| (0..HEADS).find(later)) else { break };
+            // What it had not come to by the hour asked about did not end it.
+            let by =
+                |line: &Lines, limit: f64, now: f64| if limit <= now { line.reach(limit).0 } else { NEVER };
+            let end = by(&shared.way, limits[h], now.0)
+                .min(by(&shared.age, heads.life_days[h], now.1))
+                .min(by(&shared.heat, heads.heat_limit[h], now.2));
+            gone[h] = false;
+            last = last.max(end);
         }
         next = next.min(shared.way.reach(way).0).min(shared.age.reach(age).0).min(shared.heat.reach(heat).0);
         share_left(HEADS, ended, last.min(ask as f64), next, ask as f64)
     }
+}
+
+/// What ends heads, by cause.
+struct Limits<'a> {
+    way: &'a [f64; HEADS],
+    age: &'a [f64; HEADS],
+    heat: &'a [f64; HEADS],
+}
+
+impl Limits<'_> {
+    /// Whether a head has come to one of them.
+    #[inline(always)]
+    fn crossed(&self, h: usize, (way, age, heat): (f64, f64, f64)) -> bool {
+        (self.way[h] <= way) | (self.age[h] <= age) | (self.heat[h] <= heat)
+    }
+}
+
+/// Where nothing has ended yet.
+const NOTHING: (f64, f64, f64) = (f64::NEG_INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
+
+/// The lower of two numbers, in one instruction.
+#[inline(always)]
+fn lower(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
 }
