@@ -126,7 +126,7 @@ impl Lacking {
 const NODES: [u64; 2] = [150, 450];
 /// Gaps that nobody would look further for: among the few, and among all, where plans within a fiftieth of the bound
 /// were hardly ever found to be beaten, and by a thousandth then.
-const GAPS: [f64; 2] = [0.005, 0.02];
+const GAPS: [f64; 2] = [0.01, 0.02];
 /// How much dearer a person beyond those there are is than an hour at the usual wage, h: the plan nearest to what there
 /// is asks for as few of them as can be.
 const STRETCH: f64 = 200.0;

@@ -75,26 +75,23 @@ impl<'a> Lives<'a> {
         let stems = Stems::new(lot, grid);
         let (decay, gain) = stems.fresh();
         let there = routes.before.iter().map(|route| {
-            let n = route.steps.len() + 1;
-            let [way, peak, age, heat, in_water] = std::array::from_fn(|_| Vec::with_capacity(n));
+            let [way, peak, age, heat, in_water] = std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
             let mut there = There { first: route.first, way, peak, age, heat, in_water };
-            let [mut x, mut peak, mut age, mut heat, mut in_water] = [0.0f64; 5];
-            there.push(x, peak, age, heat, in_water);
             for (n, (space, supply)) in route.steps.iter().enumerate() {
                 let pull = drives[*space].at(route.first + n);
-                if *supply == Supply::Ample {
-                    in_water += pull.age_wet;
-                    let (decay, gain) = stems.drink(in_water);
-                    x = x * decay + pull.drying * gain;
-                    age += pull.age_wet;
-                } else {
-                    // Tubes are given with placing: until then there are none.
-                    x += pull.drying;
-                    age += pull.age_dry;
-                }
-                heat += pull.heat;
-                peak = peak.max(x);
-                there.push(x, peak, age, heat, in_water);
+                let in_water = there.in_water[n] + pull.age_wet;
+                // Tubes are given with placing: until then there are none.
+                (there.way[n + 1], there.age[n + 1], there.in_water[n + 1]) = match supply {
+                    Supply::Ample => {
+                        let (decay, gain) = stems.drink(in_water);
+                        (there.way[n] * decay + pull.drying * gain, there.age[n] + pull.age_wet, in_water)
+                    }
+                    Supply::Dry | Supply::Tube => {
+                        (there.way[n] + pull.drying, there.age[n] + pull.age_dry, there.in_water[n])
+                    }
+                };
+                there.heat[n + 1] = there.heat[n] + pull.heat;
+                there.peak[n + 1] = there.peak[n].max(there.way[n + 1]);
             }
             there
         });
@@ -157,15 +154,5 @@ impl<'a> Lives<'a> {
             Mark::Flagging => &self.flagging,
             Mark::Wilted => &self.wilted,
         }
-    }
-}
-
-impl There {
-    fn push(&mut self, x: f64, peak: f64, age: f64, heat: f64, in_water: f64) {
-        self.way.push(x);
-        self.peak.push(peak);
-        self.age.push(age);
-        self.heat.push(heat);
-        self.in_water.push(in_water);
     }
 }
