@@ -46,6 +46,7 @@ fn sharp(sharpness: &Sharpness) -> String {
     let groups = against_naive.iter().map(|(unit, n, ratio)| {
         let what = match *unit {
             "d" => "lives in water",
+            "h" => "life out of it in hours",
             _ => "losses of mass",
         };
         format!("{ratio:.2} over {n} {what}")
