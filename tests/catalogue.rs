@@ -264,3 +264,34 @@ fn the_softer_a_flower_the_more_spares() {
     assert!(by_hours.windows(2).all(|w| w[0].1 >= w[1].1));
     assert_eq!((by_hours[0].1, by_hours[by_hours.len() - 1].1), (0.25, 0.05));
 }
+
+/// The constants that "From a printed number to its source" sends the reader to are there, and say where they are from.
+#[test]
+fn a_printed_number_leads_to_its_source() {
+    let text = std::fs::read_to_string("reference-data/README.md").expect("the README of the data");
+    let table = text
+        .split_once("## From a printed number to its source")
+        .and_then(|(_, rest)| rest.split_once("\n## "))
+        .expect("its chapter")
+        .0;
+    let mut found = 0;
+    for row in table.lines().filter(|l| l.contains("`src/")) {
+        let mut code = String::new();
+        for word in row.split('`').skip(1).step_by(2).filter(|w| !w.starts_with("headwater ")) {
+            if word.starts_with("src/") {
+                code = std::fs::read_to_string(word).unwrap_or_else(|e| panic!("{word}: {e}"));
+                continue;
+            }
+            let names = [format!("const {word}:"), format!("fn {word}("), format!("struct {word} ")];
+            let at = names.iter().find_map(|n| code.find(n)).unwrap_or_else(|| panic!("{row}: no {word}"));
+            let is_doc = |l: &&str| l.trim_start().starts_with("///");
+            let doc: Vec<&str> =
+                code[..at].lines().rev().skip_while(|l| !is_doc(l)).take_while(is_doc).collect();
+            let doc = doc.concat().to_lowercase();
+            let told = ["judgement", "from memory", "common practice", "source", "computed"];
+            assert!(told.iter().any(|w| doc.contains(w)), "{word} does not say where it is from: {doc}");
+            found += 1;
+        }
+    }
+    assert!(found > 20, "{found}");
+}

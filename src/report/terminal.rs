@@ -76,7 +76,8 @@ pub fn plan(plan: &Plan, report: &Report, width: usize) -> String {
             "Simulated: {} deliveries of {} heads for every treatment and time, seed {}; the simulation's own error of an \
              expected share is about {:.1} heads in 100. Ranges hold nine times out of ten: they contain the luck of \
              the heads, of the delivery and of the weather, and what nobody has measured. Most flower numbers are trade \
-             practice from memory; `headwater flowers NAME` shows where each comes from.",
+             practice from memory; `headwater flowers NAME` shows where each comes from, and \
+             reference-data/README.md where all other numbers do.",
             report.simulation.lots,
             report.simulation.heads_per_lot,
             report.simulation.seed,

@@ -58,6 +58,25 @@ pub fn pit(members: &[f64], outcome: f64) -> f64 {
     members.iter().filter(|x| **x <= outcome).count() as f64 / members.len() as f64
 }
 
+/// The score of an interval that is to hold the outcome with probability `level`.
+///
+/// # Formula
+/// Its width, and `2 / (1 - level)` times how far outside the outcome lies.
+///
+/// # Source
+/// Gneiting & Raftery (2007), equation 43, from memory.
+///
+/// # Examples
+/// ```
+/// use headwater::stats::scores::interval_score;
+/// assert_eq!(interval_score((2.0, 5.0), 0.5, 3.0), 3.0);
+/// assert_eq!(interval_score((2.0, 5.0), 0.5, 6.0), 3.0 + 4.0);
+/// ```
+pub fn interval_score((low, high): (f64, f64), level: f64, outcome: f64) -> f64 {
+    let outside = (low - outcome).max(0.0) + (outcome - high).max(0.0);
+    high - low + 2.0 / (1.0 - level) * outside
+}
+
 /// The mean squared difference between probabilities and what happened.
 ///
 /// # Source

@@ -1,0 +1,41 @@
+//! Forecasts by someone who knows the trade, but neither the flower nor the air: what the program has to beat.
+//!
+//! Every flower of the catalogue is as likely, and the air is that in which its values are stated.
+
+use super::predict::percent_lost;
+use crate::flower::catalogue::{Catalogue, Flower, Kind, Quantity};
+use crate::flower::population::limp_after_soft;
+use crate::physics::transpiration::reference_flux;
+
+fn flowers() -> impl Iterator<Item = &'static Flower> {
+    Catalogue::shipped().all().iter().filter(|f| f.kind() == Kind::Flower)
+}
+
+/// Days in a vase.
+pub fn life() -> Vec<f64> {
+    flowers().map(|f| f.median(Quantity::VaseDays)).collect()
+}
+
+/// Percent of fresh mass lost in some dry hours.
+pub fn lost(hours: f64) -> Vec<f64> {
+    let one = |f: &Flower| {
+        let curve = f.loss_curve();
+        let soft = curve.clock(f.median(Quantity::FlaggingLoss));
+        100.0 * curve.loss(soft * hours / f.median(Quantity::DryHours))
+    };
+    flowers().map(one).collect()
+}
+
+/// Dry hours until plainly limp.
+pub fn limp() -> Vec<f64> {
+    flowers().map(|f| f.median(Quantity::DryHours) * limp_after_soft(f)[0].exp()).collect()
+}
+
+/// Percent of fresh mass that a detached petal loses in some minutes.
+pub fn petal(minutes: f64) -> Vec<f64> {
+    let petals = flowers().filter(|f| f.surface() == "petal");
+    let one = |f: &Flower| {
+        percent_lost(reference_flux(&f.skin(), 1.2) * minutes * 60.0, f.median(Quantity::MassPerArea))
+    };
+    petals.map(one).collect()
+}
