@@ -16,7 +16,7 @@ use headwater::decide::otherwise::{Change, Remedy};
 use headwater::decide::placing::{grid, placing, times, touched};
 use headwater::decide::plan::{FlowerPlan, Plan, Settings, orders, plan, prospects};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
-use headwater::decide::tasks::{between, chores, matter, offers, slots};
+use headwater::decide::tasks::{best, between, chores, matter, offers, slots};
 use headwater::decide::whatif::{Twist, levers, outcomes};
 use headwater::event::{Event, Order};
 use headwater::flower::treatment::{Treatment, Way};
@@ -323,6 +323,75 @@ fn offers_cost_what_they_take() {
     assert_eq!(whole.jobs[0].len(), all.len());
     let crew = Crew { people: 4, skilled: 2, hourly: 20.0, minimum: 2.0 };
     assert_eq!((whole.crew, whole.stock), (crew, vec![Some(100), None, Some(50)]));
+}
+
+#[test]
+fn a_later_offer_must_lose_fewer_heads() {
+    // Two hours apart, at no cost and without spares either way: all that differs is when, and what is lost.
+    let event = supper(&[NOON], "");
+    let order = orders(&event).next().unwrap();
+    let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+    let scene = Scene::new(&event, order, &spaces, (1, 8));
+    let offered = |early: f64, late: f64| {
+        let tried =
+            |at: f64, share: f64| scene.choice(Way::new(Treatment::Tucked, 0.0), None, at, vec![share; 8]);
+        let all = offers(&event, &slots(&event), order, &[tried(12.0, early), tried(14.0, late)]);
+        assert!(all.iter().all(|o| o.lasts && o.spares == 0 && o.candidate.cost == 0.0));
+        all.iter().map(|o| (o.first, o.candidate.regret)).collect::<Vec<_>>()
+    };
+    let same = |found: &[(usize, f64)], expected: &[(usize, f64)]| {
+        assert!(
+            found.len() == expected.len()
+                && found.iter().zip(expected).all(|(f, e)| f.0 == e.0 && close(f.1, e.1)),
+            "{found:?}"
+        );
+    };
+    // Of 40 heads at 2.00 one in a hundred is 0.4 heads, and half a stem for each is 0.40.
+    same(&offered(0.97, 0.99), &[(0, 1.2), (1, 0.4)]);
+    // Later and more lost, or as much: nothing speaks for it.
+    same(&offered(0.99, 0.97), &[(0, 0.4)]);
+    same(&offered(0.98, 0.98), &[(0, 0.8)]);
+}
+
+#[test]
+fn the_best_of_what_falls_short_is_as_early_as_it_loses_no_head() {
+    let event = supper(&[NOON], "");
+    let order = orders(&event).next().unwrap();
+    let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+    let scene = Scene::new(&event, order, &spaces, (1, 8));
+    // Every half hour from noon, so many of the forty: in the middle, and nineteen times out of twenty.
+    let earliest = |counts: &[(f64, f64)]| {
+        let tried = |(i, (p50, p05)): (usize, &(f64, f64))| {
+            let at = 12.0 + 0.5 * i as f64;
+            let mut choice = scene.choice(Way::new(Treatment::Tucked, 0.0), None, at, vec![0.5; 8]);
+            (choice.count.p50, choice.count.p05) = (*p50, *p05);
+            choice
+        };
+        best(&counts.iter().enumerate().map(tried).collect::<Vec<_>>())
+    };
+    // The third is best; the second and the fourth are worse by a head, the first by two.
+    assert_eq!(earliest(&[(28.0, 20.0), (29.0, 20.0), (30.0, 20.0), (29.0, 20.0)]), 1);
+    assert_eq!(earliest(&[(30.0, 18.0), (30.0, 19.0), (30.0, 20.0), (30.0, 19.0)]), 1);
+    // A later one that is worse by more ends what may be chosen: only the best itself is left.
+    assert_eq!(earliest(&[(30.0, 20.0), (30.0, 20.0), (31.0, 20.0), (29.0, 20.0)]), 2);
+    assert_eq!(earliest(&[(30.0, 20.0), (30.0, 20.0), (30.0, 21.0), (30.0, 19.0)]), 2);
+}
+
+#[test]
+fn tubes_that_leak_do_not_count_among_those_that_run_empty() {
+    // Two millilitres for a hydrangea in a warm room are soon gone: of every tube that works it is told when, and none
+    // that leaked from the beginning stands among them as one that never ran empty.
+    let text = supper_text(&[NOON], "treatments = [\"water tube\"]\ntube = \"2 ml\"\n")
+        .replace("flower = \"dahlia\"", "flower = \"hydrangea\"")
+        .replace(
+            "temperature = \"20 C\"\nhumidity = \"50 %\"",
+            "temperature = \"30 C\"\nhumidity = \"30 %\"",
+        );
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let flower = plan.flowers().next().unwrap();
+    let empty = flower.tube_empty.expect("it stands in tubes");
+    let told = [empty.p05, empty.p50, empty.p95].map(|q| q.unwrap_or_else(|| panic!("{empty:?}")));
+    assert!(flower.choice().place_at < told[0] && told[0] < told[1] && told[1] < told[2], "{told:?}");
 }
 
 #[test]

@@ -243,6 +243,64 @@ fn nothing_that_can_be_tried_is_cheaper() {
     assert!(possible >= 8 && impossible >= 2, "{possible} {impossible}: too few of one kind to tell");
 }
 
+/// Work between two slots, at a price beside it.
+fn work((first, end): (usize, usize), skilled: bool, hours: f64, cost: f64) -> Candidate {
+    Candidate { parts: vec![Part { first, end, skilled, hours }], cost, regret: 0.0, uses: Vec::new() }
+}
+
+#[test]
+fn skilled_hands_that_there_are_not_are_asked_for_last() {
+    // One hour; three people, one of them skilled. Two hours of skilled work ask for one skilled person more, whatever
+    // is done. The other hour may be done skilled, or for 1000 more by anybody: another skilled person counts for 200
+    // hours at 20, which is 4000, so the 1000 are spent.
+    let matter = Matter {
+        slots: vec![Slot { from: 12.0, to: 13.0, call: 0 }],
+        jobs: vec![
+            vec![work((0, 1), true, 2.0, 0.0)],
+            vec![work((0, 1), true, 1.0, 0.0), work((0, 1), false, 1.0, 1000.0)],
+        ],
+        crew: Crew { people: 3, skilled: 1, hourly: 20.0, minimum: 1.0 },
+        stock: Vec::new(),
+    };
+    assert!(matter.within_means().is_none());
+    let nearest = matter.at_a_stretch();
+    assert_eq!((nearest.lacking.people, nearest.lacking.skilled), (0, 1));
+    assert_eq!(nearest.chosen, [0, 1]);
+    assert!((nearest.cost - 1060.0).abs() < 1e-6, "{}", nearest.cost); // three people for an hour
+}
+
+#[test]
+fn a_short_shift_is_paid_as_the_shortest_is() {
+    // Slots of half an hour, three quarters twice, and a quarter; an hour at 20 is paid at least.
+    let slots = [(12.0, 12.5), (12.5, 13.25), (13.25, 14.0), (14.0, 14.25)];
+    let cheapest = |work: &[(usize, f64)]| {
+        let matter = Matter {
+            slots: slots.map(|(from, to)| Slot { from, to, call: 0 }).to_vec(),
+            jobs: work
+                .iter()
+                .map(|(slot, hours)| vec![self::work((*slot, slot + 1), false, *hours, 0.0)])
+                .collect(),
+            crew: Crew { people: 2, skilled: 2, hourly: 20.0, minimum: 1.0 },
+            stock: Vec::new(),
+        };
+        matter.within_means().expect("one person is enough").cost
+    };
+    let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-6, "{a} for {b}");
+    // Whoever comes for the first slot or the second alone goes home before the hour is over, and is paid for it. Those
+    // who stayed for the next slot too would be there for an hour and a quarter, or and a half.
+    close(cheapest(&[(0, 0.5)]), 20.0);
+    close(cheapest(&[(1, 0.75)]), 20.0);
+    // The last two slots are an hour together.
+    close(cheapest(&[(2, 0.75)]), 20.0);
+    close(cheapest(&[(3, 0.25)]), 20.0);
+    close(cheapest(&[(2, 0.75), (3, 0.25)]), 20.0);
+    // An hour and a quarter at a stretch costs less than coming twice; so does an hour and a half.
+    close(cheapest(&[(0, 0.5), (1, 0.75)]), 25.0);
+    close(cheapest(&[(1, 0.75), (2, 0.75)]), 30.0);
+    // The first and the last are two calls of the shortest time: what lies between is longer than a third would be.
+    close(cheapest(&[(0, 0.5), (3, 0.25)]), 40.0);
+}
+
 #[test]
 fn more_to_work_with_is_never_dearer() {
     for seed in 100..124 {

@@ -10,6 +10,7 @@ use headwater::error::Error;
 use headwater::event::{Event, MOST_ORDERS, MOST_SPACES, TEMPLATE};
 use headwater::report::{Report, tables, terminal};
 use jiff::civil::{Date, date};
+use std::cell::Cell;
 use std::fmt::Write;
 
 fn read(text: &str, log: &str) -> Result<Event, Error> {
@@ -115,6 +116,35 @@ fn long_files_full_of_one_mistake_are_refused() {
         let read = took(what, || Notebook::read("trials.csv", &text, &|_| unreachable!("it names no log")));
         assert_eq!(read.is_ok(), reads, "{what}");
     }
+}
+
+#[test]
+fn a_log_that_many_trials_name_is_read_once() {
+    let log = readings(date(2027, 6, 1), 30, 15);
+    let mut text = "entry,trial,date,at,flower,heads,air,presentable\n".to_string();
+    for i in 1..=300 {
+        let day = 1 + i % 28;
+        write!(text, "start,{i},2027-06-{day:02},09:00,rose,10,summer.csv,\nlook,{i},,12:00,,,,7\n")
+            .expect("text grows");
+    }
+    let fetched = Cell::new(0);
+    let load = |name: &str| {
+        assert_eq!(name, "summer.csv");
+        fetched.set(fetched.get() + 1);
+        Ok(log.clone())
+    };
+    let notes =
+        took("300 trials of one log", || Notebook::read("trials.csv", &text, &load)).expect("it reads");
+    assert_eq!((fetched.get(), notes.trials.len()), (1, 300));
+    // A second log is another, and one that is not there is asked for once.
+    fetched.set(0);
+    let missing = |_: &str| {
+        fetched.set(fetched.get() + 1);
+        Err(std::io::Error::from(std::io::ErrorKind::NotFound))
+    };
+    let two = text.replacen("summer.csv", "other.csv", 1);
+    let error = Notebook::read("trials.csv", &two, &missing).expect_err("there is no log");
+    assert_eq!((fetched.get(), error.problems.len()), (2, 20)); // problems end at twenty
 }
 
 /// What came of some work; how long it took is printed, for whoever looks.

@@ -1,9 +1,7 @@
 //! The notebook as a file: what is wrong in it is told all at once, and a writer that dies loses nothing confirmed.
 
-use std::io::Read;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
-use std::time::Duration;
 use tempfile::TempDir;
 
 fn trial(folder: &Path, args: &[&str]) -> Output {
@@ -146,6 +144,7 @@ fn every_problem_of_a_notebook_is_told_with_its_line() {
 #[test]
 #[cfg(unix)]
 fn a_killed_writer_loses_nothing_that_was_confirmed() {
+    use std::{io::Read, time::Duration};
     const WRITES: u32 = 500;
     let folder = TempDir::new().unwrap();
     let at = folder.path();

@@ -222,25 +222,27 @@ impl Record {
         outdoors: bool,
     ) -> Climate {
         let midnight = day.to_datetime(jiff::civil::Time::midnight());
+        let hour = |r: &Reading| hours_between(midnight, r.time);
         let whole = self.covers(day, from, to);
-        let knots: Vec<(f64, Air)> =
-            self.readings
-                .iter()
-                .map(|r| {
-                    let air = Air {
-                        temperature_c: r.temperature_c,
-                        vapour_pressure: r.rh * saturation_vapour_pressure(r.temperature_c),
-                        pressure,
-                        speed,
-                        sun: 0.0,
-                        outdoors,
-                    };
-                    (hours_between(midnight, r.time), air)
-                })
-                .filter(|(h, _)| {
-                    if whole { (from - AROUND..=to + AROUND).contains(h) } else { (0.0..24.0).contains(h) }
-                })
-                .collect();
+        let first = if whole { from - AROUND } else { 0.0 };
+        let inside = |r: &Reading| if whole { hour(r) <= to + AROUND } else { hour(r) < 24.0 };
+        // Times rise: of a long log only what is kept is looked at.
+        let later = &self.readings[self.readings.partition_point(|r| hour(r) < first)..];
+        let knots: Vec<(f64, Air)> = later
+            .iter()
+            .take_while(|r| inside(r))
+            .map(|r| {
+                let air = Air {
+                    temperature_c: r.temperature_c,
+                    vapour_pressure: r.rh * saturation_vapour_pressure(r.temperature_c),
+                    pressure,
+                    speed,
+                    sun: 0.0,
+                    outdoors,
+                };
+                (hour(r), air)
+            })
+            .collect();
         if whole {
             Climate::over(knots, ClimateError::LOGGED)
         } else {

@@ -9,8 +9,11 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU32, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-/// No input takes longer than this, on a machine that is busy with other things.
-const LONGEST: Duration = Duration::from_secs(20);
+/// How long the watch waits between two looks. Time is counted in looks, so that a program that was stopped for a while,
+/// or got no processor, is not taken to be slow.
+const LOOK: Duration = Duration::from_millis(200);
+/// No input takes longer than so many looks, on a machine that is busy with other things: 20 s.
+const LONGEST: u32 = 100;
 /// Inputs are cut to this many bytes.
 pub const MOST_BYTES: usize = 32 * 1024;
 /// More memory than this, MB, and something grows without bound.
@@ -32,8 +35,8 @@ fn asked() -> Option<std::ops::Range<u32>> {
     Some(from.parse().expect("a number")..to.parse().expect("a number"))
 }
 
-/// What is being tried.
-type Begun = Mutex<Option<(Instant, u32)>>;
+/// What is being tried, and since which look.
+type Begun = Mutex<Option<(u32, u32)>>;
 
 /// Holds `test` against so many spoilt texts; `test` says whether a text was read.
 pub fn fuzz(name: &str, usual: u32, corpus: &Corpus, test: impl Fn(&str) -> bool + Sync) {
@@ -43,7 +46,7 @@ pub fn fuzz(name: &str, usual: u32, corpus: &Corpus, test: impl Fn(&str) -> bool
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     // Threads of their own: what is tested shares out work among those of the program.
     let begun: Vec<Begun> = (0..threads).map(|_| Begun::default()).collect();
-    let next = AtomicU32::new(numbers.start);
+    let (next, looks) = (AtomicU32::new(numbers.start), AtomicU32::new(0));
     let (over, read, broken) = (AtomicBool::new(false), AtomicUsize::new(0), Mutex::new(Vec::new()));
     let slowest = Mutex::new((Duration::ZERO, 0));
     let start = Instant::now();
@@ -51,7 +54,7 @@ pub fn fuzz(name: &str, usual: u32, corpus: &Corpus, test: impl Fn(&str) -> bool
         while let Some(number) = Some(next.fetch_add(1, Ordering::Relaxed)).filter(|n| *n < numbers.end) {
             let text = text(number);
             let since = Instant::now();
-            *slot.lock().expect("a slot") = Some((since, number));
+            *slot.lock().expect("a slot") = Some((looks.load(Ordering::Relaxed), number));
             match catch_unwind(AssertUnwindSafe(|| test(&text))) {
                 Ok(fine) => drop(read.fetch_add(usize::from(fine), Ordering::Relaxed)),
                 Err(_) => {
@@ -66,11 +69,12 @@ pub fn fuzz(name: &str, usual: u32, corpus: &Corpus, test: impl Fn(&str) -> bool
     let watch = || {
         let mut told = Instant::now();
         while !over.load(Ordering::Relaxed) {
-            std::thread::sleep(Duration::from_millis(200));
-            let tried: Vec<(Instant, u32)> =
+            std::thread::sleep(LOOK);
+            let now = looks.fetch_add(1, Ordering::Relaxed);
+            let tried: Vec<(u32, u32)> =
                 begun.iter().filter_map(|slot| *slot.lock().expect("a slot")).collect();
             let heavy = memory().is_some_and(|mb| mb > MOST_MEMORY);
-            if let Some((_, number)) = tried.iter().find(|(since, _)| heavy || since.elapsed() > LONGEST) {
+            if let Some((_, number)) = tried.iter().find(|(since, _)| heavy || now > since + LONGEST) {
                 let path = keep(name, "too-much", &text(*number));
                 eprintln!(
                     "{name}: too long or too much memory for number {number}, kept as {}",

@@ -8,28 +8,36 @@ use crate::climate::room::Room;
 use crate::error::{Problem, nearest, reason};
 use crate::units::{Humidity, Moment, Temperature, UnitError};
 use jiff::civil::Date;
+use std::rc::Rc;
 use std::str::FromStr;
 
 /// What a cell says of the air.
 pub enum Said {
     Reading(Air),
     Room(&'static Room),
-    Log(String, Record),
+    Log(String, Rc<Record>),
+}
+
+/// The readings of a log that many trials may name.
+pub type Logs<'a> = &'a dyn Fn(&str) -> std::result::Result<Rc<Record>, Problem>;
+
+/// The log of a name.
+///
+/// # Errors
+/// The first thing that is wrong with it says enough: the log has a reader of its own to mend it with.
+pub fn log(name: &str, load: Load) -> std::result::Result<Rc<Record>, Problem> {
+    let text = load(name).map_err(|e| {
+        Problem::new(format!("the log \"{name}\" cannot be read: {}", reason(&e)))
+            .expected("a logger's CSV, as plain text in UTF-8")
+            .help("give its name as seen from the folder of the notebook")
+    })?;
+    Record::read(name, &text).map(Rc::new).map_err(|e| e.problems.into_iter().next().unwrap_or_default())
 }
 
 /// An air as it is written in one cell: `21 C 45 %`, plain words for a room, or the name of a logger's CSV.
-pub fn air(words: &str, load: Load) -> std::result::Result<Said, Problem> {
+pub fn air(words: &str, logs: Logs) -> std::result::Result<Said, Problem> {
     if words.to_lowercase().ends_with(".csv") {
-        let text = load(words).map_err(|e| {
-            Problem::new(format!("the log \"{words}\" cannot be read: {}", reason(&e)))
-                .expected("a logger's CSV, as plain text in UTF-8")
-                .help("give its name as seen from the folder of the notebook")
-        })?;
-        return match Record::read(words, &text) {
-            Ok(record) => Ok(Said::Log(words.to_string(), record)),
-            // The first says enough: the log has a reader of its own to mend it with.
-            Err(e) => Err(e.problems.into_iter().next().unwrap_or_default()),
-        };
+        return logs(words).map(|record| Said::Log(words.to_string(), record));
     }
     if !words.contains(|c: char| c.is_ascii_digit()) {
         return Room::find(words).map(Said::Room);

@@ -1,6 +1,6 @@
 //! Entries, one after another: starts, looks, events, and what is wrong with each.
 
-use super::cells::{Said, air, clock, count, day, number_from, weight, words};
+use super::cells::{Logs, Said, air, clock, count, day, log, number_from, weight, words};
 use super::sheet::Sheet;
 use super::{Load, Notebook};
 use crate::calibrate::trial::{Look, Outcome, READ_HERE, Trial};
@@ -11,14 +11,20 @@ use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
 use crate::units::Moment;
 use csv::StringRecord;
 use jiff::civil::Date;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// A file that is no notebook is wrong on every line: this many problems are enough to see it.
 const MOST_PROBLEMS: usize = 20;
 
 /// The notes in the rows of a notebook.
 pub fn read(sheet: &Sheet, load: Load) -> Result<Notebook> {
+    // One log may serve for a whole season of trials: it is read once.
+    let known = RefCell::new(HashMap::new());
+    let logs =
+        |name: &str| known.borrow_mut().entry(name.to_string()).or_insert_with(|| log(name, load)).clone();
     let mut reading =
-        Reading { sheet, load, notes: Notebook::default(), airs: Vec::new(), problems: Vec::new() };
+        Reading { sheet, logs: &logs, notes: Notebook::default(), airs: Vec::new(), problems: Vec::new() };
     for row in &sheet.rows {
         reading.entry(row);
         if reading.problems.len() >= MOST_PROBLEMS {
@@ -31,7 +37,7 @@ pub fn read(sheet: &Sheet, load: Load) -> Result<Notebook> {
 /// A notebook being read.
 struct Reading<'a> {
     sheet: &'a Sheet<'a>,
-    load: Load<'a>,
+    logs: Logs<'a>,
     notes: Notebook,
     /// The air of each trial, as far as it is known.
     airs: Vec<Noted>,
@@ -143,8 +149,8 @@ impl<'a> Reading<'a> {
         let heads = self.needed(row, "heads", "10", count(1, 10_000));
         let air = self.cell(row, "air").to_string();
         let fresh_g = self.value(row, "weight", weight);
-        let load = self.load;
-        let said = self.needed(row, "air", "21 C 45 %", |words| self::air(words, load));
+        let logs = self.logs;
+        let said = self.needed(row, "air", "21 C 45 %", |words| self::air(words, logs));
         if let Some(number) = number
             && self.notes.trials.iter().any(|t| t.number == number)
         {
@@ -193,8 +199,8 @@ impl<'a> Reading<'a> {
         let flagging = self.value(row, "flagging", count(0, 10_000));
         let wilted = self.value(row, "wilted", count(0, 10_000));
         let weight_g = self.value(row, "weight", weight);
-        let load = self.load;
-        let said = self.value(row, "air", |words| match self::air(words, load)? {
+        let logs = self.logs;
+        let said = self.value(row, "air", |words| match self::air(words, logs)? {
             Said::Reading(air) => Ok(air),
             _ => Err(Problem::new(format!("the air at a look cannot be {words:?}"))
                 .expected("a temperature and a humidity, read there and then")
