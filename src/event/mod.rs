@@ -10,6 +10,7 @@ mod parse;
 mod pieces;
 mod read;
 mod spaces;
+mod times;
 mod typed;
 
 pub use means::{Chore, Means, Tube};
