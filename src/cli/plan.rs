@@ -10,6 +10,7 @@ use crate::report::{Report, causes, chances, chart, rooms, terminal};
 use crate::simulate::run::LOTS;
 use crate::units::Warming;
 use rayon::prelude::*;
+use std::cell::LazyCell;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -118,13 +119,14 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     };
     let plan = progress::during("Planning", || plan(event, settings));
     let report = Report::of(&plan);
-    let text = || terminal::plan(&plan, &report, output::width());
-    let json = || format!("{}\n", report.json());
+    // Made once, and not at all where nobody asks for it.
+    let text = LazyCell::new(|| terminal::plan(&plan, &report, output::width()));
+    let json = LazyCell::new(|| format!("{}\n", report.json()));
     let mut written = String::new();
     if let Some(folder) = &args.out {
         let mut files = progress::during("Drawing", || pictures(&plan))?;
-        files.push(("plan.txt".to_string(), text().into_bytes()));
-        files.push(("plan.json".to_string(), json().into_bytes()));
+        files.push(("plan.txt".to_string(), text.clone().into_bytes()));
+        files.push(("plan.json".to_string(), json.clone().into_bytes()));
         output::folder(folder)?;
         for (name, bytes) in &files {
             output::write(&folder.join(name), bytes)?;
@@ -135,7 +137,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             folder.display()
         );
     }
-    output::print(&if args.json { json() } else { text() + &written })?;
+    output::print(&if args.json { json.clone() } else { text.clone() + &written })?;
     Ok(if report.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
