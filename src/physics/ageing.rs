@@ -1,6 +1,6 @@
 //! The ageing clock, and heat injury.
 
-use crate::elementary::{exp, exp_m1, ln, pow};
+use crate::elementary::{exp, exp_m1, ln};
 
 /// How many hours of ageing at the reference temperature one hour at `t_c` costs.
 ///
@@ -20,7 +20,13 @@ use crate::elementary::{exp, exp_m1, ln, pow};
 /// ```
 #[inline(always)]
 pub fn q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
-    pow(q10, (t_c - t_ref_c) / 10.0)
+    exp(ln_q10_factor(t_c, t_ref_c, q10))
+}
+
+/// The logarithm of [`q10_factor`], to which others can be added for one exponential of all.
+#[inline(always)]
+fn ln_q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
+    ln(q10) * (t_c - t_ref_c) / 10.0
 }
 
 /// Scale on which ageing out of water comes to be like ageing in it near freezing, K (judgement).
@@ -62,7 +68,7 @@ impl Ageing {
     #[inline(always)]
     pub fn in_water(&self, t_c: f64) -> f64 {
         let slowed = ln(self.cold) * ((COOL_C - t_c) / 10.0).clamp(0.0, 1.0);
-        exp(slowed + ln(self.q10) * (t_c.min(self.cap_c) - 20.0) / 10.0)
+        exp(slowed + ln_q10_factor(t_c.min(self.cap_c), 20.0, self.q10))
     }
 
     /// Ageing out of water, relative to 20 C in water.
