@@ -58,9 +58,9 @@ fn main() {
         })
         .collect();
     let start = Start { at: 0, placed: 0, ask: grid.steps };
-    let step = || -> Vec<f64> {
+    let step = || -> Vec<[f64; HEADS]> {
         lots.par_iter()
-            .flat_map_iter(|(heads, steps)| {
+            .map(|(heads, steps)| {
                 let mut state = State::new(heads, &grid, &start);
                 state.fill_tubes(TUBE_ML * TUBE_USABLE);
                 state.advance(steps);
@@ -68,7 +68,7 @@ fn main() {
             })
             .collect()
     };
-    let mut ends = step();
+    let mut ends = step().concat();
     ends.sort_unstable_by(f64::total_cmp);
     for p in [0.01, 0.05, 0.1, 0.25] {
         println!("quantile {p} {}", quantile(&ends, p));
@@ -107,7 +107,9 @@ fn main() {
         for (heads, _) in &lots {
             numbers.extend((0..HEADS).map(|h| heads.flagging_clock[h] * heads.mass[h]));
         }
-        for value in [|s: &Step| s.pull.drying, |s: &Step| s.decay, |s: &Step| s.gain] {
+        // What of a deficit a step leaves, and of its drying, as the peers' equations have it.
+        let (left, felt) = (|s: &Step| 1.0 - s.back, |s: &Step| 1.0 - s.spared / s.pull.drying);
+        for value in [|s: &Step| s.pull.drying, left, felt] {
             for (_, steps) in &lots {
                 numbers.extend(steps.iter().map(value));
             }

@@ -240,9 +240,7 @@ fn start() -> Start {
 
 /// Heads that have gone a tenth of their way to flagging as their course begins.
 fn begun<'a>(heads: &'a Heads, grid: &Grid, start: &Start) -> State<'a> {
-    let mut state = State::new(heads, grid, start);
-    state.held.gone = [0.1; HEADS];
-    state
+    State::new(heads, grid, start).begun(0.1)
 }
 
 fn airs_of(climate: &Climate, grid: &Grid) -> Airs {
@@ -283,27 +281,30 @@ fn water_is_neither_made_nor_lost() {
                 for h in 0..HEADS {
                     let grams = heads.flagging_clock[h] * heads.mass[h];
                     let lost = heads.rate[h] * step.pull.drying * grams;
-                    let filled = if step.refill { 1.5 - before.held.water[h] } else { 0.0 };
-                    let from_store = (state.held.gone[h] - before.held.gone[h]) * grams;
-                    let from_tube = before.held.water[h] + filled - state.held.water[h];
-                    let scale = lost.abs() + from_store.abs() + from_tube.abs() + before.held.gone[h] * grams;
+                    let filled = if step.refill { 1.5 - before.water()[h] } else { 0.0 };
+                    let from_store = (state.gone()[h] - before.gone()[h]) * grams;
+                    let from_tube = before.water()[h] + filled - state.water()[h];
+                    let scale = lost.abs() + from_store.abs() + from_tube.abs() + before.gone()[h] * grams;
                     assert!(
                         (lost - from_store - from_tube).abs() <= 1e-12 * scale.max(1.0),
                         "{}: {lost} g evaporated, {from_store} from the store, {from_tube} from the tube",
                         flower.id()
                     );
-                    assert!((0.0..=1.5).contains(&state.held.water[h]), "{} g", state.held.water[h]);
-                    ran_dry += usize::from(before.held.water[h] > 0.0 && state.held.water[h] == 0.0);
-                    filled_up += usize::from(step.refill && before.held.water[h] < 1.0);
+                    assert!(
+                        (0.0..=1.5 * (1.0 + 1e-15)).contains(&state.water()[h]),
+                        "{} g",
+                        state.water()[h]
+                    );
+                    ran_dry += usize::from(before.water()[h] > 0.0 && state.water()[h] == 0.0);
+                    filled_up += usize::from(step.refill && before.water()[h] < 1.0);
                     evaporated[h] += lost;
                     added[h] += filled;
                 }
             }
             for h in 0..HEADS {
                 let grams = heads.flagging_clock[h] * heads.mass[h];
-                let given =
-                    (state.held.gone[h] - first.held.gone[h]) * grams + first.held.water[h] + added[h]
-                        - state.held.water[h];
+                let given = (state.gone()[h] - first.gone()[h]) * grams + first.water()[h] + added[h]
+                    - state.water()[h];
                 let off = (given - evaporated[h]).abs() / evaporated[h];
                 assert!(off < 1e-9, "{}: out of balance by {off}", flower.id());
             }
@@ -399,10 +400,10 @@ fn in_ample_water_a_head_settles_where_supply_meets_demand() {
                 let settled = heads.rate[h] * loss.relative / lot.refill_per_hour;
                 let want = settled + (0.1 - settled) * (-lot.refill_per_hour * time).exp();
                 assert!(
-                    (state.held.gone[h] - want).abs() < 1e-9 * want.max(1.0),
+                    (state.gone()[h] - want).abs() < 1e-9 * want.max(1.0),
                     "{}: {} but {want} by hand",
                     flower.id(),
-                    state.held.gone[h]
+                    state.gone()[h]
                 );
             }
         }

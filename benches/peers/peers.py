@@ -129,8 +129,8 @@ fma, divide = each(bounds.fma_rounds), each(bounds.divide_rounds)
 assert 0.005e-9 < fma < divide, f"no processor multiplies in {fma} s and divides in {divide} s"
 print(f"\nOne core, {lanes} doubles at a time: a multiply-add in {1e9 * fma:.3f} ns a double, a divide in {1e9 * divide:.3f} ns.")
 # A step of a head as the others write it: 11 multiply-adds or the like, and one divide beside them. As the program does
-# it: 7, and no divide unless something happens to the head.
-for what, least in (("the equations as the others write them", max(11 * fma, divide)), ("them as the program does them", 7 * fma)):
+# it: 6, and no divide unless something happens to the head.
+for what, least in (("the equations as the others write them", max(11 * fma, divide)), ("them as the program does them", 6 * fma)):
     bound = lots * heads * steps * least
     print(f"Bound on the course, {what}: {1e3 * bound:.2f} ms; the stepped kernel reaches {bound / own:.0%} of it.")
 print("""

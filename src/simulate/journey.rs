@@ -109,12 +109,23 @@ pub struct Step {
     pub pull: Pull,
     /// Water.
     pub supply: Supply,
-    /// What is left of a deficit after the step, where the stem drinks.
-    pub decay: f64,
-    /// What a step's demand adds to the deficit, where the stem drinks.
-    pub gain: f64,
+    /// The share of its deficit that the stem drinks in the step, if there is water.
+    pub back: f64,
+    /// What it drinks of the step's drying.
+    pub spared: f64,
     /// Whether the tube is filled up as the step begins.
     pub refill: bool,
+}
+
+impl Step {
+    /// A step in which nothing happens.
+    pub const NOTHING: Step = Step {
+        pull: Pull { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 },
+        supply: Supply::Dry,
+        back: 0.0,
+        spared: 0.0,
+        refill: false,
+    };
 }
 
 /// The drive of a space on a lot. `airs` is the air in the middle of each step, `draws` the uniform draws behind the
@@ -221,10 +232,11 @@ impl<'a> Course<'a> {
         for leg in legs {
             for n in leg.from..leg.to {
                 let pull = self.drives[leg.space].at(n);
-                let mut step = Step { pull, supply: leg.supply, decay: 1.0, gain: 1.0, refill: false };
+                let mut step = Step { pull, supply: leg.supply, ..Step::NOTHING };
                 if leg.supply != Supply::Dry {
                     self.in_water += pull.age_wet;
-                    (step.decay, step.gain) = self.stems.drink(self.in_water);
+                    let (decay, gain) = self.stems.drink(self.in_water);
+                    (step.back, step.spared) = (1.0 - decay, pull.drying - pull.drying * gain);
                     step.refill = leg.supply == Supply::Tube && refills.contains(&n);
                 }
                 steps.push(step);

@@ -80,19 +80,20 @@ pub struct Start {
 
 pub(super) const NEVER: f64 = f64::INFINITY;
 
-/// Steps that heads go through side by side before it is looked at whether anything happened to one.
-const STRIDE: usize = 8;
+/// Steps that heads go through before it is noted which have come to something.
+const STRIDE: usize = 4;
 
 /// The heads of a lot on their way.
 ///
 /// # Formula
-/// In units of its way to flagging, a head out of water goes `dv = r D dt`, `r` its rate and `D` the drying drive. In
-/// water its stem refills the deficit: `dv = r D dt - S v dt`, solved exactly over a step. What evaporates is what
-/// the store loses plus what the tube gives, to rounding. First to happen of: `v = 1` (flagging), age, heat.
+/// In hours of the reference air, a head out of water goes `du = D dt`, `D` the drying drive. In water its stem refills
+/// the deficit: `du = D dt - S u dt`, solved exactly over a step. What evaporates is what the store loses plus what the
+/// tube gives, to rounding. First to happen of: `r u = 1` (flagging), `r` the head's rate, age, heat.
 ///
-/// A few steps at a time are arithmetic alone, the same for all heads, whether they drink or not. Afterwards a head to
-/// which something happened is looked at by itself, step by step. Ages are sums that all heads have in common, in water
-/// and out of it, and what sets a head apart from them.
+/// As long as nothing is done to the heads, steps are arithmetic alone, the same for all: each drinks what it wants or
+/// what there is, which is all it wants in a vase and nothing out of water. Noted is only in which stride a head came to
+/// something; afterwards that stride is gone through once more, for that head alone. Ages are sums that all heads have
+/// in common, in water and out of it, and what sets a head apart from them.
 #[derive(Debug, Clone)]
 pub struct State<'a> {
     heads: &'a Heads,
@@ -100,14 +101,12 @@ pub struct State<'a> {
     start: Start,
     /// Usable water in a full tube, g.
     tube: f64,
+    /// And in each head's as it stands by, in hours of the reference air.
+    tubes: [f64; HEADS],
     now: usize,
     supply: Supply,
-    /// How they stand.
-    pub held: Held,
-    /// 1 for a head that drinks, 0 for one that does not.
-    drinks: [f64; HEADS],
-    /// What a head takes from its tube as it drinks a whole way to flagging, g.
-    draws: [f64; HEADS],
+    held: Held,
+    drinks: [bool; HEADS],
     /// What all heads have in common.
     sums: Sums,
     /// How much older a head is than if it had always been as it is now, in water or out of it.
@@ -117,19 +116,20 @@ pub struct State<'a> {
     empty: [f64; HEADS],
     cause: [Cause; HEADS],
     asked: [f64; HEADS],
-    next_stage: [f64; HEADS],
+    next_flagging: [f64; HEADS],
+    next_wilting: [f64; HEADS],
     next_age: [f64; HEADS],
     next_heat: [f64; HEADS],
 }
 
-/// What heads have lost, and their tubes still hold, at the beginning of a step.
+/// How heads stand at the beginning of a step, in hours of the reference air.
 #[derive(Debug, Clone, Copy)]
 #[repr(align(64))]
-pub struct Held {
-    /// Way gone to flagging.
-    pub gone: [f64; HEADS],
-    /// Water left in the tubes, g.
-    pub water: [f64; HEADS],
+struct Held {
+    /// How much they have dried.
+    gone: [f64; HEADS],
+    /// What they have to drink: the rest of a tube, no end of it in a vase, nothing out of water.
+    water: [f64; HEADS],
 }
 
 /// What runs on for all heads alike.
@@ -144,40 +144,66 @@ struct Sums {
 }
 
 impl Sums {
-    #[inline(always)]
-    fn age(&self, drinks: f64) -> f64 {
-        if drinks > 0.0 { self.wet } else { self.dry }
+    fn age(&self, drinks: bool) -> f64 {
+        if drinks { self.wet } else { self.dry }
     }
 }
 
-/// What a step does to the way of all heads.
-#[derive(Debug, Clone, Copy, Default)]
-struct Terms {
-    drying: f64,
-    /// The share of its deficit that a head drinks, and what it drinks of the step's drying.
-    back: f64,
-    spared: f64,
+/// What a head would drink in a step.
+#[inline(always)]
+fn thirst(step: &Step, gone: f64) -> f64 {
+    gone.mul_add(step.back, step.spared)
 }
 
-impl Terms {
-    #[inline(always)]
-    fn of(step: &Step) -> Terms {
-        let drying = step.pull.drying;
-        Terms { drying, back: 1.0 - step.decay, spared: drying - drying * step.gain }
-    }
+/// How far a head has gone, and what it has left to drink, after a step.
+#[inline(always)]
+fn on(step: &Step, (gone, water): (f64, f64)) -> (f64, f64) {
+    let thirst = thirst(step, gone);
+    let drunk = if thirst < water { thirst } else { water };
+    (gone + step.pull.drying - drunk, water - drunk)
+}
 
-    /// Where a head comes to out of water, and what it drinks if it can.
+/// Steps in which nothing is done to the heads.
+struct Stretch<'s> {
+    strides: &'s [[Step; STRIDE]],
+    /// How the heads stood before each stride.
+    held: &'s mut Vec<Held>,
+    /// What all have in common before each step, and after the last.
+    sums: &'s mut Vec<Sums>,
+}
+
+impl Stretch<'_> {
+    /// The step at whose end something is first so of a head, of a stride in which it comes to be.
     #[inline(always)]
-    fn on(&self, gone: f64, rate: f64) -> (f64, f64) {
-        (rate.mul_add(self.drying, gone), gone.mul_add(self.back, rate * self.spared))
+    fn first(&self, h: usize, stride: f64, so: impl Fn((f64, f64)) -> bool) -> Met<'_> {
+        let stride = stride as usize;
+        let (steps, held) = (&self.strides[stride], &self.held[stride]);
+        let mut stood = [(held.gone[h], held.water[h]); STRIDE + 1];
+        // All steps are gone through before one is looked for: that takes no guess of which.
+        let mut which = 0u32;
+        for n in 0..STRIDE {
+            stood[n + 1] = on(&steps[n], stood[n]);
+            which |= u32::from(so(stood[n + 1])) << n;
+        }
+        let n = which.trailing_zeros() as usize;
+        Met { number: STRIDE * stride + n, step: &steps[n], before: stood[n], after: stood[n + 1] }
     }
 }
 
-/// A few steps: what they bring, and how all stood before and after each.
-struct Stride {
-    terms: [Terms; STRIDE],
-    sums: [Sums; STRIDE + 1],
-    held: [Held; STRIDE + 1],
+/// A step in which a head came to something: its number in the stretch, and how the head stood before it and after it.
+struct Met<'s> {
+    number: usize,
+    step: &'s Step,
+    before: (f64, f64),
+    after: (f64, f64),
+}
+
+/// How many strides each head goes through before it has no more water, flags and wilts. All are doubles, so that they
+/// can be counted side by side with what they are counted of.
+struct Until {
+    drinking: [f64; HEADS],
+    fresh: [f64; HEADS],
+    upright: [f64; HEADS],
 }
 
 impl<'a> State<'a> {
@@ -188,11 +214,11 @@ impl<'a> State<'a> {
             grid: *grid,
             start: *start,
             tube: 0.0,
+            tubes: [0.0; HEADS],
             now: start.at,
             supply: Supply::Dry,
             held: Held { gone: [0.0; HEADS], water: [0.0; HEADS] },
-            drinks: [0.0; HEADS],
-            draws: [0.0; HEADS],
+            drinks: [false; HEADS],
             sums: Sums::default(),
             older: [0.0; HEADS],
             flagging: [NEVER; HEADS],
@@ -200,182 +226,215 @@ impl<'a> State<'a> {
             empty: [NEVER; HEADS],
             cause: [Cause::Drying; HEADS],
             asked: [f64::NAN; HEADS],
-            next_stage: [1.0; HEADS],
+            next_flagging: heads.rate.map(|rate| 1.0 / rate),
+            next_wilting: std::array::from_fn(|h| heads.wilted_at[h] / heads.rate[h]),
             next_age: heads.life_days,
             next_heat: heads.heat_limit,
         }
     }
 
+    /// The heads when they have gone a share of their way to flagging.
+    pub fn begun(mut self, share: f64) -> Self {
+        self.held.gone = self.heads.rate.map(|rate| share / rate);
+        self
+    }
+
     /// Gives every head a tube with that much usable water, g.
     pub fn fill_tubes(&mut self, water: f64) {
         self.tube = water;
-        self.held.water = [water; HEADS];
+        let full = std::array::from_fn(|h| water / self.hourly(h));
+        *self.in_tubes() = full;
+    }
+
+    /// Share of the way to flagging that each head has gone.
+    pub fn gone(&self) -> [f64; HEADS] {
+        std::array::from_fn(|h| self.held.gone[h] * self.heads.rate[h])
+    }
+
+    /// Water left in the tubes, g.
+    pub fn water(&self) -> [f64; HEADS] {
+        let tubes = if self.supply == Supply::Tube { &self.held.water } else { &self.tubes };
+        std::array::from_fn(|h| tubes[h] * self.hourly(h))
+    }
+
+    /// What is left in the tubes, whether heads stand in them or not.
+    fn in_tubes(&mut self) -> &mut [f64; HEADS] {
+        if self.supply == Supply::Tube { &mut self.held.water } else { &mut self.tubes }
+    }
+
+    /// What a head loses in an hour of the reference air, g.
+    fn hourly(&self, h: usize) -> f64 {
+        self.heads.rate[h] * self.heads.flagging_clock[h] * self.heads.mass[h]
     }
 
     /// Goes through some steps, whatever they bring.
     pub fn advance(&mut self, mut steps: &[Step]) {
-        widest(
-            #[inline(always)]
-            || {
-                let mut stride = Stride {
-                    terms: [Terms::default(); STRIDE],
-                    sums: [self.sums; STRIDE + 1],
-                    held: [self.held; STRIDE + 1],
-                };
-                while let [first, rest @ ..] = steps {
-                    if self.now == self.start.ask {
-                        self.asked = self.held.gone;
-                    }
-                    if first.supply != self.supply || first.refill {
-                        self.supplied(first);
-                    }
-                    // Before anything else is done to them, or asked.
-                    let most = if self.now < self.start.ask { self.start.ask - self.now } else { STRIDE };
-                    let alike = |step: &&Step| step.supply == self.supply && !step.refill;
-                    let more = rest.iter().take(most.min(STRIDE) - 1).take_while(alike).count();
-                    let now;
-                    (now, steps) = steps.split_at(1 + more);
-                    self.stride(now, &mut stride);
+        let mut held = Vec::with_capacity(steps.len().div_ceil(STRIDE));
+        let mut sums = Vec::with_capacity(steps.len() + STRIDE);
+        while let [first, rest @ ..] = steps {
+            if self.now == self.start.ask {
+                self.asked = self.held.gone;
+            }
+            if first.supply != self.supply || first.refill {
+                self.supplied(first);
+            }
+            // Before anything else is done to them, or asked.
+            let most = if self.now < self.start.ask { self.start.ask - self.now } else { steps.len() };
+            let alike = |step: &&Step| step.supply == self.supply && !step.refill;
+            let more = rest.iter().take(most - 1).take_while(alike).count();
+            let strides;
+            let mut short = [Step::NOTHING; STRIDE];
+            let now = match steps[..1 + more].as_chunks() {
+                ([], few) => {
+                    short[..few.len()].copy_from_slice(few);
+                    strides = std::slice::from_ref(&short);
+                    few.len()
                 }
-            },
-        );
+                (many, _) => {
+                    strides = many;
+                    STRIDE * many.len()
+                }
+            };
+            held.clear();
+            sums.clear();
+            let mut stretch = Stretch { strides, held: &mut held, sums: &mut sums };
+            widest(
+                #[inline(always)]
+                || {
+                    let until = self.goes(&mut stretch);
+                    self.comes_to(&until, &stretch);
+                },
+            );
+            self.now += now;
+            steps = &steps[now..];
+        }
     }
 
-    /// Goes through a few steps in which nothing is done to the heads.
+    /// Goes through steps in which nothing is done to the heads.
     #[inline(always)]
-    fn stride(&mut self, steps: &[Step], stride: &mut Stride) {
-        let len = steps.len();
-        for (n, step) in steps.iter().enumerate() {
-            let (Sums { wet, dry, heat }, pull) = (stride.sums[n], &step.pull);
-            stride.sums[n + 1] =
-                Sums { wet: wet + pull.age_wet, dry: dry + pull.age_dry, heat: heat + pull.heat };
-            stride.terms[n] = Terms::of(step);
-        }
-        let State { heads: Heads { rate, .. }, drinks, draws, .. } = &*self;
-        let Held { mut gone, mut water } = self.held;
+    fn goes(&mut self, stretch: &mut Stretch) -> Until {
+        let [mut drinking, mut fresh, mut upright] = [[0.0; HEADS]; 3];
         let mut highest = [0.0; HEADS];
-        stride.held[0] = self.held;
-        for (n, terms) in stride.terms[..len].iter().enumerate() {
-            for h in 0..HEADS {
-                let (dry, drunk) = terms.on(gone[h], rate[h]);
-                water[h] = (-drunk).mul_add(draws[h], water[h]);
-                gone[h] = (-drunk).mul_add(drinks[h], dry);
-                highest[h] = if gone[h] > highest[h] { gone[h] } else { highest[h] };
+        let (next_flagging, next_wilting) = (self.next_flagging, self.next_wilting);
+        let mut sums = self.sums;
+        let Held { mut gone, mut water } = self.held;
+        stretch.sums.push(sums);
+        for steps in stretch.strides {
+            stretch.sums.extend(steps.iter().map(|Step { pull, .. }| {
+                sums.wet += pull.age_wet;
+                sums.dry += pull.age_dry;
+                sums.heat += pull.heat;
+                sums
+            }));
+            stretch.held.push(Held { gone, water });
+            for step in steps {
+                for h in 0..HEADS {
+                    (gone[h], water[h]) = on(step, (gone[h], water[h]));
+                    highest[h] = if gone[h] > highest[h] { gone[h] } else { highest[h] };
+                }
             }
-            stride.held[n + 1] = Held { gone, water };
-        }
-        let end = stride.sums[len];
-        let mut which = 0u32;
-        for h in 0..HEADS {
-            let met = (water[h] < 0.0)
-                | (highest[h] >= self.next_stage[h])
-                | (self.older[h] + end.age(drinks[h]) >= self.next_age[h])
-                | (end.heat >= self.next_heat[h]);
-            which |= u32::from(met) << h;
+            for h in 0..HEADS {
+                drinking[h] += if water[h] > 0.0 { 1.0 } else { 0.0 };
+                fresh[h] += if highest[h] < next_flagging[h] { 1.0 } else { 0.0 };
+                upright[h] += if highest[h] < next_wilting[h] { 1.0 } else { 0.0 };
+            }
         }
         self.held = Held { gone, water };
-        while which != 0 {
-            self.meets(which.trailing_zeros() as usize, steps, stride);
-            which &= which - 1;
-        }
-        (self.sums, stride.sums[0]) = (end, end);
-        self.now += len;
+        self.sums = sums;
+        Until { drinking, fresh, upright }
     }
 
-    /// What happened to a head within a stride.
+    /// What the heads came to on their way through a stretch.
     #[inline(always)]
-    fn meets(&mut self, h: usize, steps: &[Step], stride: &mut Stride) {
-        let len = steps.len();
-        let (older, drinks) = (self.older[h], self.drinks[h]);
-        let mut ran_out = len;
-        if self.held.water[h] < 0.0 {
-            ran_out = first(len, |n| stride.held[n].water[h] < 0.0);
-            self.runs_out(h, ran_out, steps, stride);
-        }
-        let Stride { sums, held, .. } = &*stride;
-        for n in 0..len {
-            if held[n + 1].gone[h] >= self.next_stage[h] {
-                self.dries(h, self.now + n, (held[n].gone[h], held[n + 1].gone[h]));
+    fn comes_to(&mut self, until: &Until, stretch: &Stretch) {
+        let all = stretch.strides.len() as f64;
+        let end = self.sums;
+        for h in 0..HEADS {
+            if self.drinks[h] && until.drinking[h] < all {
+                self.runs_out(h, until.drinking[h], stretch);
+            }
+            if until.fresh[h] < all {
+                self.flags(h, until.fresh[h], stretch);
+            }
+            if until.upright[h] < all {
+                self.wilts(h, until.upright[h], stretch);
+            }
+            let (older, drinks) = (self.older[h], self.drinks[h]);
+            if older + end.age(drinks) >= self.next_age[h] {
+                self.ages(h, self.reaches(stretch.sums, |s| older + s.age(drinks), self.next_age[h]));
+            }
+            if end.heat >= self.next_heat[h] {
+                let at = self.reaches(stretch.sums, |s| s.heat, self.next_heat[h]);
+                self.next_heat[h] = NEVER;
+                self.ends(h, at, Cause::Heat);
             }
         }
-        if self.older[h] + sums[len].age(self.drinks[h]) >= self.next_age[h] {
-            let (since, dry) = (self.older[h], self.drinks[h]);
-            let age = |n: usize| match n > ran_out {
-                true => since + sums[n].age(dry),
-                false => older + sums[n].age(drinks),
-            };
-            let n = first(len, |n| age(n) >= self.next_age[h]);
-            let at = (self.now + n) as f64 + crossing(age(n), age(n + 1), self.next_age[h]);
-            self.next_age[h] = NEVER;
-            self.ends(h, at, Cause::Ageing);
-        }
-        if sums[len].heat >= self.next_heat[h] {
-            let n = first(len, |n| sums[n].heat >= self.next_heat[h]);
-            let at = (self.now + n) as f64 + crossing(sums[n].heat, sums[n + 1].heat, self.next_heat[h]);
-            self.next_heat[h] = NEVER;
-            self.ends(h, at, Cause::Heat);
-        }
     }
 
-    /// A head drinks the last of its tube in a step of a stride, and goes on without.
+    /// A head drinks the last of its tube, and is out of water.
     #[inline(always)]
-    fn runs_out(&mut self, h: usize, n: usize, steps: &[Step], stride: &mut Stride) {
-        let Stride { terms, sums, held } = stride;
-        let rate = self.heads.rate[h];
-        let (dry, drunk) = terms[n].on(held[n].gone[h], rate);
+    fn runs_out(&mut self, h: usize, stride: f64, stretch: &Stretch) {
+        let Met { number, step, before: (gone, water), .. } =
+            stretch.first(h, stride, |(_, water)| water <= 0.0);
+        let thirst = thirst(step, gone);
         // The share of the step in which the stem drinks, until its water is gone.
-        let share = held[n].water[h] / (drunk * self.draws[h]);
-        let pull = &steps[n].pull;
-        let age = self.older[h]
-            + sums[n].age(self.drinks[h])
-            + pull.age_dry
-            + share * (pull.age_wet - pull.age_dry);
-        (self.drinks[h], self.draws[h]) = (0.0, 0.0);
-        self.older[h] = age - sums[n + 1].dry;
-        if self.empty[h] == NEVER {
-            self.empty[h] = self.grid.hour((self.now + n) as f64 + share);
-        }
-        held[n + 1].gone[h] = (-drunk).mul_add(share, dry);
-        for n in n + 1..steps.len() {
-            held[n + 1].gone[h] = terms[n].on(held[n].gone[h], rate).0;
-        }
-        (self.held.gone[h], self.held.water[h]) = (held[steps.len()].gone[h], 0.0);
-    }
-
-    /// Puts all heads into other water, or out of it.
-    #[cold]
-    #[inline(never)]
-    fn supplied(&mut self, step: &Step) {
-        self.supply = step.supply;
-        if step.refill {
-            self.held.water = [self.tube; HEADS];
-        }
-        for h in 0..HEADS {
-            let age = self.older[h] + self.sums.age(self.drinks[h]);
-            // A tube without water is found out as its head drinks from it.
-            self.drinks[h] = if step.supply == Supply::Dry { 0.0 } else { 1.0 };
-            self.draws[h] = match step.supply {
-                Supply::Tube => self.heads.flagging_clock[h] * self.heads.mass[h],
-                Supply::Dry | Supply::Ample => 0.0,
+        let share = if thirst > water { water / thirst } else { 1.0 };
+        let older = self.older[h];
+        let age = |sums: &Sums| older + sums.wet;
+        let before = age(&stretch.sums[number]);
+        let after = before + step.pull.age_dry + share * (step.pull.age_wet - step.pull.age_dry);
+        let life = self.next_age[h];
+        if after >= life {
+            let at = match before >= life {
+                true => self.reaches(stretch.sums, age, life),
+                false => (self.now + number) as f64 + crossing(before, after, life),
             };
-            self.older[h] = age - self.sums.age(self.drinks[h]);
+            self.ages(h, at);
         }
+        self.drinks[h] = false;
+        self.older[h] = after - stretch.sums[number + 1].dry;
+        self.empty[h] = self.empty[h].min(self.grid.hour((self.now + number) as f64 + share));
     }
 
-    /// A head dries to its next stage in a step, or through both.
+    /// A head dries so far that it flags.
     #[inline(always)]
-    fn dries(&mut self, h: usize, step: usize, (gone, next): (f64, f64)) {
-        let hour = |limit: f64| self.grid.hour(step as f64 + crossing(gone, next, limit));
-        let limp = self.heads.wilted_at[h];
-        if next >= 1.0 && self.flagging[h] == NEVER {
+    fn flags(&mut self, h: usize, stride: f64, stretch: &Stretch) {
+        let (at, step) = self.dries(h, stride, stretch, self.next_flagging[h]);
+        self.next_flagging[h] = NEVER;
+        if at < self.flagging[h] {
             let supplied = self.supply != Supply::Dry && step >= self.start.placed;
-            self.flagging[h] = hour(1.0);
+            self.flagging[h] = at;
             self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
         }
-        if next >= limp && self.wilted[h] == NEVER {
-            self.wilted[h] = hour(limp);
-        }
-        self.next_stage[h] = if self.wilted[h] == NEVER { limp } else { NEVER };
+    }
+
+    /// A head dries so far that it wilts.
+    #[inline(always)]
+    fn wilts(&mut self, h: usize, stride: f64, stretch: &Stretch) {
+        let (at, _) = self.dries(h, stride, stretch, self.next_wilting[h]);
+        self.next_wilting[h] = NEVER;
+        self.wilted[h] = self.wilted[h].min(at);
+    }
+
+    /// The hour at which a head comes to a stage of drying, and the step.
+    #[inline(always)]
+    fn dries(&self, h: usize, stride: f64, stretch: &Stretch, stage: f64) -> (f64, usize) {
+        let Met { number, before, after, .. } = stretch.first(h, stride, |(gone, _)| gone >= stage);
+        let step = self.now + number;
+        (self.grid.hour(step as f64 + crossing(before.0, after.0, stage)), step)
+    }
+
+    /// A head comes to the end of its life.
+    fn ages(&mut self, h: usize, step: f64) {
+        self.next_age[h] = NEVER;
+        self.ends(h, step, Cause::Ageing);
+    }
+
+    /// When a sum reaches a limit that is beyond its first value and not beyond its last, in steps.
+    fn reaches(&self, sums: &[Sums], sum: impl Fn(&Sums) -> f64, limit: f64) -> f64 {
+        let within = &sums[1..sums.len() - 1];
+        let n = within.partition_point(|sums| sum(sums) < limit);
+        (self.now + n) as f64 + crossing(sum(&sums[n]), sum(&sums[n + 1]), limit)
     }
 
     /// A head ends for a reason other than drying, unless drying was first.
@@ -385,7 +444,26 @@ impl<'a> State<'a> {
             (self.flagging[h], self.cause[h]) = (at, cause);
         }
         self.wilted[h] = self.wilted[h].min(at);
-        self.next_stage[h] = NEVER;
+    }
+
+    /// Puts all heads into other water, or out of it.
+    #[cold]
+    #[inline(never)]
+    fn supplied(&mut self, step: &Step) {
+        let tubes = *self.in_tubes();
+        self.tubes = if step.refill { std::array::from_fn(|h| self.tube / self.hourly(h)) } else { tubes };
+        self.supply = step.supply;
+        self.held.water = match step.supply {
+            Supply::Dry => [0.0; HEADS],
+            Supply::Ample => [f64::INFINITY; HEADS],
+            Supply::Tube => self.tubes,
+        };
+        for h in 0..HEADS {
+            let age = self.older[h] + self.sums.age(self.drinks[h]);
+            // A tube without water is found out as its head drinks from it.
+            self.drinks[h] = step.supply != Supply::Dry;
+            self.older[h] = age - self.sums.age(self.drinks[h]);
+        }
     }
 
     /// When the heads stopped being presentable, h; infinite where they have not yet.
@@ -398,6 +476,7 @@ impl<'a> State<'a> {
         if self.asked[0].is_nan() {
             self.asked = self.held.gone; // asked about the end of the course, or an hour beyond it
         }
+        let Heads { rate, flagging_clock, curve, .. } = self.heads;
         (0..HEADS)
             .map(|h| Fate {
                 weight: 1.0,
@@ -405,7 +484,7 @@ impl<'a> State<'a> {
                 wilted: self.wilted[h],
                 cause: self.cause[h],
                 empty: self.empty[h],
-                loss: self.heads.curve.loss(self.asked[h] * self.heads.flagging_clock[h]),
+                loss: curve.loss(self.asked[h] * rate[h] * flagging_clock[h]),
             })
             .collect()
     }
@@ -414,9 +493,4 @@ impl<'a> State<'a> {
 /// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
 pub(super) fn crossing(a: f64, b: f64, limit: f64) -> f64 {
     if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
-}
-
-/// The step of a stride at whose end something is so for the first time, if it is at the stride's.
-fn first(len: usize, so: impl Fn(usize) -> bool) -> usize {
-    (0..len - 1).find(|n| so(n + 1)).unwrap_or(len - 1)
 }
