@@ -163,7 +163,17 @@ fn on(step: &Step, (gone, water): (f64, f64)) -> (f64, f64) {
     (gone + step.pull.drying - drunk, water - drunk)
 }
 
-/// Steps in which nothing is done to the heads.
+/// Whether nothing is done to heads that stand in some supply of water.
+#[inline(always)]
+fn idle(steps: &[Step; STRIDE], supply: Supply) -> bool {
+    let mut so = true;
+    for step in steps {
+        so &= (step.supply == supply) & !step.refill;
+    }
+    so
+}
+
+/// Steps in which, as far as they are gone through, nothing is done to the heads.
 struct Stretch<'s> {
     strides: &'s [[Step; STRIDE]],
     /// How the heads stood before each stride.
@@ -271,28 +281,27 @@ impl<'a> State<'a> {
     pub fn advance(&mut self, mut steps: &[Step]) {
         let mut held = Vec::with_capacity(steps.len().div_ceil(STRIDE));
         let mut sums = Vec::with_capacity(steps.len() + STRIDE);
-        while let [first, rest @ ..] = steps {
+        while let [first, ..] = steps {
             if self.now == self.start.ask {
                 self.asked = self.held.gone;
             }
             if first.supply != self.supply || first.refill {
                 self.supplied(first);
             }
-            // Before anything else is done to them, or asked.
+            // Until they are asked about.
             let most = if self.now < self.start.ask { self.start.ask - self.now } else { steps.len() };
-            let alike = |step: &&Step| step.supply == self.supply && !step.refill;
-            let more = rest.iter().take(most - 1).take_while(alike).count();
-            let strides;
-            let mut short = [Step::NOTHING; STRIDE];
-            let now = match steps[..1 + more].as_chunks() {
-                ([], few) => {
-                    short[..few.len()].copy_from_slice(few);
-                    strides = std::slice::from_ref(&short);
-                    few.len()
-                }
-                (many, _) => {
-                    strides = many;
-                    STRIDE * many.len()
+            let within = &steps[..most.min(steps.len())];
+            // A stride in which something is done later is gone through in part, and so is the last.
+            let mut short = [Step { supply: self.supply, ..Step::NOTHING }; STRIDE];
+            let (strides, few) = match within.as_chunks() {
+                (strides @ [first, ..], _) if idle(first, self.supply) => (strides, None),
+                _ => {
+                    let alike = |step: &&Step| step.supply == self.supply && !step.refill;
+                    let few = 1 + within[1..].iter().take(STRIDE - 1).take_while(alike).count();
+                    for (to, step) in short.iter_mut().zip(&within[..few]) {
+                        *to = Step { refill: false, ..*step };
+                    }
+                    (std::slice::from_ref(&short), Some(few))
                 }
             };
             held.clear();
@@ -305,12 +314,13 @@ impl<'a> State<'a> {
                     self.comes_to(&until, &stretch);
                 },
             );
+            let now = few.unwrap_or(STRIDE * held.len());
             self.now += now;
             steps = &steps[now..];
         }
     }
 
-    /// Goes through steps in which nothing is done to the heads.
+    /// Goes through strides as long as nothing is done to the heads.
     #[inline(always)]
     fn goes(&mut self, stretch: &mut Stretch) -> Until {
         let [mut drinking, mut fresh, mut upright] = [[0.0; HEADS]; 3];
@@ -319,7 +329,8 @@ impl<'a> State<'a> {
         let mut sums = self.sums;
         let Held { mut gone, mut water } = self.held;
         stretch.sums.push(sums);
-        for steps in stretch.strides {
+        // Looked for on the way: steps are many, and each is fetched but once.
+        for steps in stretch.strides.iter().take_while(|steps| idle(steps, self.supply)) {
             stretch.sums.extend(steps.iter().map(|Step { pull, .. }| {
                 sums.wet += pull.age_wet;
                 sums.dry += pull.age_dry;
@@ -347,7 +358,7 @@ impl<'a> State<'a> {
     /// What the heads came to on their way through a stretch.
     #[inline(always)]
     fn comes_to(&mut self, until: &Until, stretch: &Stretch) {
-        let all = stretch.strides.len() as f64;
+        let all = stretch.held.len() as f64;
         let end = self.sums;
         for h in 0..HEADS {
             if self.drinks[h] && until.drinking[h] < all {
