@@ -77,14 +77,18 @@ def in_numba():
 
 library = ctypes.CDLL(str(folder / "kernel.so"))
 pointer = ctypes.POINTER(ctypes.c_double)
-library.kernel.argtypes = [ctypes.c_long] * 3 + [ctypes.c_double] * 2 + [pointer] * 6
 
 
-def in_c():
-    end = np.empty_like(rate)
-    arrays = [a.ctypes.data_as(pointer) for a in (rate, size, drying, decay, gain, end)]
-    library.kernel(lots, heads, steps, tube, hour, *arrays)
-    return end
+def in_c(kernel):
+    kernel.argtypes = [ctypes.c_long] * 3 + [ctypes.c_double] * 2 + [pointer] * 6
+
+    def run():
+        end = np.empty_like(rate)
+        arrays = [a.ctypes.data_as(pointer) for a in (rate, size, drying, decay, gain, end)]
+        kernel(lots, heads, steps, tube, hour, *arrays)
+        return end
+
+    return run
 
 
 def seconds(run, times=20):
@@ -96,7 +100,7 @@ def seconds(run, times=20):
     return (time.process_time() - begun[0]) / times, (time.perf_counter() - begun[1]) / times
 
 
-peers = {"NumPy": in_numpy, "Numba, parallel": in_numba, "C, SIMD, both cores": in_c}
+peers = {"NumPy": in_numpy, "Numba, parallel": in_numba, "C, SIMD, both cores": in_c(library.kernel), "the same, rearranged": in_c(library.arranged)}
 for name, run in peers.items():
     ends = np.sort(run().ravel())
     for p in (0.01, 0.05, 0.1, 0.25):
@@ -135,5 +139,5 @@ for what, least in (("the equations as the others write them", max(11 * fma, div
     print(f"Bound on the course, {what}: {1e3 * bound:.2f} ms; the stepped kernel reaches {bound / own:.0%} of it.")
 print("""
 Times are of processors, summed over threads, where not by the clock. Not fair: NumPy keeps whole arrays in memory; C and Numba are compiled
-for this very processor and keep no age, heat or cause; the program is compiled for any x86-64, and its kernel keeps them
-all. The program runs as a process of its own in each round; time to start is left out for all.""")
+for this very processor and know flagging alone; the program is compiled for any x86-64, and its kernel keeps wilting, empty
+tubes, age, heat and causes, too. "Rearranged" is C that does without divides as the program does. The program runs as a process of its own in each round; time to start is left out for all.""")
