@@ -135,6 +135,7 @@ impl Sketch {
         let mut text = String::new();
         {
             let root = SVGBackend::with_string(&mut text, (width * FINE, height * FINE)).into_drawing_area();
+            root.fill(&rgb(PAPER))?;
             self.draw(&root, f64::from(FINE))?;
             root.present()?;
         }
@@ -153,7 +154,7 @@ impl Sketch {
     /// As [`Sketch::svg`].
     pub fn png(&self) -> Result<Vec<u8>, Failure> {
         let (width, height) = (self.size.0 * SHARP, self.size.1 * SHARP);
-        let mut pixels = vec![255; (width * height * 3) as usize];
+        let mut pixels = [PAPER.0, PAPER.1, PAPER.2].repeat((width * height) as usize);
         {
             let root = BitMapBackend::with_buffer(&mut pixels, (width, height)).into_drawing_area();
             self.draw(&root, f64::from(SHARP))?;
@@ -174,7 +175,6 @@ impl Sketch {
         B::ErrorType: 'static,
     {
         fonts();
-        root.fill(&rgb(PAPER))?;
         let px = |n: f64| (n * scale).round() as i32;
         let at = |p: &Point| (px(p.0), px(p.1));
         for shape in &self.shapes {
