@@ -128,9 +128,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         files.push(("plan.txt".to_string(), text.clone().into_bytes()));
         files.push(("plan.json".to_string(), json.clone().into_bytes()));
         output::folder(folder)?;
-        for (name, bytes) in &files {
-            output::write(&folder.join(name), bytes)?;
-        }
+        // Side by side, since each waits for the disk.
+        files.par_iter().try_for_each(|(name, bytes)| output::write(&folder.join(name), bytes))?;
         written = format!(
             "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: the rooms, what ends the \
              heads, and for every flower its curves and its chances.\n",
