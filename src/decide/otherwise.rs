@@ -40,7 +40,8 @@ impl Other {
         self.fails.is_empty() && self.lacking.is_nothing()
     }
 
-    fn of(name: String, event: &Event, decision: &Decision) -> Other {
+    /// What was decided, under a name.
+    pub fn of(name: String, event: &Event, decision: &Decision) -> Other {
         let (matter, assignment) = (&decision.matter, &decision.assignment);
         let uses = |thing: usize| -> u32 {
             matter.jobs.iter().zip(&assignment.chosen).map(|(job, c)| job[*c].uses[thing]).sum()
@@ -66,53 +67,38 @@ impl Other {
 /// Which treatments an order of these choices may get.
 type Allowed = fn(&[Choice], Treatment) -> bool;
 
-/// What would be decided with fewer ways allowed.
-pub struct Fewer {
-    name: &'static str,
-    allowed: Allowed,
-    /// The event, if it is another one.
-    event: Option<Event>,
-    decision: Decision,
-}
-
-/// What would be decided with fewer ways allowed: a late crew against tubes against vases, and all of it on the first
-/// access.
-pub fn fewer_ways(prospects: &Prospects) -> Vec<Fewer> {
+/// What else could be decided: a late crew against tubes against vases. What is cheapest of all is cheapest of fewer ways,
+/// where they hold it.
+pub fn fewer_ways(prospects: &Prospects, decision: &Decision) -> Vec<Other> {
     fn may_stand(all: &[Choice]) -> bool {
         all.iter().any(|c| c.way.treatment == Treatment::BudVase)
     }
-    let mut cases: Vec<(&str, Allowed, Option<Event>)> = vec![
-        ("all dry, as late as it must be", |_, t| t.is_dry(), None),
-        ("tubes where dry does not last", |_, t| t != Treatment::BudVase, None),
-        ("vases where dry does not last", |all, t| t != Treatment::WaterTube || !may_stand(all), None),
+    let cases: [(&str, Allowed); 3] = [
+        ("all dry, as late as it must be", |_, t| t.is_dry()),
+        ("tubes where dry does not last", |_, t| t != Treatment::BudVase),
+        ("vases where dry does not last", |all, t| t != Treatment::WaterTube || !may_stand(all)),
     ];
-    let event = &prospects.event;
-    if let [first, _, ..] = event.access[..] {
-        let first = Event { access: vec![first], ..event.clone() };
-        cases.push(("everything on the first access", |_, _| true, Some(first)));
-    }
-    let decided = cases.into_par_iter().map(|(name, allowed, other)| {
-        let there = other.as_ref().unwrap_or(event);
-        let decision = prospects.decide(there, |all, c| allowed(all, c.way.treatment));
-        Fewer { name, allowed, event: other, decision }
-    });
-    decided.collect()
-}
-
-/// The plan as decided, and its like with fewer ways allowed.
-pub fn ways(prospects: &Prospects, decision: &Decision, fewer: Vec<Fewer>) -> Vec<Other> {
-    let event = &prospects.event;
-    // What is cheapest of all is cheapest of fewer ways, where they hold it.
     let holds = |allowed: Allowed| {
         let mut chosen = decision.offers.iter().zip(&decision.assignment.chosen).zip(&prospects.choices);
         chosen.all(|((offers, c), all)| allowed(all, all[offers[*c].first].way.treatment))
     };
-    let others = fewer.iter().map(|fewer| match &fewer.event {
-        None if holds(fewer.allowed) => Other::of(fewer.name.to_string(), event, decision),
-        other => Other::of(fewer.name.to_string(), other.as_ref().unwrap_or(event), &fewer.decision),
+    let event = &prospects.event;
+    let others = cases.into_par_iter().map(|(name, allowed)| {
+        if holds(allowed) {
+            return Other::of(name.to_string(), event, decision);
+        }
+        let fewer = prospects.decide(event, |all, c| allowed(all, c.way.treatment));
+        Other::of(name.to_string(), event, &fewer)
     });
-    let cheapest = Other::of("the cheapest mix".to_string(), event, decision);
-    std::iter::once(cheapest).chain(others).collect()
+    others.collect()
+}
+
+/// What would be decided with the first access alone, where there are others.
+pub fn first_access(prospects: &Prospects) -> Option<Other> {
+    let [first, _, ..] = prospects.event.access[..] else { return None };
+    let first = Event { access: vec![first], ..prospects.event.clone() };
+    let decision = prospects.decide(&first, |_, _| true);
+    Some(Other::of("everything on the first access".to_string(), &first, &decision))
 }
 
 /// Something that would make a plan possible that is not.

@@ -7,7 +7,7 @@ use super::flower::flower;
 pub use super::flower::{Curve, FlowerPlan, Grade, Rival};
 pub use super::options::Choice;
 use super::options::{Scene, Trials};
-use super::otherwise::{Other, Remedy, fewer_ways, remedies, ways, within};
+use super::otherwise::{Other, Remedy, fewer_ways, first_access, remedies, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, touched};
 use super::tasks::{Offer, chores, matter, offers, slots};
@@ -231,11 +231,18 @@ pub fn plan(event: Event, settings: Settings) -> Plan {
 
 /// Decides, and works out what follows for every order.
 pub fn finish(prospects: Prospects) -> Plan {
-    // Side by side: what is decided, with all that follows, and what would be decided if fewer ways were allowed.
-    let ((decision, rota, flowers), fewer) = rayon::join(|| decided(&prospects), || fewer_ways(&prospects));
-    let others = ways(&prospects, &decision, fewer);
+    // Side by side: what is decided and what would be on the first access; then what follows from it, and what would be
+    // decided if fewer ways were allowed.
+    let (decision, first) =
+        rayon::join(|| prospects.decide(&prospects.event, |_, _| true), || first_access(&prospects));
+    let ((rota, flowers), fewer) =
+        rayon::join(|| follows(&prospects, &decision), || fewer_ways(&prospects, &decision));
+    let cheapest = Other::of("the cheapest mix".to_string(), &prospects.event, &decision);
+    let others: Vec<Other> = std::iter::once(cheapest).chain(fewer).chain(first).collect();
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
-    let Prospects { event, settings, choices, .. } = prospects;
+    let Prospects { event, settings, choices, lots, .. } = prospects;
+    // Nobody waits for so much memory to be given back.
+    rayon::spawn(|| drop(lots));
     let mut flowers =
         flowers.into_iter().zip(choices).map(|(flower, choices)| FlowerPlan { choices, ..flower });
     let pieces: Vec<PiecePlan> = event
@@ -251,11 +258,10 @@ pub fn finish(prospects: Prospects) -> Plan {
     Plan { rota, lacking, gap, bill, others, remedies, pieces, settings, event }
 }
 
-/// What is decided, the crew's day, and what follows for every order.
-fn decided(prospects: &Prospects) -> (Decision, Rota, Vec<FlowerPlan>) {
+/// What follows from what was decided: the crew's day, and for every order.
+fn follows(prospects: &Prospects, decision: &Decision) -> (Rota, Vec<FlowerPlan>) {
     let event = &prospects.event;
-    let decision = prospects.decide(event, |_, _| true);
-    let rota = rota(&decision.matter, &decision.assignment, &tasks(event, &decision));
+    let rota = rota(&decision.matter, &decision.assignment, &tasks(event, decision));
     let numbers =
         event.pieces.iter().enumerate().flat_map(|(p, piece)| (0..piece.orders.len()).map(move |o| (p, o)));
     let begun: Vec<Option<f64>> =
@@ -267,7 +273,7 @@ fn decided(prospects: &Prospects) -> (Decision, Rota, Vec<FlowerPlan>) {
         flower(&scene, &prospects.choices[i], offered, begun[i])
     });
     let flowers = flowers.collect();
-    (decision, rota, flowers)
+    (rota, flowers)
 }
 
 /// The tasks of what was decided.
