@@ -82,22 +82,21 @@ pub struct Pull {
 /// climate has one row for all steps.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Drive {
-    drying: Vec<f64>,
-    age_wet: Vec<f64>,
-    age_dry: Vec<f64>,
-    heat: Vec<f64>,
+    rows: usize,
+    /// One after the other: drying, age in water, age out of it, and heat where it is ever hot.
+    columns: Vec<f64>,
 }
 
 impl Drive {
     /// What it does in a step.
     #[inline]
     pub fn at(&self, step: usize) -> Pull {
-        let n = if self.drying.len() == 1 { 0 } else { step };
+        let n = if self.rows == 1 { 0 } else { step };
         Pull {
-            drying: self.drying[n],
-            age_wet: self.age_wet[n],
-            age_dry: self.age_dry[n],
-            heat: self.heat[n],
+            drying: self.columns[n],
+            age_wet: self.columns[n + self.rows],
+            age_dry: self.columns[n + 2 * self.rows],
+            heat: self.columns.get(n + 3 * self.rows).copied().unwrap_or(0.0),
         }
     }
 }
@@ -141,14 +140,15 @@ pub fn drive(
     let shift = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
     let n = airs.len();
-    let [mut drying, mut sealed_c, mut age_wet, mut age_dry] = std::array::from_fn(|_| vec![0.0; n]);
+    let mut columns = vec![0.0; 4 * n];
     widest(
         #[inline(always)]
         || {
-            water_losses((airs, shift), reference, skin, lot.skin_q10, &mut drying, &mut sealed_c);
             // As slices of one length, or each place would be checked by itself.
-            let (drying, heat) = (&mut drying[..n], &mut sealed_c[..n]);
-            let (age_wet, age_dry) = (&mut age_wet[..n], &mut age_dry[..n]);
+            let (drying, others) = columns.split_at_mut(n);
+            let (age_wet, others) = others.split_at_mut(n);
+            let (age_dry, heat) = others.split_at_mut(n);
+            water_losses((airs, shift), reference, skin, lot.skin_q10, drying, heat);
             for n in 0..n {
                 let t = heat[n];
                 drying[n] *= grid.step;
@@ -158,7 +158,12 @@ pub fn drive(
             }
         },
     );
-    Drive { drying, age_wet, age_dry, heat: sealed_c }
+    // Most rooms are never hot.
+    if columns[3 * n..].iter().all(|heat| *heat == 0.0) {
+        columns.truncate(3 * n);
+        columns.shrink_to_fit();
+    }
+    Drive { rows: n, columns }
 }
 
 /// Share of the lot's vase life after which its stems begin to block (judgement: near day 3 of the 5.2 days that
