@@ -3,7 +3,7 @@
 use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
 use super::kernel::{Fate, Mark, Start, State};
 use super::random::Key;
-use super::search::{Lives, Placed, Routes, Water};
+use super::search::{Lives, Placed, Routes, Water, Wet};
 use crate::climate::Climate;
 use crate::climate::airs::Airs;
 use crate::flower::catalogue::Flower;
@@ -186,12 +186,15 @@ impl<'a> Lots<'a> {
         let routes = Routes::new(groups.iter().map(|g| g.1));
         let all = |lot: &Lot, heads: &Heads, drives: &[Drive]| -> Vec<R> {
             let lives = Lives::new(lot, heads, drives, &self.grid, &routes);
-            let one = |(number, (first, placing, waters)): (usize, &(usize, &Placing, Vec<Water>))| {
+            let mut room = Wet::default();
+            let mut all = Vec::with_capacity(cases.len());
+            for (number, (first, placing, waters)) in groups.iter().enumerate() {
                 let placed = lives.placed(number, placing);
                 let drinks = waters.iter().any(|w| *w != Water::None);
-                each(&if drinks { placed.with_water() } else { placed }, *first, waters)
-            };
-            groups.iter().enumerate().flat_map(one).collect()
+                let placed = if drinks { placed.with_water(&mut room) } else { placed };
+                all.extend(each(&placed, *first, waters));
+            }
+            all
         };
         self.drawn
             .par_iter()

@@ -11,7 +11,7 @@ mod placed;
 mod routes;
 mod share;
 
-pub use placed::Placed;
+pub use placed::{Placed, Wet};
 pub use routes::Routes;
 
 use super::journey::{Drive, Grid, Stems, Supply};
@@ -131,7 +131,7 @@ impl<'a> Lives<'a> {
     }
 
     /// The lot placed the way of the placing of that number.
-    pub fn placed(&self, number: usize, placing: &'a Placing) -> Placed<'_> {
+    pub fn placed(&self, number: usize, placing: &Placing) -> Placed<'_> {
         let (there, on, at) = self.routes.of[number];
         let (there, on) = (&self.there[there], &self.on[on]);
         let gone = placing.before.last().map_or(0, |l| l.to - there.first);

@@ -7,7 +7,8 @@ use crate::simulate::dispatch::widest;
 use crate::simulate::kernel::{Cause, Fate, NEVER};
 
 /// The way on of heads that drink, from their placing: all that does not depend on the head.
-pub(super) struct Wet {
+#[derive(Default)]
+pub struct Wet {
     way: Vec<f64>,
     peak: Vec<f64>,
     drunk: Vec<f64>,
@@ -46,26 +47,26 @@ pub struct Placed<'a> {
     pub(super) refills: Vec<usize>,
     /// The step asked about, on the event's clock.
     pub(super) ask: usize,
-    pub(super) wet: Option<Wet>,
+    pub(super) wet: Option<&'a Wet>,
 }
 
-impl Placed<'_> {
-    /// Works out the way on of heads that drink.
+impl<'a> Placed<'a> {
+    /// Works out the way on of heads that drink, in the room that is given.
     ///
     /// # Formula
     /// While stems drink freely, what sets two heads in the same water apart dwindles by the same share in every step: so
     /// one way, in water from the first, serves all placing times. Once they block, it is gone through step by step.
     /// What is drunk is what has evaporated and is not missing.
-    pub fn with_water(mut self) -> Self {
-        self.wet = Some(widest(
+    pub fn with_water(self, room: &'a mut Wet) -> Self {
+        widest(
             #[inline(always)]
-            || self.in_water(),
-        ));
-        self
+            || self.in_water(room),
+        );
+        Placed { wet: Some(room), ..self }
     }
 
     #[inline(always)]
-    fn in_water(&self) -> Wet {
+    fn in_water(&self, Wet { way, peak, drunk }: &mut Wet) {
         let Lives { stems, left, .. } = self.lives;
         let (drying, wet) = (&self.on.drying[self.now..], &self.on.wet[self.now..]);
         let age = &self.on.age_wet[self.now..];
@@ -73,14 +74,17 @@ impl Placed<'_> {
         let in_water = self.there.in_water[self.gone] - age[0];
         let apart = x - wet[0];
         let free = age.partition_point(|age| in_water + age <= stems.free_for()).max(1);
-        let mut way: Vec<f64> = wet[..free].iter().zip(left).map(|(wet, left)| wet + apart * left).collect();
+        way.clear();
+        way.extend(wet[..free].iter().zip(left).map(|(wet, left)| wet + apart * left));
         for k in free..wet.len() {
             let (decay, gain) = stems.drink(in_water + age[k]);
             way.push(way[k - 1] * decay + (drying[k] - drying[k - 1]) * gain);
         }
-        let drunk = way.iter().zip(drying).map(|(way, d)| (x - way) + (d - drying[0])).collect();
+        drunk.clear();
+        drunk.extend(way.iter().zip(drying).map(|(way, d)| (x - way) + (d - drying[0])));
         // Block by block, so that no value waits for all those before it.
-        let (mut peak, mut highest) = (Vec::with_capacity(way.len()), x);
+        peak.clear();
+        let mut highest = x;
         for block in way.chunks(8) {
             let mut up_to = highest;
             highest = higher(highest, block.iter().copied().fold(block[0], higher));
@@ -89,11 +93,10 @@ impl Placed<'_> {
                 up_to
             }));
         }
-        Wet { way, peak, drunk }
     }
 
     fn wet(&self) -> &Wet {
-        self.wet.as_ref().expect("worked out before water is asked about")
+        self.wet.expect("worked out before water is asked about")
     }
 
     fn way_there(&self) -> Line<'_> {
@@ -325,6 +328,6 @@ impl Placed<'_> {
 
 /// The higher of two numbers, in one instruction.
 #[inline(always)]
-pub(super) fn higher(a: f64, b: f64) -> f64 {
+fn higher(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }

@@ -2,7 +2,7 @@
 
 use super::Water;
 use super::lines::{Clock, Lines};
-use super::placed::{Alone, Placed, higher};
+use super::placed::{Alone, Placed};
 use crate::flower::population::HEADS;
 use crate::simulate::dispatch::widest;
 use crate::simulate::kernel::{Mark, NEVER};
@@ -33,13 +33,14 @@ impl Placed<'_> {
         };
         let (mut ended, mut last, mut next) = (0, f64::NEG_INFINITY, NEVER);
         let now = at(ask);
-        let mut sharing = [true; HEADS];
+        // Nothing for those that share their clock, or else all bits.
+        let mut apart = [0; HEADS];
         if let Water::Tube(grams) = water {
             let mut room = Alone::default();
-            for (h, sharing) in sharing.iter_mut().enumerate() {
+            for (h, apart) in apart.iter_mut().enumerate() {
                 let full = self.tube(grams, h);
                 let Some(empty) = self.first_empty(full) else { continue };
-                *sharing = false;
+                *apart = u64::MAX;
                 let dried = self.dried(empty.0, empty.1);
                 // Whether it has ended by the beginning of a step; after its tube is filled up it is known of one
                 // that had ended before.
@@ -71,29 +72,34 @@ impl Placed<'_> {
                 }
             }
         }
-        // Of those that share their clock, who has ended, and the first limit that any of the others will come to.
-        let mut gone: [bool; HEADS] = std::array::from_fn(|h| sharing[h] & all.crossed(h, now));
+        // Of those that share their clock, how many have ended, and the first limit that any of the others will come to.
+        // Limits are above 0, and such numbers are in the order of their bits, of which processors take several at a time.
+        ended += (0..HEADS).map(|h| u64::from(all.crossed(h, now)) & !apart[h]).sum::<u64>() as usize;
         let spared = |limits: &[f64; HEADS]| {
-            let of = |h: usize| if sharing[h] & !gone[h] { limits[h] } else { NEVER };
-            (0..HEADS).map(of).fold(NEVER, lower)
+            let of = |h: usize| if all.crossed(h, now) { u64::MAX } else { limits[h].to_bits() | apart[h] };
+            f64::from_bits((0..HEADS).map(of).fold(NEVER.to_bits(), u64::min))
         };
         let (way, age, heat) = (spared(limits), spared(&heads.life_days), spared(&heads.heat_limit));
-        ended += gone.iter().filter(|gone| **gone).count();
         // The last to end of them. One that had ended by the step in which the last known to did changes nothing; most
-        // likely it is the one that dries most slowly.
-        let slowest = (0..HEADS).map(|h| if gone[h] { limits[h] } else { 0.0 }).fold(0.0, higher);
-        let mut first = (0..HEADS).find(|h| gone[*h] & (limits[*h] == slowest));
+        // likely it is the one that dries most slowly. Which that is stands in the lowest bits of its limit.
         loop {
             let at_last = if last.is_finite() { at(last as usize) } else { NOTHING };
-            let later = |h: &usize| gone[*h] & !all.crossed(*h, at_last);
-            let Some(h) = first.take().filter(later).or_else(|| (0..HEADS).find(later)) else { break };
+            let slowest = |h: usize| {
+                let later = all.crossed(h, now) & !all.crossed(h, at_last);
+                if later { (limits[h].to_bits() & !LOWEST | h as u64) & !apart[h] } else { 0 }
+            };
+            let slowest = (0..HEADS).map(slowest).fold(0, u64::max);
+            if slowest == 0 {
+                break;
+            }
+            let h = (slowest & LOWEST) as usize;
             // What it had not come to by the hour asked about did not end it.
             let by =
                 |line: &Lines, limit: f64, now: f64| if limit <= now { line.reach(limit).0 } else { NEVER };
             let end = by(&shared.way, limits[h], now.0)
                 .min(by(&shared.age, heads.life_days[h], now.1))
                 .min(by(&shared.heat, heads.heat_limit[h], now.2));
-            gone[h] = false;
+            apart[h] = u64::MAX;
             last = last.max(end);
         }
         next = next.min(shared.way.reach(way).0).min(shared.age.reach(age).0).min(shared.heat.reach(heat).0);
@@ -119,8 +125,6 @@ impl Limits<'_> {
 /// Where nothing has ended yet.
 const NOTHING: (f64, f64, f64) = (f64::NEG_INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
 
-/// The lower of two numbers, in one instruction.
-#[inline(always)]
-fn lower(a: f64, b: f64) -> f64 {
-    if a < b { a } else { b }
-}
+/// The bits that tell heads apart.
+const LOWEST: u64 = HEADS as u64 - 1;
+const _: () = assert!(HEADS.is_power_of_two());
