@@ -272,18 +272,24 @@ fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> (Vec<Vec<Fate>>, 
             }
         }
     }
-    let cases: Vec<Case> =
-        shown.iter().map(|(way, at, top_up)| (scene.way(*at, 0.0, *top_up), *way)).collect();
+    // Lived through by time, so that heads placed together are placed once.
+    let mut by_time: Vec<usize> = (0..shown.len()).collect();
+    by_time.sort_by(|a, b| shown[*a].1.total_cmp(&shown[*b].1));
+    let case = |i: &usize| (scene.way(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
+    let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
-    let lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, fates| {
-        let kept = if case == 0 { fates.to_vec() } else { Vec::new() };
-        (kept, scene.presentable(fates, &hours[case]))
+    let mut lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, fates| {
+        let kept = if by_time[case] == 0 { fates.to_vec() } else { Vec::new() };
+        (kept, scene.presentable(fates, &hours[by_time[case]]))
     });
-    let curves = shown.iter().zip(&hours).enumerate().map(|(case, (&(way, place_at, _), hours))| {
+    let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is lived through");
+    let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(way, place_at, _), hours))| {
+        let case = case_of(i);
         Curve::of(way, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
     });
     let curves = curves.collect();
-    (lots.into_iter().map(|mut lot| lot.swap_remove(0).0).collect(), curves)
+    let chosen = case_of(0);
+    (lots.iter_mut().map(|lot| std::mem::take(&mut lot[chosen].0)).collect(), curves)
 }
 
 /// The curve of heads placed one way.

@@ -212,7 +212,8 @@ impl<'a> Scene<'a> {
         } else if enough(levels[levels.len() - 1]) < self.event.assurance {
             None
         } else {
-            levels.into_iter().find(|more| enough(*more) >= self.event.assurance)
+            // Without any it is not.
+            levels.into_iter().skip(1).find(|more| enough(*more) >= self.event.assurance)
         };
         Choice { way, top_up, place_at, share, expected, error, count, assurance, spares, shares }
     }

@@ -67,28 +67,37 @@ impl Other {
 /// Which treatments an order of these choices may get.
 type Allowed = fn(&[Choice], Treatment) -> bool;
 
-/// What else could be decided: a late crew against tubes against vases. What is cheapest of all is cheapest of fewer ways,
-/// where they hold it.
-pub fn fewer_ways(prospects: &Prospects, decision: &Decision) -> Vec<Other> {
-    fn may_stand(all: &[Choice]) -> bool {
-        all.iter().any(|c| c.way.treatment == Treatment::BudVase)
-    }
-    let cases: [(&str, Allowed); 3] = [
-        ("all dry, as late as it must be", |_, t| t.is_dry()),
-        ("tubes where dry does not last", |_, t| t != Treatment::BudVase),
-        ("vases where dry does not last", |all, t| t != Treatment::WaterTube || !may_stand(all)),
-    ];
+/// A late crew against tubes against vases.
+const FEWER: [(&str, Allowed); 3] = [
+    ("all dry, as late as it must be", |_, t| t.is_dry()),
+    ("tubes where dry does not last", |_, t| t != Treatment::BudVase),
+    ("vases where dry does not last", |all, t| {
+        t != Treatment::WaterTube || !all.iter().any(|c| c.way.treatment == Treatment::BudVase)
+    }),
+];
+
+fn with_fewer(prospects: &Prospects, allowed: Allowed) -> Decision {
+    prospects.decide(&prospects.event, |all, c| allowed(all, c.way.treatment))
+}
+
+/// What would be decided if nothing could be given water.
+pub fn all_dry(prospects: &Prospects) -> Decision {
+    with_fewer(prospects, FEWER[0].1)
+}
+
+/// What would be decided with fewer ways allowed. What is cheapest of all is cheapest of fewer ways, where they hold it.
+pub fn fewer_ways(prospects: &Prospects, decision: &Decision, dry: &Decision) -> Vec<Other> {
     let holds = |allowed: Allowed| {
         let mut chosen = decision.offers.iter().zip(&decision.assignment.chosen).zip(&prospects.choices);
         chosen.all(|((offers, c), all)| allowed(all, all[offers[*c].first].way.treatment))
     };
-    let event = &prospects.event;
-    let others = cases.into_par_iter().map(|(name, allowed)| {
-        if holds(allowed) {
-            return Other::of(name.to_string(), event, decision);
+    let others = FEWER.into_par_iter().enumerate().map(|(i, (name, allowed))| {
+        let of = |decision: &Decision| Other::of(name.to_string(), &prospects.event, decision);
+        match (holds(allowed), i) {
+            (true, _) => of(decision),
+            (false, 0) => of(dry),
+            (false, _) => of(&with_fewer(prospects, allowed)),
         }
-        let fewer = prospects.decide(event, |all, c| allowed(all, c.way.treatment));
-        Other::of(name.to_string(), event, &fewer)
     });
     others.collect()
 }

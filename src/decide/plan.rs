@@ -7,7 +7,7 @@ use super::flower::flower;
 pub use super::flower::{Curve, FlowerPlan, Grade, Rival};
 pub use super::options::Choice;
 use super::options::{Scene, Trials};
-use super::otherwise::{Other, Remedy, fewer_ways, first_access, remedies, within};
+use super::otherwise::{Other, Remedy, all_dry, fewer_ways, first_access, remedies, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{grid, touched};
 use super::tasks::{Offer, chores, matter, offers, slots};
@@ -231,12 +231,14 @@ pub fn plan(event: Event, settings: Settings) -> Plan {
 
 /// Decides, and works out what follows for every order.
 pub fn finish(prospects: Prospects) -> Plan {
-    // Side by side: what is decided and what would be on the first access; then what follows from it, and what would be
-    // decided if fewer ways were allowed.
-    let (decision, first) =
-        rayon::join(|| prospects.decide(&prospects.event, |_, _| true), || first_access(&prospects));
+    // Side by side: what is decided, and what would be if all were dry or on the first access; then what follows from the
+    // one, and what would be decided if fewer ways were allowed.
+    let (decision, (dry, first)) = rayon::join(
+        || prospects.decide(&prospects.event, |_, _| true),
+        || rayon::join(|| all_dry(&prospects), || first_access(&prospects)),
+    );
     let ((rota, flowers), fewer) =
-        rayon::join(|| follows(&prospects, &decision), || fewer_ways(&prospects, &decision));
+        rayon::join(|| follows(&prospects, &decision), || fewer_ways(&prospects, &decision, &dry));
     let cheapest = Other::of("the cheapest mix".to_string(), &prospects.event, &decision);
     let others: Vec<Other> = std::iter::once(cheapest).chain(fewer).chain(first).collect();
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };

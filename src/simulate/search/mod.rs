@@ -14,7 +14,7 @@ mod share;
 pub use placed::{Placed, Wet};
 pub use routes::Routes;
 
-use super::journey::{Drive, Grid, Stems, Supply};
+use super::journey::{Drive, Grid, Pull, Stems, Supply};
 use super::kernel::Mark;
 use super::run::Placing;
 use crate::flower::population::{HEADS, Heads, Lot};
@@ -75,37 +75,46 @@ impl<'a> Lives<'a> {
         let stems = Stems::new(lot, grid);
         let (decay, gain) = stems.fresh();
         let there = routes.before.iter().map(|route| {
-            let [way, peak, age, heat, in_water] = std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
-            let mut there = There { first: route.first, way, peak, age, heat, in_water };
-            for (n, (space, supply)) in route.steps.iter().enumerate() {
-                let pull = drives[*space].at(route.first + n);
-                let in_water = there.in_water[n] + pull.age_wet;
+            let [mut ways, mut peaks, mut ages, mut heats, mut in_waters] =
+                std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
+            let (mut way, mut peak, mut age, mut heat, mut in_water) = (0.0, 0.0_f64, 0.0, 0.0, 0.0);
+            for (n, (space, supply)) in (1..).zip(&route.steps) {
+                let pull = drives[*space].at(route.first + n - 1);
                 // Tubes are given with placing: until then there are none.
-                (there.way[n + 1], there.age[n + 1], there.in_water[n + 1]) = match supply {
+                match supply {
                     Supply::Ample => {
+                        in_water += pull.age_wet;
                         let (decay, gain) = stems.drink(in_water);
-                        (there.way[n] * decay + pull.drying * gain, there.age[n] + pull.age_wet, in_water)
+                        way = way * decay + pull.drying * gain;
+                        age += pull.age_wet;
                     }
                     Supply::Dry | Supply::Tube => {
-                        (there.way[n] + pull.drying, there.age[n] + pull.age_dry, there.in_water[n])
+                        way += pull.drying;
+                        age += pull.age_dry;
                     }
-                };
-                there.heat[n + 1] = there.heat[n] + pull.heat;
-                there.peak[n + 1] = there.peak[n].max(there.way[n + 1]);
+                }
+                heat += pull.heat;
+                peak = peak.max(way);
+                (ways[n], peaks[n], ages[n], heats[n], in_waters[n]) = (way, peak, age, heat, in_water);
             }
-            there
+            There { first: route.first, way: ways, peak: peaks, age: ages, heat: heats, in_water: in_waters }
         });
         let on = routes.after.iter().map(|route| {
             let [mut drying, mut wet, mut age_wet, mut age_dry, mut heat] =
                 std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
             // Sums side by side, none of which waits for another.
-            for (n, (space, _)) in route.steps.iter().enumerate() {
-                let pull = drives[*space].at(route.first + n);
-                drying[n + 1] = drying[n] + pull.drying;
-                wet[n + 1] = wet[n] * decay + pull.drying * gain;
-                age_wet[n + 1] = age_wet[n] + pull.age_wet;
-                age_dry[n + 1] = age_dry[n] + pull.age_dry;
-                heat[n + 1] = heat[n] + pull.heat;
+            let mut sum = Pull { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 };
+            let mut way = 0.0;
+            for (n, (space, _)) in (1..).zip(&route.steps) {
+                let pull = drives[*space].at(route.first + n - 1);
+                sum.drying += pull.drying;
+                sum.age_wet += pull.age_wet;
+                sum.age_dry += pull.age_dry;
+                sum.heat += pull.heat;
+                way = way * decay + pull.drying * gain;
+                (drying[n], age_wet[n], age_dry[n], heat[n]) =
+                    (sum.drying, sum.age_wet, sum.age_dry, sum.heat);
+                wet[n] = way;
             }
             On { first: route.first, drying, wet, age_wet, age_dry, heat }
         });
