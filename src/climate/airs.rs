@@ -6,6 +6,8 @@ use std::ops::Range;
 /// Air at many instants, quantity by quantity, so that a processor can go through several instants at a time.
 #[derive(Debug, Clone, Default)]
 pub struct Airs {
+    /// The number of the first instant, where they are part of more.
+    pub first: usize,
     /// Air temperature, C.
     pub temperature_c: Vec<f64>,
     /// Vapour pressure, Pa.

@@ -20,6 +20,13 @@ pub fn grid(event: &Event) -> Grid {
     Grid::covering(first - LONGEST_WAIT, last + AFTERWARDS, STEP)
 }
 
+/// The first step of all journeys: of the first van, or of boxes that wait longest for the last placing.
+pub fn first_step(event: &Event) -> usize {
+    let last = event.pieces.iter().filter_map(|piece| event.windows(piece).last().map(|w| w.1));
+    let first = last.map(|end| end - LONGEST_WAIT - event.travel.drive).fold(event.span().0, f64::min);
+    grid(event).index(first)
+}
+
 /// The times at which `piece` may be placed.
 pub fn times(event: &Event, piece: &Piece) -> Vec<f64> {
     let mut times = Vec::new();

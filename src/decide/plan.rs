@@ -9,7 +9,7 @@ pub use super::options::Choice;
 use super::options::{Scene, Trials};
 use super::otherwise::{Other, Remedy, all_dry, fewer_ways, first_access, remedies, within};
 pub use super::placing::LONGEST_WAIT;
-use super::placing::{grid, touched};
+use super::placing::{first_step, grid, touched};
 use super::tasks::{Offer, chores, matter, offers, slots};
 use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
@@ -128,12 +128,13 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
         let (a, b) = (orders[i].1, orders[j].1);
         a.flower.id() == b.flower.id() && a.handling == b.handling
     };
+    let first = first_step(event);
     by_kind(orders.len(), alike, |same| {
         let order = orders[same[0]].1;
         let mut touched: Vec<usize> = same.iter().flat_map(|i| touched(event, orders[*i].0)).collect();
         touched.sort_unstable();
         touched.dedup();
-        let lots = Arc::new(Lots::new(Job {
+        let job = Job {
             flower: order.flower,
             handling: order.handling,
             spaces,
@@ -141,8 +142,8 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
             grid: grid(event),
             seed: settings.seed,
             lots: settings.lots,
-        }));
-        vec![lots; same.len()]
+        };
+        vec![Arc::new(Lots::from(job, first)); same.len()]
     })
 }
 

@@ -82,6 +82,8 @@ pub struct Pull {
 /// climate has one row for all steps.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Drive {
+    /// The step of the first row.
+    first: usize,
     rows: usize,
     /// One after the other: drying, age in water, age out of it, and heat where it is ever hot.
     columns: Vec<f64>,
@@ -91,7 +93,7 @@ impl Drive {
     /// What it does in a step.
     #[inline]
     pub fn at(&self, step: usize) -> Pull {
-        let n = if self.rows == 1 { 0 } else { step };
+        let n = if self.rows == 1 { 0 } else { step - self.first };
         Pull {
             drying: self.columns[n],
             age_wet: self.columns[n + self.rows],
@@ -163,7 +165,7 @@ pub fn drive(
         columns.truncate(3 * n);
         columns.shrink_to_fit();
     }
-    Drive { rows: n, columns }
+    Drive { first: airs.first, rows: n, columns }
 }
 
 /// Share of the lot's vase life after which its stems begin to block (judgement: near day 3 of the 5.2 days that

@@ -95,12 +95,18 @@ impl<'a> Lots<'a> {
     /// Draws the lots of a job. Draws depend on seed, flower and lot alone, so that treatments and placings are
     /// compared on the same heads, and the number of threads changes nothing.
     pub fn new(job: Job<'a, '_>) -> Self {
+        Lots::from(job, 0)
+    }
+
+    /// [`Lots::new`] for journeys none of which begins before a step.
+    pub fn from(job: Job<'a, '_>, first: usize) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut airs: Vec<Airs> = vec![Airs::default(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
-            airs[s] = (0..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5))).collect();
+            let instants = (first..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)));
+            airs[s] = Airs { first, ..instants.collect() };
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
             errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
         }
