@@ -147,7 +147,7 @@ struct Model {
 impl Matter {
     /// The cheapest plan within what there is, never dearer than the greedy one; `None` where there is none.
     pub fn within_means(&self) -> Option<Assignment> {
-        self.cheapest_plan(false, self.greedy())
+        self.cheapest_plan(false, || self.greedy())
     }
 
     /// The plan that asks for least beyond what there is.
@@ -156,22 +156,23 @@ impl Matter {
     /// Where a part of some job's only candidate has no slot to be done in.
     pub fn at_a_stretch(&self) -> Assignment {
         let lavish = self.lavish();
-        self.cheapest_plan(true, Some(lavish.clone())).unwrap_or(lavish)
+        self.cheapest_plan(true, || Some(lavish.clone())).unwrap_or(lavish)
     }
 
     /// # Formula
     /// If jobs and people could be split, few jobs would be, and what that plan takes is nearly what the best whole one
     /// does. So the search goes first through those candidates and the ones of the plan to begin with, then through all.
-    fn cheapest_plan(&self, stretched: bool, start: Option<Assignment>) -> Option<Assignment> {
-        let model = self.model(stretched, false);
-        let Some(split) = model.problem.solve().ok().and_then(|outcome| outcome.into_solution().ok()) else {
-            return start;
-        };
+    fn cheapest_plan(
+        &self,
+        stretched: bool,
+        start: impl FnOnce() -> Option<Assignment> + Send,
+    ) -> Option<Assignment> {
+        let (split, start) = rayon::join(|| self.split(stretched), start);
+        let Some(split) = split else { return start };
         let kept: Vec<Vec<usize>> = (0..self.jobs.len())
             .map(|job| {
                 let begun = |c: &usize| start.as_ref().is_some_and(|plan| plan.chosen[job] == *c);
-                let taken = |c: &usize| split.var_value(model.x[job][*c]) > 1e-6;
-                (0..self.jobs[job].len()).filter(|c| taken(c) || begun(c)).collect()
+                (0..self.jobs[job].len()).filter(|c| split[job][*c] || begun(c)).collect()
             })
             .collect();
         let pick = |job: &Vec<Candidate>, kept: &Vec<usize>| kept.iter().map(|c| job[*c].clone()).collect();
@@ -191,6 +192,14 @@ impl Matter {
             });
         let begin = found.or(start);
         self.solve(stretched, begin.as_ref(), (NODES[1], GAPS[1]))
+    }
+
+    /// Which candidates of every job are taken where jobs and people can be split.
+    fn split(&self, stretched: bool) -> Option<Vec<Vec<bool>>> {
+        let model = self.model(stretched, false);
+        let split = model.problem.solve().ok()?.into_solution().ok()?;
+        let taken = |v: &Variable| split.var_value(*v) > 1e-6;
+        Some(model.x.iter().map(|job| job.iter().map(taken).collect()).collect())
     }
 
     /// The plan that takes each job's own cheapest candidate, and hires for it.

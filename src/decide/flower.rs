@@ -174,13 +174,14 @@ pub(super) fn flower(
         dry_wait: offer.lasts.then(|| {
             let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
-            let cases: Vec<Case> = waits.iter().map(|w| (scene.way(at, *w, None), choice.way)).collect();
-            let shares = scene.shares(Knowledge::AsItIs, &cases);
-            let good = |p: &usize| {
-                let by_lot = shares.iter().map(|lot| lot[*p]).collect();
+            // Most flowers cannot wait long: longer waits are tried only where shorter ones do no harm.
+            let good = |wait: &&f64| {
+                let case = (scene.way(at, **wait, None), choice.way);
+                let shares = scene.shares(Knowledge::AsItIs, &[case]);
+                let by_lot = shares.into_iter().map(|lot| lot[0]).collect();
                 scene.choice(choice.way, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
             };
-            let fine = (0..waits.len()).take_while(good).count();
+            let fine = waits.iter().take_while(good).count();
             (if fine == 0 { 0.0 } else { waits[fine - 1] }, fine == waits.len())
         }),
         curves,
