@@ -13,7 +13,7 @@ use headwater::decide::assign::{Assignment, Crew, Lacking, Matter, Shift, Slot};
 use headwater::decide::crew::{Rota, Task, Work, rota};
 use headwater::decide::options::{Choice, Scene};
 use headwater::decide::otherwise::{Change, Remedy};
-use headwater::decide::placing::{grid, placing, times, touched};
+use headwater::decide::placing::{LONGEST_WAIT, first_step, grid, placing, times, touched};
 use headwater::decide::plan::{FlowerPlan, Plan, Settings, orders, plan, prospects};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
 use headwater::decide::tasks::{best, between, chores, matter, offers, slots};
@@ -124,6 +124,22 @@ fn pieces_are_placed_every_half_hour_and_at_the_last() {
     assert_eq!(at(("15:00", "20:00")), [15.0, 15.5, 16.0], "not after the doors");
     let event = supper(&[EVE, ("15:00", "15:30")], "");
     assert_eq!(times(&event, &event.pieces[0]), [-7.0, -6.5, -6.0, -5.5, -5.0, -4.5, -4.0, 15.0, 15.5]);
+}
+
+#[test]
+fn no_journey_begins_before_the_first_step() {
+    for access in [&[EVE, ("12:00", "15:30")][..], &[("13:00", "14:45")], &[EVE]] {
+        let event = supper(access, "");
+        let (piece, grid) = (&event.pieces[0], grid(&event));
+        let begins = |at: f64, wait: f64| {
+            let journey = placing(&event, piece, &grid, at, wait, &[]);
+            journey.before.iter().chain(&journey.after).map(|leg| leg.from).min()
+        };
+        let times = times(&event, piece);
+        let boxed = begins(times[times.len() - 1], LONGEST_WAIT);
+        let first = times.iter().map(|at| begins(*at, 0.0)).chain([boxed]).min();
+        assert_eq!(first, Some(Some(first_step(&event))), "{access:?}");
+    }
 }
 
 /// The legs with their hours instead of steps.

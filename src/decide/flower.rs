@@ -174,7 +174,7 @@ pub(super) fn flower(
         dry_wait: offer.lasts.then(|| {
             let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
-            // Most flowers cannot wait long: longer waits are tried only where shorter ones do no harm.
+            // Longer waits are tried only where shorter ones do no harm.
             let good = |wait: &&f64| {
                 let case = (scene.way(at, **wait, None), choice.way);
                 let shares = scene.shares(Knowledge::AsItIs, &[case]);

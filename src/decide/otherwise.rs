@@ -41,7 +41,7 @@ impl Other {
     }
 
     /// What was decided, under a name.
-    pub fn of(name: String, event: &Event, decision: &Decision) -> Other {
+    pub(super) fn of(name: String, event: &Event, decision: &Decision) -> Other {
         let (matter, assignment) = (&decision.matter, &decision.assignment);
         let uses = |thing: usize| -> u32 {
             matter.jobs.iter().zip(&assignment.chosen).map(|(job, c)| job[*c].uses[thing]).sum()

@@ -143,7 +143,7 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
             seed: settings.seed,
             lots: settings.lots,
         };
-        vec![Arc::new(Lots::from(job, first)); same.len()]
+        vec![Arc::new(Lots::since(job, first)); same.len()]
     })
 }
 

@@ -7,7 +7,7 @@ use super::search::{Lives, Placed, Routes, Water, Wet};
 use crate::climate::Climate;
 use crate::climate::airs::Airs;
 use crate::flower::catalogue::Flower;
-use crate::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, align};
+use crate::flower::population::{HEAD_TRAITS, HEADS, Heads, LOT_TRAITS, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
@@ -60,14 +60,12 @@ pub struct Lots<'a> {
     flower: &'a Flower,
     handling: Handling,
     grid: Grid,
-    seed: u64,
     drawn: Vec<Drawn>,
 }
 
 struct Drawn {
-    /// Its place among the lots.
-    number: usize,
     draws: [f64; LOT_TRAITS],
+    head_draws: [[f64; HEADS]; HEAD_TRAITS],
     lot: Lot,
     heads: Heads,
     drives: Vec<Drive>,
@@ -95,11 +93,11 @@ impl<'a> Lots<'a> {
     /// Draws the lots of a job. Draws depend on seed, flower and lot alone, so that treatments and placings are
     /// compared on the same heads, and the number of threads changes nothing.
     pub fn new(job: Job<'a, '_>) -> Self {
-        Lots::from(job, 0)
+        Lots::since(job, 0)
     }
 
     /// [`Lots::new`] for journeys none of which begins before a step.
-    pub fn from(job: Job<'a, '_>, first: usize) -> Self {
+    pub fn since(job: Job<'a, '_>, first: usize) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut airs: Vec<Airs> = vec![Airs::default(); job.spaces.len()];
@@ -115,16 +113,17 @@ impl<'a> Lots<'a> {
             .enumerate()
             .map(|(number, draws)| {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
-                let heads = Heads::new(job.flower, &job.handling, &lot, &key.heads(number));
+                let head_draws = key.heads(number);
+                let heads = Heads::new(job.flower, &job.handling, &lot, &head_draws);
                 let mut drives = vec![Drive::default(); job.spaces.len()];
                 for &s in job.touched {
                     drives[s] =
                         drive(&airs[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][number]);
                 }
-                Drawn { number, draws, lot, heads, drives }
+                Drawn { draws, head_draws, lot, heads, drives }
             })
             .collect();
-        Lots { flower: job.flower, handling: job.handling, grid: job.grid, seed: job.seed, drawn }
+        Lots { flower: job.flower, handling: job.handling, grid: job.grid, drawn }
     }
 
     /// The clock.
@@ -221,8 +220,7 @@ impl<'a> Lots<'a> {
             draws[t as usize] = 0.5;
         }
         let lot = Lot::new(self.flower, &self.handling, &draws);
-        let heads = Key::named(self.seed, self.flower.id()).heads(drawn.number);
-        let heads = Heads::new(self.flower, &self.handling, &lot, &heads);
+        let heads = Heads::new(self.flower, &self.handling, &lot, &drawn.head_draws);
         (lot, heads)
     }
 
