@@ -143,7 +143,8 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
             seed: settings.seed,
             lots: settings.lots,
         };
-        vec![Arc::new(Lots::since(job, first)); same.len()]
+        let lots = Arc::new(Lots::since(job, first));
+        vec![lots; same.len()]
     })
 }
 
