@@ -130,22 +130,66 @@ pub fn pow(x: f64, y: f64) -> f64 {
 /// ```
 pub fn normal(share: f64) -> f64 {
     let q = share - 0.5;
-    if q.abs() <= 0.425 {
-        let r = 0.180_625 - q * q;
-        return q * horner(&NEAR.0, r) / horner(&NEAR.1, r);
+    if q.abs() <= 0.425 { near(q) } else { on_the_side_of(q, far(tail(share, q))) }
+}
+
+/// [`normal`] of many shares, several at a time.
+///
+/// ```
+/// use headwater::elementary::{normal, normals};
+/// assert_eq!(normals(&[0.1, 0.5, 0.999]), [0.1, 0.5, 0.999].map(normal));
+/// ```
+#[inline(always)]
+pub fn normals<const N: usize>(shares: &[f64; N]) -> [f64; N] {
+    let mut z = [0.0; N];
+    let mut furthest = false;
+    for (z, share) in z.iter_mut().zip(shares) {
+        let q = share - 0.5;
+        // Both are worked out for all.
+        let (r, near) = (tail(*share, q), near(q));
+        let far = on_the_side_of(q, ratio(&FAR, r - 1.6));
+        *z = if q.abs() <= 0.425 { near } else { far };
+        furthest |= r > 5.0;
     }
-    let r = (-ln(if q < 0.0 { share } else { 1.0 - share })).sqrt();
-    let z = if r <= 5.0 {
-        horner(&FAR.0, r - 1.6) / horner(&FAR.1, r - 1.6)
-    } else {
-        horner(&FARTHEST.0, r - 5.0) / horner(&FARTHEST.1, r - 5.0)
-    };
+    if furthest { shares.map(normal) } else { z }
+}
+
+/// The quantile near the middle.
+#[inline(always)]
+fn near(q: f64) -> f64 {
+    let r = 0.180_625 - q * q;
+    q * horner(&NEAR.0, r) / horner(&NEAR.1, r)
+}
+
+/// How far out a share is.
+#[inline(always)]
+fn tail(share: f64, q: f64) -> f64 {
+    (-ln(if q < 0.0 { share } else { 1.0 - share })).sqrt()
+}
+
+/// The quantile so far out, above the middle.
+fn far(r: f64) -> f64 {
+    if r <= 5.0 { ratio(&FAR, r - 1.6) } else { ratio(&FARTHEST, r - 5.0) }
+}
+
+#[inline(always)]
+fn on_the_side_of(q: f64, z: f64) -> f64 {
     if q < 0.0 { -z } else { z }
 }
 
+#[inline(always)]
+fn ratio((above, below): &([f64; 8], [f64; 8]), x: f64) -> f64 {
+    horner(above, x) / horner(below, x)
+}
+
 /// A polynomial whose highest coefficient is the first.
+#[inline(always)]
 fn horner(coefficients: &[f64; 8], x: f64) -> f64 {
-    coefficients.iter().fold(0.0, |sum, c| sum * x + c)
+    let mut sum = 0.0;
+    for c in coefficients {
+        sum = sum * x + c;
+    }
+    sum
 }
 
 const NEAR: ([f64; 8], [f64; 8]) = (

@@ -9,9 +9,9 @@ use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
-use crate::elementary::{exp, ln, normal, pow};
+use crate::elementary::{exp, ln, normal, normals, pow};
 use crate::physics::ageing::Ageing;
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::Matrix3;
 use std::sync::LazyLock;
 
 /// Heads simulated in a lot.
@@ -121,8 +121,25 @@ pub const Z90: f64 = 1.281_551_565_544_600_4;
 
 /// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
 pub fn two_piece(p: &Parameter, z: f64) -> f64 {
-    let side = if z < 0.0 { ln(p.value / p.low) } else { ln(p.high / p.value) };
-    p.value * exp(z * side / Z90)
+    Pieces::of(p).at(z)
+}
+
+/// The law of [`two_piece`], to be asked many times.
+struct Pieces {
+    middle: f64,
+    below: f64,
+    above: f64,
+}
+
+impl Pieces {
+    fn of(p: &Parameter) -> Pieces {
+        Pieces { middle: p.value, below: ln(p.value / p.low), above: ln(p.high / p.value) }
+    }
+
+    #[inline(always)]
+    fn at(&self, z: f64) -> f64 {
+        self.middle * exp(z * if z < 0.0 { self.below } else { self.above } / Z90)
+    }
 }
 
 /// The standard normal at which [`two_piece`] gives a value: its inverse.
@@ -254,11 +271,19 @@ impl Lot {
 impl Lot {
     /// The dry hours of the head of this lot that stands at standard normal `z` among the others.
     pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
-        two_piece(flower.parameter(Quantity::DryHours), self.head * z + self.dry_z)
-            * own(flower, handling)
-            * handling.stage.hours_factor()
-            * handling.conditioning.start()
+        let hours = two_piece(flower.parameter(Quantity::DryHours), self.head * z + self.dry_z);
+        times(hours, hours_factors(flower, handling))
     }
+}
+
+/// By what handling lengthens the dry hours of a table.
+fn hours_factors(flower: &Flower, handling: &Handling) -> [f64; 3] {
+    [own(flower, handling), handling.stage.hours_factor(), handling.conditioning.start()]
+}
+
+#[inline(always)]
+fn times(hours: f64, [own, stage, start]: [f64; 3]) -> f64 {
+    hours * own * stage * start
 }
 
 /// What is known of a flower's dry hours: the florist's own figure comes before the notebook, and that before the trade's
@@ -307,6 +332,7 @@ pub struct Heads {
 
 impl Heads {
     /// The heads behind a set of uniform draws: for each [`HeadTrait`] one a head.
+    #[inline(always)]
     pub fn new(
         flower: &Flower,
         handling: &Handling,
@@ -317,7 +343,14 @@ impl Heads {
             let c = Matrix3::from_fn(|i, j| HEAD_CORRELATION[i][j]);
             c.cholesky().expect("the correlations are positive definite").l()
         });
-        let curve = lot.curve;
+        let root: [[f64; 3]; 3] = std::array::from_fn(|i| std::array::from_fn(|j| ROOT[(i, j)]));
+        let pieces = |quantity| Pieces::of(flower.parameter(quantity));
+        let [dry, loss, mass] =
+            [pieces(Quantity::DryHours), pieces(Quantity::FlaggingLoss), pieces(Quantity::FreshMass)];
+        let z = |t: HeadTrait| normals(&draws[t as usize]);
+        let z0 = [z(HeadTrait::Dry), z(HeadTrait::Flagging), z(HeadTrait::Wilting), z(HeadTrait::Mass)];
+        let [life, heat] = [&draws[HeadTrait::Life as usize], &draws[HeadTrait::Heat as usize]];
+        let factors = hours_factors(flower, handling);
         let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
         let mut heads = Heads {
             rate: [0.0; HEADS],
@@ -326,34 +359,29 @@ impl Heads {
             life_days: [0.0; HEADS],
             heat_limit: [0.0; HEADS],
             mass: [0.0; HEADS],
-            curve,
+            curve: lot.curve,
         };
-        #[expect(clippy::needless_range_loop, reason = "h walks many arrays side by side")]
+        // Without branches, so that several heads are done at a time.
         for h in 0..HEADS {
-            let u = |t: HeadTrait| draws[t as usize][h];
-            let z = *ROOT
-                * Vector3::new(
-                    normal(u(HeadTrait::Dry)),
-                    normal(u(HeadTrait::Flagging)),
-                    normal(u(HeadTrait::Wilting)),
-                );
-            let hours = lot.dry_hours(flower, handling, z[0]);
+            let [dry_z, loss_z, limp_z] =
+                root.map(|row| row[0] * z0[0][h] + row[1] * z0[1][h] + row[2] * z0[2][h]);
+            let hours = times(dry.at(lot.head * dry_z + lot.dry_z), factors);
             // Half of the spread of the loss at flagging is between heads, half is not known of the flower.
-            let flagging = two_piece(
-                flower.parameter(Quantity::FlaggingLoss),
-                std::f64::consts::FRAC_1_SQRT_2 * (z[1] + lot.flagging_z),
-            )
-            .min(0.7 * WATER_SHARE);
+            let flagging = loss.at(std::f64::consts::FRAC_1_SQRT_2 * (loss_z + lot.flagging_z));
+            let flagging = flagging.min(0.7 * WATER_SHARE);
             // Limp comes after soft, however the two are drawn.
-            let limp = flower.median(Quantity::FlaggingLoss) * WILTING.0 * exp(WILTING.1 * z[2]);
-            let wilted = limp.max(1.15 * flagging).min(0.95 * WATER_SHARE);
+            let limp = loss.middle * WILTING.0 * exp(WILTING.1 * limp_z);
             heads.rate[h] = leaves / hours;
-            heads.flagging_clock[h] = curve.clock(flagging);
-            heads.wilted_at[h] = curve.clock(wilted) / heads.flagging_clock[h];
-            heads.life_days[h] =
-                lot.life_days * pow(-ln(u(HeadTrait::Life)) / std::f64::consts::LN_2, 1.0 / LIFE_SHAPE);
-            heads.heat_limit[h] = pow(-ln(u(HeadTrait::Heat)), 1.0 / HEAT_SHAPE);
-            heads.mass[h] = two_piece(flower.parameter(Quantity::FreshMass), normal(u(HeadTrait::Mass)));
+            heads.flagging_clock[h] = flagging;
+            heads.wilted_at[h] = limp.max(1.15 * flagging).min(0.95 * WATER_SHARE);
+            heads.life_days[h] = lot.life_days * pow(-ln(life[h]) / std::f64::consts::LN_2, 1.0 / LIFE_SHAPE);
+            heads.heat_limit[h] = pow(-ln(heat[h]), 1.0 / HEAT_SHAPE);
+            heads.mass[h] = mass.at(z0[3][h]);
+        }
+        // From losses to the clock on which they are lost.
+        for (flagging, wilted) in heads.flagging_clock.iter_mut().zip(&mut heads.wilted_at) {
+            *flagging = lot.curve.clock(*flagging);
+            *wilted = lot.curve.clock(*wilted) / *flagging;
         }
         heads
     }

@@ -4,6 +4,7 @@
 //! and so that the same seed gives the same bits everywhere. Draws are stratified: each trait takes every one of `n`
 //! equal slices once, in a random order, which keeps the shares of a small sample honest.
 
+use super::dispatch::widest;
 use crate::flower::population::{HEAD_TRAITS, HEADS, LOT_TRAITS};
 use std::convert::Infallible;
 
@@ -12,6 +13,7 @@ use std::convert::Infallible;
 /// # Source
 /// Salmon, Moraes, Dror & Shaw (2011), "Parallel random numbers: as easy as 1, 2, 3"; checked against the published
 /// known-answer vectors.
+#[inline(always)]
 pub fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
     for _ in 0..10 {
         let a = u64::from(counter[0]) * 0xD251_1F53;
@@ -44,19 +46,30 @@ impl Key {
         Key { seed, stream }
     }
 
+    #[inline(always)]
     fn block(self, a: u32, b: u32, c: u32) -> [u32; 4] {
         philox([self.stream, a, b, c], [self.seed as u32, (self.seed >> 32) as u32])
     }
 
     /// Uniform draws in (0, 1), one in each of `n` equal slices, in random order.
     fn stratified(self, group: u32, property: u32, n: usize) -> Vec<f64> {
-        let blocks: Vec<[u32; 4]> = (0..n).map(|i| self.block(group, property, i as u32)).collect();
-        let mut order: Vec<usize> = (0..n).collect();
-        order.sort_unstable_by_key(|&i| (blocks[i][0], blocks[i][1], i));
         let mut draws = vec![0.0; n];
-        for (slice, &i) in order.iter().enumerate() {
-            let within = (f64::from(blocks[i][2]) + 0.5) / 4_294_967_296.0;
-            draws[i] = (slice as f64 + within) / n as f64;
+        // The places in the order of the first two words of their blocks.
+        let mut order = vec![0; n];
+        widest(
+            #[inline(always)]
+            || {
+                for (i, (draw, order)) in draws.iter_mut().zip(&mut order).enumerate() {
+                    let [first, second, third, _] = self.block(group, property, i as u32);
+                    *draw = (f64::from(third) + 0.5) / 4_294_967_296.0;
+                    *order = u128::from(first) << 96 | u128::from(second) << 64 | i as u128;
+                }
+            },
+        );
+        order.sort_unstable();
+        for (slice, place) in order.into_iter().enumerate() {
+            let draw = &mut draws[place as u64 as usize];
+            *draw = (slice as f64 + *draw) / n as f64;
         }
         draws
     }

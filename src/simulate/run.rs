@@ -1,5 +1,6 @@
 //! All lots, placings and treatments of one flower.
 
+use super::dispatch::widest;
 use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
 use super::kernel::{Fate, Mark, Start, State};
 use super::random::Key;
@@ -80,6 +81,14 @@ pub fn draws(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Ve
     draws
 }
 
+/// The heads of a lot, several drawn at a time.
+fn heads(flower: &Flower, handling: &Handling, lot: &Lot, draws: &[[f64; HEADS]; HEAD_TRAITS]) -> Heads {
+    widest(
+        #[inline(always)]
+        || Heads::new(flower, handling, lot, draws),
+    )
+}
+
 /// Whether what we do not know of the flower takes its part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Knowledge {
@@ -114,7 +123,7 @@ impl<'a> Lots<'a> {
             .map(|(number, draws)| {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
                 let head_draws = key.heads(number);
-                let heads = Heads::new(job.flower, &job.handling, &lot, &head_draws);
+                let heads = heads(job.flower, &job.handling, &lot, &head_draws);
                 let mut drives = vec![Drive::default(); job.spaces.len()];
                 for &s in job.touched {
                     drives[s] =
@@ -220,7 +229,7 @@ impl<'a> Lots<'a> {
             draws[t as usize] = 0.5;
         }
         let lot = Lot::new(self.flower, &self.handling, &draws);
-        let heads = Heads::new(self.flower, &self.handling, &lot, &drawn.head_draws);
+        let heads = heads(self.flower, &self.handling, &lot, &drawn.head_draws);
         (lot, heads)
     }
 
