@@ -120,7 +120,10 @@ impl<'a> Lives<'a> {
         });
         let on: Vec<On> = on.collect();
         let longest = on.iter().map(|on| on.wet.len()).max().unwrap_or(0);
-        let left = std::iter::successors(Some(1.0), |left| Some(left * decay)).take(longest).collect();
+        let mut left = vec![1.0; longest];
+        for n in 1..longest {
+            left[n] = left[n - 1] * decay;
+        }
         let flagging = heads.rate.map(|rate| 1.0 / rate);
         let wilted = std::array::from_fn(|h| heads.wilted_at[h] * flagging[h]);
         let per_gram = std::array::from_fn(|h| flagging[h] / (heads.flagging_clock[h] * heads.mass[h]));

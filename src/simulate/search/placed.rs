@@ -75,6 +75,7 @@ impl<'a> Placed<'a> {
         let apart = x - wet[0];
         let free = age.partition_point(|age| in_water + age <= stems.free_for()).max(1);
         way.clear();
+        way.reserve(wet.len());
         way.extend(wet[..free].iter().zip(left).map(|(wet, left)| wet + apart * left));
         for k in free..wet.len() {
             let (decay, gain) = stems.drink(in_water + age[k]);
@@ -84,6 +85,7 @@ impl<'a> Placed<'a> {
         drunk.extend(way.iter().zip(drying).map(|(way, d)| (x - way) + (d - drying[0])));
         // Block by block, so that no value waits for all those before it.
         peak.clear();
+        peak.reserve(way.len());
         let mut highest = x;
         for block in way.chunks(8) {
             let mut up_to = highest;
@@ -249,6 +251,7 @@ impl<'a> Placed<'a> {
         let (mut peak, mut water) = (x, full);
         for values in [&mut alone.way, &mut alone.peak, &mut alone.age] {
             values.clear();
+            values.reserve(self.end() - now + 1);
         }
         let mut push = |x: f64, peak: f64, age: f64| {
             alone.way.push(x);
