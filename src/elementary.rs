@@ -137,7 +137,9 @@ pub fn normal(share: f64) -> f64 {
 ///
 /// ```
 /// use headwater::elementary::{normal, normals};
-/// assert_eq!(normals(&[0.1, 0.5, 0.999]), [0.1, 0.5, 0.999].map(normal));
+/// for shares in [[0.1, 0.5, 0.999], [0.5, 1e-9, 1e-13]] {
+///     assert_eq!(normals(&shares), shares.map(normal));
+/// }
 /// ```
 #[inline(always)]
 pub fn normals<const N: usize>(shares: &[f64; N]) -> [f64; N] {

@@ -290,11 +290,7 @@ fn water_is_neither_made_nor_lost() {
                         "{}: {lost} g evaporated, {from_store} from the store, {from_tube} from the tube",
                         flower.id()
                     );
-                    assert!(
-                        (0.0..=1.5 * (1.0 + 1e-15)).contains(&state.water()[h]),
-                        "{} g",
-                        state.water()[h]
-                    );
+                    assert!((0.0..=1.5).contains(&state.water()[h]), "{} g", state.water()[h]);
                     ran_dry += usize::from(before.water()[h] > 0.0 && state.water()[h] == 0.0);
                     filled_up += usize::from(step.refill && before.water()[h] < 1.0);
                     evaporated[h] += lost;

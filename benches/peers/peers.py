@@ -140,4 +140,5 @@ for what, least in (("the equations as the others write them", max(11 * fma, div
 print("""
 Times are of processors, summed over threads, where not by the clock. Not fair: NumPy keeps whole arrays in memory; C and Numba are compiled
 for this very processor and know flagging alone; the program is compiled for any x86-64, and its kernel keeps wilting, empty
-tubes, age, heat and causes, too. "Rearranged" is C that does without divides as the program does. The program runs as a process of its own in each round; time to start is left out for all.""")
+tubes, age, heat and causes, too. "Rearranged" is C that does without divides as the program does. The program runs as a
+process of its own in each round; time to start is left out for all.""")

@@ -339,11 +339,13 @@ impl Heads {
         lot: &Lot,
         draws: &[[f64; HEADS]; HEAD_TRAITS],
     ) -> Heads {
-        static ROOT: LazyLock<Matrix3<f64>> = LazyLock::new(|| {
+        // Row by row.
+        static ROOT: LazyLock<[[f64; 3]; 3]> = LazyLock::new(|| {
             let c = Matrix3::from_fn(|i, j| HEAD_CORRELATION[i][j]);
-            c.cholesky().expect("the correlations are positive definite").l()
+            let l = c.cholesky().expect("the correlations are positive definite").l();
+            l.transpose().into()
         });
-        let root: [[f64; 3]; 3] = std::array::from_fn(|i| std::array::from_fn(|j| ROOT[(i, j)]));
+        let root = *ROOT;
         let pieces = |quantity| Pieces::of(flower.parameter(quantity));
         let [dry, loss, mass] =
             [pieces(Quantity::DryHours), pieces(Quantity::FlaggingLoss), pieces(Quantity::FreshMass)];

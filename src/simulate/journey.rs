@@ -78,6 +78,11 @@ pub struct Pull {
     pub heat: f64,
 }
 
+impl Pull {
+    /// Nothing at all.
+    pub const NONE: Pull = Pull { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 };
+}
+
 /// What a space does to one lot of one flower, step by step, whether or not it is there: the columns of [`Pull`]. An even
 /// climate has one row for all steps.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -120,13 +125,8 @@ pub struct Step {
 
 impl Step {
     /// A step in which nothing happens.
-    pub const NOTHING: Step = Step {
-        pull: Pull { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 },
-        supply: Supply::Dry,
-        back: 0.0,
-        spared: 0.0,
-        refill: false,
-    };
+    pub const NOTHING: Step =
+        Step { pull: Pull::NONE, supply: Supply::Dry, back: 0.0, spared: 0.0, refill: false };
 }
 
 /// The drive of a space on a lot. `airs` is the air in the middle of each step, `draws` the uniform draws behind the

@@ -163,12 +163,18 @@ fn on(step: &Step, (gone, water): (f64, f64)) -> (f64, f64) {
     (gone + step.pull.drying - drunk, water - drunk)
 }
 
-/// Whether nothing is done to heads that stand in some supply of water.
+/// Whether nothing is done in a step to heads that stand in some supply of water.
 #[inline(always)]
-fn idle(steps: &[Step; STRIDE], supply: Supply) -> bool {
+fn idle(step: &Step, supply: Supply) -> bool {
+    (step.supply == supply) & !step.refill
+}
+
+/// Whether nothing is done in a whole stride: all its steps are asked, for that takes no guess.
+#[inline(always)]
+fn all_idle(steps: &[Step; STRIDE], supply: Supply) -> bool {
     let mut so = true;
     for step in steps {
-        so &= (step.supply == supply) & !step.refill;
+        so &= idle(step, supply);
     }
     so
 }
@@ -252,8 +258,12 @@ impl<'a> State<'a> {
     /// Gives every head a tube with that much usable water, g.
     pub fn fill_tubes(&mut self, water: f64) {
         self.tube = water;
-        let full = std::array::from_fn(|h| water / self.hourly(h));
-        *self.in_tubes() = full;
+        *self.in_tubes() = self.full();
+    }
+
+    /// What full tubes hold, in hours of the reference air.
+    fn full(&self) -> [f64; HEADS] {
+        std::array::from_fn(|h| self.tube / self.hourly(h))
     }
 
     /// Share of the way to flagging that each head has gone.
@@ -264,7 +274,9 @@ impl<'a> State<'a> {
     /// Water left in the tubes, g.
     pub fn water(&self) -> [f64; HEADS] {
         let tubes = if self.supply == Supply::Tube { &self.held.water } else { &self.tubes };
-        std::array::from_fn(|h| tubes[h] * self.hourly(h))
+        // As a share of a full one, so that a full one holds what was put in, to the bit.
+        let full = self.full();
+        std::array::from_fn(|h| if full[h] > 0.0 { self.tube * (tubes[h] / full[h]) } else { 0.0 })
     }
 
     /// What is left in the tubes, whether heads stand in them or not.
@@ -294,10 +306,10 @@ impl<'a> State<'a> {
             // A stride in which something is done later is gone through in part, and so is the last.
             let mut short = [Step { supply: self.supply, ..Step::NOTHING }; STRIDE];
             let (strides, few) = match within.as_chunks() {
-                (strides @ [first, ..], _) if idle(first, self.supply) => (strides, None),
+                (strides @ [first, ..], _) if all_idle(first, self.supply) => (strides, None),
                 _ => {
-                    let alike = |step: &&Step| step.supply == self.supply && !step.refill;
-                    let few = 1 + within[1..].iter().take(STRIDE - 1).take_while(alike).count();
+                    let more = within[1..].iter().take(STRIDE - 1);
+                    let few = 1 + more.take_while(|step| idle(step, self.supply)).count();
                     for (to, step) in short.iter_mut().zip(&within[..few]) {
                         *to = Step { refill: false, ..*step };
                     }
@@ -330,7 +342,7 @@ impl<'a> State<'a> {
         let Held { mut gone, mut water } = self.held;
         stretch.sums.push(sums);
         // Looked for on the way: steps are many, and each is fetched but once.
-        for steps in stretch.strides.iter().take_while(|steps| idle(steps, self.supply)) {
+        for steps in stretch.strides.iter().take_while(|steps| all_idle(steps, self.supply)) {
             stretch.sums.extend(steps.iter().map(|Step { pull, .. }| {
                 sums.wet += pull.age_wet;
                 sums.dry += pull.age_dry;
@@ -462,7 +474,7 @@ impl<'a> State<'a> {
     #[inline(never)]
     fn supplied(&mut self, step: &Step) {
         let tubes = *self.in_tubes();
-        self.tubes = if step.refill { std::array::from_fn(|h| self.tube / self.hourly(h)) } else { tubes };
+        self.tubes = if step.refill { self.full() } else { tubes };
         self.supply = step.supply;
         self.held.water = match step.supply {
             Supply::Dry => [0.0; HEADS],

@@ -103,7 +103,7 @@ impl<'a> Lives<'a> {
             let [mut drying, mut wet, mut age_wet, mut age_dry, mut heat] =
                 std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
             // Sums side by side, none of which waits for another.
-            let mut sum = Pull { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 };
+            let mut sum = Pull::NONE;
             let mut way = 0.0;
             for (n, (space, _)) in (1..).zip(&route.steps) {
                 let pull = drives[*space].at(route.first + n - 1);
