@@ -4,16 +4,16 @@
 use divan::{Bencher, black_box, counter::ItemsCount};
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::notebook::Notebook;
-use headwater::climate::airs::Airs;
+use headwater::climate::series::ClimateSeries;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{Settings, finish, plan, prospects};
 use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
-use headwater::flower::treatment::{Handling, Treatment, Way};
+use headwater::flower::treatment::{Handling, Method, Treatment};
 use headwater::report::{Report, terminal};
 use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
-use headwater::simulate::kernel::{Mark, Start, State};
+use headwater::simulate::kernel::{EndPoint, Start, State};
 use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 
@@ -61,22 +61,22 @@ fn sampling(bencher: Bencher) {
 #[divan::bench]
 fn air(bencher: Bencher) {
     let (flower, handling, grid, barn) = (rose(), Handling::default(), two_days(), barn());
-    let airs: Airs = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
+    let series: ClimateSeries = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
     let lot = Lot::new(flower, &handling, &draws(flower, &handling, 1, LOTS)[0]);
     let skin = flower.skin();
     bencher
         .counter(ItemsCount::new(grid.steps))
-        .bench(|| drive(black_box(&airs), barn.error, &skin, &lot, &grid, [0.4; 2]));
+        .bench(|| drive(black_box(&series), barn.error, &skin, &lot, &grid, [0.4; 2]));
 }
 
 /// A lot in tubes, step by step.
 #[divan::bench]
 fn kernel(bencher: Bencher) {
     let (flower, handling, grid, barn) = (rose(), Handling::default(), two_days(), barn());
-    let airs: Airs = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
+    let series: ClimateSeries = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
     let lot = Lot::new(flower, &handling, &draws(flower, &handling, 1, LOTS)[LOTS / 2]);
     let heads = Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).heads(0));
-    let drives = [drive(&airs, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
+    let drives = [drive(&series, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
     let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
     let start = Start { at: 0, placed: 0, ask: grid.steps };
@@ -92,10 +92,10 @@ fn kernel(bencher: Bencher) {
 #[divan::bench(args = ["dry", "tube", "vase"])]
 fn search(bencher: Bencher, name: &str) {
     let (grid, barn) = (two_days(), [barn()]);
-    let treatment = match name {
-        "dry" => Treatment::Tucked,
-        "tube" => Treatment::WaterTube,
-        _ => Treatment::BudVase,
+    let method = match name {
+        "dry" => Method::Tucked,
+        "tube" => Method::WaterTube,
+        _ => Method::BudVase,
     };
     let placing = |i: usize| Placing {
         before: vec![Leg { space: 0, from: 0, to: 12 + 6 * i, supply: Supply::Ample }],
@@ -104,7 +104,7 @@ fn search(bencher: Bencher, name: &str) {
         ask: 240,
     };
     let placings: Vec<Placing> = (0..24).map(placing).collect();
-    let cases = cases(&placings, &[Way::new(treatment, 3.0)]);
+    let cases = cases(&placings, &[Treatment::new(method, 3.0)]);
     let job = Job {
         flower: rose(),
         handling: Handling::default(),
@@ -116,7 +116,7 @@ fn search(bencher: Bencher, name: &str) {
     };
     let drawn = Lots::new(job);
     let heads = ItemsCount::new(LOTS * HEADS * placings.len());
-    bencher.counter(heads).bench(|| drawn.shares(Knowledge::AsItIs, &cases, Mark::Flagging));
+    bencher.counter(heads).bench(|| drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging));
 }
 
 /// Everything that a plan tries.

@@ -8,13 +8,13 @@
 mod common;
 
 use common::{Spent, spent};
-use headwater::climate::airs::Airs;
+use headwater::climate::series::ClimateSeries;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::catalogue::Catalogue;
 use headwater::flower::population::{HEADS, Heads, Lot};
-use headwater::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
+use headwater::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
-use headwater::simulate::kernel::{Mark, Start, State};
+use headwater::simulate::kernel::{EndPoint, Start, State};
 use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 use headwater::stats::quantile;
@@ -40,7 +40,7 @@ fn main() {
     let handling = Handling::default();
 
     // The stepped kernel alone: drawn lots and their courses are given.
-    let airs: Airs = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
+    let series: ClimateSeries = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
     let errors = Key { seed: SEED, stream: 0 }.climate(LOTS);
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
     let lots: Vec<(Heads, Vec<Step>)> = draws(flower, &handling, SEED, LOTS)
@@ -52,7 +52,7 @@ fn main() {
             // The peers know drying alone.
             let heads =
                 Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };
-            let drives = [drive(&airs, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
+            let drives = [drive(&series, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
             let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
             (heads, steps)
         })
@@ -89,12 +89,10 @@ fn main() {
             }
         })
         .collect();
-    for (name, treatment) in
-        [("dry", Treatment::Tucked), ("tube", Treatment::WaterTube), ("vase", Treatment::BudVase)]
-    {
-        let cases = cases(&placings, &[Way::new(treatment, TUBE_ML)]);
+    for (name, method) in [("dry", Method::Tucked), ("tube", Method::WaterTube), ("vase", Method::BudVase)] {
+        let cases = cases(&placings, &[Treatment::new(method, TUBE_ML)]);
         print(&format!("{name}-stepped"), spent(|| drop(black_box(drawn.stepped(&cases)))));
-        let search = || drawn.shares(Knowledge::AsItIs, &cases, Mark::Flagging);
+        let search = || drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging);
         print(&format!("{name}-search"), spent(|| drop(black_box(search()))));
     }
 

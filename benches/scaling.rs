@@ -10,9 +10,9 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{Settings, plan};
 use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::Catalogue;
-use headwater::flower::treatment::{Handling, Treatment, Way};
+use headwater::flower::treatment::{Handling, Method, Treatment};
 use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::Mark;
+use headwater::simulate::kernel::EndPoint;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases};
 use plotters::prelude::*;
 use rayon::prelude::*;
@@ -35,11 +35,11 @@ fn tubes(lots: usize, times: usize, steps: usize) -> f64 {
         }
     };
     let placings: Vec<Placing> = (0..times).map(placing).collect();
-    let cases = cases(&placings, &[Way::new(Treatment::WaterTube, 3.0)]);
+    let cases = cases(&placings, &[Treatment::new(Method::WaterTube, 3.0)]);
     spent(|| {
         let job =
             Job { flower, handling: Handling::default(), spaces: &barn, touched: &[0], grid, seed: 1, lots };
-        black_box(Lots::new(job).shares(Knowledge::AsItIs, &cases, Mark::Flagging));
+        black_box(Lots::new(job).shares(Knowledge::AsItIs, &cases, EndPoint::Flagging));
     })
     .processor
 }

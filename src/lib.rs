@@ -23,7 +23,7 @@
 //! let event = Event::read("supper.toml", TEMPLATE, &|_| unreachable!("it names no log")).unwrap();
 //! let plan = plan(event, Settings { lots: 32, ..Settings::default() });
 //! let roses = &plan.pieces[0].flowers[0];
-//! assert!(roses.choice().share.p50 > 0.9);
+//! assert!(roses.recommended().share.p50 > 0.9);
 //! ```
 
 pub mod calibrate;

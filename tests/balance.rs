@@ -155,8 +155,8 @@ fn the_balance_agrees_with_the_rooms_in_words() {
         let fabric = FABRICS.iter().find(|f| f.words == fabric).unwrap();
         let changes = AIRING.iter().find(|a| a.0 == airing).unwrap().1;
         let building = Building::new(fabric, floor, height, None);
-        let airs = indoors(&building, 0.0, 24.0, |h| Load::empty(day.at(h), changes));
-        let three = airs.iter().find(|(h, _)| *h == 15.0).unwrap().1;
+        let series = indoors(&building, 0.0, 24.0, |h| Load::empty(day.at(h), changes));
+        let three = series.iter().find(|(h, _)| *h == 15.0).unwrap().1;
         let room = Room::find(words).unwrap();
         let off = three.temperature_c - room.day_c;
         assert!(off.abs() <= within, "{words}: {:.1} C, in words {} C", three.temperature_c, room.day_c);
@@ -199,7 +199,7 @@ impl Day {
         }
     }
 
-    fn airs(&self) -> Vec<(f64, Air)> {
+    fn series(&self) -> Vec<(f64, Air)> {
         indoors(&self.building(), 6.0, 30.0, self.load())
     }
 }
@@ -228,7 +228,7 @@ fn days() -> impl Strategy<Value = Day> {
 
 /// Hour by hour, the second day's air is never below the first's in what is asked.
 fn never_less(a: &Day, b: &Day, of: impl Fn(&Air) -> f64) -> Result<(), TestCaseError> {
-    for ((hour, a), (_, b)) in a.airs().iter().zip(&b.airs()) {
+    for ((hour, a), (_, b)) in a.series().iter().zip(&b.series()) {
         prop_assert!(of(b) >= of(a) - 1e-9, "at {hour}: {a:?}, then {b:?}");
     }
     Ok(())
@@ -271,7 +271,7 @@ proptest! {
 
     #[test]
     fn no_air_is_above_saturation_or_out_of_reason(day in days()) {
-        for (hour, air) in day.airs() {
+        for (hour, air) in day.series() {
             let rh = air.relative_humidity();
             prop_assert!(rh > 0.01 && rh <= 1.0 + 1e-9 && (-20.0..70.0).contains(&air.temperature_c), "{hour}: {air:?}");
         }

@@ -134,7 +134,7 @@ fn an_event_from_scratch_by_keyboard_alone() {
     browser.until(&format!(
         "document.querySelector('[data-of=at]').textContent != '{at}' && document.querySelector('.told').textContent"
     ));
-    browser.tab_to("select[name=way]");
+    browser.tab_to("select[name=treatment]");
     browser.write("b");
     browser.until("document.querySelector('.told').textContent.startsWith('Bud vase')");
 

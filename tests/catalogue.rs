@@ -6,7 +6,7 @@ use common::{Scene, flowers, quantile};
 use headwater::climate::Air;
 use headwater::flower::catalogue::{Catalogue, Flower, Quantity, Tag};
 use headwater::flower::trade::Colour;
-use headwater::flower::treatment::Treatment;
+use headwater::flower::treatment::Method;
 use headwater::simulate::journey::Grid;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -201,7 +201,7 @@ fn the_reference_air_gives_the_dry_hours_back() {
     let mut short = 0;
     for flower in flowers() {
         let hours: Vec<f64> =
-            at_reference(flower).fates(Treatment::Tucked).iter().map(|f| f.flagging).collect();
+            at_reference(flower).outcomes(Method::Tucked).iter().map(|f| f.flagging).collect();
         let slow = flower.parameter(Quantity::DryHours).high / 24.0 > 0.2 * flower.median(Quantity::VaseDays);
         short += usize::from(slow);
         for ((share, want), within) in stated(flower).into_iter().zip(SAMPLING) {

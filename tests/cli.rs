@@ -275,13 +275,13 @@ fn hours_as_json_keeps_its_contract() {
     assert!((number(&answer["conditions"]["humidity_percent"]) - 65.0).abs() < 1e-6);
     let horizon = number(&answer["horizon_hours"]);
     assert!(horizon >= 14.0 * 24.0);
-    let treatments = answer["treatments"].as_array().unwrap();
-    let codes: Vec<&str> = treatments.iter().map(|t| t["treatment"].as_str().unwrap()).collect();
+    let methods = answer["treatments"].as_array().unwrap();
+    let codes: Vec<&str> = methods.iter().map(|t| t["treatment"].as_str().unwrap()).collect();
     assert_eq!(codes, ["tucked", "water_tube", "bud_vase"]);
-    for treatment in treatments {
+    for method in methods {
         let hours = |key: &str| {
             ["p05", "p25", "p50", "p75", "p95"].map(|p| {
-                let hour = treatment[key].get(p).unwrap_or_else(|| panic!("no {key}.{p}"));
+                let hour = method[key].get(p).unwrap_or_else(|| panic!("no {key}.{p}"));
                 if hour.is_null() { f64::INFINITY } else { number(hour) }
             })
         };
@@ -291,12 +291,12 @@ fn hours_as_json_keeps_its_contract() {
             assert!(known.iter().all(|h| *h <= horizon || h.is_infinite()), "{known:?}");
         }
         assert!(flagging.iter().zip(wilted).all(|(f, w)| *f <= w), "{flagging:?} {wilted:?}");
-        is_share(&treatment["presentable_at_until"]);
-        let loss = &treatment["fresh_mass_loss_percent_at_until"];
+        is_share(&method["presentable_at_until"]);
+        let loss = &method["fresh_mass_loss_percent_at_until"];
         let [low, middle, high] = ["p05", "p50", "p95"].map(|p| number(&loss[p]));
         assert!(low <= middle && middle <= high && high <= 100.0, "{loss}");
     }
-    assert!(number(&treatments[0]["flagging_hours"]["p50"]) < horizon);
+    assert!(number(&methods[0]["flagging_hours"]["p50"]) < horizon);
 }
 
 #[test]
@@ -422,9 +422,9 @@ fn a_plan_says_who_and_when_and_what_to_buy() {
         assert!(ran.out.contains(part), "{part}");
     }
     let report = demo_report();
-    let stints: usize =
+    let assignments: usize =
         report["crew"].as_array().unwrap().iter().map(|p| p["stints"].as_array().unwrap().len()).sum();
-    assert!(stints > 10);
+    assert!(assignments > 10);
     let cost = &report["cost"];
     let parts = ["flowers", "material", "hands"].map(|k| number(&cost[k])).iter().sum::<f64>();
     assert!((number(&cost["total"]) - parts).abs() < 1e-6);

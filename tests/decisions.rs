@@ -9,17 +9,17 @@ mod common;
 use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
-use headwater::decide::assign::{Assignment, Crew, Lacking, Matter, Shift, Slot};
+use headwater::decide::assign::{Crew, Lacking, Model, Shift, Slot, Solution};
 use headwater::decide::crew::{Rota, Task, Work, rota};
-use headwater::decide::options::{Choice, Scene};
+use headwater::decide::options::{PlacingOption, Scene};
 use headwater::decide::otherwise::{Change, Remedy};
 use headwater::decide::placing::{LONGEST_WAIT, first_step, grid, placing, times, touched};
 use headwater::decide::plan::{FlowerPlan, Plan, Settings, orders, plan, prospects};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
-use headwater::decide::tasks::{best, between, chores, matter, offers, slots};
-use headwater::decide::whatif::{Twist, levers, outcomes};
+use headwater::decide::tasks::{best, between, chores, model, offers, slots};
+use headwater::decide::whatif::{Scenario, outcomes, sensitivities};
 use headwater::event::{Event, Order};
-use headwater::flower::treatment::{Treatment, Way};
+use headwater::flower::treatment::{Method, Treatment};
 use headwater::simulate::journey::{Leg, Supply};
 use std::sync::LazyLock;
 
@@ -196,7 +196,7 @@ fn dealt(people: &[(usize, bool)], tasks: &[Task]) -> Rota {
     let slots: Vec<Slot> = (0..8)
         .map(|i| Slot { from: 10.0 + 0.5 * f64::from(i), to: 10.5 + 0.5 * f64::from(i), call: 0 })
         .collect();
-    let matter = Matter {
+    let model = Model {
         slots,
         jobs: Vec::new(),
         crew: Crew { people: 9, skilled: 9, hourly: 20.0, minimum: 0.0 },
@@ -206,8 +206,8 @@ fn dealt(people: &[(usize, bool)], tasks: &[Task]) -> Rota {
         .iter()
         .map(|&(hours, skilled)| Shift { first: 0, end: 2 * hours, people: 1, skilled })
         .collect();
-    let hired = Assignment { chosen: Vec::new(), shifts, cost: 0.0, gap: 0.0, lacking: Lacking::default() };
-    rota(&matter, &hired, tasks)
+    let hired = Solution { chosen: Vec::new(), shifts, cost: 0.0, gap: 0.0, lacking: Lacking::default() };
+    rota(&model, &hired, tasks)
 }
 
 fn task(work: Work, (from, wish, to): (f64, f64, f64), hours: f64, rank: u32) -> Task {
@@ -216,10 +216,13 @@ fn task(work: Work, (from, wish, to): (f64, f64, f64), hours: f64, rank: u32) ->
 
 #[track_caller]
 fn does(rota: &Rota, person: usize, expected: &[(Work, f64, f64)]) {
-    let stints = &rota.people[person].stints;
-    let alike = stints.len() == expected.len()
-        && stints.iter().zip(expected).all(|(s, e)| s.work == e.0 && close(s.from, e.1) && close(s.to, e.2));
-    assert!(alike, "{stints:?}");
+    let assignments = &rota.people[person].assignments;
+    let alike = assignments.len() == expected.len()
+        && assignments
+            .iter()
+            .zip(expected)
+            .all(|(s, e)| s.work == e.0 && close(s.from, e.1) && close(s.to, e.2));
+    assert!(alike, "{assignments:?}");
 }
 
 #[test]
@@ -282,16 +285,16 @@ fn offers_cost_what_they_take() {
     let order = orders(&event).next().unwrap();
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let scene = Scene::new(&event, order, &spaces, (1, 8));
-    let tried = |way: Way, at: f64, share: f64| scene.choice(way, None, at, vec![share; 8]);
-    let tube = |ml: f64| Way::new(Treatment::WaterTube, ml);
-    let tucked = Way::new(Treatment::Tucked, 0.0);
-    let run = |way: Way, shares: [f64; 5]| -> Vec<Choice> {
-        (0..5).zip(shares).map(|(i, share)| tried(way, 12.0 + 0.5 * f64::from(i), share)).collect()
+    let tried = |treatment: Treatment, at: f64, share: f64| scene.option(treatment, None, at, vec![share; 8]);
+    let tube = |ml: f64| Treatment::new(Method::WaterTube, ml);
+    let tucked = Treatment::new(Method::Tucked, 0.0);
+    let run = |treatment: Treatment, shares: [f64; 5]| -> Vec<PlacingOption> {
+        (0..5).zip(shares).map(|(i, share)| tried(treatment, 12.0 + 0.5 * f64::from(i), share)).collect()
     };
     let time = slots(&event);
     // Dry lasts when placed at 13:00 or later, all of it; in a tube always.
-    let choices = [run(tucked, [0.2, 0.3, 1.0, 1.0, 1.0]), run(tube(20.0), [1.0; 5])].concat();
-    let all = offers(&event, &time, order, &choices);
+    let options = [run(tucked, [0.2, 0.3, 1.0, 1.0, 1.0]), run(tube(20.0), [1.0; 5])].concat();
+    let all = offers(&event, &time, order, &options);
     assert_eq!(all.len(), 2, "{all:?}");
     let (dry, wet) = (&all[0], &all[1]);
     assert!(dry.lasts && dry.spares == 0 && close(dry.earliest, 13.0) && close(dry.last, 14.0));
@@ -310,10 +313,10 @@ fn offers_cost_what_they_take() {
     assert!(dry.candidate.regret < 1e-3 && wet.candidate.regret < 1e-3);
 
     // Of nine in ten 36 of 40 are wanted. At a share of 0.9 they are likely with two, four or six spares only.
-    let choices = run(tucked, [0.9; 5]);
-    let spares = choices[0].spares.expect("a few more are enough");
+    let options = run(tucked, [0.9; 5]);
+    let spares = options[0].spares.expect("a few more are enough");
     assert!([2, 4, 6].contains(&spares), "{spares}");
-    let all = offers(&event, &time, order, &choices);
+    let all = offers(&event, &time, order, &options);
     let spare = &all[0];
     assert!(spare.lasts && spare.spares == spares && close(spare.earliest, 12.0));
     // Each spare is a stem; of all heads one in ten is lost, at half a stem of 2.00 each.
@@ -324,17 +327,17 @@ fn offers_cost_what_they_take() {
     assert!(close(spare.candidate.parts[0].hours, heads / 80.0 * 1.25));
 
     // Where nothing lasts, the best is offered, and earlier at three stems for each head that this loses.
-    let choices = run(tucked, [0.0, 0.1, 0.2, 0.3, 0.4]);
-    let all = offers(&event, &time, order, &choices);
+    let options = run(tucked, [0.0, 0.1, 0.2, 0.3, 0.4]);
+    let all = offers(&event, &time, order, &options);
     assert!(all.iter().all(|o| !o.lasts && o.spares == 0));
-    let at = |place: f64| all.iter().find(|o| close(choices[o.first].place_at, place)).expect("an offer");
+    let at = |place: f64| all.iter().find(|o| close(options[o.first].place_at, place)).expect("an offer");
     // At 13:30 four heads fewer than at 14:00 last; at 14:00 itself there is no time left.
     assert!(close(at(13.5).candidate.regret, 3.0 * 4.0 * 2.0), "{}", at(13.5).candidate.regret);
     assert!(close(at(13.0).candidate.regret, 3.0 * 8.0 * 2.0));
-    assert!(all.iter().all(|o| choices[o.first].place_at < 14.0));
+    assert!(all.iter().all(|o| options[o.first].place_at < 14.0));
 
     // The whole matter: orders, then chores; hands and stock as the event has them.
-    let whole = matter(&event, &time, std::slice::from_ref(&all));
+    let whole = model(&event, &time, std::slice::from_ref(&all));
     assert_eq!(whole.jobs.len(), 2);
     assert_eq!(whole.jobs[0].len(), all.len());
     let crew = Crew { people: 4, skilled: 2, hourly: 20.0, minimum: 2.0 };
@@ -350,7 +353,7 @@ fn a_later_offer_must_lose_fewer_heads() {
     let scene = Scene::new(&event, order, &spaces, (1, 8));
     let offered = |early: f64, late: f64| {
         let tried =
-            |at: f64, share: f64| scene.choice(Way::new(Treatment::Tucked, 0.0), None, at, vec![share; 8]);
+            |at: f64, share: f64| scene.option(Treatment::new(Method::Tucked, 0.0), None, at, vec![share; 8]);
         let all = offers(&event, &slots(&event), order, &[tried(12.0, early), tried(14.0, late)]);
         assert!(all.iter().all(|o| o.lasts && o.spares == 0 && o.candidate.cost == 0.0));
         all.iter().map(|o| (o.first, o.candidate.regret)).collect::<Vec<_>>()
@@ -379,9 +382,9 @@ fn the_best_of_what_falls_short_is_as_early_as_it_loses_no_head() {
     let earliest = |counts: &[(f64, f64)]| {
         let tried = |(i, (p50, p05)): (usize, &(f64, f64))| {
             let at = 12.0 + 0.5 * i as f64;
-            let mut choice = scene.choice(Way::new(Treatment::Tucked, 0.0), None, at, vec![0.5; 8]);
-            (choice.count.p50, choice.count.p05) = (*p50, *p05);
-            choice
+            let mut option = scene.option(Treatment::new(Method::Tucked, 0.0), None, at, vec![0.5; 8]);
+            (option.count.p50, option.count.p05) = (*p50, *p05);
+            option
         };
         best(&counts.iter().enumerate().map(tried).collect::<Vec<_>>())
     };
@@ -407,7 +410,7 @@ fn tubes_that_leak_do_not_count_among_those_that_run_empty() {
     let flower = plan.flowers().next().unwrap();
     let empty = flower.tube_empty.expect("it stands in tubes");
     let told = [empty.p05, empty.p50, empty.p95].map(|q| q.unwrap_or_else(|| panic!("{empty:?}")));
-    assert!(flower.choice().place_at < told[0] && told[0] < told[1] && told[1] < told[2], "{told:?}");
+    assert!(flower.recommended().place_at < told[0] && told[0] < told[1] && told[1] < told[2], "{told:?}");
 }
 
 #[test]
@@ -501,7 +504,7 @@ fn other_ways_do_without_what_they_say() {
         assert_eq!(cost("tubes where").expect("it is always told").vases, 0);
         let vases = cost("vases where").expect("it is always told");
         // A vase stands beside any piece that takes one; arches and cakes take tubes.
-        let no_vase = |f: &FlowerPlan| !f.order.treatments.contains(&Treatment::BudVase);
+        let no_vase = |f: &FlowerPlan| !f.order.methods.contains(&Method::BudVase);
         let tubed: u32 = plan.flowers().filter(|f| no_vase(f)).map(|f| f.order.heads).sum();
         assert!(vases.tubes <= 2 * tubed, "{} tubes for {tubed} heads", vases.tubes);
         assert_eq!(cost("everything on the first").is_some(), plan.event.access.len() > 1);
@@ -566,19 +569,22 @@ fn stand_ins_fare_as_they_would_in_an_order() {
         if i > 0 {
             own.handling.own_dry_hours = None;
         }
-        let choices = Scene::new(&event, (piece, &own), &spaces, (1, 16)).choices();
-        let of = |way: Way| choices.iter().filter(move |c| c.way == way && c.top_up.is_none());
-        let dry = own.ways().into_iter().rev().find(|w| w.treatment.is_dry()).expect("it may be tucked");
+        let options = Scene::new(&event, (piece, &own), &spaces, (1, 16)).options();
+        let of = |treatment: Treatment| {
+            options.iter().filter(move |c| c.treatment == treatment && c.top_up.is_none())
+        };
+        let dry = own.treatments().into_iter().rev().find(|w| w.method.is_dry()).expect("it may be tucked");
         assert_eq!(stand_in.dry, of(dry).next_back().expect("a time").count, "{}", stand_in.flower.id());
         // It lasts where every time from then on is good and there is time left to work in, the simplest way of all.
-        let good = |way: Way, from: f64| of(way).all(|c| c.place_at < from || c.spares.is_some());
+        let good =
+            |treatment: Treatment, from: f64| of(treatment).all(|c| c.place_at < from || c.spares.is_some());
         let before_last = of(dry).nth_back(1).expect("two times").place_at;
-        let simplest = own.ways().into_iter().find(|way| good(*way, before_last));
+        let simplest = own.treatments().into_iter().find(|treatment| good(*treatment, before_last));
         assert_eq!(stand_in.lasts.map(|l| l.0), simplest, "{}", stand_in.flower.id());
         match stand_in.lasts {
-            Some((way, from)) => {
-                assert!(good(way, from));
-                let earlier = of(way).rfind(|c| c.place_at < from);
+            Some((treatment, from)) => {
+                assert!(good(treatment, from));
+                let earlier = of(treatment).rfind(|c| c.place_at < from);
                 assert!(earlier.is_none_or(|c| c.spares.is_none()), "it could be earlier than {from}");
                 last += 1;
             }
@@ -586,34 +592,41 @@ fn stand_ins_fare_as_they_would_in_an_order() {
         }
     }
     assert!(last > 0, "{last} last, {do_not} do not");
-    let trouble = |s: &StandIn| s.lasts.map_or(9, |(way, _)| way.treatment as u8);
+    let trouble = |s: &StandIn| s.lasts.map_or(9, |(treatment, _)| treatment.method as u8);
     assert!(found[1..].windows(2).all(|w| trouble(&w[0]) <= trouble(&w[1])));
 }
 
 #[test]
 fn levers_are_sums_over_other_days() {
     let plan = &demos()[0];
-    let sum = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).sum::<f64>();
-    let (base, levers) = levers(plan, |k| format!("{k} degrees"));
-    assert!((base - sum(Twist::None)).abs() < 1e-9);
-    assert!(levers.windows(2).all(|w| w[0].high - w[0].low >= w[1].high - w[1].low), "the strongest first");
-    assert!(levers.iter().all(|l| l.low < base && base < l.high));
+    let sum = |scenario: Scenario| outcomes(plan, scenario).iter().map(|o| o.expected).sum::<f64>();
+    let (base, sensitivities) = sensitivities(plan, |k| format!("{k} degrees"));
+    assert!((base - sum(Scenario::None)).abs() < 1e-9);
+    assert!(
+        sensitivities.windows(2).all(|w| w[0].high - w[0].low >= w[1].high - w[1].low),
+        "the strongest first"
+    );
+    assert!(sensitivities.iter().all(|l| l.low < base && base < l.high));
     for (name, worse, better) in [
-        ("3 degrees hotter", Twist::Warmer(3.0), Twist::Warmer(-3.0)),
-        ("15 points", Twist::Moister(-0.15), Twist::Moister(0.15)),
-        ("the party", Twist::Late(1.0), Twist::Late(-1.0)),
-        ("placing", Twist::PlacedEarlier(1.0), Twist::PlacedEarlier(-1.0)),
+        ("3 degrees hotter", Scenario::Warmer(3.0), Scenario::Warmer(-3.0)),
+        ("15 points", Scenario::Moister(-0.15), Scenario::Moister(0.15)),
+        ("the party", Scenario::Late(1.0), Scenario::Late(-1.0)),
+        ("placing", Scenario::PlacedEarlier(1.0), Scenario::PlacedEarlier(-1.0)),
     ] {
-        let lever = levers.iter().find(|l| l.name.contains(name)).unwrap_or_else(|| panic!("no {name}"));
-        assert!((lever.low - sum(worse)).abs() < 1e-9 && (lever.high - sum(better)).abs() < 1e-9, "{name}");
+        let sensitivity =
+            sensitivities.iter().find(|l| l.name.contains(name)).unwrap_or_else(|| panic!("no {name}"));
+        assert!(
+            (sensitivity.low - sum(worse)).abs() < 1e-9 && (sensitivity.high - sum(better)).abs() < 1e-9,
+            "{name}"
+        );
     }
     // In the delivery of nineteen in twenty, and of one in twenty: heads times shares.
-    for (outcome, flower) in outcomes(plan, Twist::None).iter().zip(plan.flowers()) {
-        let (choice, heads) = (flower.choice(), f64::from(flower.heads()));
-        assert!((outcome.expected - heads * choice.expected).abs() < 1e-9);
+    for (outcome, flower) in outcomes(plan, Scenario::None).iter().zip(plan.flowers()) {
+        let (option, heads) = (flower.recommended(), f64::from(flower.heads()));
+        assert!((outcome.expected - heads * option.expected).abs() < 1e-9);
         let (poor, good) = outcome.delivery;
         assert!(
-            (poor - heads * choice.share.p05).abs() < 1e-9 && (good - heads * choice.share.p95).abs() < 1e-9
+            (poor - heads * option.share.p05).abs() < 1e-9 && (good - heads * option.share.p95).abs() < 1e-9
         );
         assert_eq!(outcome.lasts, flower.lasts);
     }
@@ -622,32 +635,36 @@ fn levers_are_sums_over_other_days() {
 #[test]
 fn placed_much_earlier_is_placed_when_the_doors_first_open() {
     let plan = &demos()[0];
-    let then = outcomes(plan, Twist::PlacedEarlier(500.0));
+    let then = outcomes(plan, Scenario::PlacedEarlier(500.0));
     let numbered = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (&p.piece, f)));
     for (outcome, (piece, flower)) in then.iter().zip(numbered) {
-        let (choice, first) = (flower.choice(), plan.event.windows(piece)[0].0);
-        if choice.top_up.is_none() {
-            let tried = flower.of(choice.way).find(|c| c.place_at == first).expect("tried at first");
+        let (option, first) = (flower.recommended(), plan.event.windows(piece)[0].0);
+        if option.top_up.is_none() {
+            let tried = flower.of(option.treatment).find(|c| c.place_at == first).expect("tried at first");
             assert!((outcome.expected - f64::from(flower.heads()) * tried.expected).abs() < 1e-9);
         }
     }
-    assert_eq!(then, outcomes(plan, Twist::PlacedEarlier(400.0)));
+    assert_eq!(then, outcomes(plan, Scenario::PlacedEarlier(400.0)));
 }
 
 #[test]
 fn a_cooling_that_fails_lets_only_cooled_rooms_drift() {
     // By six kelvin in the end, nearly two thirds of it after two hours: what stays in the cold has nothing to fear.
     let plan = &demos()[2];
-    let expected = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).collect::<Vec<_>>();
-    let (none, early, late) =
-        (expected(Twist::None), expected(Twist::CoolingFails(12.0)), expected(Twist::CoolingFails(17.0)));
+    let expected =
+        |scenario: Scenario| outcomes(plan, scenario).iter().map(|o| o.expected).collect::<Vec<_>>();
+    let (none, early, late) = (
+        expected(Scenario::None),
+        expected(Scenario::CoolingFails(12.0)),
+        expected(Scenario::CoolingFails(17.0)),
+    );
     for (i, flower) in plan.flowers().enumerate() {
         assert!(early[i] <= late[i] + 1e-9 && late[i] <= none[i] + 1e-9, "{}", flower.order.flower.id());
     }
     assert!(early.iter().sum::<f64>() < late.iter().sum::<f64>());
-    assert_eq!(expected(Twist::CoolingFails(500.0)), none, "it fails when all is over");
+    assert_eq!(expected(Scenario::CoolingFails(500.0)), none, "it fails when all is over");
     assert!(
-        expected(Twist::Warmer(6.0)).iter().sum::<f64>() < early.iter().sum::<f64>(),
+        expected(Scenario::Warmer(6.0)).iter().sum::<f64>() < early.iter().sum::<f64>(),
         "all of it at once is worse"
     );
 }
@@ -655,32 +672,27 @@ fn a_cooling_that_fails_lets_only_cooled_rooms_drift() {
 #[test]
 fn a_later_party_asks_more_of_flowers() {
     let plan = &demos()[3];
-    let total = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).sum::<f64>();
-    let late: Vec<f64> = [0.0, 1.0, 3.0, 6.0].map(|h| total(Twist::Late(h))).into();
+    let total = |scenario: Scenario| outcomes(plan, scenario).iter().map(|o| o.expected).sum::<f64>();
+    let late: Vec<f64> = [0.0, 1.0, 3.0, 6.0].map(|h| total(Scenario::Late(h))).into();
     assert!(late.windows(2).all(|w| w[1] < w[0]), "{late:?}");
-    assert!((late[0] - total(Twist::None)).abs() < 1e-9);
-    assert!(total(Twist::Moister(0.1)) > late[0] && total(Twist::Moister(-0.1)) < late[0]);
+    assert!((late[0] - total(Scenario::None)).abs() < 1e-9);
+    assert!(total(Scenario::Moister(0.1)) > late[0] && total(Scenario::Moister(-0.1)) < late[0]);
 }
 
 #[test]
 fn as_many_things_more_are_asked_for_as_are_lacking() {
     // One tube where forty are wanted, one vase where forty are.
-    for (treatment, scarce) in [("water tube", 0), ("bud vase", 2)] {
-        let only = format!(
-            "treatments = [\"{treatment}\"]\n{}",
-            if scarce == 0 { "tube = \"10 ml\"\n" } else { "" }
-        );
+    for (method, scarce) in [("water tube", 0), ("bud vase", 2)] {
+        let only =
+            format!("treatments = [\"{method}\"]\n{}", if scarce == 0 { "tube = \"10 ml\"\n" } else { "" });
         let text =
             supper_text(&[NOON], &only).replace("most = 100", "most = 1").replace("most = 50", "most = 1");
         let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
         let heads: u32 = plan.flowers().map(FlowerPlan::heads).sum();
-        assert_eq!(plan.lacking.stock[scarce], heads - 1, "{treatment}");
+        assert_eq!(plan.lacking.stock[scarce], heads - 1, "{method}");
         let things = |r: &Remedy| if let Change::Things(n) = &r.change { Some(n.clone()) } else { None };
-        let asked = plan
-            .remedies
-            .iter()
-            .find_map(things)
-            .unwrap_or_else(|| panic!("{treatment}: {:?}", plan.remedies));
+        let asked =
+            plan.remedies.iter().find_map(things).unwrap_or_else(|| panic!("{method}: {:?}", plan.remedies));
         assert_eq!(asked, plan.lacking.stock);
         let enough = format!("most = {heads}");
         let text = supper_text(&[NOON], &only).replace("most = 100", &enough).replace("most = 50", &enough);
@@ -739,7 +751,7 @@ fn tubes_are_filled_up_in_the_hour_before() {
         let order = orders(&event).next().unwrap();
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
         let scene = Scene::new(&event, order, &spaces, (1, 8));
-        let all = [scene.choice(Way::new(Treatment::WaterTube, 10.0), None, 12.0, vec![1.0; 8])];
+        let all = [scene.option(Treatment::new(Method::WaterTube, 10.0), None, 12.0, vec![1.0; 8])];
         let offer = offers(&event, &slots(&event), order, &all).remove(0);
         assert!(
             offer
@@ -764,9 +776,9 @@ fn tubes_of_the_evening_are_filled_up_at_the_end_if_nothing_else_is_said() {
         let event = supper(access, more);
         let order = orders(&event).next().unwrap();
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
-        let choices = Scene::new(&event, order, &spaces, (1, 8)).choices();
-        assert!(choices.iter().all(|c| c.top_up.is_none() || c.way.treatment == Treatment::WaterTube));
-        choices.iter().filter_map(|c| Some((c.place_at, c.way.tube_ml, c.top_up?))).collect::<Vec<_>>()
+        let options = Scene::new(&event, order, &spaces, (1, 8)).options();
+        assert!(options.iter().all(|c| c.top_up.is_none() || c.treatment.method == Method::WaterTube));
+        options.iter().filter_map(|c| Some((c.place_at, c.treatment.tube_ml, c.top_up?))).collect::<Vec<_>>()
     };
     let two = [("day before 17:00", "day before 18:00"), ("12:00", "15:00")];
     let of_size = |ml: f64| [-7.0, -6.5, -6.0].map(|at| (at, ml, 15.0));
@@ -788,8 +800,9 @@ fn an_order_fares_the_same_whatever_else_is_ordered() {
     let all = prospects(supper(&[NOON], &flowers.map(more).concat()), few);
     for (i, f) in flowers.iter().enumerate() {
         let alone = prospects(supper(&[NOON], &more(f)), few);
-        let shares =
-            |choices: &[Choice]| choices.iter().map(|c| (c.place_at, c.share, c.count)).collect::<Vec<_>>();
-        assert_eq!(shares(&all.choices[i + 1]), shares(&alone.choices[1]), "{f}");
+        let shares = |options: &[PlacingOption]| {
+            options.iter().map(|c| (c.place_at, c.share, c.count)).collect::<Vec<_>>()
+        };
+        assert_eq!(shares(&all.options[i + 1]), shares(&alone.options[1]), "{f}");
     }
 }

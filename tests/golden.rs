@@ -11,7 +11,7 @@ use headwater::calibrate::notebook::Notebook;
 use headwater::climate::{Air, air, sun};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::quick::{Question, answer};
-use headwater::decide::whatif::{Twist, outcomes};
+use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::{Skin, water_loss};
 use headwater::stats::lifetime::{Fit, Law};
@@ -141,7 +141,7 @@ fn quick_answers(values: &mut Values) {
         let flower = common::flower(name);
         let question = Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 };
         for told in answer(&question) {
-            let name = format!("{name} {}", told.treatment);
+            let name = format!("{name} {}", told.method);
             values.quantiles(&format!("{name} flagging"), &told.flagging_hours);
             values.quantiles(&format!("{name} wilted"), &told.wilted_hours);
             values.band(&format!("{name} presentable"), &told.presentable_at_until);
@@ -155,14 +155,14 @@ fn plan_of_the_demo(values: &mut Values) {
     let plan = plan(event, Settings { lots: 64, ..Settings::default() });
     for flower in plan.flowers() {
         let name = flower.order.flower.id();
-        let (choice, n) =
-            (flower.choice(), plan.flowers().position(|f| std::ptr::eq(f, flower)).unwrap_or(0));
-        values.put(format!("plan {n} {name} placed"), choice.place_at);
-        values.band(&format!("plan {n} {name} share"), &choice.share);
+        let (option, n) =
+            (flower.recommended(), plan.flowers().position(|f| std::ptr::eq(f, flower)).unwrap_or(0));
+        values.put(format!("plan {n} {name} placed"), option.place_at);
+        values.band(&format!("plan {n} {name} share"), &option.share);
         values.band(&format!("plan {n} {name} count"), &flower.count);
         values.band(&format!("plan {n} {name} share if known"), &flower.share_if_known);
         values.put(format!("plan {n} {name} hours"), flower.hours);
-        let all = flower.choices.iter();
+        let all = flower.options.iter();
         values
             .bits(&format!("plan {n} {name} choices"), all.flat_map(|c| [c.expected, c.error, c.assurance]));
         let points = flower.curves.iter().flat_map(|c| &c.points);
@@ -171,9 +171,9 @@ fn plan_of_the_demo(values: &mut Values) {
     }
     values.put("plan paid hours", plan.bill.paid_hours);
     values.put("plan error", plan.error());
-    let stints = plan.rota.people.iter().flat_map(|p| &p.stints);
-    values.bits("plan rota", stints.flat_map(|s| [s.from, s.to]));
-    let hotter = outcomes(&plan, Twist::Warmer(5.0));
+    let assignments = plan.rota.people.iter().flat_map(|p| &p.assignments);
+    values.bits("plan rota", assignments.flat_map(|s| [s.from, s.to]));
+    let hotter = outcomes(&plan, Scenario::Warmer(5.0));
     values.bits("plan 5 C warmer", hotter.iter().flat_map(|o| [o.count.p05, o.count.p50, o.count.p95]));
 }
 

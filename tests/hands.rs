@@ -4,7 +4,7 @@
 mod common;
 
 use common::planned;
-use headwater::decide::assign::{Assignment, Candidate, Crew, Matter, Part, Shift, Slot};
+use headwater::decide::assign::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
 use headwater::decide::crew::{Task, Work, rota};
 use headwater::simulate::random::Key;
 use rand::RngExt;
@@ -25,7 +25,7 @@ fn list(v: &Value) -> &Vec<Value> {
     v.as_array().unwrap_or_else(|| panic!("{v} is not a list"))
 }
 
-fn matter(case: &Value) -> Matter {
+fn model(case: &Value) -> Model {
     let slot = |s: &Value| Slot { from: number(&s[0]), to: number(&s[1]), call: whole(&s[2]) };
     let part = |p: &Value| Part {
         first: whole(&p["first"]),
@@ -40,7 +40,7 @@ fn matter(case: &Value) -> Matter {
         uses: list(&c["uses"]).iter().map(|u| whole(u) as u32).collect(),
     };
     let crew = &case["crew"];
-    Matter {
+    Model {
         slots: list(&case["slots"]).iter().map(slot).collect(),
         jobs: list(&case["jobs"]).iter().map(|j| list(j).iter().map(candidate).collect()).collect(),
         crew: Crew {
@@ -58,11 +58,11 @@ fn matter(case: &Value) -> Matter {
 ///
 /// # Source
 /// Hall's condition for intervals (Hall 1935, from memory), with the skilled as a second kind of hands.
-fn feasible(matter: &Matter, chosen: &[usize], shifts: &[Shift]) -> bool {
-    let parts: Vec<&Part> = matter.jobs.iter().zip(chosen).flat_map(|(j, c)| &j[*c].parts).collect();
-    let n = matter.slots.len();
+fn feasible(model: &Model, chosen: &[usize], shifts: &[Shift]) -> bool {
+    let parts: Vec<&Part> = model.jobs.iter().zip(chosen).flat_map(|(j, c)| &j[*c].parts).collect();
+    let n = model.slots.len();
     let there = |slot: usize, skilled: bool| -> f64 {
-        let hours = matter.slots[slot].to - matter.slots[slot].from;
+        let hours = model.slots[slot].to - model.slots[slot].from;
         let here = shifts.iter().filter(|s| s.first <= slot && slot < s.end && (s.skilled || !skilled));
         hours * here.map(|s| f64::from(s.people)).sum::<f64>()
     };
@@ -86,8 +86,8 @@ fn feasible(matter: &Matter, chosen: &[usize], shifts: &[Shift]) -> bool {
         work <= room + 1e-6
     };
     let stretches: Vec<(usize, usize)> = (0..n).flat_map(|a| (a..=n).map(move |b| (a, b))).collect();
-    let stock = matter.stock.iter().enumerate().all(|(i, stock)| {
-        let used: u32 = matter.jobs.iter().zip(chosen).map(|(j, c)| j[*c].uses[i]).sum();
+    let stock = model.stock.iter().enumerate().all(|(i, stock)| {
+        let used: u32 = model.jobs.iter().zip(chosen).map(|(j, c)| j[*c].uses[i]).sum();
         stock.is_none_or(|most| used <= most)
     });
     let hired = (0..n).all(|s| {
@@ -95,7 +95,7 @@ fn feasible(matter: &Matter, chosen: &[usize], shifts: &[Shift]) -> bool {
             let here = shifts.iter().filter(|h| h.first <= s && s < h.end && (h.skilled || !skilled));
             here.map(|h| h.people).sum()
         };
-        at(false) <= matter.crew.people && at(true) <= matter.crew.skilled
+        at(false) <= model.crew.people && at(true) <= model.crew.skilled
     });
     stock && hired && stretches.iter().all(|a| stretches.iter().all(|b| fits(*a, *b)))
 }
@@ -110,11 +110,11 @@ fn the_cheapest_plan_is_that_of_an_independent_solver() {
     assert!(cases.len() >= 25);
     let (mut close, mut all) = (0, 0);
     for (i, case) in cases.iter().enumerate() {
-        let matter = matter(case);
-        let found = matter.within_means();
+        let model = model(case);
+        let found = model.within_means();
         let Some(optimum) = case["optimum"].as_f64() else {
             assert!(found.is_none(), "case {i}: a plan for what cannot be done");
-            let stretched = matter.at_a_stretch();
+            let stretched = model.at_a_stretch();
             assert!(!stretched.lacking.is_nothing(), "case {i}: nothing is lacking, yet it cannot be done");
             continue;
         };
@@ -133,8 +133,8 @@ fn the_cheapest_plan_is_that_of_an_independent_solver() {
         );
         close += usize::from(found.cost <= optimum * (1.0 + WITHIN));
         all += 1;
-        assert!(matter.slots.len() > 10 || feasible(&matter, &found.chosen, &found.shifts), "case {i}");
-        if let Some(greedy) = matter.greedy() {
+        assert!(model.slots.len() > 10 || feasible(&model, &found.chosen, &found.shifts), "case {i}");
+        if let Some(greedy) = model.greedy() {
             assert!(found.cost <= greedy.cost + 1e-6, "case {i}: greed is cheaper");
         }
     }
@@ -142,12 +142,12 @@ fn the_cheapest_plan_is_that_of_an_independent_solver() {
 }
 
 /// The cheapest plan by trying every choice with every crew.
-fn by_trying(matter: &Matter) -> Option<f64> {
-    let n = matter.slots.len();
+fn by_trying(model: &Model) -> Option<f64> {
+    let n = model.slots.len();
     let mut shifts = Vec::new();
     for first in 0..n {
         for end in first + 1..=n {
-            if matter.slots[first].call == matter.slots[end - 1].call {
+            if model.slots[first].call == model.slots[end - 1].call {
                 shifts.extend([false, true].map(|skilled| Shift { first, end, people: 0, skilled }));
             }
         }
@@ -157,7 +157,7 @@ fn by_trying(matter: &Matter) -> Option<f64> {
         let more: Vec<Vec<Shift>> = crews
             .iter()
             .flat_map(|crew| {
-                (1..=matter.crew.people).map(|people| {
+                (1..=model.crew.people).map(|people| {
                     let mut crew = crew.clone();
                     crew.push(Shift { people, ..shift });
                     crew
@@ -167,24 +167,24 @@ fn by_trying(matter: &Matter) -> Option<f64> {
                 // No more people than there are.
                 (0..n).all(|s| {
                     let here = crew.iter().filter(|h| h.first <= s && s < h.end);
-                    here.map(|h| h.people).sum::<u32>() <= matter.crew.people
+                    here.map(|h| h.people).sum::<u32>() <= model.crew.people
                 })
             })
             .collect();
         crews.extend(more);
     }
-    let mut choices: Vec<Vec<usize>> = vec![Vec::new()];
-    for job in &matter.jobs {
-        choices = choices
+    let mut options: Vec<Vec<usize>> = vec![Vec::new()];
+    for job in &model.jobs {
+        options = options
             .iter()
             .flat_map(|c| (0..job.len()).map(|k| c.iter().copied().chain([k]).collect::<Vec<_>>()))
             .collect();
     }
     let mut best: Option<f64> = None;
-    for chosen in &choices {
+    for chosen in &options {
         for crew in &crews {
-            let cost = matter.cost(chosen, crew);
-            if best.is_none_or(|b| cost < b - 1e-9) && feasible(matter, chosen, crew) {
+            let cost = model.cost(chosen, crew);
+            if best.is_none_or(|b| cost < b - 1e-9) && feasible(model, chosen, crew) {
                 best = Some(cost);
             }
         }
@@ -193,7 +193,7 @@ fn by_trying(matter: &Matter) -> Option<f64> {
 }
 
 /// A small matter with random numbers.
-fn small(seed: u64) -> Matter {
+fn small(seed: u64) -> Model {
     let mut draw = Key::named(seed, "small matters").generator(0);
     let mut between = |a: f64, b: f64| a + (b - a) * draw.random::<f64>();
     let slots: Vec<Slot> = (0..3)
@@ -213,7 +213,7 @@ fn small(seed: u64) -> Matter {
         })
         .collect();
     let minimum = between(0.0, 2.0).round();
-    Matter {
+    Model {
         slots,
         jobs,
         crew: Crew { people: 2, skilled: 1, hourly: 20.0, minimum },
@@ -225,11 +225,11 @@ fn small(seed: u64) -> Matter {
 fn nothing_that_can_be_tried_is_cheaper() {
     let (mut possible, mut impossible) = (0, 0);
     for seed in 0..24 {
-        let matter = small(seed);
-        match (matter.within_means(), by_trying(&matter)) {
+        let model = small(seed);
+        match (model.within_means(), by_trying(&model)) {
             (Some(found), Some(best)) => {
                 possible += 1;
-                assert!(feasible(&matter, &found.chosen, &found.shifts), "{seed}: it cannot be done");
+                assert!(feasible(&model, &found.chosen, &found.shifts), "{seed}: it cannot be done");
                 assert!(
                     found.cost >= best - 1e-6 && found.cost <= best * (1.0 + WITHIN) + 1e-6,
                     "{seed}: {} for {best}",
@@ -253,7 +253,7 @@ fn skilled_hands_that_there_are_not_are_asked_for_last() {
     // One hour; three people, one of them skilled. Two hours of skilled work ask for one skilled person more, whatever
     // is done. The other hour may be done skilled, or for 1000 more by anybody: another skilled person counts for 200
     // hours at 20, which is 4000, so the 1000 are spent.
-    let matter = Matter {
+    let model = Model {
         slots: vec![Slot { from: 12.0, to: 13.0, call: 0 }],
         jobs: vec![
             vec![work((0, 1), true, 2.0, 0.0)],
@@ -262,8 +262,8 @@ fn skilled_hands_that_there_are_not_are_asked_for_last() {
         crew: Crew { people: 3, skilled: 1, hourly: 20.0, minimum: 1.0 },
         stock: Vec::new(),
     };
-    assert!(matter.within_means().is_none());
-    let nearest = matter.at_a_stretch();
+    assert!(model.within_means().is_none());
+    let nearest = model.at_a_stretch();
     assert_eq!((nearest.lacking.people, nearest.lacking.skilled), (0, 1));
     assert_eq!(nearest.chosen, [0, 1]);
     assert!((nearest.cost - 1060.0).abs() < 1e-6, "{}", nearest.cost); // three people for an hour
@@ -274,7 +274,7 @@ fn a_short_shift_is_paid_as_the_shortest_is() {
     // Slots of half an hour, three quarters twice, and a quarter; an hour at 20 is paid at least.
     let slots = [(12.0, 12.5), (12.5, 13.25), (13.25, 14.0), (14.0, 14.25)];
     let cheapest = |work: &[(usize, f64)]| {
-        let matter = Matter {
+        let model = Model {
             slots: slots.map(|(from, to)| Slot { from, to, call: 0 }).to_vec(),
             jobs: work
                 .iter()
@@ -283,7 +283,7 @@ fn a_short_shift_is_paid_as_the_shortest_is() {
             crew: Crew { people: 2, skilled: 2, hourly: 20.0, minimum: 1.0 },
             stock: Vec::new(),
         };
-        matter.within_means().expect("one person is enough").cost
+        model.within_means().expect("one person is enough").cost
     };
     let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-6, "{a} for {b}");
     // Whoever comes for the first slot or the second alone goes home before the hour is over, and is paid for it. Those
@@ -304,9 +304,9 @@ fn a_short_shift_is_paid_as_the_shortest_is() {
 #[test]
 fn more_to_work_with_is_never_dearer() {
     for seed in 100..124 {
-        let matter = small(seed);
-        let Some(Assignment { cost, .. }) = matter.within_means() else { continue };
-        let mut richer = [matter.clone(), matter.clone(), matter.clone()];
+        let model = small(seed);
+        let Some(Solution { cost, .. }) = model.within_means() else { continue };
+        let mut richer = [model.clone(), model.clone(), model.clone()];
         richer[0].crew.people += 1;
         richer[1].crew.skilled += 1;
         richer[2].stock = vec![None];
@@ -321,9 +321,9 @@ fn more_to_work_with_is_never_dearer() {
 fn a_crew_does_each_thing_once_in_its_time() {
     let mut dealt = 0;
     for seed in 0..40 {
-        let matter = small(seed);
-        let Some(plan) = matter.within_means() else { continue };
-        let tasks: Vec<Task> = matter
+        let model = small(seed);
+        let Some(plan) = model.within_means() else { continue };
+        let tasks: Vec<Task> = model
             .jobs
             .iter()
             .zip(&plan.chosen)
@@ -332,32 +332,35 @@ fn a_crew_does_each_thing_once_in_its_time() {
                 let part = job[*c].parts[0];
                 Task {
                     work: Work::Chore(i),
-                    from: matter.slots[part.first].from,
-                    wish: matter.slots[part.first].from,
-                    to: matter.slots[part.end - 1].to,
+                    from: model.slots[part.first].from,
+                    wish: model.slots[part.first].from,
+                    to: model.slots[part.end - 1].to,
                     skilled: part.skilled,
                     hours: part.hours,
                     rank: 1,
                 }
             })
             .collect();
-        let rota = rota(&matter, &plan, &tasks);
+        let rota = rota(&model, &plan, &tasks);
         for person in &rota.people {
             let mut free = person.from;
-            for stint in &person.stints {
-                let task = tasks.iter().find(|t| t.work == stint.work).expect("one of the tasks");
-                assert!(stint.from >= free - 1e-9 && stint.to > stint.from, "{seed}: two things at once");
+            for assignment in &person.assignments {
+                let task = tasks.iter().find(|t| t.work == assignment.work).expect("one of the tasks");
                 assert!(
-                    stint.from >= task.from - 1e-9 && stint.to <= task.to + 1e-9,
+                    assignment.from >= free - 1e-9 && assignment.to > assignment.from,
+                    "{seed}: two things at once"
+                );
+                assert!(
+                    assignment.from >= task.from - 1e-9 && assignment.to <= task.to + 1e-9,
                     "{seed}: not in its time"
                 );
                 assert!(person.skilled || !task.skilled, "{seed}: skilled work by unskilled hands");
-                free = stint.to;
+                free = assignment.to;
             }
             assert!(free <= person.to + 1e-9, "{seed}: longer than they stay");
         }
         let done: f64 =
-            rota.people.iter().flat_map(|p| &p.stints).map(|s| s.to - s.from).sum::<f64>() + rota.left;
+            rota.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum::<f64>() + rota.left;
         let wanted: f64 = tasks.iter().map(|t| t.hours).sum();
         assert!((done - wanted).abs() < 1e-6, "{seed}: {done} h of {wanted}");
         dealt += 1;
@@ -401,7 +404,7 @@ fn what_is_bought_covers_what_is_placed() {
         assert!(line.breakage > 0, "{line:?}");
     }
     let things: u32 = plan.bill.things.iter().map(|t| t.number).sum();
-    let wet = plan.flowers().filter(|f| !f.choice().way.treatment.is_dry());
+    let wet = plan.flowers().filter(|f| !f.recommended().treatment.method.is_dry());
     assert_eq!(things, wet.map(|f| f.heads()).sum::<u32>());
     let sum = plan.bill.flowers() + plan.bill.material() + plan.bill.hands;
     assert!((plan.bill.total() - sum).abs() < 1e-9);
@@ -419,10 +422,10 @@ fn spares_make_up_for_what_is_lost() {
         if !flower.lasts {
             continue;
         }
-        let choice = flower.choice();
-        let now = choice.count_of(flower.heads());
+        let option = flower.recommended();
+        let now = option.count_of(flower.heads());
         assert!(now.p50 >= f64::from(flower.wanted()), "{heads}: {now:?} of {}", flower.heads());
-        assert_eq!(choice.spares.map(|s| s <= flower.spares), Some(true));
+        assert_eq!(option.spares.map(|s| s <= flower.spares), Some(true));
         some += flower.spares;
     }
     assert!(some > 0, "no order wanted a spare: nothing was tested");
@@ -430,18 +433,18 @@ fn spares_make_up_for_what_is_lost() {
 
 #[test]
 fn the_venue_and_the_shelf_are_obeyed() {
-    use headwater::flower::treatment::Treatment::{BudVase, WaterTube};
+    use headwater::flower::treatment::Method::{BudVase, WaterTube};
     let pieces = table("one", "dahlia", 40) + &table("two", "dahlia", 40);
     let night = "[[access]]\nfrom = \"day before 16:00\"\nto = \"day before 20:00\"\n";
     let crew = "[crew]\npeople = 6\n[[tubes]]\nvolume = \"30 ml\"\nmost = 45\n[vases]\nmost = 45\n";
     let plan = planned(&event(night, crew, &pieces));
     assert!(plan.lacking.is_nothing(), "{:?}", plan.lacking);
-    for treatment in [WaterTube, BudVase] {
-        let used: u32 = plan.bill.things.iter().filter(|t| t.treatment == treatment).map(|t| t.number).sum();
-        assert!((1..=45).contains(&used), "{treatment}: {used}");
+    for method in [WaterTube, BudVase] {
+        let used: u32 = plan.bill.things.iter().filter(|t| t.method == method).map(|t| t.number).sum();
+        assert!((1..=45).contains(&used), "{method}: {used}");
     }
     let no_glass = planned(&event(night, &format!("{crew}[venue]\nglass = false\n"), &pieces));
-    assert!(no_glass.flowers().all(|f| f.choice().way.treatment != BudVase));
+    assert!(no_glass.flowers().all(|f| f.recommended().treatment.method != BudVase));
     assert!(
         !no_glass.lasts() && no_glass.lacking.stock[0] > 0,
         "45 tubes are too few: {:?}",
@@ -480,17 +483,19 @@ fn every_chore_keeps_its_name() {
     let plan = planned(&text);
     let told = |name: &str| plan.event.assumptions.iter().any(|a| a.contains(name));
     assert!(told("clear away") && !told("hang the frame") && !told("light the stove"));
-    let stints = || plan.rota.people.iter().flat_map(|p| &p.stints);
+    let assignments = || plan.rota.people.iter().flat_map(|p| &p.assignments);
     for (name, from, to) in
         [("hang the frame", 12.0 + 1.0 / 6.0, 12.0 + 1.0 / 3.0), ("light the stove", 10.0, 11.0)]
     {
-        let done: Vec<_> = stints()
+        let done: Vec<_> = assignments()
             .filter(|s| headwater::report::work::what(&plan, s) == name)
             .map(|s| (s.from, s.to))
             .collect();
         assert!(!done.is_empty(), "{name} is done");
         assert!(done.iter().all(|(a, b)| *a >= from - 1e-9 && *b <= to + 1e-9), "{name}: {done:?}");
     }
-    assert!(stints().all(|s| headwater::report::work::what(&plan, s) != "clear away"));
-    assert!(stints().any(|s| headwater::report::work::what(&plan, s) == headwater::decide::tasks::LAST_LOOK));
+    assert!(assignments().all(|s| headwater::report::work::what(&plan, s) != "clear away"));
+    assert!(
+        assignments().any(|s| headwater::report::work::what(&plan, s) == headwater::decide::tasks::LAST_LOOK)
+    );
 }

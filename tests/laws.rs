@@ -4,34 +4,34 @@ mod common;
 
 use common::{HEADS_IN_A_LOT as HEADS, Scene, drawn, event, flower, flowers, moments, quantile};
 use headwater::climate::air::saturation_vapour_pressure;
-use headwater::climate::airs::Airs;
+use headwater::climate::series::ClimateSeries;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::quick::{Question, answer};
 use headwater::flower::catalogue::Flower;
 use headwater::flower::population::Heads;
-use headwater::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use headwater::flower::treatment::{Conditioning, Handling, Method, Stage};
 use headwater::physics::ageing::heat_injury_rate;
 use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_conductance};
 use headwater::physics::transpiration::{
     Skin, absorbed, boundary, reference_flux, skin_response, water_loss, water_loss_against,
 };
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
-use headwater::simulate::kernel::{Cause, Fate, Start, State};
+use headwater::simulate::kernel::{Cause, HeadOutcome, Start, State};
 use headwater::simulate::run::presentable;
 use proptest::prelude::*;
 
 const ROUNDING: f64 = 1e-9;
 
 /// The treatments with a clock of their own.
-const CLOCKS: [Treatment; 3] = [Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase];
+const CLOCKS: [Method; 3] = [Method::Tucked, Method::WaterTube, Method::BudVase];
 
 fn ordinary_room() -> Air {
     Air::indoors(21.0, 0.45)
 }
 
 /// Airs an event may meet.
-fn airs() -> [Air; 4] {
+fn series() -> [Air; 4] {
     [
         ordinary_room(),
         Air::indoors(29.0, 0.55),
@@ -41,7 +41,7 @@ fn airs() -> [Air; 4] {
 }
 
 /// Head by head and treatment by treatment, the worse case never outlives the better one.
-fn never_longer(better: &[Fate], worse: &[Fate], what: &str) {
+fn never_longer(better: &[HeadOutcome], worse: &[HeadOutcome], what: &str) {
     assert_eq!(better.len(), worse.len());
     for (a, b) in better.iter().zip(worse) {
         assert!(
@@ -54,7 +54,7 @@ fn never_longer(better: &[Fate], worse: &[Fate], what: &str) {
 #[test]
 fn more_heat_at_the_same_moisture_never_lengthens_life() {
     for flower in flowers() {
-        for air in airs() {
+        for air in series() {
             let scene = Scene::new(flower, air);
             let cooler = scene.all_fates();
             for kelvin in [0.5, 5.0] {
@@ -69,7 +69,7 @@ fn more_heat_at_the_same_moisture_never_lengthens_life() {
 #[test]
 fn drier_air_never_lengthens_life() {
     for flower in flowers() {
-        for air in airs() {
+        for air in series() {
             let scene = Scene::new(flower, air);
             let damper = scene.all_fates();
             for rh in [-0.02, -0.2] {
@@ -84,7 +84,7 @@ fn drier_air_never_lengthens_life() {
 #[test]
 fn more_sun_never_lengthens_life() {
     for flower in flowers() {
-        for air in airs() {
+        for air in series() {
             let scene = Scene::new(flower, air);
             let shadier = scene.all_fates();
             for more in [20.0, 500.0] {
@@ -107,7 +107,7 @@ fn a_worse_state_never_lengthens_life() {
         ("a blown stage", |h| h.stage = Stage::Blown),
     ];
     for flower in flowers() {
-        for air in airs() {
+        for air in series() {
             let scene = Scene::new(flower, air);
             let best = scene.all_fates();
             for (name, change) in worse {
@@ -125,7 +125,7 @@ fn leaves_left_on_shorten_a_dry_head_for_every_flower() {
     for flower in flowers() {
         let scene = Scene::new(flower, ordinary_room());
         let median =
-            |s: &Scene| quantile(s.fates(Treatment::Tucked).iter().map(|f| f.flagging).collect(), 0.5);
+            |s: &Scene| quantile(s.outcomes(Method::Tucked).iter().map(|f| f.flagging).collect(), 0.5);
         let (off, on) = (median(&scene), median(&scene.handled(|h| h.leaves_on = true)));
         assert!(on < 0.9 * off, "{}: {off} h without, {on} h with", flower.id());
     }
@@ -189,9 +189,9 @@ fn placing_earlier_never_helps() {
         let plan = plan(event(&text), Settings { lots: 24, ..Settings::default() });
         let mut differs = 0;
         for flower in &plan.pieces[0].flowers {
-            let choices: Vec<_> = flower.of_treatment(Treatment::Tucked).collect();
-            assert!(choices.len() > 15);
-            for pair in choices.windows(2) {
+            let options: Vec<_> = flower.of_method(Method::Tucked).collect();
+            assert!(options.len() > 15);
+            for pair in options.windows(2) {
                 let (early, late) = (pair[0], pair[1]);
                 assert!(early.place_at < late.place_at);
                 assert!(
@@ -243,7 +243,7 @@ fn begun<'a>(heads: &'a Heads, grid: &Grid, start: &Start) -> State<'a> {
     State::new(heads, grid, start).begun(0.1)
 }
 
-fn airs_of(climate: &Climate, grid: &Grid) -> Airs {
+fn airs_of(climate: &Climate, grid: &Grid) -> ClimateSeries {
     (0..grid.steps).map(|n| climate.at(grid.hour(n as f64 + 0.5))).collect()
 }
 
@@ -318,7 +318,7 @@ fn refilling_never_hurts() {
             let once = Scene { refills: vec![12], ..scene.clone() };
             let often = Scene { refills: vec![12, 20, 28], ..scene.clone() };
             let what = format!("{}: no refill", flower.id());
-            let [none, once, often] = [scene, once, often].map(|s| s.fates(Treatment::WaterTube));
+            let [none, once, often] = [scene, once, often].map(|s| s.outcomes(Method::WaterTube));
             never_longer(&once, &none, &what);
             never_longer(&often, &once, &what);
             helped += none.iter().zip(&often).filter(|(a, b)| b.flagging > a.flagging + 0.5).count();
@@ -331,17 +331,17 @@ fn refilling_never_hurts() {
 fn a_constant_climate_agrees_with_the_closed_form() {
     let mut causes = std::collections::BTreeMap::new();
     for flower in flowers() {
-        for air in airs() {
+        for air in series() {
             let scene = Scene {
                 handling: Handling { conditioning: Conditioning::FewHours, ..Handling::default() },
                 ..Scene::new(flower, air)
             };
-            let fates = scene.lots_of(Treatment::Tucked);
-            for ((lot, heads), fates) in scene.drawn().iter().zip(fates) {
+            let outcomes = scene.lots_of(Method::Tucked);
+            for ((lot, heads), outcomes) in scene.drawn().iter().zip(outcomes) {
                 let loss = water_loss(&air, &flower.skin(), lot.skin_q10);
                 let t = loss.sealed_c;
                 let a_day = lot.ageing.out_of_water(t);
-                for (h, fate) in fates.iter().enumerate() {
+                for (h, outcome) in outcomes.iter().enumerate() {
                     // v = v0 + r D t; A = f m t / L; dose = h t: whichever comes first.
                     let v0 = 0.0;
                     let dry = (1.0 - v0) / (heads.rate[h] * loss.relative);
@@ -349,9 +349,10 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                     let aged = 24.0 * heads.life_days[h] / a_day;
                     let hot = heads.heat_limit[h] / heat_injury_rate(t, lot.harmless_c);
                     let end = scene.grid.hour(scene.grid.steps as f64);
-                    for (got, want) in
-                        [(fate.flagging, dry.min(aged).min(hot)), (fate.wilted, limp.min(aged).min(hot))]
-                    {
+                    for (got, want) in [
+                        (outcome.flagging, dry.min(aged).min(hot)),
+                        (outcome.wilted, limp.min(aged).min(hot)),
+                    ] {
                         let fits = if want > end {
                             got.is_infinite()
                         } else {
@@ -360,14 +361,14 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                         assert!(fits, "{}: {got} h, {want} h by hand", flower.id());
                     }
                     if dry.min(aged).min(hot) < end {
-                        *causes.entry(fate.cause).or_insert(0) += 1;
-                        let first = match fate.cause {
+                        *causes.entry(outcome.cause).or_insert(0) += 1;
+                        let first = match outcome.cause {
                             Cause::Drying => dry,
                             Cause::Ageing => aged,
                             Cause::Heat => hot,
                             Cause::Supply => panic!("there was none"),
                         };
-                        assert!(first <= dry.min(aged).min(hot), "{}: {:?}", flower.id(), fate.cause);
+                        assert!(first <= dry.min(aged).min(hot), "{}: {:?}", flower.id(), outcome.cause);
                     }
                 }
             }
@@ -418,10 +419,10 @@ fn a_shorter_step_changes_less_than_another_sample() {
             ..Scene::new(flower, ordinary_room())
         };
         let halved = Scene { grid: Grid::covering(8.0, 56.0, 1.0 / 12.0), ..scene.clone() };
-        for treatment in [Treatment::Tucked, Treatment::WaterTube] {
+        for method in [Method::Tucked, Method::WaterTube] {
             let at = |scene: &Scene, seed: u64| -> Vec<f64> {
                 let sample: Vec<f64> =
-                    Scene { seed, ..scene.clone() }.fates(treatment).iter().map(|f| f.flagging).collect();
+                    Scene { seed, ..scene.clone() }.outcomes(method).iter().map(|f| f.flagging).collect();
                 [0.1, 0.5, 0.9].iter().map(|p| quantile(sample.clone(), *p)).collect()
             };
             let coarse: Vec<Vec<f64>> = (1..=5).map(|seed| at(&scene, seed)).collect();
@@ -437,7 +438,7 @@ fn a_shorter_step_changes_less_than_another_sample() {
                 let change = (fine[q] - by_seed[0]).abs();
                 assert!(
                     change < error.max(0.01),
-                    "{} {treatment}: {change} h by halving, {error} h by chance",
+                    "{} {method}: {change} h by halving, {error} h by chance",
                     flower.id()
                 );
             }
@@ -448,8 +449,8 @@ fn a_shorter_step_changes_less_than_another_sample() {
 
 #[test]
 fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
-    let bits = |fates: &[Fate]| -> Vec<[u64; 4]> {
-        fates.iter().map(|f| [f.weight, f.flagging, f.wilted, f.loss].map(f64::to_bits)).collect()
+    let bits = |outcomes: &[HeadOutcome]| -> Vec<[u64; 4]> {
+        outcomes.iter().map(|f| [f.weight, f.flagging, f.wilted, f.loss].map(f64::to_bits)).collect()
     };
     let on = |threads: usize, seed: u64| -> Vec<Vec<[u64; 4]>> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
@@ -479,7 +480,7 @@ fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
 fn flowers_rank_as_the_trade_ranks_them() {
     let median = |name: &str| {
         let scene = Scene { lots: 64, ..Scene::new(flower(name), ordinary_room()) };
-        quantile(scene.fates(Treatment::Tucked).iter().map(|f| f.flagging).collect(), 0.5)
+        quantile(scene.outcomes(Method::Tucked).iter().map(|f| f.flagging).collect(), 0.5)
     };
     for order in [
         &["carnation", "chrysanthemum-disbud", "rose", "dahlia-ball"][..],
@@ -497,16 +498,16 @@ fn flowers_rank_as_the_trade_ranks_them() {
 #[test]
 fn wilting_follows_flagging_and_shares_are_shares() {
     for flower in flowers() {
-        for air in airs() {
-            for treatment in CLOCKS {
-                let fates = Scene::new(flower, air).fates(treatment);
-                for f in &fates {
+        for air in series() {
+            for method in CLOCKS {
+                let outcomes = Scene::new(flower, air).outcomes(method);
+                for f in &outcomes {
                     assert!(f.wilted >= f.flagging, "{}: {f:?}", flower.id());
                     assert!((0.0..=1.0).contains(&f.weight) && (0.0..=1.0).contains(&f.loss));
                 }
                 let mut last = 1.0;
                 let hours: Vec<f64> = (0..240).map(f64::from).collect();
-                for share in presentable(&fates, &hours, |f| f.flagging) {
+                for share in presentable(&outcomes, &hours, |f| f.flagging) {
                     assert!((0.0..=last).contains(&share), "{}: {share}", flower.id());
                     last = share;
                 }
@@ -560,17 +561,17 @@ proptest! {
         fails in 0.0..1.0_f64, which in 0..8usize, longer in 0.0..30.0_f64, at in 0.0..15.0_f64,
     ) {
         // Beyond 15 h nothing is simulated.
-        let fate = |weight: f64, hour: f64| {
+        let outcome = |weight: f64, hour: f64| {
             let end = if hour > 15.0 { f64::INFINITY } else { hour };
-            Fate { weight, flagging: end, wilted: end, cause: Cause::Drying, empty: end, loss: 0.1 }
+            HeadOutcome { weight, flagging: end, wilted: end, cause: Cause::Drying, empty: end, loss: 0.1 }
         };
         let share = |longer: f64| {
             let hours = working.iter().map(|h| (1.0 - fails, h)).chain(failing.iter().map(|h| (fails, h)));
-            let fates: Vec<Fate> = hours
+            let outcomes: Vec<HeadOutcome> = hours
                 .enumerate()
-                .map(|(i, (weight, hour))| fate(weight, if i == which { hour + longer } else { *hour }))
+                .map(|(i, (weight, hour))| outcome(weight, if i == which { hour + longer } else { *hour }))
                 .collect();
-            presentable(&fates, &[at], |f| f.flagging)[0]
+            presentable(&outcomes, &[at], |f| f.flagging)[0]
         };
         let (before, after) = (share(0.0), share(longer));
         prop_assert!((0.0..=1.0).contains(&before) && (0.0..=1.0).contains(&after));
@@ -640,8 +641,8 @@ fn several_instants_at_a_time_are_the_same_bits_as_one() {
         let flower = flower(id);
         for (lot, _) in drawn(flower, &Handling::default(), 5, 8) {
             let skin = flower.skin();
-            let airs: Airs = instants.iter().copied().collect();
-            let wide = drive(&airs, ClimateError::NONE, &skin, &lot, &grid, [0.5; 2]);
+            let series: ClimateSeries = instants.iter().copied().collect();
+            let wide = drive(&series, ClimateError::NONE, &skin, &lot, &grid, [0.5; 2]);
             let reference = reference_flux(&skin, lot.skin_q10);
             for (n, air) in instants.iter().enumerate() {
                 let one = water_loss_against(reference, &air.shifted(0.0, 0.0), &skin, lot.skin_q10);

@@ -76,7 +76,7 @@ impl Florist {
         let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
         let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });
         state.advance(&steps);
-        let ends: Vec<f64> = state.fates().iter().take(10).map(|f| f.flagging).collect();
+        let ends: Vec<f64> = state.outcomes().iter().take(10).map(|f| f.flagging).collect();
         let looks = (1..=16)
             .map(|i| {
                 let at = f64::from(i) * typical / 6.0;
@@ -260,7 +260,7 @@ fn supper(lot: &str) -> Event {
 fn shares(event: Event) -> Vec<(f64, f64)> {
     let plan = plan(event, Settings { lots: 128, ..Settings::default() });
     let of = |f: &headwater::decide::plan::FlowerPlan| {
-        let last = f.choices.last().unwrap();
+        let last = f.options.last().unwrap();
         (last.expected, last.share.p95 - last.share.p05)
     };
     plan.pieces[0].flowers.iter().map(of).collect()

@@ -5,7 +5,7 @@ mod common;
 
 use headwater::climate::room::Room;
 use headwater::decide::plan::{Plan, Settings, plan};
-use headwater::decide::whatif::{Twist, outcomes};
+use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::event::Event;
 use headwater::report::papers::{PAPERS, days_told, paper};
 use headwater::report::{
@@ -258,18 +258,18 @@ fn told(plan: &Plan, event: &str) {
     is_clean("other days", &whatif::text(plan, &days, None, 96), event);
     let side_by_side = whatif::side_by_side(plan, &days);
     is_clean("other days", &side_by_side.svg().expect("a picture"), event);
-    let warm = vec![(0, outcomes(plan, Twist::None)), (5, outcomes(plan, Twist::Warmer(5.0)))];
+    let warm = vec![(0, outcomes(plan, Scenario::None)), (5, outcomes(plan, Scenario::Warmer(5.0)))];
     let page = takealong::page(plan, &report, &warm).expect("a page");
     // Its script may say what it likes of numbers; what it is given may not.
     let data = page.split_once("type=\"application/json\"").map_or("", |(_, rest)| rest);
     is_clean("the page to take along", data.split("</script>").next().unwrap_or_default(), event);
     let number = |x: f64| assert!(x.is_finite(), "{x} of\n{event}");
     for flower in plan.flowers() {
-        for choice in &flower.choices {
-            [choice.place_at, choice.expected, choice.error, choice.assurance].into_iter().for_each(number);
-            [choice.share.p05, choice.share.p50, choice.share.p95].into_iter().for_each(number);
+        for option in &flower.options {
+            [option.place_at, option.expected, option.error, option.assurance].into_iter().for_each(number);
+            [option.share.p05, option.share.p50, option.share.p95].into_iter().for_each(number);
             assert!(
-                (0.0..=1.0).contains(&choice.share.p50) && choice.share.p05 <= choice.share.p95,
+                (0.0..=1.0).contains(&option.share.p50) && option.share.p05 <= option.share.p95,
                 "{event}"
             );
         }

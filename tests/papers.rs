@@ -19,7 +19,7 @@ static PLAN: LazyLock<Plan> = LazyLock::new(|| {
 fn client() -> headwater::report::document::Document {
     let days: Vec<Day> = papers::days_told(&PLAN)
         .into_iter()
-        .map(|twist| Day { twist, outcomes: outcomes(&PLAN, twist) })
+        .map(|scenario| Day { scenario, outcomes: outcomes(&PLAN, scenario) })
         .collect();
     papers::brief(&PLAN, &Report::of(&PLAN), &days)
 }
@@ -34,9 +34,9 @@ fn the_calendar_is_one() {
     assert!(!text.replace("\r\n", "").contains('\n'));
     let unfolded = unfold(&text);
     let calendar = read_calendar(&unfolded).expect("a calendar");
-    let stints: usize = PLAN.rota.people.iter().map(|p| p.stints.len()).sum();
+    let assignments: usize = PLAN.rota.people.iter().map(|p| p.assignments.len()).sum();
     let moves: usize = PLAN.event.pieces.iter().map(|p| p.moves.len()).sum();
-    assert!(calendar.components.len() > stints / 2 + moves);
+    assert!(calendar.components.len() > assignments / 2 + moves);
     let mut seen = std::collections::BTreeSet::new();
     for event in &calendar.components {
         let value = |name: &str| {
@@ -54,7 +54,7 @@ fn the_calendar_is_one() {
 fn the_tables_are_read_back() {
     let mut reader = csv::Reader::from_reader(&*tables::run_sheet(&PLAN).leak());
     let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
-    assert_eq!(rows.len(), PLAN.rota.people.iter().map(|p| p.stints.len()).sum::<usize>());
+    assert_eq!(rows.len(), PLAN.rota.people.iter().map(|p| p.assignments.len()).sum::<usize>());
     let report = Report::of(&PLAN);
     let mut reader = csv::Reader::from_reader(&*tables::buying(&PLAN, &report).leak());
     let costs = reader.headers().expect("a head").iter().position(|h| h == "cost").expect("a cost");

@@ -29,7 +29,7 @@ fn planned_papers() -> Vec<(&'static str, Document)> {
     let report = Report::of(&PLAN);
     let days: Vec<Day> = papers::days_told(&PLAN)
         .into_iter()
-        .map(|twist| Day { twist, outcomes: outcomes(&PLAN, twist) })
+        .map(|scenario| Day { scenario, outcomes: outcomes(&PLAN, scenario) })
         .collect();
     vec![
         ("client", papers::brief(&PLAN, &report, &days)),

@@ -336,13 +336,13 @@ fn the_simulations_own_error_is_below_one_head_in_a_hundred() {
             let event = Event::read("supper.toml", TEMPLATE, &|_| unreachable!("it names no log")).unwrap();
             let plan = plan(event, Settings { seed, ..Settings::default() });
             assert!(plan.error() < 0.01, "{}", plan.error());
-            plan.pieces.iter().flat_map(|p| &p.flowers).flat_map(|f| &f.choices).map(|c| c.expected).collect()
+            plan.pieces.iter().flat_map(|p| &p.flowers).flat_map(|f| &f.options).map(|c| c.expected).collect()
         })
         .collect();
-    for choice in 0..expected[0].len() {
-        let by_seed: Vec<f64> = expected.iter().map(|e| e[choice]).collect();
+    for option in 0..expected[0].len() {
+        let by_seed: Vec<f64> = expected.iter().map(|e| e[option]).collect();
         let error = moments(&by_seed).1.sqrt();
-        assert!(error < 0.015, "choice {choice}: {error}");
+        assert!(error < 0.015, "choice {option}: {error}");
     }
     let typical: Vec<f64> = (0..expected[0].len())
         .map(|c| moments(&expected.iter().map(|e| e[c]).collect::<Vec<_>>()).1)

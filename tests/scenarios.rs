@@ -11,9 +11,9 @@ use common::planned;
 use headwater::decide::otherwise::Change;
 use headwater::decide::plan::{FlowerPlan, Plan};
 use headwater::decide::swaps::{likest, stand_ins};
-use headwater::decide::whatif::{Twist, outcomes};
+use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::flower::catalogue::{Catalogue, Kind};
-use headwater::flower::treatment::Treatment::WaterTube;
+use headwater::flower::treatment::Method::WaterTube;
 use std::sync::LazyLock;
 
 macro_rules! demo {
@@ -87,9 +87,9 @@ fn the_harvest_supper_can_be_done() {
     sound(&HARVEST);
     assert!(HARVEST.lasts() && HARVEST.remedies.is_empty());
     for dahlia in ["guest table runners", "head table garland"] {
-        assert!(!of(&HARVEST, dahlia, "dahlia").choice().way.treatment.is_dry());
+        assert!(!of(&HARVEST, dahlia, "dahlia").recommended().treatment.method.is_dry());
     }
-    assert!(of(&HARVEST, "guest table runners", "italian-ruscus").choice().way.treatment.is_dry());
+    assert!(of(&HARVEST, "guest table runners", "italian-ruscus").recommended().treatment.method.is_dry());
     assert!(HARVEST.others.iter().filter(|o| o.works()).all(|o| o.cost >= HARVEST.others[0].cost * 0.99));
 }
 
@@ -97,9 +97,9 @@ fn the_harvest_supper_can_be_done() {
 fn the_night_before_everything_that_wilts_stands_in_water() {
     sound(&NIGHT);
     for flower in ["rose", "ranunculus"] {
-        assert!(!of(&NIGHT, "long tables", flower).choice().way.treatment.is_dry(), "{flower}");
+        assert!(!of(&NIGHT, "long tables", flower).recommended().treatment.method.is_dry(), "{flower}");
     }
-    assert!(of(&NIGHT, "chimney piece", "statice").choice().way.treatment.is_dry());
+    assert!(of(&NIGHT, "chimney piece", "statice").recommended().treatment.method.is_dry());
     // A standard look: two sprigs to the foot, over 24 m (78.7 feet).
     assert_eq!(of(&NIGHT, "long tables", "italian-ruscus").order.heads, 158);
     assert!(!NIGHT.lasts(), "dry eucalyptus from the night before, in heated air");
@@ -119,7 +119,7 @@ fn two_friends_and_hardly_any_money_are_enough() {
     sound(&HELPERS);
     assert!(HELPERS.lasts());
     assert!(HELPERS.bill.hands == 0.0 && HELPERS.bill.material() < 15.0, "{}", HELPERS.bill.total());
-    let tubes: u32 = HELPERS.bill.things.iter().filter(|t| t.treatment == WaterTube).map(|t| t.number).sum();
+    let tubes: u32 = HELPERS.bill.things.iter().filter(|t| t.method == WaterTube).map(|t| t.number).sum();
     assert!(tubes <= 45, "{tubes}");
     let wired = of(&HELPERS, "buttonholes", "rose-spray");
     assert!(wired.window.0 >= 9.0, "not before the florist's own limit");
@@ -127,13 +127,13 @@ fn two_friends_and_hardly_any_money_are_enough() {
 
 #[test]
 fn a_worse_day_never_keeps_more() {
-    let sum = |twist: Twist| outcomes(&HARVEST, twist).iter().map(|o| o.expected).sum::<f64>();
-    let planned = sum(Twist::None);
+    let sum = |scenario: Scenario| outcomes(&HARVEST, scenario).iter().map(|o| o.expected).sum::<f64>();
+    let planned = sum(Scenario::None);
     for (worse, better) in [
-        (Twist::Warmer(3.0), Twist::Warmer(-3.0)),
-        (Twist::Moister(-0.15), Twist::Moister(0.15)),
-        (Twist::Late(1.0), Twist::Late(-1.0)),
-        (Twist::PlacedEarlier(2.0), Twist::PlacedEarlier(-1.0)),
+        (Scenario::Warmer(3.0), Scenario::Warmer(-3.0)),
+        (Scenario::Moister(-0.15), Scenario::Moister(0.15)),
+        (Scenario::Late(1.0), Scenario::Late(-1.0)),
+        (Scenario::PlacedEarlier(2.0), Scenario::PlacedEarlier(-1.0)),
     ] {
         assert!(
             sum(worse) < planned && planned < sum(better),
@@ -142,13 +142,16 @@ fn a_worse_day_never_keeps_more() {
             sum(better)
         );
     }
-    assert!(sum(Twist::Warmer(5.0)) < sum(Twist::Warmer(3.0)));
+    assert!(sum(Scenario::Warmer(5.0)) < sum(Scenario::Warmer(3.0)));
     // Nothing here is cooled: nothing happens when cooling fails.
-    assert_eq!(sum(Twist::CoolingFails(16.0)), planned);
-    let cooled = |twist: Twist| outcomes(&HEAT, twist)[4].expected;
-    assert!(cooled(Twist::CoolingFails(15.0)) < cooled(Twist::None), "the hall of the heat wave is cooled");
+    assert_eq!(sum(Scenario::CoolingFails(16.0)), planned);
+    let cooled = |scenario: Scenario| outcomes(&HEAT, scenario)[4].expected;
+    assert!(
+        cooled(Scenario::CoolingFails(15.0)) < cooled(Scenario::None),
+        "the hall of the heat wave is cooled"
+    );
     // The plan's own numbers come back on the day it was made for.
-    for (outcome, flower) in outcomes(&HARVEST, Twist::None).iter().zip(HARVEST.flowers()) {
+    for (outcome, flower) in outcomes(&HARVEST, Scenario::None).iter().zip(HARVEST.flowers()) {
         assert_eq!(outcome.count, flower.count);
     }
 }
@@ -167,7 +170,7 @@ fn stand_ins_are_like_and_last() {
     let spaces: Vec<_> = HARVEST.event.spaces.iter().map(|s| s.climate.clone()).collect();
     let found = stand_ins(&HARVEST.event, (piece, &piece.orders[0]), &spaces, None, (1, 128), 8);
     assert_eq!(found[0].flower.id(), piece.orders[0].flower.id(), "the flower itself comes first");
-    let trouble: Vec<u8> = found[1..].iter().map(|s| s.lasts.map_or(9, |(w, _)| w.treatment as u8)).collect();
+    let trouble: Vec<u8> = found[1..].iter().map(|s| s.lasts.map_or(9, |(w, _)| w.method as u8)).collect();
     assert!(trouble.windows(2).all(|w| w[0] <= w[1]), "{trouble:?}");
-    assert!(found[1..].iter().any(|s| s.lasts.is_some_and(|(w, _)| w.treatment.is_dry())));
+    assert!(found[1..].iter().any(|s| s.lasts.is_some_and(|(w, _)| w.method.is_dry())));
 }

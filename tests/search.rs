@@ -4,9 +4,9 @@ mod common;
 
 use common::flowers;
 use headwater::climate::{Air, Climate, ClimateError};
-use headwater::flower::treatment::{Conditioning, Handling, Treatment, Way};
+use headwater::flower::treatment::{Conditioning, Handling, Method, Treatment};
 use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::{Cause, Fate, Mark};
+use headwater::simulate::kernel::{Cause, EndPoint, HeadOutcome};
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, presentable};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -60,7 +60,7 @@ fn close(a: f64, b: f64) -> bool {
     a == b || (a - b).abs() < 1e-7
 }
 
-fn same(quick: &Fate, plain: &Fate) -> bool {
+fn same(quick: &HeadOutcome, plain: &HeadOutcome) -> bool {
     close(quick.flagging, plain.flagging)
         && close(quick.wilted, plain.wilted)
         && close(quick.empty, plain.empty)
@@ -70,11 +70,11 @@ fn same(quick: &Fate, plain: &Fate) -> bool {
         && (quick.cause == plain.cause || quick.flagging.is_infinite())
 }
 
-fn ways() -> Vec<Way> {
-    let treatments = [Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase];
-    let mut ways = Way::all(&treatments, 10.0);
-    ways.insert(2, Way::new(Treatment::WaterTube, 3.0));
-    ways
+fn treatments() -> Vec<Treatment> {
+    let methods = [Method::Tucked, Method::WaterTube, Method::BudVase];
+    let mut treatments = Treatment::all(&methods, 10.0);
+    treatments.insert(2, Treatment::new(Method::WaterTube, 3.0));
+    treatments
 }
 
 proptest! {
@@ -96,8 +96,8 @@ proptest! {
         };
         let lots = Lots::new(job);
         let placings = placings(&[32, 40, 58, 120, 230], wait_wet, dry_end, ask, &refills, grid.steps);
-        let cases = cases(&placings, &ways());
-        let quick = lots.live(Knowledge::AsItIs, &cases, |_, fates| fates.to_vec());
+        let cases = cases(&placings, &treatments());
+        let quick = lots.live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
         let plain = lots.stepped(&cases);
         for (quick, plain) in quick.iter().flatten().zip(plain.iter().flatten()) {
             prop_assert_eq!(quick.len(), plain.len());
@@ -107,11 +107,11 @@ proptest! {
         }
         // The shares at the hour asked about, without the fates of all heads.
         let hour = grid.hour(ask as f64);
-        for mark in [Mark::Flagging, Mark::Wilted] {
-            let shares = lots.shares(Knowledge::AsItIs, &cases, mark);
-            for (shares, fates) in shares.iter().flatten().zip(plain.iter().flatten()) {
-                let halves = fates.chunks(common::HEADS_IN_A_LOT);
-                let want: f64 = halves.map(|f| f[0].weight * presentable(f, &[hour], |f| mark.of(f))[0]).sum();
+        for end_point in [EndPoint::Flagging, EndPoint::Wilted] {
+            let shares = lots.shares(Knowledge::AsItIs, &cases, end_point);
+            for (shares, outcomes) in shares.iter().flatten().zip(plain.iter().flatten()) {
+                let halves = outcomes.chunks(common::HEADS_IN_A_LOT);
+                let want: f64 = halves.map(|f| f[0].weight * presentable(f, &[hour], |f| end_point.of(f))[0]).sum();
                 prop_assert!((shares - want).abs() < 1e-6, "{shares} searching, {want} stepping");
             }
         }
@@ -137,8 +137,8 @@ fn every_way_to_end_is_met_on_both_routes() {
             lots: 4,
         });
         let placings = placings(&[30, 90], true, 2, 150, &[140, 200], grid.steps);
-        let cases = cases(&placings, &ways());
-        let quick = lots.live(Knowledge::AsItIs, &cases, |_, fates| fates.to_vec());
+        let cases = cases(&placings, &treatments());
+        let quick = lots.live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
         let plain = lots.stepped(&cases);
         for (a, b) in quick.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
             assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flower.id());

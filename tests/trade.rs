@@ -7,7 +7,7 @@ use common::{event, flower, planned, share};
 use headwater::climate::Air;
 use headwater::climate::room::Room;
 use headwater::decide::plan::{Plan, Settings, plan};
-use headwater::flower::treatment::Treatment::{BudVase, Tucked, WaterTube, Wired};
+use headwater::flower::treatment::Method::{BudVase, Tucked, WaterTube, Wired};
 use headwater::physics::transpiration::water_loss;
 
 /// An evening in one room. `pieces` are the pieces, in the space "here".
@@ -81,7 +81,7 @@ fn fresh_hydrangea_wants_water() {
         assert!(tube > tucked + 0.3 && vase > tucked + 0.3, "{at}: {tucked} {tube} {vase}");
         assert!(tucked < 0.4, "{at}: {tucked}");
     }
-    assert!(flower.choice().way.treatment > Wired);
+    assert!(flower.recommended().treatment.method > Wired);
 }
 
 // Common practice, no source: when heads cannot be placed late, dahlias stand in bud vases beside the runner.
@@ -92,8 +92,8 @@ fn dahlias_that_must_be_early_stand_in_vases() {
             + "[target]\npresentable = \"80 %\"\nassurance = \"90 %\"\n";
         let plan = planned(&text);
         let flower = &plan.pieces[0].flowers[0];
-        assert_eq!(flower.choice().way.treatment, BudVase, "{access:?}: {:?}", flower.choice());
-        assert!(flower.lasts, "{:?}", flower.choice());
+        assert_eq!(flower.recommended().treatment.method, BudVase, "{access:?}: {:?}", flower.recommended());
+        assert!(flower.lasts, "{:?}", flower.recommended());
     }
 }
 
@@ -107,7 +107,7 @@ fn wire_changes_the_work_and_not_the_clock() {
     ));
     let flower = &plan.pieces[0].flowers[0];
     let (tucked, wired): (Vec<_>, Vec<_>) =
-        (flower.of_treatment(Tucked).collect(), flower.of_treatment(Wired).collect());
+        (flower.of_method(Tucked).collect(), flower.of_method(Wired).collect());
     assert!(tucked.len() > 5 && tucked.len() == wired.len());
     for (a, b) in tucked.iter().zip(&wired) {
         assert_eq!((a.place_at, a.share), (b.place_at, b.share));
@@ -115,7 +115,7 @@ fn wire_changes_the_work_and_not_the_clock() {
     let spread = tucked[tucked.len() - 1].share.p50 - tucked[0].share.p50;
     assert!(spread > 0.0, "the clock does not move: {spread}");
     assert!(Wired.minutes() > 2.0 * Tucked.minutes());
-    assert_eq!(flower.choice().way.treatment, Tucked, "the simpler of two equals");
+    assert_eq!(flower.recommended().treatment.method, Tucked, "the simpler of two equals");
     // A filled tube takes longer than tucking, a ready vase is quickly set down.
     assert!(WaterTube.minutes() > Tucked.minutes() && BudVase.minutes() < Tucked.minutes());
 }
@@ -165,12 +165,12 @@ fn an_hour_in_the_sun_is_paid_for_in_the_hall() {
         let at = |piece: usize| share(&plan.pieces[piece].flowers[0], Tucked, 15.0);
         let (inside, moved, outside) = (at(0), at(1), at(2));
         assert!(inside > moved + 0.02 && moved >= outside, "{name}: {inside} {moved} {outside}");
-        for treatment in [Tucked, WaterTube] {
+        for method in [Tucked, WaterTube] {
             for place_at in [12.0, 13.0, 14.0, 15.0] {
-                let at = |piece: usize| share(&plan.pieces[piece].flowers[0], treatment, place_at);
+                let at = |piece: usize| share(&plan.pieces[piece].flowers[0], method, place_at);
                 // A lawn's evening may be kinder than the room, which heads in water feel by a hair.
-                let hair = if treatment == WaterTube { 0.01 } else { 0.0 };
-                assert!(at(1) <= at(0) + hair && at(2) <= at(1) + hair, "{name} {treatment} at {place_at}");
+                let hair = if method == WaterTube { 0.01 } else { 0.0 };
+                assert!(at(1) <= at(0) + hair && at(2) <= at(1) + hair, "{name} {method} at {place_at}");
             }
         }
     }
@@ -211,7 +211,7 @@ fn rooms_rank_as_florists_rank_them() {
              [[access]]\nfrom = \"{from}\"\nto = \"{to}\"\n[[space]]\nname = \"here\"\nroom = \"warm barn\"\n\
              [[piece]]\nname = \"table\"\nspace = \"here\"\n[[piece.flower]]\nflower = \"dahlia\"\nheads = 20\n"
         );
-        planned(&text).pieces[0].flowers[0].of_treatment(Tucked).next().expect("a placing").share.p50
+        planned(&text).pieces[0].flowers[0].of_method(Tucked).next().expect("a placing").share.p50
     };
     let night = spent("00:00", "00:30", "00:30", "06:00");
     let afternoon = spent("12:00", "12:30", "12:30", "18:00");
@@ -251,7 +251,7 @@ fn a_hotter_day_is_worse_for_everything_dry() {
     let hotter = plan(event(&text), Settings { hotter: 5.0, ..Settings::default() });
     let mut worse = 0;
     for (a, b) in planned(&text).pieces.iter().zip(&hotter.pieces) {
-        for (a, b) in a.flowers[0].of_treatment(Tucked).zip(b.flowers[0].of_treatment(Tucked)) {
+        for (a, b) in a.flowers[0].of_method(Tucked).zip(b.flowers[0].of_method(Tucked)) {
             assert!(b.share.p50 <= a.share.p50);
             worse += usize::from(b.share.p50 < a.share.p50);
         }
@@ -291,7 +291,7 @@ fn a_piece_is_not_placed_after_its_hour_nor_a_dry_box_made_good_on_the_way() {
         )
     };
     let plan = planned(&event(""));
-    assert!(plan.pieces[0].flowers[0].choices.iter().all(|c| c.place_at <= 9.0));
+    assert!(plan.pieces[0].flowers[0].options.iter().all(|c| c.place_at <= 9.0));
     let boxed = planned(&event("conditioning = \"straight from the box\"\n"));
     let at = |plan: &Plan| share(&plan.pieces[1].flowers[0], Tucked, 16.0);
     assert!(at(&boxed) < at(&plan) - 0.2, "{} {}", at(&boxed), at(&plan));

@@ -338,8 +338,9 @@ fn the_plan_its_sliders_and_its_papers() {
     {
         assert!(answer.body.contains(word), "{word}");
     }
-    let slid = |warmer: f64, at: u32, way: u32| {
-        let answer = server.get(&format!("/slide?plan=1&piece=0&flower=1&warmer={warmer}&at={at}&way={way}"));
+    let slid = |warmer: f64, at: u32, treatment: u32| {
+        let answer = server
+            .get(&format!("/slide?plan=1&piece=0&flower=1&warmer={warmer}&at={at}&treatment={treatment}"));
         assert_eq!(answer.status, 200, "{}", answer.body);
         serde_json::from_str::<serde_json::Value>(&answer.body).unwrap()
     };
@@ -357,13 +358,16 @@ fn the_plan_its_sliders_and_its_papers() {
     assert!(of_24(&slid(0.0, 0, 3)) > 20 || of_24(&slid(0.0, 0, 2)) > 20);
     assert!(of_24(&hot) <= of_24(&dry));
     assert!(hot["warmer"] == "8 C warmer" && dry["svg"].as_str().unwrap().starts_with("<svg"));
-    for wrong in
-        ["warmer=9&at=0&way=0", "warmer=NaN&at=0&way=0", "warmer=0&at=999&way=0", "warmer=0&at=0&way=99"]
-    {
+    for wrong in [
+        "warmer=9&at=0&treatment=0",
+        "warmer=NaN&at=0&treatment=0",
+        "warmer=0&at=999&treatment=0",
+        "warmer=0&at=0&treatment=99",
+    ] {
         assert_eq!(server.get(&format!("/slide?plan=1&piece=0&flower=1&{wrong}")).status, 422, "{wrong}");
     }
-    assert_eq!(server.get("/slide?plan=1&piece=9&flower=1&warmer=0&at=0&way=0").status, 422);
-    assert_eq!(server.get("/slide?plan=7&piece=0&flower=1&warmer=0&at=0&way=0").status, 409);
+    assert_eq!(server.get("/slide?plan=1&piece=9&flower=1&warmer=0&at=0&treatment=0").status, 422);
+    assert_eq!(server.get("/slide?plan=7&piece=0&flower=1&warmer=0&at=0&treatment=0").status, 409);
     assert_eq!(server.get("/slide?plan=1").status, 400);
     for paper in ["client", "run-sheet", "buying"] {
         let page = server.get(&format!("/papers/1/{paper}.html"));

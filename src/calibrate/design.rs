@@ -123,16 +123,16 @@ pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
 fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64) -> Vec<Vec<f64>> {
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let scene = Scene::new(event, (piece, order), &spaces, (seed, LOTS));
-    let placings: Vec<_> = times(event, piece).into_iter().map(|at| scene.way(at, 0.0, None)).collect();
-    let ways = order.ways();
-    let shares = scene.shares(Knowledge::AsItIs, &cases(&placings, &ways));
+    let placings: Vec<_> = times(event, piece).into_iter().map(|at| scene.journey(at, 0.0, None)).collect();
+    let treatments = order.treatments();
+    let shares = scene.shares(Knowledge::AsItIs, &cases(&placings, &treatments));
     let mut costs = Vec::new();
     for p in 0..placings.len() {
-        for (w, way) in ways.iter().enumerate() {
-            let hours = way.treatment.minutes() / 60.0 * (1.0 + event.means.slack);
-            let head = hours * event.means.hourly + price(event, *way);
+        for (w, treatment) in treatments.iter().enumerate() {
+            let hours = treatment.method.minutes() / 60.0 * (1.0 + event.means.slack);
+            let head = hours * event.means.hourly + price(event, *treatment);
             let cost = |share: f64| f64::from(order.heads) * (head + lost_head * (1.0 - share));
-            costs.push(shares.iter().map(|lot| cost(lot[p * ways.len() + w])).collect());
+            costs.push(shares.iter().map(|lot| cost(lot[p * treatments.len() + w])).collect());
         }
     }
     costs

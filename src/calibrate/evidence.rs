@@ -230,7 +230,7 @@ impl Evidence {
     /// What an event says of a flower that was out of water; none where it was not.
     pub fn of_outcome(outcome: &Outcome) -> Option<Evidence> {
         let dry = outcome.flower.parameter(Quantity::DryHours);
-        let (hours, give_or_take) = outcome.worth.filter(|_| outcome.treatment.is_dry())?;
+        let (hours, give_or_take) = outcome.worth.filter(|_| outcome.method.is_dry())?;
         let at = two_piece_z(dry, hours / preparation(&outcome.handling));
         let well = f64::from(outcome.presentable);
         let cells = vec![

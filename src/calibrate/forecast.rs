@@ -5,7 +5,7 @@ use crate::climate::Climate;
 use crate::decide::options::Scene;
 use crate::decide::placing::{grid, placing};
 use crate::event::{Criterion, Event, Order, Piece};
-use crate::flower::treatment::Way;
+use crate::flower::treatment::Treatment;
 use crate::simulate::journey::Supply;
 use crate::simulate::random::Key;
 use crate::simulate::run::LOTS;
@@ -24,7 +24,7 @@ pub struct Count<'a> {
     /// The order.
     pub order: &'a Order,
     /// How they were set.
-    pub way: Way,
+    pub treatment: Treatment,
     /// When they were placed, on the event's clock.
     pub placed: f64,
     /// When they were counted.
@@ -36,11 +36,11 @@ pub struct Count<'a> {
 impl Count<'_> {
     /// Equally likely counts of presentable heads, in rising order.
     pub fn forecast(&self, seed: u64) -> Vec<f64> {
-        let Count { event, piece, order, way, placed, seen, of } = *self;
+        let Count { event, piece, order, treatment, placed, seen, of } = *self;
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
         let scene = Scene::new(event, (piece, order), &spaces, (seed, LOTS));
         let hour = scene.grid.hour(scene.grid.index(seen) as f64);
-        let shares = scene.shares_at(scene.way(placed, 0.0, None), way, &[hour]);
+        let shares = scene.shares_at(scene.journey(placed, 0.0, None), treatment, &[hour]);
         let mut generator = Key::named(seed, "forecast").generator(0);
         let mut counts: Vec<f64> = shares
             .iter()
@@ -57,8 +57,8 @@ impl Count<'_> {
     /// Hours of the reference air that the heads went through out of water until they were counted, and how far off
     /// that may be in the logarithm; none where they had water, or where limp heads alone were counted as gone.
     pub fn worth(&self) -> Option<(f64, f64)> {
-        let Count { event, piece, order, way, placed, seen, .. } = *self;
-        if !way.treatment.is_dry() || order.counts != Criterion::Flagging {
+        let Count { event, piece, order, treatment, placed, seen, .. } = *self;
+        if !treatment.method.is_dry() || order.counts != Criterion::Flagging {
             return None;
         }
         let grid = grid(event);

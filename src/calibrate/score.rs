@@ -8,7 +8,7 @@ use crate::elementary::normal;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
 use crate::flower::population::two_piece_z;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use crate::simulate::random::Key;
 use crate::stats::Band;
 use crate::stats::scores::{crps, kolmogorov, pit_normal};
@@ -93,7 +93,7 @@ impl Scored {
 pub fn scored(notes: &Notebook) -> Vec<Scored> {
     let mut all: Vec<Scored> = notes.trials.iter().filter_map(|t| trial(notes, t)).collect();
     for o in notes.outcomes.iter().filter(|o| o.forecast.len() > 1) {
-        let table = by_table(o.flower, o.treatment, o.hours, o.of, Key::named(2, o.flower.id()));
+        let table = by_table(o.flower, o.method, o.hours, o.of, Key::named(2, o.flower.id()));
         all.push(Scored::of(o.number, o.flower, true, (o.presentable, o.of), &o.forecast, &table));
     }
     all
@@ -144,7 +144,7 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
     let hours =
         trial.endings().iter().zip(&this.cells).find(|(_, c)| c.by == look.0.by).map_or(0.0, |(e, _)| e.by);
     let forecast = drawn(&look.1, of, key);
-    let table = by_table(flower, Treatment::Tucked, hours, of, key);
+    let table = by_table(flower, Method::Tucked, hours, of, key);
     Some(Scored::of(trial.number, flower, false, (of - ended as u32, of), &forecast, &table))
 }
 
@@ -163,8 +163,8 @@ fn drawn(shares: &[f64], of: u32, key: Key) -> Vec<f64> {
 }
 
 /// What somebody would say who reads the hours off the trade's table and knows nothing of air, delivery or notes.
-fn by_table(flower: &Flower, treatment: Treatment, hours: f64, of: u32, key: Key) -> Vec<f64> {
-    let (quantity, at) = match treatment.is_dry() {
+fn by_table(flower: &Flower, method: Method, hours: f64, of: u32, key: Key) -> Vec<f64> {
+    let (quantity, at) = match method.is_dry() {
         true => (Quantity::DryHours, hours),
         false => (Quantity::VaseDays, hours / 24.0),
     };

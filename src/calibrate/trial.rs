@@ -2,7 +2,7 @@
 
 use crate::climate::{Climate, ClimateError};
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::{Handling, Treatment};
+use crate::flower::treatment::{Handling, Method};
 use crate::stats::survival::Ending;
 use jiff::civil::Date;
 
@@ -131,7 +131,7 @@ pub struct Outcome {
     /// Which delivery.
     pub lot: Option<String>,
     /// How they were set.
-    pub treatment: Treatment,
+    pub method: Method,
     /// How they were prepared.
     pub handling: Handling,
     /// How many heads were counted.

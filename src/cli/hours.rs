@@ -7,7 +7,7 @@ use crate::climate::room::Room;
 use crate::decide::quick::{Answer, HORIZON, Question, SHORTEST, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Quantity};
-use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
 use crate::report::cautions::FROST;
 use crate::report::words::capital;
 use crate::stats::{Band, Quantiles};
@@ -311,7 +311,7 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     ])
     .chain(answers.iter().map(|a| {
         [
-            a.treatment.words().to_string(),
+            a.method.words().to_string(),
             range(&a.flagging_hours),
             range(&a.wilted_hours),
             heads(&a.presentable_at_until),
@@ -345,14 +345,14 @@ fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
         format!("Tucked dry, nineteen of twenty are good for only {}", spoken(dry.flagging_hours.p05));
     let poor = HEADS * (1.0 - dry.presentable_at_until.p05);
     match answers.iter().find(good) {
-        Some(a) if a.treatment == Treatment::Tucked && poor < 0.1 * HEADS => {
+        Some(a) if a.method == Method::Tucked && poor < 0.1 * HEADS => {
             format!("Advice: dry is no trouble here for {until}.")
         }
-        Some(a) if a.treatment == Treatment::Tucked => format!(
+        Some(a) if a.method == Method::Tucked => format!(
             "Advice: dry will do for {until} with a good delivery; with a poor one about {poor:.0} of {HEADS} would soften \
              before. To be sure, give it water, or place it later."
         ),
-        Some(a) if a.treatment == Treatment::WaterTube => {
+        Some(a) if a.method == Method::WaterTube => {
             let empty = a.tube_empty_hours.as_ref().and_then(|q| q.p05);
             let refill = match empty {
                 Some(t) if t < until.hours => format!(", filled up before {}", spoken(Some(t))),

@@ -8,7 +8,7 @@ use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Catalogue;
 use crate::flower::trade::Colour;
 use crate::report::terminal::{Text, columns};
-use crate::report::words::{capital, clock, heads, short_name, way};
+use crate::report::words::{capital, clock, heads, short_name, treatment};
 use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -98,7 +98,7 @@ fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[St
     let mut rows = vec![title.map(String::from).to_vec()];
     for s in found {
         let lasts = match s.lasts {
-            Some((w, from)) => format!("{} from {}", way(w), clock(event, from)),
+            Some((w, from)) => format!("{} from {}", treatment(w), clock(event, from)),
             None => "nothing does".to_string(),
         };
         let dry = format!("{} of {} ({}-{})", s.dry.p50, order.heads, s.dry.p05, s.dry.p95);
@@ -137,8 +137,8 @@ fn row(event: &Event, piece: &Piece, order: &Order, s: &StandIn) -> serde_json::
         "piece": piece.name,
         "instead_of": order.flower.id(),
         "flower": s.flower.id(),
-        "lasts": s.lasts.map(|(way, from)| json!({
-            "treatment": way.treatment, "tube_ml": way.tube_ml, "from": crate::report::iso(event, from)
+        "lasts": s.lasts.map(|(treatment, from)| json!({
+            "treatment": treatment.method, "tube_ml": treatment.tube_ml, "from": crate::report::iso(event, from)
         })),
         "dry_at_the_last_minute": s.dry,
         "heads": order.heads,

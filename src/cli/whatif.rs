@@ -2,7 +2,7 @@
 
 use super::{output, progress};
 use crate::decide::plan::{Plan, Settings, plan};
-use crate::decide::whatif::{Twist, levers};
+use crate::decide::whatif::{Scenario, sensitivities};
 use crate::error::{Error, Problem, Result};
 use crate::report::whatif::{days, picture, rows, side_by_side, text};
 use crate::report::words::degrees;
@@ -63,19 +63,19 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             .help("add cooled = true to its [[space]]")
             .into());
     }
-    let mut twists = vec![Twist::None];
-    twists.extend(hotter.iter().map(|k| Twist::Warmer(*k)));
-    twists.extend(fails.map(|m| Twist::CoolingFails(m.hours)));
-    twists.extend(late.map(|s| Twist::Late(s.hours)));
-    if twists.len() == 1 {
-        twists.extend(HOTTER.map(Twist::Warmer));
-        twists.extend(MOISTER.map(Twist::Moister));
-        twists.push(Twist::Late(LATE));
-        twists.extend(cooled.then_some(Twist::CoolingFails(event.doors)));
+    let mut scenarios = vec![Scenario::None];
+    scenarios.extend(hotter.iter().map(|k| Scenario::Warmer(*k)));
+    scenarios.extend(fails.map(|m| Scenario::CoolingFails(m.hours)));
+    scenarios.extend(late.map(|s| Scenario::Late(s.hours)));
+    if scenarios.len() == 1 {
+        scenarios.extend(HOTTER.map(Scenario::Warmer));
+        scenarios.extend(MOISTER.map(Scenario::Moister));
+        scenarios.push(Scenario::Late(LATE));
+        scenarios.extend(cooled.then_some(Scenario::CoolingFails(event.doors)));
     }
     let settings = args.basis.settings();
     let planned = progress::during("Planning", || plan(event, settings));
-    let days = progress::during("Trying other days", || days(&planned, twists));
+    let days = progress::during("Trying other days", || days(&planned, scenarios));
     if args.json {
         let rows = serde_json::to_string_pretty(&rows(&planned, &days)).expect("plain data");
         output::print(&format!("{rows}\n"))?;
@@ -84,7 +84,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     // The hottest day asked about is the one to be safe on.
     let hottest = days
         .iter()
-        .filter_map(|d| if let Twist::Warmer(k) = d.twist { Some(k) } else { None })
+        .filter_map(|d| if let Scenario::Warmer(k) = d.scenario { Some(k) } else { None })
         .fold(0.0, f64::max);
     let robust = progress::during("Planning for the hottest of them", || {
         let settings = Settings { hotter: hottest, ..settings };
@@ -92,10 +92,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     });
     let mut told = text(&planned, &days, robust.as_ref().map(|(k, p)| (*k, p)), output::width());
     if let Some(folder) = &args.out {
-        let (base, levers) =
-            progress::during("Weighing what matters", || levers(&planned, |k| degrees(&planned.event, k)));
+        let (base, sensitivities) = progress::during("Weighing what matters", || {
+            sensitivities(&planned, |k| degrees(&planned.event, k))
+        });
         let sketches = vec![
-            ("what-matters".to_string(), picture(&planned, base, &levers)),
+            ("what-matters".to_string(), picture(&planned, base, &sensitivities)),
             ("days".to_string(), side_by_side(&planned, &days)),
         ];
         output::folder(folder)?;

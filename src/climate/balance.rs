@@ -290,7 +290,7 @@ pub fn indoors(building: &Building, from: f64, to: f64, load: impl Fn(f64) -> Lo
         moisture: humidity_ratio(begin.vapour_pressure, begin.pressure),
     };
     let quarters = ((to - from + BEFORE) / QUARTER).ceil() as usize;
-    let mut airs = Vec::new();
+    let mut series = Vec::new();
     for quarter in 0..=quarters {
         let hour = from - BEFORE + QUARTER * quarter as f64;
         if hour >= from {
@@ -303,12 +303,12 @@ pub fn indoors(building: &Building, from: f64, to: f64, load: impl Fn(f64) -> Lo
                 sun: outside.sun * building.light,
                 outdoors: false,
             };
-            airs.push((hour, air));
+            series.push((hour, air));
         }
         let load = load(hour + 0.5 * QUARTER);
         for _ in 0..per_quarter as usize {
             state = step(building, &state, &load, STEP).0;
         }
     }
-    airs
+    series
 }

@@ -1,10 +1,10 @@
 //! The air around a flower: what it is at one instant ([`Air`]) and through a day ([`Climate`]).
 
 pub mod air;
-pub mod airs;
 pub mod balance;
 pub mod record;
 pub mod room;
+pub mod series;
 pub mod sun;
 
 use air::{relative_humidity, saturation_vapour_pressure};

@@ -64,7 +64,7 @@ pub struct Crew {
 
 /// What is to be decided.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Matter {
+pub struct Model {
     /// Time, in order.
     pub slots: Vec<Slot>,
     /// Jobs with their candidates, at least one each.
@@ -90,7 +90,7 @@ pub struct Shift {
 
 /// What is decided.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Assignment {
+pub struct Solution {
     /// The candidate of every job.
     pub chosen: Vec<usize>,
     /// Who is hired.
@@ -134,7 +134,7 @@ const STRETCH: f64 = 200.0;
 const LEAST_HOURLY: f64 = 0.5;
 
 /// The matter as the solver takes it.
-struct Model {
+struct Programme {
     problem: Problem,
     /// Whether a candidate is taken, by job.
     x: Vec<Vec<Variable>>,
@@ -144,9 +144,9 @@ struct Model {
     more_stock: Vec<Option<Variable>>,
 }
 
-impl Matter {
+impl Model {
     /// The cheapest plan within what there is, never dearer than the greedy one; `None` where there is none.
-    pub fn within_means(&self) -> Option<Assignment> {
+    pub fn within_means(&self) -> Option<Solution> {
         self.cheapest_plan(false, || self.greedy())
     }
 
@@ -154,7 +154,7 @@ impl Matter {
     ///
     /// # Panics
     /// Where a part of some job's only candidate has no slot to be done in.
-    pub fn at_a_stretch(&self) -> Assignment {
+    pub fn at_a_stretch(&self) -> Solution {
         let lavish = self.lavish();
         self.cheapest_plan(true, || Some(lavish.clone())).unwrap_or(lavish)
     }
@@ -165,8 +165,8 @@ impl Matter {
     fn cheapest_plan(
         &self,
         stretched: bool,
-        start: impl FnOnce() -> Option<Assignment> + Send,
-    ) -> Option<Assignment> {
+        start: impl FnOnce() -> Option<Solution> + Send,
+    ) -> Option<Solution> {
         let (split, start) = rayon::join(|| self.split(stretched), start);
         let Some(split) = split else { return start };
         let kept: Vec<Vec<usize>> = (0..self.jobs.len())
@@ -177,8 +177,8 @@ impl Matter {
             .collect();
         let pick = |job: &Vec<Candidate>, kept: &Vec<usize>| kept.iter().map(|c| job[*c].clone()).collect();
         let few =
-            Matter { jobs: self.jobs.iter().zip(&kept).map(|(j, k)| pick(j, k)).collect(), ..self.clone() };
-        let among = |plan: &Assignment| Assignment {
+            Model { jobs: self.jobs.iter().zip(&kept).map(|(j, k)| pick(j, k)).collect(), ..self.clone() };
+        let among = |plan: &Solution| Solution {
             chosen: kept
                 .iter()
                 .zip(&plan.chosen)
@@ -188,7 +188,7 @@ impl Matter {
         };
         let found =
             few.solve(stretched, start.as_ref().map(among).as_ref(), (NODES[0], GAPS[0])).map(|plan| {
-                Assignment { chosen: kept.iter().zip(&plan.chosen).map(|(k, c)| k[*c]).collect(), ..plan }
+                Solution { chosen: kept.iter().zip(&plan.chosen).map(|(k, c)| k[*c]).collect(), ..plan }
             });
         let begin = found.or(start);
         self.solve(stretched, begin.as_ref(), (NODES[1], GAPS[1]))
@@ -203,11 +203,11 @@ impl Matter {
     }
 
     /// The plan that takes each job's own cheapest candidate, and hires for it.
-    pub fn greedy(&self) -> Option<Assignment> {
+    pub fn greedy(&self) -> Option<Solution> {
         let chosen = self.cheapest();
         let jobs = self.jobs.iter().zip(&chosen).map(|(job, c)| vec![job[*c].clone()]).collect();
-        let hands = Matter { jobs, ..self.clone() }.solve(false, None, (NODES[0], GAPS[0]))?;
-        Some(Assignment { chosen, ..hands })
+        let hands = Model { jobs, ..self.clone() }.solve(false, None, (NODES[0], GAPS[0]))?;
+        Some(Solution { chosen, ..hands })
     }
 
     /// The candidate of every job that is cheapest by itself.
@@ -222,7 +222,7 @@ impl Matter {
 
     /// A plan that can always be done if there are people and things enough: for every part people of its own, who stay
     /// for the whole access.
-    fn lavish(&self) -> Assignment {
+    fn lavish(&self) -> Solution {
         let chosen = self.cheapest();
         let mut shifts: Vec<Shift> = Vec::new();
         for part in self.jobs.iter().zip(&chosen).flat_map(|(job, c)| &job[*c].parts) {
@@ -250,7 +250,7 @@ impl Matter {
                 .collect(),
         };
         let cost = self.cost(&chosen, &shifts);
-        Assignment { chosen, shifts, cost, gap: 1.0, lacking }
+        Solution { chosen, shifts, cost, gap: 1.0, lacking }
     }
 
     fn hourly(&self) -> f64 {
@@ -261,7 +261,7 @@ impl Matter {
     /// Binary `x` for every candidate, one a job. Whole numbers of people for every shift, skilled and not. Hours `y` of
     /// work by window and slot: those of a window make up the work chosen for it, those of a slot are no more than the
     /// people there have time for; skilled work no more than the skilled have. Cost is least.
-    fn model(&self, stretched: bool, whole: bool) -> Model {
+    fn model(&self, stretched: bool, whole: bool) -> Programme {
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let hourly = self.hourly();
         // Where nothing need be whole, jobs may be done part one way, part another, by parts of people.
@@ -360,17 +360,13 @@ impl Matter {
                 problem.add_constraint(used, ComparisonOp::Le, f64::from(*stock));
             }
         }
-        Model { problem, x, staff, more_people, more_skilled, more_stock }
+        Programme { problem, x, staff, more_people, more_skilled, more_stock }
     }
 
     /// The cheapest plan after so many nodes, or within so small a gap, no dearer than the one to begin with.
-    fn solve(
-        &self,
-        stretched: bool,
-        start: Option<&Assignment>,
-        (nodes, gap): (u64, f64),
-    ) -> Option<Assignment> {
-        let Model { problem, x, staff, more_people, more_skilled, more_stock } = self.model(stretched, true);
+    fn solve(&self, stretched: bool, start: Option<&Solution>, (nodes, gap): (u64, f64)) -> Option<Solution> {
+        let Programme { problem, x, staff, more_people, more_skilled, more_stock } =
+            self.model(stretched, true);
         let mut options = SolveOptions::default();
         options.node_limit = Some(nodes);
         options.mip_gap = gap;
@@ -399,7 +395,7 @@ impl Matter {
                 .collect(),
         };
         let cost = self.cost(&chosen, &shifts);
-        Some(Assignment { chosen, shifts, cost, gap, lacking })
+        Some(Solution { chosen, shifts, cost, gap, lacking })
     }
 
     /// What a shift costs.

@@ -4,7 +4,7 @@ use super::plan::{Decision, PiecePlan};
 use super::tasks::price;
 use crate::event::Event;
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 
 /// One flower to order, over all pieces.
 #[derive(Debug, Clone)]
@@ -40,7 +40,7 @@ impl Line {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Thing {
     /// Tube or vase.
-    pub treatment: Treatment,
+    pub method: Method,
     /// Nominal volume of a tube, ml.
     pub tube_ml: f64,
     /// How many.
@@ -107,18 +107,25 @@ pub fn bill(event: &Event, pieces: &[PiecePlan], decision: &Decision) -> Bill {
         line.heads += plan.order.heads;
         line.spares += plan.spares;
         line.repairs += plan.repairs;
-        let way = plan.choice().way;
-        if !way.treatment.is_dry() {
+        let treatment = plan.recommended().treatment;
+        if !treatment.method.is_dry() {
             let number = plan.heads();
-            let cost = f64::from(number) * price(event, way);
-            match bill.things.iter_mut().find(|t| t.treatment == way.treatment && t.tube_ml == way.tube_ml) {
+            let cost = f64::from(number) * price(event, treatment);
+            match bill
+                .things
+                .iter_mut()
+                .find(|t| t.method == treatment.method && t.tube_ml == treatment.tube_ml)
+            {
                 Some(thing) => {
                     thing.number += number;
                     thing.cost += cost;
                 }
-                None => {
-                    bill.things.push(Thing { treatment: way.treatment, tube_ml: way.tube_ml, number, cost })
-                }
+                None => bill.things.push(Thing {
+                    method: treatment.method,
+                    tube_ml: treatment.tube_ml,
+                    number,
+                    cost,
+                }),
             }
         }
     }
@@ -130,15 +137,15 @@ pub fn bill(event: &Event, pieces: &[PiecePlan], decision: &Decision) -> Bill {
         line.bunches = line.stems.div_ceil(flower.stems_per_bunch());
         line.left_over = line.bunches * flower.stems_per_bunch() - line.stems;
     }
-    let (matter, assignment) = (&decision.matter, &decision.assignment);
+    let (model, solution) = (&decision.model, &decision.solution);
     bill.paid_hours = paid_hours(decision);
-    bill.hands = assignment.shifts.iter().map(|s| matter.wage(s)).sum();
-    let chosen = matter.jobs.iter().zip(&assignment.chosen).flat_map(|(job, c)| &job[*c].parts);
+    bill.hands = solution.shifts.iter().map(|s| model.wage(s)).sum();
+    let chosen = model.jobs.iter().zip(&solution.chosen).flat_map(|(job, c)| &job[*c].parts);
     bill.work_hours = chosen.map(|p| p.hours).sum();
     bill
 }
 
 /// The hours for which people are paid.
 pub fn paid_hours(decision: &Decision) -> f64 {
-    decision.assignment.shifts.iter().map(|s| decision.matter.paid_hours(s)).sum()
+    decision.solution.shifts.iter().map(|s| decision.model.paid_hours(s)).sum()
 }

@@ -1,6 +1,6 @@
 //! Who does what from when to when.
 
-use super::assign::{Assignment, Matter};
+use super::assign::{Model, Solution};
 
 /// Something to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,7 +34,7 @@ pub struct Task {
 
 /// A stretch of one person's day.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stint {
+pub struct Assignment {
     /// What.
     pub work: Work,
     /// From when.
@@ -53,7 +53,7 @@ pub struct Person {
     /// Whether they are skilled.
     pub skilled: bool,
     /// What they do.
-    pub stints: Vec<Stint>,
+    pub assignments: Vec<Assignment>,
 }
 
 /// A crew's day.
@@ -68,9 +68,9 @@ pub struct Rota {
 impl Rota {
     /// From when to when somebody is at some work.
     pub fn span(&self, work: Work) -> Option<(f64, f64)> {
-        let stints = || self.people.iter().flat_map(|p| &p.stints).filter(|s| s.work == work);
-        let from = stints().map(|s| s.from).reduce(f64::min)?;
-        let to = stints().map(|s| s.to).reduce(f64::max)?;
+        let assignments = || self.people.iter().flat_map(|p| &p.assignments).filter(|s| s.work == work);
+        let from = assignments().map(|s| s.from).reduce(f64::min)?;
+        let to = assignments().map(|s| s.to).reduce(f64::max)?;
         Some((from, to))
     }
 }
@@ -82,16 +82,16 @@ const SCRAP: f64 = 1.0 / 12.0;
 
 /// Deals tasks to the people hired: whoever is free takes what must be done soonest, skilled hands first what only they
 /// can do; of the rest greens, then what is wished earliest, so that what keeps least is placed last.
-pub fn rota(matter: &Matter, assignment: &Assignment, tasks: &[Task]) -> Rota {
-    let mut people: Vec<Person> = assignment
+pub fn rota(model: &Model, solution: &Solution, tasks: &[Task]) -> Rota {
+    let mut people: Vec<Person> = solution
         .shifts
         .iter()
         .flat_map(|s| {
             let person = Person {
-                from: matter.slots[s.first].from,
-                to: matter.slots[s.end - 1].to,
+                from: model.slots[s.first].from,
+                to: model.slots[s.end - 1].to,
                 skilled: s.skilled,
-                stints: Vec::new(),
+                assignments: Vec::new(),
             };
             vec![person; s.people as usize]
         })
@@ -117,7 +117,7 @@ pub fn rota(matter: &Matter, assignment: &Assignment, tasks: &[Task]) -> Rota {
             key(*a).partial_cmp(&key(*b)).expect("times are numbers")
         };
         let same = people[p]
-            .stints
+            .assignments
             .last()
             .and_then(|last| (0..tasks.len()).find(|t| tasks[*t].work == last.work && able(t) && open(t)));
         let next = (0..tasks.len()).filter(able).filter(open).min_by(soonest);
@@ -135,9 +135,9 @@ pub fn rota(matter: &Matter, assignment: &Assignment, tasks: &[Task]) -> Rota {
         let hours = if left[t] <= STRETCH + SCRAP { left[t] } else { STRETCH }.min(room);
         left[t] -= hours;
         free[p] = now + hours;
-        match people[p].stints.last_mut() {
+        match people[p].assignments.last_mut() {
             Some(last) if last.work == tasks[t].work && (last.to - now).abs() < 1e-9 => last.to = now + hours,
-            _ => people[p].stints.push(Stint { work: tasks[t].work, from: now, to: now + hours }),
+            _ => people[p].assignments.push(Assignment { work: tasks[t].work, from: now, to: now + hours }),
         }
     }
     Rota { people, left: left.iter().sum() }

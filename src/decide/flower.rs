@@ -1,11 +1,11 @@
 //! What is planned for one flower of a piece once the whole is decided: what becomes of its heads, and what else would do.
 
-use super::options::{Choice, Scene, mark, times_tried, wanted};
+use super::options::{PlacingOption, Scene, end_point, times_tried, wanted};
 use super::placing::LONGEST_WAIT;
 use super::tasks::Offer;
 use crate::event::{Event, Order};
-use crate::flower::treatment::{Treatment, Way};
-use crate::simulate::kernel::{Cause, Fate, Mark};
+use crate::flower::treatment::{Method, Treatment};
+use crate::simulate::kernel::{Cause, EndPoint, HeadOutcome};
 use crate::simulate::run::{Case, Knowledge};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};
@@ -18,7 +18,7 @@ const CURVE_EVERY: f64 = 0.25;
 #[derive(Debug, Clone)]
 pub struct Curve {
     /// What is done.
-    pub way: Way,
+    pub treatment: Treatment,
     /// When it is placed.
     pub place_at: f64,
     /// Hours of the event's clock, and the band of the share there.
@@ -29,7 +29,7 @@ pub struct Curve {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rival {
     /// What would be done.
-    pub way: Way,
+    pub treatment: Treatment,
     /// Not before.
     pub from: f64,
     /// What it would cost more, its own work at the wage included.
@@ -44,7 +44,7 @@ pub struct FlowerPlan {
     /// The order it answers.
     pub order: Order,
     /// Everything tried: ways in order of trouble, each by placing time.
-    pub choices: Vec<Choice>,
+    pub options: Vec<PlacingOption>,
     /// The index of the one recommended.
     pub chosen: usize,
     /// Heads placed beyond those ordered.
@@ -96,14 +96,14 @@ impl FlowerPlan {
     pub fn grade(&self) -> Grade {
         match self.lasts {
             true => Grade::Fine,
-            false if self.choice().share.p50 >= self.target => Grade::Borderline,
+            false if self.recommended().share.p50 >= self.target => Grade::Borderline,
             false => Grade::Short,
         }
     }
 
     /// The choice that is recommended.
-    pub fn choice(&self) -> &Choice {
-        &self.choices[self.chosen]
+    pub fn recommended(&self) -> &PlacingOption {
+        &self.options[self.chosen]
     }
 
     /// How many heads are placed.
@@ -117,52 +117,52 @@ impl FlowerPlan {
     }
 
     /// The choices of one way without filling up, by placing time.
-    pub fn of(&self, way: Way) -> impl Iterator<Item = &Choice> {
-        self.choices.iter().filter(move |c| c.way == way && c.top_up.is_none())
+    pub fn of(&self, treatment: Treatment) -> impl Iterator<Item = &PlacingOption> {
+        self.options.iter().filter(move |c| c.treatment == treatment && c.top_up.is_none())
     }
 
     /// The choices of one treatment, in the tube that was chosen or else the smallest, by placing time.
-    pub fn of_treatment(&self, treatment: Treatment) -> impl Iterator<Item = &Choice> {
-        let chosen = self.choice().way;
-        let way = if chosen.treatment == treatment {
+    pub fn of_method(&self, method: Method) -> impl Iterator<Item = &PlacingOption> {
+        let chosen = self.recommended().treatment;
+        let treatment = if chosen.method == method {
             Some(chosen)
         } else {
-            self.choices.iter().map(|c| c.way).find(|w| w.treatment == treatment)
+            self.options.iter().map(|c| c.treatment).find(|w| w.method == method)
         };
-        self.choices.iter().filter(move |c| Some(c.way) == way && c.top_up.is_none())
+        self.options.iter().filter(move |c| Some(c.treatment) == treatment && c.top_up.is_none())
     }
 }
 
 /// What follows for an order of what was decided: of its `offers` the one of that number, which the crew begins with at
-/// some hour. `choices` are what was tried for it, and are left out of the result: they belong there once nothing else
+/// some hour. `options` are what was tried for it, and are left out of the result: they belong there once nothing else
 /// reads them.
 pub(super) fn flower(
     scene: &Scene,
-    choices: &[Choice],
+    options: &[PlacingOption],
     (offers, decided): (&[Offer], usize),
     begun: Option<f64>,
 ) -> FlowerPlan {
     let (event, order, grid) = (scene.event, scene.order, scene.grid);
     let offer = &offers[decided];
-    let chosen = placed(choices, offer, begun.unwrap_or(choices[offer.first].place_at));
-    let choice = &choices[chosen];
+    let chosen = placed(options, offer, begun.unwrap_or(options[offer.first].place_at));
+    let option = &options[chosen];
     let heads = order.heads + offer.spares;
-    let chosen_way = [(scene.way(choice.place_at, 0.0, choice.top_up), choice.way)];
+    let chosen_way = [(scene.journey(option.place_at, 0.0, option.top_up), option.treatment)];
 
     let if_known: Vec<f64> =
         scene.shares(Knowledge::Perfect, &chosen_way).into_iter().map(|lot| lot[0]).collect();
-    let (lots, curves) = curves(scene, choices, chosen);
+    let (lots, curves) = curves(scene, options, chosen);
     let all = || lots.iter().flatten();
-    let tube_empty = (choice.way.treatment == Treatment::WaterTube)
+    let tube_empty = (option.treatment.method == Method::WaterTube)
         .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
-    let (passed_over, runner_up) = rivals(event, choices, offers, decided);
+    let (passed_over, runner_up) = rivals(event, options, offers, decided);
     FlowerPlan {
         order: order.clone(),
         spares: offer.spares,
         lasts: offer.lasts,
         target: event.target_share,
         window: (offer.earliest, offer.last),
-        count: choice.count_of(heads),
+        count: option.count_of(heads),
         share_if_known: Band::of(&if_known),
         count_if_known: Counts::of(&if_known, heads).band(),
         passed_over,
@@ -170,45 +170,47 @@ pub(super) fn flower(
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
         repairs: repairs(scene, &lots, offer, heads),
-        causes: causes(all(), scene.until(), mark(order.counts)),
+        causes: causes(all(), scene.until(), end_point(order.counts)),
         dry_wait: offer.lasts.then(|| {
             let (first, at) = (grid.start + event.travel.drive, offer.last);
             let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
             // Longer waits are tried only where shorter ones do no harm.
             let good = |wait: &&f64| {
-                let case = (scene.way(at, **wait, None), choice.way);
+                let case = (scene.journey(at, **wait, None), option.treatment);
                 let shares = scene.shares(Knowledge::AsItIs, &[case]);
                 let by_lot = shares.into_iter().map(|lot| lot[0]).collect();
-                scene.choice(choice.way, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
+                scene.option(option.treatment, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
             };
             let fine = waits.iter().take_while(good).count();
             (if fine == 0 { 0.0 } else { waits[fine - 1] }, fine == waits.len())
         }),
         curves,
         chosen,
-        choices: Vec::new(),
+        options: Vec::new(),
     }
 }
 
 /// The choice that comes of an offer if the crew begins with it at some hour: the last one tried before that.
-fn placed(choices: &[Choice], offer: &Offer, begun: f64) -> usize {
-    let of = &choices[offer.first];
+fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
+    let of = &options[offer.first];
     let same = |i: &usize| {
-        let c = &choices[*i];
-        c.way == of.way && (c.top_up == of.top_up || c.top_up.is_none()) && c.place_at <= begun + 1e-9
+        let c = &options[*i];
+        c.treatment == of.treatment
+            && (c.top_up == of.top_up || c.top_up.is_none())
+            && c.place_at <= begun + 1e-9
     };
-    let filled_up = |i: &usize| choices[*i].top_up == of.top_up;
-    (0..choices.len())
+    let filled_up = |i: &usize| options[*i].top_up == of.top_up;
+    (0..options.len())
         .filter(same)
         .max_by(|a, b| {
-            let at = |i: &usize| (choices[*i].place_at, filled_up(i));
+            let at = |i: &usize| (options[*i].place_at, filled_up(i));
             at(a).partial_cmp(&at(b)).expect("hours are numbers")
         })
         .unwrap_or(offer.first)
 }
 
 /// How many heads will want replacing at the last look, nine times out of ten at most.
-fn repairs(scene: &Scene, lots: &[Vec<Fate>], offer: &Offer, heads: u32) -> u32 {
+fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
     let lost = heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads);
@@ -221,30 +223,34 @@ const MOST_REPAIRS: f64 = 0.25;
 /// The cheaper way passed over for want of hands or things, and the next cheapest that would do.
 fn rivals(
     event: &Event,
-    choices: &[Choice],
+    options: &[PlacingOption],
     offers: &[Offer],
     decided: usize,
 ) -> (Option<Rival>, Option<Rival>) {
     let hours = |o: &Offer| o.candidate.parts.iter().map(|p| p.hours).sum::<f64>();
     let own = |o: &Offer| o.candidate.cost + event.means.hourly * hours(o);
     let chosen = &offers[decided];
-    let way = choices[chosen.first].way;
+    let treatment = options[chosen.first].treatment;
     let rival = |o: &Offer| Rival {
-        way: choices[o.first].way,
-        from: choices[o.first].place_at,
+        treatment: options[o.first].treatment,
+        from: options[o.first].place_at,
         dearer: own(o) - own(chosen),
         hours: hours(o),
     };
     let mut others: Vec<&Offer> =
-        offers.iter().filter(|o| o.lasts && choices[o.first].way.treatment != way.treatment).collect();
+        offers.iter().filter(|o| o.lasts && options[o.first].treatment.method != treatment.method).collect();
     others.sort_by(|a, b| own(a).total_cmp(&own(b)));
     let cheaper = others.iter().find(|o| own(o) < own(chosen) - 0.01).map(|o| rival(o));
     let dearer = others.iter().find(|o| own(o) >= own(chosen) - 0.01).map(|o| rival(o));
     (cheaper, dearer)
 }
 
-fn causes<'a>(fates: impl Iterator<Item = &'a Fate> + Clone, until: f64, mark: Mark) -> Vec<(Cause, f64)> {
-    let failed = fates.filter(|f| mark.of(f) <= until);
+fn causes<'a>(
+    outcomes: impl Iterator<Item = &'a HeadOutcome> + Clone,
+    until: f64,
+    end_point: EndPoint,
+) -> Vec<(Cause, f64)> {
+    let failed = outcomes.filter(|f| end_point.of(f) <= until);
     let total: f64 = failed.clone().map(|f| f.weight).sum();
     let mut causes: Vec<(Cause, f64)> = [Cause::Drying, Cause::Ageing, Cause::Heat, Cause::Supply]
         .into_iter()
@@ -259,34 +265,34 @@ fn causes<'a>(fates: impl Iterator<Item = &'a Fate> + Clone, until: f64, mark: M
 
 /// What becomes of the heads of every lot as chosen, and the curves: the choice first, then each treatment at its telling
 /// times.
-fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> (Vec<Vec<Fate>>, Vec<Curve>) {
-    let choice = &choices[chosen];
-    let times = times_tried(choices);
+fn curves(scene: &Scene, options: &[PlacingOption], chosen: usize) -> (Vec<Vec<HeadOutcome>>, Vec<Curve>) {
+    let option = &options[chosen];
+    let times = times_tried(options);
     let (earliest, latest) = (times[0], times[times.len() - 1]);
-    let mut shown = vec![(choice.way, choice.place_at, choice.top_up)];
-    for treatment in &scene.order.treatments {
-        let ats = if treatment.is_dry() { vec![earliest, latest] } else { vec![choice.place_at] };
-        let way = choices.iter().map(|c| c.way).find(|w| w.treatment == *treatment);
-        for (at, way) in ats.into_iter().zip(way.into_iter().cycle()) {
-            if !shown.iter().any(|(w, t, _)| w.treatment == *treatment && *t == at) {
-                shown.push((way, at, None));
+    let mut shown = vec![(option.treatment, option.place_at, option.top_up)];
+    for method in &scene.order.methods {
+        let ats = if method.is_dry() { vec![earliest, latest] } else { vec![option.place_at] };
+        let treatment = options.iter().map(|c| c.treatment).find(|w| w.method == *method);
+        for (at, treatment) in ats.into_iter().zip(treatment.into_iter().cycle()) {
+            if !shown.iter().any(|(w, t, _)| w.method == *method && *t == at) {
+                shown.push((treatment, at, None));
             }
         }
     }
     // Lived through by time, so that heads placed together are placed once.
     let mut by_time: Vec<usize> = (0..shown.len()).collect();
     by_time.sort_by(|a, b| shown[*a].1.total_cmp(&shown[*b].1));
-    let case = |i: &usize| (scene.way(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
+    let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
     let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
-    let mut lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, fates| {
-        let kept = if by_time[case] == 0 { fates.to_vec() } else { Vec::new() };
-        (kept, scene.presentable(fates, &hours[by_time[case]]))
+    let mut lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, outcomes| {
+        let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
+        (kept, scene.presentable(outcomes, &hours[by_time[case]]))
     });
     let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is lived through");
-    let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(way, place_at, _), hours))| {
+    let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(treatment, place_at, _), hours))| {
         let case = case_of(i);
-        Curve::of(way, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
+        Curve::of(treatment, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
     });
     let curves = curves.collect();
     let chosen = case_of(0);
@@ -294,10 +300,10 @@ fn curves(scene: &Scene, choices: &[Choice], chosen: usize) -> (Vec<Vec<Fate>>, 
 }
 
 /// The curve of heads placed one way.
-pub(super) fn curve(scene: &Scene, way: Way, place_at: f64) -> Curve {
+pub(super) fn curve(scene: &Scene, treatment: Treatment, place_at: f64) -> Curve {
     let hours = hours(scene, place_at);
-    let shares = scene.shares_at(scene.way(place_at, 0.0, None), way, &hours);
-    Curve::of(way, place_at, &hours, shares.iter().map(|lot| &lot[..]))
+    let shares = scene.shares_at(scene.journey(place_at, 0.0, None), treatment, &hours);
+    Curve::of(treatment, place_at, &hours, shares.iter().map(|lot| &lot[..]))
 }
 
 /// The hours at which a curve has its points.
@@ -309,13 +315,13 @@ fn hours(scene: &Scene, place_at: f64) -> Vec<f64> {
 impl Curve {
     /// The curve through the shares of all lots at some hours.
     fn of<'a>(
-        way: Way,
+        treatment: Treatment,
         place_at: f64,
         hours: &[f64],
         lots: impl Iterator<Item = &'a [f64]> + Clone,
     ) -> Curve {
         let band = |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>());
         let points = hours.iter().enumerate().map(|(i, hour)| (*hour, band(i))).collect();
-        Curve { way, place_at, points }
+        Curve { treatment, place_at, points }
     }
 }

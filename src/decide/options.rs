@@ -3,9 +3,9 @@
 use super::placing::{grid, placing, times, touched};
 use crate::climate::Climate;
 use crate::event::{Criterion, Event, Order, Piece};
-use crate::flower::treatment::{Treatment, Way};
+use crate::flower::treatment::{Method, Treatment};
 use crate::simulate::journey::Grid;
-use crate::simulate::kernel::{Fate, Mark};
+use crate::simulate::kernel::{EndPoint, HeadOutcome};
 use crate::simulate::run::{Case, Job, Knowledge, Lots, Placing, cases, presentable};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, stratified_error};
@@ -16,9 +16,9 @@ pub const SPARES: [f64; 4] = [0.0, 0.05, 0.10, 0.15];
 
 /// One way at one placing time.
 #[derive(Debug, Clone)]
-pub struct Choice {
+pub struct PlacingOption {
     /// What is done.
-    pub way: Way,
+    pub treatment: Treatment,
     /// When tubes are filled up of the florist's own accord, if they are.
     pub top_up: Option<f64>,
     /// When it is placed, on the event's clock.
@@ -39,10 +39,10 @@ pub struct Choice {
     shares: Vec<f64>,
 }
 
-impl Choice {
+impl PlacingOption {
     /// Whether the two differ in nothing but the time.
-    pub fn same_way(&self, other: &Choice) -> bool {
-        self.way == other.way && self.top_up == other.top_up
+    pub fn same_way(&self, other: &PlacingOption) -> bool {
+        self.treatment == other.treatment && self.top_up == other.top_up
     }
 
     /// How many of some heads will be presentable.
@@ -52,8 +52,8 @@ impl Choice {
 }
 
 /// The times at which each way was tried, of all the choices of an order.
-pub fn times_tried(choices: &[Choice]) -> Vec<f64> {
-    choices.iter().filter(|c| c.same_way(&choices[0])).map(|c| c.place_at).collect()
+pub fn times_tried(options: &[PlacingOption]) -> Vec<f64> {
+    options.iter().filter(|c| c.same_way(&options[0])).map(|c| c.place_at).collect()
 }
 
 /// How many heads must be presentable of those ordered: the wanted share, to the nearest head.
@@ -71,10 +71,10 @@ pub fn spares(heads: u32) -> [u32; SPARES.len()] {
 }
 
 /// When a head stops being good enough for a piece.
-pub fn mark(counts: Criterion) -> Mark {
+pub fn end_point(counts: Criterion) -> EndPoint {
     match counts {
-        Criterion::Flagging => Mark::Flagging,
-        Criterion::Wilted => Mark::Wilted,
+        Criterion::Flagging => EndPoint::Flagging,
+        Criterion::Wilted => EndPoint::Wilted,
     }
 }
 
@@ -83,7 +83,7 @@ pub struct Trials {
     /// What is simulated.
     pub cases: Vec<Case>,
     /// When each is placed, how, and when its tubes are filled up besides.
-    named: Vec<(f64, Way, Option<f64>)>,
+    named: Vec<(f64, Treatment, Option<f64>)>,
 }
 
 /// One order in the spaces of its event, ready to be simulated.
@@ -123,7 +123,7 @@ impl<'a> Scene<'a> {
     }
 
     /// The journey of heads placed at `at`, having waited dry for a while.
-    pub fn way(&self, at: f64, dry_wait: f64, top_up: Option<f64>) -> Placing {
+    pub fn journey(&self, at: f64, dry_wait: f64, top_up: Option<f64>) -> Placing {
         let refills: Vec<f64> = self.order.refills.iter().copied().chain(top_up).collect();
         placing(self.event, self.piece, &self.grid, at, dry_wait, &refills)
     }
@@ -135,69 +135,77 @@ impl<'a> Scene<'a> {
 
     /// Shares presentable at the piece's hour, by lot and case.
     pub fn shares(&self, knowledge: Knowledge, cases: &[Case]) -> Vec<Vec<f64>> {
-        self.lots.shares(knowledge, cases, mark(self.order.counts))
+        self.lots.shares(knowledge, cases, end_point(self.order.counts))
     }
 
     /// The share of a lot's heads presentable at some hours.
-    pub fn presentable(&self, fates: &[Fate], hours: &[f64]) -> Vec<f64> {
-        let mark = mark(self.order.counts);
-        presentable(fates, hours, |f| mark.of(f))
+    pub fn presentable(&self, outcomes: &[HeadOutcome], hours: &[f64]) -> Vec<f64> {
+        let end_point = end_point(self.order.counts);
+        presentable(outcomes, hours, |f| end_point.of(f))
     }
 
     /// Shares presentable at some hours, by lot, of heads placed one way.
-    pub fn shares_at(&self, placing: Placing, way: Way, hours: &[f64]) -> Vec<Vec<f64>> {
-        let reduce = |_: usize, fates: &[Fate]| self.presentable(fates, hours);
-        let lots = self.lots.live(Knowledge::AsItIs, &[(placing, way)], reduce);
+    pub fn shares_at(&self, placing: Placing, treatment: Treatment, hours: &[f64]) -> Vec<Vec<f64>> {
+        let reduce = |_: usize, outcomes: &[HeadOutcome]| self.presentable(outcomes, hours);
+        let lots = self.lots.live(Knowledge::AsItIs, &[(placing, treatment)], reduce);
         lots.into_iter().map(|mut lot| lot.remove(0)).collect()
     }
 
     /// Everything that can be tried, placing by placing.
     pub fn trials(&self) -> Trials {
         let times = times(self.event, self.piece);
-        let ways = self.order.ways();
-        let placings: Vec<Placing> = times.iter().map(|at| self.way(*at, 0.0, None)).collect();
-        let mut named: Vec<(f64, Way, Option<f64>)> =
-            times.iter().flat_map(|at| ways.iter().map(|way| (*at, *way, None))).collect();
-        let mut all = cases(&placings, &ways);
+        let treatments = self.order.treatments();
+        let placings: Vec<Placing> = times.iter().map(|at| self.journey(*at, 0.0, None)).collect();
+        let mut named: Vec<(f64, Treatment, Option<f64>)> =
+            times.iter().flat_map(|at| treatments.iter().map(|treatment| (*at, *treatment, None))).collect();
+        let mut all = cases(&placings, &treatments);
         // Tubes placed on an earlier access can be filled up at the end of the last.
         let windows = self.event.windows(self.piece);
         if let (Some(last), true) = (windows.last(), windows.len() > 1 && self.order.refills.is_empty()) {
-            let tubes: Vec<Way> = ways.into_iter().filter(|w| w.treatment == Treatment::WaterTube).collect();
+            let tubes: Vec<Treatment> =
+                treatments.into_iter().filter(|w| w.method == Method::WaterTube).collect();
             for at in times.iter().filter(|t| **t < last.0) {
-                all.extend(cases(&[self.way(*at, 0.0, Some(last.1))], &tubes));
-                named.extend(tubes.iter().map(|way| (*at, *way, Some(last.1))));
+                all.extend(cases(&[self.journey(*at, 0.0, Some(last.1))], &tubes));
+                named.extend(tubes.iter().map(|treatment| (*at, *treatment, Some(last.1))));
             }
         }
         Trials { cases: all, named }
     }
 
     /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
-    pub fn choices(&self) -> Vec<Choice> {
+    pub fn options(&self) -> Vec<PlacingOption> {
         let trials = self.trials();
         self.tried(&trials, &self.shares(Knowledge::AsItIs, &trials.cases))
     }
 
-    /// [`Scene::choices`] with the shares of the trials known, by lot.
-    pub fn tried(&self, trials: &Trials, shares: &[Vec<f64>]) -> Vec<Choice> {
-        let choice = |(case, &(at, way, top_up)): (usize, &(f64, Way, Option<f64>))| {
-            self.choice(way, top_up, at, shares.iter().map(|lot| lot[case]).collect())
+    /// [`Scene::options`] with the shares of the trials known, by lot.
+    pub fn tried(&self, trials: &Trials, shares: &[Vec<f64>]) -> Vec<PlacingOption> {
+        let option = |(case, &(at, treatment, top_up)): (usize, &(f64, Treatment, Option<f64>))| {
+            self.option(treatment, top_up, at, shares.iter().map(|lot| lot[case]).collect())
         };
-        let mut choices: Vec<Choice> = trials.named.iter().enumerate().map(choice).collect();
-        let ways = self.order.ways();
-        let place = |c: &Choice| (c.top_up.is_some(), ways.iter().position(|w| *w == c.way));
+        let mut options: Vec<PlacingOption> = trials.named.iter().enumerate().map(option).collect();
+        let treatments = self.order.treatments();
+        let place =
+            |c: &PlacingOption| (c.top_up.is_some(), treatments.iter().position(|w| *w == c.treatment));
         // In equal ways the times stay in order.
-        choices.sort_by_key(place);
-        choices
+        options.sort_by_key(place);
+        options
     }
 
     /// One way at one time.
-    pub fn one(&self, way: Way, place_at: f64, top_up: Option<f64>) -> Choice {
-        let shares = self.shares(Knowledge::AsItIs, &[(self.way(place_at, 0.0, top_up), way)]);
-        self.choice(way, top_up, place_at, shares.into_iter().map(|lot| lot[0]).collect())
+    pub fn one(&self, treatment: Treatment, place_at: f64, top_up: Option<f64>) -> PlacingOption {
+        let shares = self.shares(Knowledge::AsItIs, &[(self.journey(place_at, 0.0, top_up), treatment)]);
+        self.option(treatment, top_up, place_at, shares.into_iter().map(|lot| lot[0]).collect())
     }
 
     /// The choice with these shares by lot.
-    pub fn choice(&self, way: Way, top_up: Option<f64>, place_at: f64, by_lot: Vec<f64>) -> Choice {
+    pub fn option(
+        &self,
+        treatment: Treatment,
+        top_up: Option<f64>,
+        place_at: f64,
+        by_lot: Vec<f64>,
+    ) -> PlacingOption {
         let (heads, target) = (self.order.heads, self.event.target_share);
         let (share, error) = (Band::of(&by_lot), stratified_error(&by_lot));
         let expected = by_lot.iter().sum::<f64>() / by_lot.len() as f64;
@@ -215,6 +223,17 @@ impl<'a> Scene<'a> {
             // Without any it is not.
             levels.into_iter().skip(1).find(|more| enough(*more) >= self.event.assurance)
         };
-        Choice { way, top_up, place_at, share, expected, error, count, assurance, spares, shares }
+        PlacingOption {
+            treatment,
+            top_up,
+            place_at,
+            share,
+            expected,
+            error,
+            count,
+            assurance,
+            spares,
+            shares,
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::assign::Lacking;
 use super::buying::paid_hours;
-use super::options::{Choice, Scene};
+use super::options::{PlacingOption, Scene};
 use super::placing::grid;
 use super::plan::{Decision, Prospects, orders};
 use super::swaps::stand_ins;
@@ -10,7 +10,7 @@ use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate};
 use crate::event::{Event, Order, Piece, stood_in};
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use rayon::prelude::*;
 
 /// Another way to do the whole event.
@@ -42,42 +42,42 @@ impl Other {
 
     /// What was decided, under a name.
     pub(super) fn of(name: String, event: &Event, decision: &Decision) -> Other {
-        let (matter, assignment) = (&decision.matter, &decision.assignment);
+        let (model, solution) = (&decision.model, &decision.solution);
         let uses = |thing: usize| -> u32 {
-            matter.jobs.iter().zip(&assignment.chosen).map(|(job, c)| job[*c].uses[thing]).sum()
+            model.jobs.iter().zip(&solution.chosen).map(|(job, c)| job[*c].uses[thing]).sum()
         };
         let at = |slot: usize| -> u32 {
-            assignment.shifts.iter().filter(|s| s.first <= slot && slot < s.end).map(|s| s.people).sum()
+            solution.shifts.iter().filter(|s| s.first <= slot && slot < s.end).map(|s| s.people).sum()
         };
         let vases = event.means.tubes.len();
-        let chosen = decision.offers.iter().zip(&assignment.chosen);
+        let chosen = decision.offers.iter().zip(&solution.chosen);
         Other {
             name,
-            cost: assignment.cost,
-            people: (0..matter.slots.len()).map(at).max().unwrap_or(0),
+            cost: solution.cost,
+            people: (0..model.slots.len()).map(at).max().unwrap_or(0),
             paid_hours: paid_hours(decision),
             tubes: (0..vases).map(uses).sum(),
             vases: uses(vases),
             fails: chosen.enumerate().filter(|(_, (o, c))| !o[**c].lasts).map(|(i, _)| i).collect(),
-            lacking: assignment.lacking.clone(),
+            lacking: solution.lacking.clone(),
         }
     }
 }
 
 /// Which treatments an order of these choices may get.
-type Allowed = fn(&[Choice], Treatment) -> bool;
+type Allowed = fn(&[PlacingOption], Method) -> bool;
 
 /// A late crew against tubes against vases.
 const FEWER: [(&str, Allowed); 3] = [
     ("all dry, as late as it must be", |_, t| t.is_dry()),
-    ("tubes where dry does not last", |_, t| t != Treatment::BudVase),
+    ("tubes where dry does not last", |_, t| t != Method::BudVase),
     ("vases where dry does not last", |all, t| {
-        t != Treatment::WaterTube || !all.iter().any(|c| c.way.treatment == Treatment::BudVase)
+        t != Method::WaterTube || !all.iter().any(|c| c.treatment.method == Method::BudVase)
     }),
 ];
 
 fn with_fewer(prospects: &Prospects, allowed: Allowed) -> Decision {
-    prospects.decide(&prospects.event, |all, c| allowed(all, c.way.treatment))
+    prospects.decide(&prospects.event, |all, c| allowed(all, c.treatment.method))
 }
 
 /// What would be decided if nothing could be given water.
@@ -88,8 +88,8 @@ pub fn all_dry(prospects: &Prospects) -> Decision {
 /// What would be decided with fewer ways allowed. What is cheapest of all is cheapest of fewer ways, where they hold it.
 pub fn fewer_ways(prospects: &Prospects, decision: &Decision, dry: &Decision) -> Vec<Other> {
     let holds = |allowed: Allowed| {
-        let mut chosen = decision.offers.iter().zip(&decision.assignment.chosen).zip(&prospects.choices);
-        chosen.all(|((offers, c), all)| allowed(all, all[offers[*c].first].way.treatment))
+        let mut chosen = decision.offers.iter().zip(&decision.solution.chosen).zip(&prospects.options);
+        chosen.all(|((offers, c), all)| allowed(all, all[offers[*c].first].treatment.method))
     };
     let others = FEWER.into_par_iter().enumerate().map(|(i, (name, allowed))| {
         let of = |decision: &Decision| Other::of(name.to_string(), &prospects.event, decision);
@@ -221,29 +221,29 @@ pub fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
 /// The event with so much more access: the last one longer, or another just before the doors.
 fn more_access(event: &Event, hours: f64) -> Vec<((f64, f64), Event)> {
     let Some(last) = event.access.last().map(|w| w.1.min(event.doors)) else { return Vec::new() };
-    let mut ways = Vec::new();
+    let mut treatments = Vec::new();
     if last + hours <= event.doors + 1e-9 {
         let mut longer = event.clone();
         longer.access.last_mut().expect("there is a last").1 = last + hours;
-        ways.push(((last, last + hours), longer));
+        treatments.push(((last, last + hours), longer));
     }
     if last + hours < event.doors - 1e-9 {
         let mut another = event.clone();
         another.access.push((event.doors - hours, event.doors));
-        ways.push(((event.doors - hours, event.doors), another));
+        treatments.push(((event.doors - hours, event.doors), another));
     }
-    ways
+    treatments
 }
 
 /// The prospects with some orders tried anew in a changed event.
 fn anew(prospects: &Prospects, which: &[usize], event: &Event, spaces: Vec<Climate>) -> Prospects {
     let sample = (prospects.settings.seed, prospects.settings.lots);
-    let (mut choices, mut lots) = (prospects.choices.clone(), prospects.lots.clone());
+    let (mut options, mut lots) = (prospects.options.clone(), prospects.lots.clone());
     for (i, order) in orders(event).enumerate().filter(|(i, _)| which.contains(i)) {
         let scene = Scene::new(event, order, &spaces, sample);
-        (choices[i], lots[i]) = (scene.choices(), scene.lots);
+        (options[i], lots[i]) = (scene.options(), scene.lots);
     }
-    Prospects { event: event.clone(), settings: prospects.settings, spaces, choices, lots }
+    Prospects { event: event.clone(), settings: prospects.settings, spaces, options, lots }
 }
 
 /// The spaces with the air changed where the pieces of some orders stand.
@@ -275,8 +275,8 @@ fn in_water(event: &Event, which: &[usize]) -> Option<(Vec<usize>, Event)> {
     let mut watered = Vec::new();
     let all = with.pieces.iter_mut().flat_map(|p| p.orders.iter_mut());
     for (i, order) in all.enumerate().filter(|(i, _)| which.contains(i)) {
-        if !order.treatments.contains(&Treatment::WaterTube) {
-            order.treatments.push(Treatment::WaterTube);
+        if !order.methods.contains(&Method::WaterTube) {
+            order.methods.push(Method::WaterTube);
             watered.push(i);
         }
     }
@@ -299,9 +299,9 @@ fn swapped(prospects: &Prospects, which: &[usize]) -> Option<(Vec<(usize, &'stat
 }
 
 /// Whether a choice can be had within the access of an event.
-pub fn within(event: &Event, choice: &Choice) -> bool {
+pub fn within(event: &Event, option: &PlacingOption) -> bool {
     event
         .access
         .iter()
-        .any(|(a, b)| *a - 1e-9 <= choice.place_at && choice.place_at <= b.min(event.doors) + 1e-9)
+        .any(|(a, b)| *a - 1e-9 <= option.place_at && option.place_at <= b.min(event.doors) + 1e-9)
 }

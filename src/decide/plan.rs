@@ -1,16 +1,16 @@
 //! The plan of an event: for every order what to do, from when to when, and the hands and things it takes.
 
-use super::assign::{Assignment, Lacking, Matter, Slot};
+use super::assign::{Lacking, Model, Slot, Solution};
 use super::buying::{Bill, bill};
 use super::crew::{Rota, Task, Work, rota};
 use super::flower::flower;
 pub use super::flower::{Curve, FlowerPlan, Grade, Rival};
-pub use super::options::Choice;
+pub use super::options::PlacingOption;
 use super::options::{Scene, Trials};
 use super::otherwise::{Other, Remedy, all_dry, fewer_ways, first_access, remedies, within};
 pub use super::placing::LONGEST_WAIT;
 use super::placing::{first_step, grid, touched};
-use super::tasks::{Offer, chores, matter, offers, slots};
+use super::tasks::{Offer, chores, model, offers, slots};
 use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Kind;
@@ -70,8 +70,8 @@ pub struct Plan {
 impl Plan {
     /// The simulation's own standard error of an expected share, in the root mean square over all choices.
     pub fn error(&self) -> f64 {
-        let choices = || self.flowers().flat_map(|f| &f.choices);
-        (choices().map(|c| c.error.powi(2)).sum::<f64>() / choices().count() as f64).sqrt()
+        let options = || self.flowers().flat_map(|f| &f.options);
+        (options().map(|c| c.error.powi(2)).sum::<f64>() / options().count() as f64).sqrt()
     }
 
     /// Whether every flower lasts as wanted, with the hands and things there are.
@@ -95,7 +95,7 @@ pub struct Prospects {
     /// Its spaces as they are taken to be.
     pub spaces: Vec<Climate>,
     /// The choices of every order, piece by piece.
-    pub choices: Vec<Vec<Choice>>,
+    pub options: Vec<Vec<PlacingOption>>,
     /// The lots behind them.
     pub(super) lots: Vec<Arc<Lots<'static>>>,
 }
@@ -113,12 +113,12 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
             && scenes[i].order.counts == scenes[j].order.counts
             && trials[i].cases == trials[j].cases
     };
-    let choices = by_kind(scenes.len(), alike, |same| {
+    let options = by_kind(scenes.len(), alike, |same| {
         let shares = scenes[same[0]].shares(Knowledge::AsItIs, &trials[same[0]].cases);
         same.iter().map(|i| scenes[*i].tried(&trials[*i], &shares)).collect()
     });
     drop(scenes);
-    Prospects { choices, lots, spaces, settings, event }
+    Prospects { options, lots, spaces, settings, event }
 }
 
 /// The lots of every order. Orders of the same flower in the same state are served from the same ones.
@@ -192,37 +192,41 @@ pub struct Decision {
     /// The offers of every order.
     pub offers: Vec<Vec<Offer>>,
     /// The matter that was decided.
-    pub matter: Matter,
+    pub model: Model,
     /// What was decided.
-    pub assignment: Assignment,
+    pub solution: Solution,
 }
 
 impl Prospects {
     /// The cheapest plan within what there is in `event`, or else the one nearest to it, out of the choices that are
     /// `allowed` and within its access. `allowed` is asked with the choices of the same order.
-    pub fn decide(&self, event: &Event, allowed: impl Fn(&[Choice], &Choice) -> bool) -> Decision {
+    pub fn decide(
+        &self,
+        event: &Event,
+        allowed: impl Fn(&[PlacingOption], &PlacingOption) -> bool,
+    ) -> Decision {
         let slots = slots(event);
         let offers: Vec<Vec<Offer>> = orders(event)
-            .zip(&self.choices)
-            .map(|(order, choices)| {
-                let open: Vec<usize> = (0..choices.len()).filter(|i| within(event, &choices[*i])).collect();
+            .zip(&self.options)
+            .map(|(order, options)| {
+                let open: Vec<usize> = (0..options.len()).filter(|i| within(event, &options[*i])).collect();
                 let fine: Vec<usize> =
-                    open.iter().copied().filter(|i| allowed(choices, &choices[*i])).collect();
+                    open.iter().copied().filter(|i| allowed(options, &options[*i])).collect();
                 // An order that may be done in no allowed way is done in another, or else not at all.
                 let open = match (fine.is_empty(), open.is_empty()) {
                     (false, _) => fine,
                     (true, false) => open,
-                    (true, true) => (0..choices.len()).collect(),
+                    (true, true) => (0..options.len()).collect(),
                 };
-                let some: Vec<Choice> = open.iter().map(|i| choices[*i].clone()).collect();
+                let some: Vec<PlacingOption> = open.iter().map(|i| options[*i].clone()).collect();
                 let mut offers = offers(event, &slots, order, &some);
                 offers.iter_mut().for_each(|o| o.first = open[o.first]);
                 offers
             })
             .collect();
-        let matter = matter(event, &slots, &offers);
-        let assignment = matter.within_means().unwrap_or_else(|| matter.at_a_stretch());
-        Decision { slots, offers, matter, assignment }
+        let model = model(event, &slots, &offers);
+        let solution = model.within_means().unwrap_or_else(|| model.at_a_stretch());
+        Decision { slots, offers, model, solution }
     }
 }
 
@@ -244,11 +248,11 @@ pub fn finish(prospects: Prospects) -> Plan {
     let cheapest = Other::of("the cheapest mix".to_string(), &prospects.event, &decision);
     let others: Vec<Other> = std::iter::once(cheapest).chain(fewer).chain(first).collect();
     let remedies = if others[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
-    let Prospects { event, settings, choices, lots, .. } = prospects;
+    let Prospects { event, settings, options, lots, .. } = prospects;
     // Nobody waits for so much memory to be given back.
     rayon::spawn(|| drop(lots));
     let mut flowers =
-        flowers.into_iter().zip(choices).map(|(flower, choices)| FlowerPlan { choices, ..flower });
+        flowers.into_iter().zip(options).map(|(flower, options)| FlowerPlan { options, ..flower });
     let pieces: Vec<PiecePlan> = event
         .pieces
         .iter()
@@ -258,14 +262,14 @@ pub fn finish(prospects: Prospects) -> Plan {
         })
         .collect();
     let bill = bill(&event, &pieces, &decision);
-    let Assignment { lacking, gap, .. } = decision.assignment;
+    let Solution { lacking, gap, .. } = decision.solution;
     Plan { rota, lacking, gap, bill, others, remedies, pieces, settings, event }
 }
 
 /// What follows from what was decided: the crew's day, and for every order.
 fn follows(prospects: &Prospects, decision: &Decision) -> (Rota, Vec<FlowerPlan>) {
     let event = &prospects.event;
-    let rota = rota(&decision.matter, &decision.assignment, &tasks(event, decision));
+    let rota = rota(&decision.model, &decision.solution, &tasks(event, decision));
     let numbers =
         event.pieces.iter().enumerate().flat_map(|(p, piece)| (0..piece.orders.len()).map(move |o| (p, o)));
     let begun: Vec<Option<f64>> =
@@ -273,8 +277,8 @@ fn follows(prospects: &Prospects, decision: &Decision) -> (Rota, Vec<FlowerPlan>
     let all: Vec<_> = orders(event).enumerate().collect();
     let flowers = all.into_par_iter().map(|(i, order)| {
         let scene = Scene::of(event, order, Arc::clone(&prospects.lots[i]));
-        let offered = (&decision.offers[i][..], decision.assignment.chosen[i]);
-        flower(&scene, &prospects.choices[i], offered, begun[i])
+        let offered = (&decision.offers[i][..], decision.solution.chosen[i]);
+        flower(&scene, &prospects.options[i], offered, begun[i])
     });
     let flowers = flowers.collect();
     (rota, flowers)
@@ -300,7 +304,7 @@ fn tasks(event: &Event, decision: &Decision) -> Vec<Task> {
     let mut job = 0;
     for (p, piece) in event.pieces.iter().enumerate() {
         for (o, order) in piece.orders.iter().enumerate() {
-            let offer = &decision.offers[job][decision.assignment.chosen[job]];
+            let offer = &decision.offers[job][decision.solution.chosen[job]];
             let rank = if order.flower.kind() == Kind::Foliage { 1 } else { 2 };
             for (i, part) in offer.candidate.parts.iter().enumerate() {
                 match i {

@@ -2,9 +2,9 @@
 
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::{Handling, Treatment, Way};
+use crate::flower::treatment::{Handling, Method, Treatment};
 use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::kernel::Fate;
+use crate::simulate::kernel::HeadOutcome;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, cases, presentable};
 use crate::stats::{Band, Quantiles};
 
@@ -13,7 +13,7 @@ pub const HORIZON: f64 = 30.0 * 24.0;
 /// The shortest time that it can be asked about, h.
 pub const SHORTEST: f64 = 1.0 / 12.0;
 /// The treatments that it compares.
-pub const TREATMENTS: [Treatment; 3] = [Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase];
+pub const METHODS: [Method; 3] = [Method::Tucked, Method::WaterTube, Method::BudVase];
 
 /// A flower in an air.
 #[derive(Debug, Clone, Copy)]
@@ -35,8 +35,9 @@ pub struct Question<'a> {
 /// What a treatment does for it.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Answer {
-    /// The treatment.
-    pub treatment: Treatment,
+    /// The method.
+    #[serde(rename = "treatment")]
+    pub method: Method,
     /// Hours to the first visible flagging, over heads and lots together.
     pub flagging_hours: Quantiles,
     /// Hours to plainly wilted.
@@ -50,7 +51,7 @@ pub struct Answer {
     pub tube_empty_hours: Option<Quantiles>,
 }
 
-/// Answers for each of [`TREATMENTS`].
+/// Answers for each of [`METHODS`].
 pub fn answer(question: &Question) -> Vec<Answer> {
     let climate = [Climate::constant(question.air, ClimateError::NONE)];
     // Steps short enough for the hour asked about, and for flowers that go in minutes: crossings are interpolated.
@@ -71,15 +72,15 @@ pub fn answer(question: &Question) -> Vec<Answer> {
         ask: grid.index(question.until),
         ..Placing::default()
     };
-    let ways = Way::all(&TREATMENTS, question.tube_ml);
-    let cases = cases(&[placing], &ways);
-    let lots = Lots::new(job).live(Knowledge::AsItIs, &cases, |_, fates| fates.to_vec());
-    TREATMENTS
+    let treatments = Treatment::all(&METHODS, question.tube_ml);
+    let cases = cases(&[placing], &treatments);
+    let lots = Lots::new(job).live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
+    METHODS
         .iter()
         .enumerate()
-        .map(|(t, &treatment)| {
-            let by_lot: Vec<&Vec<Fate>> = lots.iter().map(|lot| &lot[t]).collect();
-            let over = |value: &dyn Fn(&Fate) -> f64| -> Vec<(f64, f64)> {
+        .map(|(t, &method)| {
+            let by_lot: Vec<&Vec<HeadOutcome>> = lots.iter().map(|lot| &lot[t]).collect();
+            let over = |value: &dyn Fn(&HeadOutcome) -> f64| -> Vec<(f64, f64)> {
                 by_lot.iter().flat_map(|lot| lot.iter().map(|f| (value(f), f.weight))).collect()
             };
             let shares: Vec<f64> =
@@ -87,7 +88,7 @@ pub fn answer(question: &Question) -> Vec<Answer> {
             let loss = Quantiles::of(over(&|f| 100.0 * f.loss));
             let certain = |q: Option<f64>| q.unwrap_or(0.0);
             Answer {
-                treatment,
+                method,
                 flagging_hours: Quantiles::of(over(&|f| f.flagging)),
                 wilted_hours: Quantiles::of(over(&|f| f.wilted)),
                 presentable_at_until: Band::of(&shares),
@@ -96,7 +97,7 @@ pub fn answer(question: &Question) -> Vec<Answer> {
                     p50: certain(loss.p50),
                     p95: certain(loss.p95),
                 },
-                tube_empty_hours: (treatment == Treatment::WaterTube).then(|| {
+                tube_empty_hours: (method == Method::WaterTube).then(|| {
                     let working = by_lot.iter().flat_map(|lot| lot.iter()).filter(|f| f.weight > 0.5);
                     Quantiles::of(working.map(|f| (f.empty, f.weight)).collect())
                 }),

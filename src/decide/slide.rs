@@ -1,10 +1,10 @@
 //! One flower of a plan, tried in another way, at another time, in warmer air: the plan around it stays as it is.
 
 use super::flower::{Curve, curve};
-use super::options::{Choice, Scene};
+use super::options::{PlacingOption, Scene};
 use super::plan::Plan;
-use super::whatif::{Twist, spaces};
-use crate::flower::treatment::Way;
+use super::whatif::{Scenario, spaces};
+use crate::flower::treatment::Treatment;
 use crate::simulate::run::Lots;
 use std::sync::Arc;
 
@@ -20,7 +20,7 @@ pub struct Trial {
     /// When it is placed, on the event's clock.
     pub at: f64,
     /// What is done.
-    pub way: Way,
+    pub treatment: Treatment,
     /// How many deliveries are simulated: few are fast, and rougher.
     pub lots: usize,
 }
@@ -32,7 +32,7 @@ pub fn lots(plan: &Plan, trial: Trial) -> Option<Arc<Lots<'static>>> {
     let event = &plan.event;
     let piece = event.pieces.get(trial.piece)?;
     let order = piece.orders.get(trial.flower)?;
-    let spaces = spaces(event, plan.settings.hotter, Twist::Warmer(trial.warmer));
+    let spaces = spaces(event, plan.settings.hotter, Scenario::Warmer(trial.warmer));
     Some(Scene::new(event, (piece, order), &spaces, (plan.settings.seed, trial.lots)).lots)
 }
 
@@ -40,11 +40,11 @@ pub fn lots(plan: &Plan, trial: Trial) -> Option<Arc<Lots<'static>>> {
 /// the flower in that air.
 ///
 /// `None` where the plan has no such flower.
-pub fn slide(plan: &Plan, trial: Trial, lots: Arc<Lots<'static>>) -> Option<(Choice, Curve)> {
+pub fn slide(plan: &Plan, trial: Trial, lots: Arc<Lots<'static>>) -> Option<(PlacingOption, Curve)> {
     let event = &plan.event;
     let piece = event.pieces.get(trial.piece)?;
     let order = piece.orders.get(trial.flower)?;
     let scene = Scene::of(event, (piece, order), lots);
-    let choice = scene.one(trial.way, trial.at, None);
-    Some((choice, curve(&scene, trial.way, trial.at)))
+    let option = scene.one(trial.treatment, trial.at, None);
+    Some((option, curve(&scene, trial.treatment, trial.at)))
 }

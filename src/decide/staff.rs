@@ -28,7 +28,7 @@ struct Presence {
 pub(super) type Number<'a> = &'a dyn Fn(&mut Problem, f64, u32) -> Variable;
 
 /// Rounding of hours.
-const HAIR: f64 = 1e-9;
+const TIE_BREAK: f64 = 1e-9;
 
 impl Staff {
     /// # Formula
@@ -62,19 +62,20 @@ impl Staff {
             let over = call[length - 1].to;
             for &skilled in kinds {
                 let mut presence = Presence { skilled, first, there: Vec::new(), come: Vec::new() };
-                if over - call[0].from < crew.minimum - HAIR {
+                if over - call[0].from < crew.minimum - TIE_BREAK {
                     continue;
                 }
                 for (t, slot) in call.iter().enumerate() {
                     let there = number(problem, hourly * (slot.to - slot.from), most);
-                    let come = (over - slot.from >= crew.minimum - HAIR).then(|| number(problem, 0.0, most));
+                    let come =
+                        (over - slot.from >= crew.minimum - TIE_BREAK).then(|| number(problem, 0.0, most));
                     let before = t.checked_sub(1).map(|t| (presence.there[t], -1.0));
                     let stay: Vec<_> =
                         [(there, 1.0)].into_iter().chain(before).chain(come.map(|c| (c, -1.0))).collect();
                     problem.add_constraint(stay, ComparisonOp::Le, 0.0);
                     presence.there.push(there);
                     presence.come.push(come);
-                    let bound = (0..=t).filter(|c| slot.from < call[*c].from + crew.minimum - HAIR);
+                    let bound = (0..=t).filter(|c| slot.from < call[*c].from + crew.minimum - TIE_BREAK);
                     let came = bound.filter_map(|c| presence.come[c]).map(|come| (come, -1.0));
                     let stay: Vec<_> = came.chain([(there, 1.0)]).collect();
                     problem.add_constraint(stay, ComparisonOp::Ge, 0.0);
@@ -160,11 +161,11 @@ fn short_shifts(slots: &[Slot], minimum: f64) -> Vec<(usize, usize)> {
                 break;
             }
             let paid_for = |a: usize, b: usize| {
-                slots[b - 1].call == slots[a].call && slots[b - 1].to - slots[a].from <= minimum + HAIR
+                slots[b - 1].call == slots[a].call && slots[b - 1].to - slots[a].from <= minimum + TIE_BREAK
             };
             let longer =
                 (first > 0 && paid_for(first - 1, end)) || (end < slots.len() && paid_for(first, end + 1));
-            if slots[end - 1].to - slots[first].from < minimum - HAIR && !longer {
+            if slots[end - 1].to - slots[first].from < minimum - TIE_BREAK && !longer {
                 short.push((first, end));
             }
         }

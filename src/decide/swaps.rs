@@ -5,7 +5,7 @@ use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::trade::Colour;
-use crate::flower::treatment::{Handling, Way};
+use crate::flower::treatment::{Handling, Treatment};
 use crate::stats::Band;
 
 /// How like one flower is to another.
@@ -93,7 +93,7 @@ pub struct StandIn {
     /// How like it is; `None` for the flower itself.
     pub likeness: Option<Likeness>,
     /// The simplest way that lasts and from when, if any does.
-    pub lasts: Option<(Way, f64)>,
+    pub lasts: Option<(Treatment, f64)>,
     /// Tucked dry at the last moment: how many of the heads ordered will be presentable.
     pub dry: Band,
 }
@@ -116,19 +116,20 @@ pub fn stand_ins(
             order.handling = Handling { own_dry_hours: None, learned: None, ..order.handling };
         }
         let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));
-        let choices = scene.choices();
+        let options = scene.options();
         // The last moment itself leaves nobody time to work.
-        let end = choices.iter().map(|c| c.place_at).fold(f64::NEG_INFINITY, f64::max);
+        let end = options.iter().map(|c| c.place_at).fold(f64::NEG_INFINITY, f64::max);
         let mut lasts = None;
-        for way in order.ways() {
-            let run: Vec<_> = choices.iter().filter(|c| c.way == way && c.top_up.is_none()).collect();
+        for treatment in order.treatments() {
+            let run: Vec<_> =
+                options.iter().filter(|c| c.treatment == treatment && c.top_up.is_none()).collect();
             let good = run.iter().rev().take_while(|c| c.spares.is_some()).count();
             let from = run[run.len() - good.max(1)].place_at;
             if good > 0 && from < end && lasts.is_none() {
-                lasts = Some((way, from));
+                lasts = Some((treatment, from));
             }
         }
-        let dry = choices.iter().rev().find(|c| c.way.treatment.is_dry() && c.top_up.is_none());
+        let dry = options.iter().rev().find(|c| c.treatment.method.is_dry() && c.top_up.is_none());
         let none = Band { p05: 0.0, p50: 0.0, p95: 0.0 };
         StandIn { flower, likeness, lasts, dry: dry.map_or(none, |c| c.count) }
     };
@@ -139,7 +140,7 @@ pub fn stand_ins(
         .collect();
     let wanted = f64::from(wanted(order.heads, event.target_share));
     let key = |s: &StandIn| {
-        let trouble = s.lasts.map_or(9, |(way, _)| way.treatment as u8);
+        let trouble = s.lasts.map_or(9, |(treatment, _)| treatment.method as u8);
         // Among those that last as easily the likest is first; among those that do not, the one that nearly does.
         let like = s.likeness.map_or(0.0, |l| l.score);
         (trouble, -if s.lasts.is_some() { like } else { like * s.dry.p50 / wanted })

@@ -1,9 +1,9 @@
 //! From what could be done with every order to a matter of hands, material and money.
 
-use super::assign::{Candidate, Crew, Matter, Part, Slot};
-use super::options::Choice;
+use super::assign::{Candidate, Crew, Model, Part, Slot};
+use super::options::PlacingOption;
 use crate::event::{Event, Order, Piece, Shape};
-use crate::flower::treatment::{TOP_UP_MINUTES, Treatment, Way};
+use crate::flower::treatment::{Method, TOP_UP_MINUTES, Treatment};
 
 /// Slots are this long, h, or longer where there would be too many of them.
 const SLOT: f64 = 0.5;
@@ -19,7 +19,7 @@ const LOST_WHERE_NONE_LASTS: f64 = 3.0;
 /// Offers of the same way differ by at least this long, h.
 const LATER_BY: f64 = 2.0;
 /// What counts for a little more trouble or a little later, in money: enough to decide between equals.
-const HAIR: f64 = 1e-4;
+const TIE_BREAK: f64 = 1e-4;
 
 /// The time in which people can be on site, cut where any piece may first or last be placed and any chore be done.
 pub fn slots(event: &Event) -> Vec<Slot> {
@@ -78,12 +78,12 @@ pub fn offers(
     event: &Event,
     slots: &[Slot],
     (piece, order): (&Piece, &Order),
-    choices: &[Choice],
+    options: &[PlacingOption],
 ) -> Vec<Offer> {
     let nobody_can = || {
         let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses: nothing(event) };
-        let first = best(choices);
-        let at = choices[first].place_at;
+        let first = best(options);
+        let at = options[first].place_at;
         vec![Offer { first, earliest: at, last: at, spares: 0, lasts: false, candidate }]
     };
     let Some(end) = event.windows(piece).last().map(|w| w.1) else {
@@ -91,43 +91,43 @@ pub fn offers(
     };
     let mut offers: Vec<Offer> = Vec::new();
     let mut offer = |first: usize, earliest: f64, spares: u32| {
-        if let Some(candidate) = candidate(event, slots, (piece, order), &choices[first], spares, end) {
+        if let Some(candidate) = candidate(event, slots, (piece, order), &options[first], spares, end) {
             offers.push(Offer { first, earliest, last: end, spares, lasts: true, candidate });
         }
     };
-    for run in runs(choices) {
+    for run in runs(options) {
         // From each time on every later one must be good: the spares that the worst of them asks for.
         let mut asked = vec![None; run.len()];
         let mut worst = Some(0);
         for (k, &i) in run.iter().enumerate().rev() {
-            worst = worst.zip(choices[i].spares).map(|(a, b)| a.max(b));
+            worst = worst.zip(options[i].spares).map(|(a, b)| a.max(b));
             asked[k] = worst;
         }
         let mut told: Option<(f64, u32)> = None;
         for (&first, spares) in run.iter().zip(&asked) {
-            let (choice, Some(spares)) = (&choices[first], *spares) else { continue };
+            let (option, Some(spares)) = (&options[first], *spares) else { continue };
             // Tubes filled up later are an offer of their own only where they are placed before that.
-            let of_its_own = choice.top_up == choices[run[0]].top_up;
+            let of_its_own = option.top_up == options[run[0]].top_up;
             // Later times are offers too: they ask for fewer spares, or lose fewer heads where hands allow it.
-            let new = told.is_none_or(|(at, n)| spares < n || choice.place_at - at >= LATER_BY - 1e-9);
+            let new = told.is_none_or(|(at, n)| spares < n || option.place_at - at >= LATER_BY - 1e-9);
             if of_its_own && new {
                 let earliest = asked.iter().position(|n| n.is_some_and(|n| n <= spares)).unwrap_or(0);
-                offer(first, choices[run[earliest]].place_at, spares);
-                told = Some((choice.place_at, spares));
+                offer(first, options[run[earliest]].place_at, spares);
+                told = Some((option.place_at, spares));
             }
         }
     }
     if offers.is_empty() {
         // The best there is, or earlier at the price of the heads that this loses, so that what falls short anyway asks
         // for no army of hands.
-        let best = best(choices);
-        let same: Vec<usize> = (0..choices.len()).filter(|i| choices[*i].same_way(&choices[best])).collect();
+        let best = best(options);
+        let same: Vec<usize> = (0..options.len()).filter(|i| options[*i].same_way(&options[best])).collect();
         let heads = f64::from(order.heads);
         for first in same {
-            let lost = heads * (choices[best].expected - choices[first].expected).max(0.0);
-            if let Some(mut candidate) = candidate(event, slots, (piece, order), &choices[first], 0, end) {
+            let lost = heads * (options[best].expected - options[first].expected).max(0.0);
+            if let Some(mut candidate) = candidate(event, slots, (piece, order), &options[first], 0, end) {
                 candidate.regret = LOST_WHERE_NONE_LASTS * lost * order.stem_price();
-                let earliest = choices[first].place_at;
+                let earliest = options[first].place_at;
                 offers.push(Offer { first, earliest, last: end, spares: 0, lasts: false, candidate });
             }
         }
@@ -141,21 +141,21 @@ pub fn offers(
 
 /// The choices of each way in the order of time. Tubes filled up at the end of the last access go on, within it, as
 /// tubes that are placed full.
-fn runs(choices: &[Choice]) -> Vec<Vec<usize>> {
+fn runs(options: &[PlacingOption]) -> Vec<Vec<usize>> {
     let mut runs: Vec<Vec<usize>> = Vec::new();
-    for (i, choice) in choices.iter().enumerate() {
+    for (i, option) in options.iter().enumerate() {
         match runs.last_mut() {
-            Some(run) if choices[run[0]].same_way(choice) => run.push(i),
+            Some(run) if options[run[0]].same_way(option) => run.push(i),
             _ => runs.push(vec![i]),
         }
     }
     for r in 0..runs.len() {
-        let (head, last) = (&choices[runs[r][0]], runs[r][runs[r].len() - 1]);
+        let (head, last) = (&options[runs[r][0]], runs[r][runs[r].len() - 1]);
         if head.top_up.is_some() {
-            let late: Vec<usize> = (0..choices.len())
+            let late: Vec<usize> = (0..options.len())
                 .filter(|i| {
-                    let c = &choices[*i];
-                    c.top_up.is_none() && c.way == head.way && c.place_at > choices[last].place_at
+                    let c = &options[*i];
+                    c.top_up.is_none() && c.treatment == head.treatment && c.place_at > options[last].place_at
                 })
                 .collect();
             runs[r].extend(late);
@@ -164,27 +164,27 @@ fn runs(choices: &[Choice]) -> Vec<Vec<usize>> {
     runs
 }
 
-/// What an order takes if it is done as `choice` says, not before its time and not after `end`.
+/// What an order takes if it is done as `option` says, not before its time and not after `end`.
 fn candidate(
     event: &Event,
     slots: &[Slot],
     (piece, order): (&Piece, &Order),
-    choice: &Choice,
+    option: &PlacingOption,
     spares: u32,
     end: f64,
 ) -> Option<Candidate> {
     let means = &event.means;
     let heads = f64::from(order.heads + spares);
-    let (first, after) = between(slots, choice.place_at, end)?;
+    let (first, after) = between(slots, option.place_at, end)?;
     let hours = |minutes: f64| heads * minutes / 60.0 * (1.0 + means.slack);
     let mut parts = vec![Part {
         first,
         end: after,
-        skilled: needs_skill(piece, choice.way),
-        hours: hours(choice.way.treatment.minutes()),
+        skilled: needs_skill(piece, option.treatment),
+        hours: hours(option.treatment.method.minutes()),
     }];
-    if choice.way.treatment == Treatment::WaterTube {
-        for at in order.refills.iter().copied().chain(choice.top_up) {
+    if option.treatment.method == Method::WaterTube {
+        for at in order.refills.iter().copied().chain(option.top_up) {
             // Filling up later than the last access is for those who are there then.
             if let Some((first, end)) = before(slots, at, FILLED_UP_WITHIN) {
                 parts.push(Part { first, end, skilled: false, hours: hours(TOP_UP_MINUTES) });
@@ -192,22 +192,23 @@ fn candidate(
         }
     }
     let more_stems = spares.div_ceil(order.flower.faces_per_stem());
-    let trouble = HAIR * f64::from(choice.way.treatment as u8) + HAIR * choice.way.tube_ml / 1000.0;
+    let trouble =
+        TIE_BREAK * f64::from(option.treatment.method as u8) + TIE_BREAK * option.treatment.tube_ml / 1000.0;
     let mut uses = nothing(event);
-    if let Some(thing) = stock_of(event, choice.way) {
+    if let Some(thing) = stock_of(event, option.treatment) {
         uses[thing] = order.heads + spares;
     }
     Some(Candidate {
         parts,
-        cost: heads * price(event, choice.way) + f64::from(more_stems) * order.stem_price(),
-        regret: trouble + LOST_HEAD * heads * (1.0 - choice.expected) * order.stem_price(),
+        cost: heads * price(event, option.treatment) + f64::from(more_stems) * order.stem_price(),
+        regret: trouble + LOST_HEAD * heads * (1.0 - option.expected) * order.stem_price(),
         uses,
     })
 }
 
 /// Wiring takes skilled hands, and so does work above the head.
-pub fn needs_skill(piece: &Piece, way: Way) -> bool {
-    way.treatment == Treatment::Wired || piece.shape == Shape::Arch
+pub fn needs_skill(piece: &Piece, treatment: Treatment) -> bool {
+    treatment.method == Method::Wired || piece.shape == Shape::Arch
 }
 
 /// None of any thing in stock.
@@ -216,24 +217,25 @@ fn nothing(event: &Event) -> Vec<u32> {
 }
 
 /// Which thing in stock a way uses: the sizes of tubes in order, then vases.
-fn stock_of(event: &Event, way: Way) -> Option<usize> {
-    match way.treatment {
-        Treatment::Tucked | Treatment::Wired => None,
-        Treatment::WaterTube => event.means.tubes.iter().position(|t| t.ml == way.tube_ml),
-        Treatment::BudVase => Some(event.means.tubes.len()),
+fn stock_of(event: &Event, treatment: Treatment) -> Option<usize> {
+    match treatment.method {
+        Method::Tucked | Method::Wired => None,
+        Method::WaterTube => event.means.tubes.iter().position(|t| t.ml == treatment.tube_ml),
+        Method::BudVase => Some(event.means.tubes.len()),
     }
 }
 
 /// What the material of one head costs.
-pub fn price(event: &Event, way: Way) -> f64 {
+pub fn price(event: &Event, treatment: Treatment) -> f64 {
     let means = &event.means;
-    match way.treatment {
-        Treatment::Tucked | Treatment::Wired => 0.0,
-        Treatment::WaterTube => {
-            let near = means.tubes.iter().rev().find(|t| t.ml <= way.tube_ml).unwrap_or(&means.tubes[0]);
+    match treatment.method {
+        Method::Tucked | Method::Wired => 0.0,
+        Method::WaterTube => {
+            let near =
+                means.tubes.iter().rev().find(|t| t.ml <= treatment.tube_ml).unwrap_or(&means.tubes[0]);
             near.price
         }
-        Treatment::BudVase => means.vase_price,
+        Method::BudVase => means.vase_price,
     }
 }
 
@@ -270,16 +272,16 @@ fn without_dominated(offers: Vec<Offer>) -> Vec<Offer> {
 
 /// The best of choices none of which meets the target: the way that keeps most heads, the least trouble among equals,
 /// as early as it is no worse by a head than its best.
-pub fn best(choices: &[Choice]) -> usize {
-    let score = |c: &Choice| (c.count.p50, c.count.p05, c.share.p50);
-    let top = (0..choices.len())
+pub fn best(options: &[PlacingOption]) -> usize {
+    let score = |c: &PlacingOption| (c.count.p50, c.count.p05, c.share.p50);
+    let top = (0..options.len())
         .rev()
-        .max_by(|&a, &b| score(&choices[a]).partial_cmp(&score(&choices[b])).expect("shares are numbers"))
+        .max_by(|&a, &b| score(&options[a]).partial_cmp(&score(&options[b])).expect("shares are numbers"))
         .expect("a checked event has at least one placing");
-    let same: Vec<usize> = (0..choices.len()).filter(|&i| choices[i].same_way(&choices[top])).collect();
+    let same: Vec<usize> = (0..options.len()).filter(|&i| options[i].same_way(&options[top])).collect();
     let close = |i: &&usize| {
-        choices[**i].count.p50 >= choices[top].count.p50 - 1.0
-            && choices[**i].count.p05 >= choices[top].count.p05 - 1.0
+        options[**i].count.p50 >= options[top].count.p50 - 1.0
+            && options[**i].count.p05 >= options[top].count.p05 - 1.0
     };
     let run = same.iter().rev().take_while(close).count().max(1);
     if same[same.len() - run..].contains(&top) { same[same.len() - run] } else { top }
@@ -308,10 +310,10 @@ pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(usize, Candidate)> {
 pub const LAST_LOOK: &str = "last look: swap what is tired, count tubes and pins";
 
 /// The whole matter. Orders come first, piece by piece, then chores.
-pub fn matter(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Matter {
+pub fn model(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Model {
     let means = &event.means;
     let orders = offers.iter().map(|all| all.iter().map(|o| o.candidate.clone()).collect());
-    Matter {
+    Model {
         slots: slots.to_vec(),
         jobs: orders.chain(chores(event, slots).into_iter().map(|(_, c)| vec![c])).collect(),
         crew: Crew {

@@ -9,7 +9,7 @@ use crate::stats::Band;
 
 /// Another day.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Twist {
+pub enum Scenario {
     /// The day of the plan.
     None,
     /// All spaces but the cool store warmer by so much at the same moisture, K.
@@ -42,24 +42,24 @@ pub struct Outcome {
 }
 
 /// What becomes of every flower of a plan, piece by piece, placed when the crew places it.
-pub fn outcomes(plan: &Plan, twist: Twist) -> Vec<Outcome> {
-    let event = twisted(&plan.event, twist);
-    let spaces = spaces(&event, plan.settings.hotter, twist);
+pub fn outcomes(plan: &Plan, scenario: Scenario) -> Vec<Outcome> {
+    let event = twisted(&plan.event, scenario);
+    let spaces = spaces(&event, plan.settings.hotter, scenario);
     let planned = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (&p.piece, f)));
     orders(&event)
         .zip(lots(&event, &spaces, plan.settings))
         .zip(planned)
         .map(|((order, lots), (piece, flower))| {
-            let at = placed_at(plan, piece, flower, twist);
+            let at = placed_at(plan, piece, flower, scenario);
             outcome(&Scene::of(&event, order, lots), flower, at)
         })
         .collect()
 }
 
 /// When an order is placed: as planned, or so much earlier.
-fn placed_at(plan: &Plan, piece: &Piece, flower: &FlowerPlan, twist: Twist) -> f64 {
-    let begun = flower.choice().place_at;
-    let Twist::PlacedEarlier(hours) = twist else { return begun };
+fn placed_at(plan: &Plan, piece: &Piece, flower: &FlowerPlan, scenario: Scenario) -> f64 {
+    let begun = flower.recommended().place_at;
+    let Scenario::PlacedEarlier(hours) = scenario else { return begun };
     // Into the access there is: nothing is placed on a closed door.
     let windows = plan.event.windows(piece);
     let nearest = |t: f64| {
@@ -69,9 +69,9 @@ fn placed_at(plan: &Plan, piece: &Piece, flower: &FlowerPlan, twist: Twist) -> f
     nearest(begun - hours)
 }
 
-fn twisted(event: &Event, twist: Twist) -> Event {
+fn twisted(event: &Event, scenario: Scenario) -> Event {
     let mut event = event.clone();
-    if let Twist::Late(hours) = twist {
+    if let Scenario::Late(hours) = scenario {
         for piece in &mut event.pieces {
             piece.until += hours;
             piece.moves.iter_mut().for_each(|m| m.0 += hours);
@@ -81,24 +81,26 @@ fn twisted(event: &Event, twist: Twist) -> Event {
     event
 }
 
-pub(super) fn spaces(event: &Event, hotter: f64, twist: Twist) -> Vec<Climate> {
+pub(super) fn spaces(event: &Event, hotter: f64, scenario: Scenario) -> Vec<Climate> {
     let (first, last) = grid(event).span();
     let store = event.travel.store;
-    let changed = |(i, climate): (usize, Climate)| match twist {
-        Twist::Warmer(k) if i != store => climate.map(|_, air| air.shifted(k, 0.0)),
-        Twist::Moister(rh) if i != store => climate.map(|_, air| air.shifted(0.0, rh)),
-        Twist::CoolingFails(at) if event.spaces[i].cooled => climate.from_to(first, last).map(|hour, air| {
-            let drifted = 1.0 - (-(hour - at).max(0.0) / DRIFT_H).exp();
-            air.shifted(DRIFT_K * drifted, 0.0)
-        }),
+    let changed = |(i, climate): (usize, Climate)| match scenario {
+        Scenario::Warmer(k) if i != store => climate.map(|_, air| air.shifted(k, 0.0)),
+        Scenario::Moister(rh) if i != store => climate.map(|_, air| air.shifted(0.0, rh)),
+        Scenario::CoolingFails(at) if event.spaces[i].cooled => {
+            climate.from_to(first, last).map(|hour, air| {
+                let drifted = 1.0 - (-(hour - at).max(0.0) / DRIFT_H).exp();
+                air.shifted(DRIFT_K * drifted, 0.0)
+            })
+        }
         _ => climate,
     };
     super::plan::spaces(event, hotter).into_iter().enumerate().map(changed).collect()
 }
 
 fn outcome(scene: &Scene, flower: &FlowerPlan, at: f64) -> Outcome {
-    let choice = flower.choice();
-    let then = scene.one(choice.way, at, choice.top_up.filter(|t| *t > at));
+    let option = flower.recommended();
+    let then = scene.one(option.treatment, at, option.top_up.filter(|t| *t > at));
     let heads = f64::from(flower.heads());
     Outcome {
         count: then.count_of(flower.heads()),
@@ -110,7 +112,7 @@ fn outcome(scene: &Scene, flower: &FlowerPlan, at: f64) -> Outcome {
 
 /// What moves the number of heads still good, in the whole event, from low to high.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Lever {
+pub struct Sensitivity {
     /// What it is.
     pub name: String,
     /// Heads to be expected at its bad end.
@@ -121,38 +123,38 @@ pub struct Lever {
 
 /// Levers of an event, the strongest first, and how many heads are to be expected as planned. `kelvin` is in words of the
 /// user's scale.
-pub fn levers(plan: &Plan, degrees: impl Fn(f64) -> String) -> (f64, Vec<Lever>) {
-    let sum = |twist: Twist| outcomes(plan, twist).iter().map(|o| o.expected).sum::<f64>();
-    let planned = outcomes(plan, Twist::None);
+pub fn sensitivities(plan: &Plan, degrees: impl Fn(f64) -> String) -> (f64, Vec<Sensitivity>) {
+    let sum = |scenario: Scenario| outcomes(plan, scenario).iter().map(|o| o.expected).sum::<f64>();
+    let planned = outcomes(plan, Scenario::None);
     let base: f64 = planned.iter().map(|o| o.expected).sum();
     let (kelvin, humidity, hour) = (3.0, 0.15, 1.0);
-    let mut levers = vec![
-        Lever {
+    let mut sensitivities = vec![
+        Sensitivity {
             name: "the delivery, poor to good".to_string(),
             low: planned.iter().map(|o| o.delivery.0).sum(),
             high: planned.iter().map(|o| o.delivery.1).sum(),
         },
-        Lever {
+        Sensitivity {
             name: format!("the air, {} hotter to {} cooler", degrees(kelvin), degrees(kelvin)),
-            low: sum(Twist::Warmer(kelvin)),
-            high: sum(Twist::Warmer(-kelvin)),
+            low: sum(Scenario::Warmer(kelvin)),
+            high: sum(Scenario::Warmer(-kelvin)),
         },
-        Lever {
+        Sensitivity {
             name: "the air, 15 points drier to 15 points moister".to_string(),
-            low: sum(Twist::Moister(-humidity)),
-            high: sum(Twist::Moister(humidity)),
+            low: sum(Scenario::Moister(-humidity)),
+            high: sum(Scenario::Moister(humidity)),
         },
-        Lever {
+        Sensitivity {
             name: "the party, an hour late to an hour early".to_string(),
-            low: sum(Twist::Late(hour)),
-            high: sum(Twist::Late(-hour)),
+            low: sum(Scenario::Late(hour)),
+            high: sum(Scenario::Late(-hour)),
         },
-        Lever {
+        Sensitivity {
             name: "placing, an hour earlier to an hour later".to_string(),
-            low: sum(Twist::PlacedEarlier(hour)),
-            high: sum(Twist::PlacedEarlier(-hour)),
+            low: sum(Scenario::PlacedEarlier(hour)),
+            high: sum(Scenario::PlacedEarlier(-hour)),
         },
     ];
-    levers.sort_by(|a, b| (b.high - b.low).total_cmp(&(a.high - a.low)));
-    (base, levers)
+    sensitivities.sort_by(|a, b| (b.high - b.low).total_cmp(&(a.high - a.low)));
+    (base, sensitivities)
 }

@@ -64,7 +64,7 @@ pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
     if !own.has("built") {
         own.missing("built", "what its walls are", "\"timber\"   # or canvas, glass, stone, insulated");
     }
-    let fabric = own.choice("built", &words);
+    let fabric = own.option("built", &words);
     let sun = sun_in(&own);
     let airing = airing(&own).unwrap_or_else(|| named(&AIRING[0]));
     let cooled = own.quantity::<Temperature>("cooling");
@@ -221,7 +221,7 @@ fn guests(own: &Section) -> Option<Guests> {
         None
     };
     let words: Vec<(&str, (f64, f64))> = ACTIVITIES.iter().map(|(words, s, l)| (*words, (*s, *l))).collect();
-    let (sensible, latent) = own.choice("doing", &words).unwrap_or(words[0].1);
+    let (sensible, latent) = own.option("doing", &words).unwrap_or(words[0].1);
     let candles = number(own, "candles").unwrap_or(0.0);
     let airing = airing(own);
     own.finish();

@@ -18,7 +18,7 @@ pub use means::{Chore, Means, Tube};
 use crate::climate::Climate;
 use crate::error::Problem;
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::{Handling, Treatment, Way};
+use crate::flower::treatment::{Handling, Method, Treatment};
 use crate::units::{ClockStyle, Length, Moment, Scale};
 
 /// The commented event that `headwater new` writes.
@@ -173,7 +173,7 @@ pub struct Order {
     /// How they arrive and are set.
     pub handling: Handling,
     /// What may be done with them, the least trouble first.
-    pub treatments: Vec<Treatment>,
+    pub methods: Vec<Method>,
     /// When tubes are filled up.
     pub refills: Vec<f64>,
     /// Sizes of tubes that would fit them, ml, smallest first.
@@ -192,12 +192,12 @@ impl Order {
     }
 
     /// What may be done with them, with every size of tube.
-    pub fn ways(&self) -> Vec<Way> {
-        self.treatments
+    pub fn treatments(&self) -> Vec<Treatment> {
+        self.methods
             .iter()
-            .flat_map(|&treatment| match treatment {
-                Treatment::WaterTube => self.tubes.iter().map(|ml| Way::new(treatment, *ml)).collect(),
-                _ => vec![Way::new(treatment, 0.0)],
+            .flat_map(|&method| match method {
+                Method::WaterTube => self.tubes.iter().map(|ml| Treatment::new(method, *ml)).collect(),
+                _ => vec![Treatment::new(method, 0.0)],
             })
             .collect()
     }

@@ -2,7 +2,7 @@
 
 use super::faults::in_words;
 use super::means::{Purse, means};
-use super::pieces::{Bench, piece};
+use super::pieces::{ParseContext, piece};
 use super::read::{Found, Section, Source};
 use super::spaces::{self, Venue};
 use super::times::{access, placed_in_time};
@@ -161,7 +161,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         "name = \"long table\"",
     );
     let mut of_piece = Vec::new();
-    let mut bench = Bench {
+    let mut context = ParseContext {
         spaces: &names,
         means: &means,
         purse: &mut purse,
@@ -170,7 +170,7 @@ fn read(root: &Section, load: &dyn Fn(&str) -> std::io::Result<String>) -> Optio
         assumptions: &mut assumptions,
     };
     for section in &sections {
-        if let Some((piece, moves)) = piece(section, &mut bench) {
+        if let Some((piece, moves)) = piece(section, &mut context) {
             pieces.push(piece);
             of_piece.push((section, moves));
         }

@@ -5,12 +5,12 @@ use super::read::{Found, Section};
 use super::{Criterion, Near, Order, Piece, Shape, find_space};
 use crate::error::Problem;
 use crate::flower::catalogue::{Catalogue, Kind};
-use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
 use crate::units::{Length, Moment, Span, Volume};
 use std::ops::Range;
 
 /// What the pieces of an event have in common, and what is collected from them.
-pub struct Bench<'a> {
+pub struct ParseContext<'a> {
     /// The names of the spaces.
     pub spaces: &'a [String],
     /// What there is to work with.
@@ -26,11 +26,11 @@ pub struct Bench<'a> {
 }
 
 /// A piece, and where the times of its moves stand.
-pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<usize>>)> {
-    let (source, end) = (section.source, bench.end);
-    let taken = &mut bench.taken;
+pub fn piece(section: &Section, context: &mut ParseContext) -> Option<(Piece, Vec<Range<usize>>)> {
+    let (source, end) = (section.source, context.end);
+    let taken = &mut context.taken;
     let find_space = |Found { value, span }: Found<String>| {
-        find_space(&value, bench.spaces).map_err(|p| source.wrong_if(span, p)).ok()
+        find_space(&value, context.spaces).map_err(|p| source.wrong_if(span, p)).ok()
     };
     let name = section.required_text("name", "what you call this piece", "\"long table\"");
     if let Some(Found { value, span }) = &name {
@@ -46,8 +46,8 @@ pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<u
         .required_text("space", "the name of the [[space]] it stands in", "\"barn\"")
         .and_then(find_space);
     let until = section.quantity::<Moment>("until").map_or(end.hours, |m| m.value.hours);
-    let counts = section.choice("counts", COUNTS);
-    let shape = section.choice("shape", SHAPES).unwrap_or_default();
+    let counts = section.option("counts", COUNTS);
+    let shape = section.option("shape", SHAPES).unwrap_or_default();
     let from = section.quantity::<Moment>("placed_from").map(|m| m.value.hours);
     let to = section.quantity::<Moment>("placed_to").map(|m| m.value.hours);
     let placed = (from.is_some() || to.is_some())
@@ -80,14 +80,14 @@ pub fn piece(section: &Section, bench: &mut Bench) -> Option<(Piece, Vec<Range<u
         "a section for each flower in it",
         "flower = \"dahlia\" and heads = 40",
     );
-    let look = section.choice("look", LOOKS);
+    let look = section.option("look", LOOKS);
     for flower in flowers.iter().take_while(|_| !source.is_full()) {
-        orders.extend(order(flower, bench, (counts, shape, look.is_some())));
+        orders.extend(order(flower, context, (counts, shape, look.is_some())));
     }
     match (look, &length) {
         (Some(look), Some(length)) => {
             let name = name.as_ref().map_or("", |n| &n.value);
-            bench.assumptions.extend(fill(&mut orders, look, length, name));
+            context.assumptions.extend(fill(&mut orders, look, length, name));
         }
         (Some(_), None) => source.wrong(
             section.place_of("look"),
@@ -207,10 +207,10 @@ fn fill(orders: &mut [Order], look: Look, length: &Length, piece: &str) -> Optio
 
 fn order(
     section: &Section,
-    bench: &mut Bench,
+    context: &mut ParseContext,
     (counts, shape, by_look): (Option<Criterion>, Shape, bool),
 ) -> Option<Order> {
-    let means = bench.means;
+    let means = context.means;
     let source = section.source;
     let flower = section
         .required_text("flower", "a flower of the catalogue, which `headwater flowers` lists", "\"dahlia\"")
@@ -270,17 +270,17 @@ fn order(
     let handling = Handling {
         conditioning: conditioning.unwrap_or_default(),
         stage: stage.unwrap_or_default(),
-        leaves_on: section.choice("leaves", &[("off", false), ("on", true)]).unwrap_or(false),
+        leaves_on: section.option("leaves", &[("off", false), ("on", true)]).unwrap_or(false),
         cultivar_known: section.flag("cultivar_known").unwrap_or(false),
         nested: section.flag("nested").unwrap_or(false),
         own_dry_hours: section.quantity::<Span>("dry_hours").map(|s| s.value.hours),
         learned: None,
     };
     let lot = section.text("lot").map(|f| f.value);
-    let mut treatments = Vec::new();
+    let mut methods = Vec::new();
     for Found { value, span } in section.texts("treatments") {
-        match value.parse::<Treatment>() {
-            Ok(treatment) => treatments.push(treatment),
+        match value.parse::<Method>() {
+            Ok(method) => methods.push(method),
             Err(near) => {
                 let problem = Problem::new(format!("{value:?} is not a treatment"))
                     .expected("tucked, wired, water tube or bud vase")
@@ -289,53 +289,43 @@ fn order(
             }
         }
     }
-    treatments.sort_unstable();
-    treatments.dedup();
+    methods.sort_unstable();
+    methods.dedup();
     let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
-    let forbidden = |t: Treatment| match t {
-        Treatment::BudVase if !means.glass => Some(("glass", "treatments = [\"tucked\", \"water tube\"]")),
+    let forbidden = |t: Method| match t {
+        Method::BudVase if !means.glass => Some(("glass", "treatments = [\"tucked\", \"water tube\"]")),
         t if t.is_dry() && greens && !means.dry_greens => {
             Some(("greens out of water", "treatments = [\"water tube\"]"))
         }
         _ => None,
     };
-    if let Some((what, help)) = treatments.iter().find_map(|t| forbidden(*t)) {
+    if let Some((what, help)) = methods.iter().find_map(|t| forbidden(*t)) {
         let problem = Problem::new(format!("the venue allows no {what}, but `treatments` asks for it"))
             .expected("a treatment that [venue] allows")
             .help(help);
         source.wrong(section.place_of("treatments"), problem);
     }
-    if treatments.is_empty() {
+    if methods.is_empty() {
         // Greens go in dry unless the florist says otherwise; a vase stands beside a table, not on an arch or a cake.
-        treatments = match (greens, shape) {
-            (true, _) => vec![Treatment::Tucked],
-            (false, Shape::Table) => vec![Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase],
-            (false, _) => vec![Treatment::Tucked, Treatment::WaterTube],
+        methods = match (greens, shape) {
+            (true, _) => vec![Method::Tucked],
+            (false, Shape::Table) => vec![Method::Tucked, Method::WaterTube, Method::BudVase],
+            (false, _) => vec![Method::Tucked, Method::WaterTube],
         };
-        treatments.retain(|t| forbidden(*t).is_none());
-        if treatments.is_empty() {
-            treatments.push(Treatment::WaterTube);
+        methods.retain(|t| forbidden(*t).is_none());
+        if methods.is_empty() {
+            methods.push(Method::WaterTube);
         }
     }
     // Greens do their work until they are limp, even where heads are looked at closely.
     let usual = if greens { Criterion::Wilted } else { counts.unwrap_or(Criterion::Flagging) };
-    let counts = section.choice("counts", COUNTS).unwrap_or(usual);
+    let counts = section.option("counts", COUNTS).unwrap_or(usual);
     let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
     let tubes = match section.quantity::<Volume>("tube") {
         Some(one) => vec![one.value.millilitres],
         None => means.tubes.iter().map(|t| t.ml).collect(),
     };
-    let stem_price = bench.purse.amount(section, "price");
+    let stem_price = context.purse.amount(section, "price");
     section.finish();
-    Some(Order {
-        flower: flower?,
-        heads: heads?,
-        counts,
-        lot,
-        handling,
-        treatments,
-        refills,
-        tubes,
-        stem_price,
-    })
+    Some(Order { flower: flower?, heads: heads?, counts, lot, handling, methods, refills, tubes, stem_price })
 }

@@ -215,11 +215,11 @@ impl<'a> Section<'a> {
     }
 
     /// A word out of several; `None` if absent, or wrong and remembered.
-    pub fn choice<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
+    pub fn option<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
         let Found { value, span } = self.text(key)?;
         let wanted = value.trim().to_lowercase();
-        if let Some((_, choice)) = words.iter().find(|(w, _)| *w == wanted) {
-            return Some(*choice);
+        if let Some((_, option)) = words.iter().find(|(w, _)| *w == wanted) {
+            return Some(*option);
         }
         let all: Vec<&str> = words.iter().map(|(w, _)| *w).collect();
         let help = nearest(&wanted, all.iter().copied()).unwrap_or(all[0]);
@@ -232,7 +232,7 @@ impl<'a> Section<'a> {
 
     /// Yes or no.
     pub fn flag(&self, key: &'static str) -> Option<bool> {
-        self.choice(key, &[("true", true), ("false", false), ("yes", true), ("no", false)])
+        self.option(key, &[("true", true), ("false", false), ("yes", true), ("no", false)])
     }
 
     /// A list of texts; one text alone is a list of one.

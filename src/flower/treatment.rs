@@ -6,7 +6,7 @@ use std::fmt;
 /// How a head is placed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Treatment {
+pub enum Method {
     /// Cut short and tucked dry among the greens.
     Tucked,
     /// Wired and tucked dry: the same clock, finer to look at, slower to make.
@@ -17,44 +17,43 @@ pub enum Treatment {
     BudVase,
 }
 
-impl Treatment {
+impl Method {
     /// All, the least trouble first.
-    pub const ALL: [Treatment; 4] =
-        [Treatment::Tucked, Treatment::Wired, Treatment::WaterTube, Treatment::BudVase];
+    pub const ALL: [Method; 4] = [Method::Tucked, Method::Wired, Method::WaterTube, Method::BudVase];
 
     /// What the trade calls it.
     pub fn words(self) -> &'static str {
         match self {
-            Treatment::Tucked => "tucked dry",
-            Treatment::Wired => "wired",
-            Treatment::WaterTube => "water tube",
-            Treatment::BudVase => "bud vase",
+            Method::Tucked => "tucked dry",
+            Method::Wired => "wired",
+            Method::WaterTube => "water tube",
+            Method::BudVase => "bud vase",
         }
     }
 
     /// As an instruction.
     pub fn order(self) -> &'static str {
         match self {
-            Treatment::Tucked => "Tuck dry",
-            Treatment::Wired => "Wire and tuck",
-            Treatment::WaterTube => "Tuck in water tubes",
-            Treatment::BudVase => "Stand in low bud vases beside the greens",
+            Method::Tucked => "Tuck dry",
+            Method::Wired => "Wire and tuck",
+            Method::WaterTube => "Tuck in water tubes",
+            Method::BudVase => "Stand in low bud vases beside the greens",
         }
     }
 
     /// Out of water once placed.
     pub fn is_dry(self) -> bool {
-        matches!(self, Treatment::Tucked | Treatment::Wired)
+        matches!(self, Method::Tucked | Method::Wired)
     }
 
     /// Minutes of work a head, the middle of the usual range (common practice, no source): 60 to 100 tucked, 50 to 75
     /// tubed, 85 to 150 ready vases a person-hour; wiring takes 1.5 to 2.5 minutes more.
     pub fn minutes(self) -> f64 {
         match self {
-            Treatment::Tucked => 60.0 / 80.0,
-            Treatment::Wired => 60.0 / 80.0 + 2.0,
-            Treatment::WaterTube => 60.0 / 62.0,
-            Treatment::BudVase => 60.0 / 115.0,
+            Method::Tucked => 60.0 / 80.0,
+            Method::Wired => 60.0 / 80.0 + 2.0,
+            Method::WaterTube => 60.0 / 62.0,
+            Method::BudVase => 60.0 / 115.0,
         }
     }
 }
@@ -64,52 +63,53 @@ pub const TOP_UP_MINUTES: f64 = 0.25;
 
 /// A treatment with what it takes.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
-pub struct Way {
-    /// The treatment.
-    pub treatment: Treatment,
+pub struct Treatment {
+    /// How the head is placed.
+    #[serde(rename = "treatment")]
+    pub method: Method,
     /// Nominal volume of its tube, ml; 0 where there is none.
     pub tube_ml: f64,
 }
 
-impl Way {
+impl Treatment {
     /// A treatment, with a tube of that volume where it needs one.
     ///
     /// ```
-    /// use headwater::flower::treatment::{Treatment, Way};
-    /// assert_eq!(Way::new(Treatment::BudVase, 10.0).tube_ml, 0.0);
+    /// use headwater::flower::treatment::{Method, Treatment};
+    /// assert_eq!(Treatment::new(Method::BudVase, 10.0).tube_ml, 0.0);
     /// ```
-    pub fn new(treatment: Treatment, tube_ml: f64) -> Way {
-        Way { treatment, tube_ml: if treatment == Treatment::WaterTube { tube_ml } else { 0.0 } }
+    pub fn new(method: Method, tube_ml: f64) -> Treatment {
+        Treatment { method, tube_ml: if method == Method::WaterTube { tube_ml } else { 0.0 } }
     }
 
     /// The treatments in order of trouble, with one size of tube.
-    pub fn all(treatments: &[Treatment], tube_ml: f64) -> Vec<Way> {
-        treatments.iter().map(|t| Way::new(*t, tube_ml)).collect()
+    pub fn all(methods: &[Method], tube_ml: f64) -> Vec<Treatment> {
+        methods.iter().map(|t| Treatment::new(*t, tube_ml)).collect()
     }
 }
 
-impl fmt::Display for Treatment {
+impl fmt::Display for Method {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         f.write_str(self.words())
     }
 }
 
-impl std::str::FromStr for Treatment {
+impl std::str::FromStr for Method {
     type Err = String;
     /// Reads a treatment's words or code; the error is the nearest one that would do.
     fn from_str(text: &str) -> Result<Self, String> {
-        const WORDS: [(&str, Treatment); 11] = [
-            ("tucked", Treatment::Tucked),
-            ("tucked dry", Treatment::Tucked),
-            ("dry", Treatment::Tucked),
-            ("wired", Treatment::Wired),
-            ("water tube", Treatment::WaterTube),
-            ("water_tube", Treatment::WaterTube),
-            ("tube", Treatment::WaterTube),
-            ("tubed", Treatment::WaterTube),
-            ("bud vase", Treatment::BudVase),
-            ("bud_vase", Treatment::BudVase),
-            ("vase", Treatment::BudVase),
+        const WORDS: [(&str, Method); 11] = [
+            ("tucked", Method::Tucked),
+            ("tucked dry", Method::Tucked),
+            ("dry", Method::Tucked),
+            ("wired", Method::Wired),
+            ("water tube", Method::WaterTube),
+            ("water_tube", Method::WaterTube),
+            ("tube", Method::WaterTube),
+            ("tubed", Method::WaterTube),
+            ("bud vase", Method::BudVase),
+            ("bud_vase", Method::BudVase),
+            ("vase", Method::BudVase),
         ];
         let wanted = text.trim().to_lowercase();
         WORDS.iter().find(|(w, _)| *w == wanted).map(|(_, t)| *t).ok_or_else(|| {

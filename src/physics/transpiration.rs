@@ -6,7 +6,7 @@ use super::leaf::{
 };
 use crate::climate::Air;
 use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_and_slope, saturation_vapour_pressure};
-use crate::climate::airs::{Airs, Stretch};
+use crate::climate::series::{ClimateSeries, Stretch};
 use crate::elementary::{exp, ln, pow};
 use std::f64::consts::LN_2;
 
@@ -97,7 +97,7 @@ pub fn water_loss_against(reference: f64, air: &Air, skin: &Skin, skin_q10: f64)
 /// how much is lost relative to the reference, and the temperature of petals that no longer evaporate, C.
 #[inline(always)]
 pub fn water_losses(
-    (airs, (kelvin, rh)): (&Airs, (f64, f64)),
+    (series, (kelvin, rh)): (&ClimateSeries, (f64, f64)),
     reference: f64,
     skin: &Skin,
     skin_q10: f64,
@@ -105,10 +105,10 @@ pub fn water_losses(
     sealed_c: &mut [f64],
 ) {
     let ln_q10 = ln(skin_q10);
-    for stretch in &airs.stretches {
+    for stretch in &series.stretches {
         let (relative, sealed_c) =
             (&mut relative[stretch.instants.clone()], &mut sealed_c[stretch.instants.clone()]);
-        let through = (airs, stretch, (kelvin, rh));
+        let through = (series, stretch, (kelvin, rh));
         match stretch.sunny {
             true => under_one_sky::<true>(through, reference, skin, ln_q10, relative, sealed_c),
             false => under_one_sky::<false>(through, reference, skin, ln_q10, relative, sealed_c),
@@ -118,7 +118,7 @@ pub fn water_losses(
 
 #[inline(always)]
 fn under_one_sky<const SUN: bool>(
-    (airs, stretch, (kelvin, rh)): (&Airs, &Stretch, (f64, f64)),
+    (series, stretch, (kelvin, rh)): (&ClimateSeries, &Stretch, (f64, f64)),
     reference: f64,
     skin: &Skin,
     ln_q10: f64,
@@ -127,7 +127,7 @@ fn under_one_sky<const SUN: bool>(
 ) {
     let n = relative.len();
     let [temperature_c, vapour_pressure, pressure, speed, sun] =
-        [&airs.temperature_c, &airs.vapour_pressure, &airs.pressure, &airs.speed, &airs.sun]
+        [&series.temperature_c, &series.vapour_pressure, &series.pressure, &series.speed, &series.sun]
             .map(|all| &all[stretch.instants.clone()][..n]);
     let sealed_c = &mut sealed_c[..n];
     // One index for all, and nothing that branches: so the loop can be done several instants at a time.

@@ -25,7 +25,7 @@ fn cause(cause: Cause) -> (&'static str, Colour, Colour) {
 
 /// Heads that are to be expected to end before their hour.
 fn lost(flower: &FlowerPlan) -> f64 {
-    f64::from(flower.heads()) * (1.0 - flower.choice().expected)
+    f64::from(flower.heads()) * (1.0 - flower.recommended().expected)
 }
 
 /// The picture of a plan.

@@ -4,7 +4,7 @@ use super::words::{capital, short_name};
 use crate::decide::plan::Plan;
 use crate::event::Near;
 use crate::flower::catalogue::Kind;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use std::collections::BTreeSet;
 
 /// A space at least this warm asks for care of the crew, C (judgement).
@@ -90,8 +90,9 @@ fn about_work(plan: &Plan) -> Vec<String> {
     if !names.is_empty() {
         cautions.push(format!("Ladders ({names}): trained people, one to hold it, nothing loose overhead."));
     }
-    let used = |t: Treatment| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.choice().way.treatment == t);
-    let (tubes, wires) = (used(Treatment::WaterTube), used(Treatment::Wired));
+    let used =
+        |t: Method| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.recommended().treatment.method == t);
+    let (tubes, wires) = (used(Method::WaterTube), used(Method::Wired));
     if tubes || wires {
         let what = match (tubes, wires) {
             (true, true) => "Tubes, pins and wires",
@@ -100,7 +101,7 @@ fn about_work(plan: &Plan) -> Vec<String> {
         };
         cautions.push(format!("{what}: count them in and count them out, above all where people eat."));
     }
-    if tubes || used(Treatment::BudVase) {
+    if tubes || used(Method::BudVase) {
         let text = "Water and glass: away from electrics and from the dance floor; wipe spills at once.";
         cautions.push(text.to_string());
     }

@@ -3,11 +3,11 @@
 use super::chart::{across, apart, hours};
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour, dashes};
-use super::words::{capital, clock, title, way};
-use crate::decide::options::Choice;
+use super::words::{capital, clock, title, treatment};
+use crate::decide::options::PlacingOption;
 use crate::decide::plan::{FlowerPlan, PiecePlan};
 use crate::event::Event;
-use crate::flower::treatment::Way;
+use crate::flower::treatment::Treatment;
 
 const SIZE: (u32, u32) = (960, 420);
 const TOP: f64 = 84.0;
@@ -15,16 +15,19 @@ const BASE: f64 = 372.0;
 
 /// The picture of one flower of a piece.
 pub fn picture(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch {
-    let tried = |way: Way| -> Vec<&Choice> { flower.of(way).filter(|c| c.top_up.is_none()).collect() };
-    let ways: Vec<(Way, Vec<&Choice>)> = flower.order.ways().into_iter().map(|w| (w, tried(w))).collect();
-    let all = || ways.iter().flat_map(|(_, tried)| tried.iter().map(|c| c.place_at));
+    let tried = |treatment: Treatment| -> Vec<&PlacingOption> {
+        flower.of(treatment).filter(|c| c.top_up.is_none()).collect()
+    };
+    let treatments: Vec<(Treatment, Vec<&PlacingOption>)> =
+        flower.order.treatments().into_iter().map(|w| (w, tried(w))).collect();
+    let all = || treatments.iter().flat_map(|(_, tried)| tried.iter().map(|c| c.place_at));
     let first = all().fold(f64::INFINITY, f64::min);
     // One time alone still takes some room.
     let last = all().fold(first + 1.0, f64::max);
     let x = |hour: f64| across(hour, (first, last), SIZE.0);
     let y = |chance: f64| TOP + (1.0 - chance) * (BASE - TOP);
     let name = title(&piece.piece.name, flower.order.flower.name(), flower.order.heads);
-    let mut sheet = Sketch::new(SIZE, described(event, &name, &ways));
+    let mut sheet = Sketch::new(SIZE, described(event, &name, &treatments));
     sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
     let under = format!(
         "In how many of 100 such events at least {} are still good at {}, by the time of placing, without spares",
@@ -39,17 +42,18 @@ pub fn picture(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch 
     }
     sheet.line(&[(x(first), y(event.assurance)), (x(last), y(event.assurance))], INK, 1.4);
     hours(&mut sheet, event, (first, last), x, BASE);
-    let mut labels = vec![(y(event.assurance), ways.len())];
-    for (w, (way, tried)) in ways.iter().enumerate() {
-        let (shade, chosen) = (colour(way.treatment), *way == flower.choice().way);
+    let mut labels = vec![(y(event.assurance), treatments.len())];
+    for (w, (treatment, tried)) in treatments.iter().enumerate() {
+        let (shade, chosen) = (colour(treatment.method), *treatment == flower.recommended().treatment);
         let thick = if chosen { 3.2 } else { 2.0 };
         // Nothing is placed between two times of access, so no line runs there.
         let windows = event.windows(&piece.piece);
-        let window =
-            |c: &&Choice| windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&c.place_at));
+        let window = |c: &&PlacingOption| {
+            windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&c.place_at))
+        };
         for part in tried.chunk_by(|a, b| window(a) == window(b)) {
             let points: Vec<_> = part.iter().map(|c| (x(c.place_at), y(c.assurance))).collect();
-            match dashes(way.treatment) {
+            match dashes(treatment.method) {
                 Some(dashes) if points.len() > 1 => sheet.dashed(&points, shade, thick, dashes),
                 _ => sheet.line(&points, shade, thick),
             }
@@ -60,10 +64,10 @@ pub fn picture(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch 
     apart(&mut labels, 17.0, BASE);
     for (height, w) in labels {
         let at = (x(last) + 10.0, height);
-        match ways.get(w) {
+        match treatments.get(w) {
             Some((one, _)) => {
-                let chosen = *one == flower.choice().way;
-                sheet.text(&way(*one), at, 14.0, colour(one.treatment), chosen, Anchor::Left);
+                let chosen = *one == flower.recommended().treatment;
+                sheet.text(&treatment(*one), at, 14.0, colour(one.method), chosen, Anchor::Left);
             }
             None => {
                 let words = format!("as sure as is wanted: {:.0}", 100.0 * event.assurance);
@@ -75,15 +79,15 @@ pub fn picture(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> Sketch 
 }
 
 /// What the picture shows, for those who cannot see it.
-fn described(event: &Event, name: &str, ways: &[(Way, Vec<&Choice>)]) -> String {
-    let lines: Vec<String> = ways
+fn described(event: &Event, name: &str, treatments: &[(Treatment, Vec<&PlacingOption>)]) -> String {
+    let lines: Vec<String> = treatments
         .iter()
         .filter_map(|(one, tried)| {
             let (a, b) = (tried.first()?, tried.last()?);
-            let at = |c: &Choice| {
+            let at = |c: &PlacingOption| {
                 format!("{:.0} in 100 if placed {}", 100.0 * c.assurance, clock(event, c.place_at))
             };
-            Some(format!("{}: {}, {}", capital(&way(*one)), at(a), at(b)))
+            Some(format!("{}: {}, {}", capital(&treatment(*one)), at(a), at(b)))
         })
         .collect();
     format!("{name}: how sure it is to last, by the time of placing. {}.", lines.join("; "))

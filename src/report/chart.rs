@@ -46,7 +46,7 @@ fn description(event: &Event, piece: &PiecePlan, flower: &FlowerPlan) -> String 
             let heads = curve.points[i].1.p50 * f64::from(flower.order.heads);
             format!(
                 "{} from {}: about {heads:.0} at {until}",
-                curve.way.treatment,
+                curve.treatment.method,
                 clock(event, curve.place_at)
             )
         })
@@ -145,12 +145,12 @@ impl Picture<'_> {
             let upper = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p95)));
             let lower = curve.points.iter().rev().map(|(h, b)| (self.x(*h), self.y(b.p05)));
             let band = upper.chain(lower).collect();
-            self.sheet.area(band, colour(curve.way.treatment), if i == 0 { 0.18 } else { 0.07 });
+            self.sheet.area(band, colour(curve.treatment.method), if i == 0 { 0.18 } else { 0.07 });
         }
         for (i, curve) in flower.curves.iter().enumerate().rev() {
             let points: Vec<_> = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p50))).collect();
-            let (shade, thick) = (colour(curve.way.treatment), if i == 0 { 3.2 } else { 2.0 });
-            match dashes(curve.way.treatment) {
+            let (shade, thick) = (colour(curve.treatment.method), if i == 0 { 3.2 } else { 2.0 });
+            match dashes(curve.treatment.method) {
                 Some(dashes) => self.sheet.dashed(&points, shade, thick, dashes),
                 None => self.sheet.line(&points, shade, thick),
             }
@@ -171,8 +171,8 @@ impl Picture<'_> {
         let x = self.x(self.last) + 10.0;
         for (y, i) in labels {
             let curve = &flower.curves[i];
-            let shade = colour(curve.way.treatment);
-            self.sheet.text(curve.way.treatment.words(), (x, y), 14.0, shade, i == 0, Anchor::Left);
+            let shade = colour(curve.treatment.method);
+            self.sheet.text(curve.treatment.method.words(), (x, y), 14.0, shade, i == 0, Anchor::Left);
             let placed = format!("placed {}", clock(self.event, curve.place_at));
             self.sheet.text(&placed, (x, y + 15.0), 11.5, SOFT, false, Anchor::Left);
         }

@@ -6,7 +6,7 @@ use super::words::{capital, short_name};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
 use crate::flower::population::two_piece_z;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use crate::stats::Band;
 use crate::units::short;
 
@@ -117,7 +117,7 @@ pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
     }
     sheet.line(&[(LEFT, base), (RIGHT, base)], SOFT, 1.0);
     for (curve, shade, opacity, thick) in
-        [(&old, SOFT, 0.14, 1.6), (&new, colour(Treatment::WaterTube), 0.25, 2.8)]
+        [(&old, SOFT, 0.14, 1.6), (&new, colour(Method::WaterTube), 0.25, 2.8)]
     {
         let drawn: Vec<(f64, f64)> = curve.iter().map(|(h, d)| (x(*h), y(*d))).collect();
         let area = drawn.iter().copied().chain([(RIGHT, base), (LEFT, base)]).collect();
@@ -128,13 +128,7 @@ pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
         sheet.text(&words, (16.0, row), 14.5, shade, bold, Anchor::TopLeft);
     };
     label(&mut sheet, format!("The trade's table: {}", range(&before)), 64.0, SOFT, false);
-    label(
-        &mut sheet,
-        format!("With your notes: {}", range(&after)),
-        84.0,
-        colour(Treatment::WaterTube),
-        true,
-    );
+    label(&mut sheet, format!("With your notes: {}", range(&after)), 84.0, colour(Method::WaterTube), true);
     for (i, (words, bracket)) in shown.iter().enumerate() {
         let row = base + 42.0 + 22.0 * i as f64;
         let held = |h: f64| x(h.clamp(from, to));

@@ -24,11 +24,11 @@ pub mod whatif;
 pub mod words;
 pub mod work;
 
-use crate::decide::plan::{Choice, Curve, FlowerPlan, Grade, PiecePlan, Plan};
+use crate::decide::plan::{Curve, FlowerPlan, Grade, PiecePlan, PlacingOption, Plan};
 use crate::event::{Criterion, Event, Order};
 use crate::flower::learned::Learned;
 use crate::flower::population::HEADS;
-use crate::flower::treatment::Way;
+use crate::flower::treatment::Treatment;
 use crate::simulate::kernel::Cause;
 use crate::stats::Band;
 use schemars::JsonSchema;
@@ -208,7 +208,7 @@ impl LearnedReport {
 pub struct Recommended {
     /// What to do.
     #[serde(flatten)]
-    pub way: Way,
+    pub treatment: Treatment,
     /// When to fill up its tubes, where they are worth filling up.
     pub top_up_at: Option<String>,
     /// Heads to place, spares among them.
@@ -238,7 +238,7 @@ pub struct Recommended {
 pub struct OptionReport {
     /// What is done.
     #[serde(flatten)]
-    pub way: Way,
+    pub treatment: Treatment,
     /// When its tubes are filled up.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub top_up_at: Option<String>,
@@ -270,7 +270,7 @@ pub struct CauseReport {
 pub struct CurveReport {
     /// What is done.
     #[serde(flatten)]
-    pub way: Way,
+    pub treatment: Treatment,
     /// When it is placed.
     pub place_at: String,
     /// Points of the curve.
@@ -347,7 +347,7 @@ fn piece(event: &Event, plan: &PiecePlan) -> PieceReport {
 }
 
 fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
-    let (choice, flower) = (plan.choice(), plan.order.flower);
+    let (option, flower) = (plan.recommended(), plan.order.flower);
     let stems = plan.order.heads.div_ceil(flower.faces_per_stem());
     FlowerReport {
         flower: flower.name().to_string(),
@@ -357,21 +357,21 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
         stems,
         bunches: stems.div_ceil(flower.stems_per_bunch()),
         recommended: Recommended {
-            way: choice.way,
-            top_up_at: choice.top_up.map(|at| iso(event, at)),
+            treatment: option.treatment,
+            top_up_at: option.top_up.map(|at| iso(event, at)),
             heads_placed: plan.heads(),
             heads_for_repairs: plan.repairs,
-            place_at: iso(event, choice.place_at),
+            place_at: iso(event, option.place_at),
             place_by: iso(event, plan.window.1),
             lasts: plan.lasts,
             grade: plan.grade(),
-            presentable: choice.share,
+            presentable: option.share,
             presentable_if_flower_known: plan.share_if_known,
             heads_presentable: plan.count,
             boxes_may_wait_dry_hours: plan.dry_wait.map(|w| w.0),
         },
         advice: words::advice(event, &piece.piece, plan),
-        options: plan.choices.iter().map(|c| option(event, c)).collect(),
+        options: plan.options.iter().map(|c| option_report(event, c)).collect(),
         causes: plan.causes.iter().map(|&(cause, share)| CauseReport { cause, share }).collect(),
         dry_hours: words::dry_hours(&plan.order),
         learned: LearnedReport::of(&plan.order),
@@ -379,22 +379,22 @@ fn flower(event: &Event, piece: &PiecePlan, plan: &FlowerPlan) -> FlowerReport {
     }
 }
 
-fn option(event: &Event, choice: &Choice) -> OptionReport {
+fn option_report(event: &Event, option: &PlacingOption) -> OptionReport {
     OptionReport {
-        way: choice.way,
-        top_up_at: choice.top_up.map(|at| iso(event, at)),
-        place_at: iso(event, choice.place_at),
-        presentable: choice.share,
-        expected: choice.expected,
-        error: choice.error,
-        heads_presentable: choice.count,
-        assurance: choice.assurance,
+        treatment: option.treatment,
+        top_up_at: option.top_up.map(|at| iso(event, at)),
+        place_at: iso(event, option.place_at),
+        presentable: option.share,
+        expected: option.expected,
+        error: option.error,
+        heads_presentable: option.count,
+        assurance: option.assurance,
     }
 }
 
 fn curve(event: &Event, curve: &Curve) -> CurveReport {
     CurveReport {
-        way: curve.way,
+        treatment: curve.treatment,
         place_at: iso(event, curve.place_at),
         points: curve
             .points

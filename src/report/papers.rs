@@ -5,11 +5,11 @@ use super::document::{Block, Document, Table};
 use super::words::{self, capital, clock, short_name};
 use super::work::{self, day_and_clock, nearest_five};
 use super::{Report, cautions, whatif};
-use crate::decide::plan::{Choice, FlowerPlan, PiecePlan, Plan};
-use crate::decide::whatif::Twist;
+use crate::decide::plan::{FlowerPlan, PiecePlan, PlacingOption, Plan};
+use crate::decide::whatif::Scenario;
 use crate::event::stood_in;
 use crate::flower::catalogue::Kind;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use crate::units::Scale;
 
 /// The papers by the names of their files, and what they are.
@@ -121,12 +121,12 @@ fn plural(flower: &FlowerPlan) -> String {
 
 /// How a flower is set, in a client's words.
 fn set(flower: &FlowerPlan) -> &'static str {
-    match flower.choice().way.treatment {
-        Treatment::Tucked if flower.order.flower.kind() == Kind::Foliage => "laid dry",
-        Treatment::Tucked => "tucked in dry",
-        Treatment::Wired => "wired, dry",
-        Treatment::WaterTube => "in water tubes",
-        Treatment::BudVase => "in low vases",
+    match flower.recommended().treatment.method {
+        Method::Tucked if flower.order.flower.kind() == Kind::Foliage => "laid dry",
+        Method::Tucked => "tucked in dry",
+        Method::Wired => "wired, dry",
+        Method::WaterTube => "in water tubes",
+        Method::BudVase => "in low vases",
     }
 }
 
@@ -139,12 +139,12 @@ fn placed(plan: &Plan, p: usize, o: usize) -> String {
 fn told(plan: &Plan, piece: &PiecePlan, flower: &FlowerPlan) -> Option<String> {
     let event = &plan.event;
     let heads = flower.order.heads;
-    let gone = |c: &Choice| heads - (c.share.p50 * f64::from(heads)).round() as u32;
-    let dry = |c: &&Choice| c.way.treatment.is_dry();
-    let early = flower.choices.iter().find(dry)?;
-    let late = flower.choices.iter().rev().find(dry)?;
-    let now = gone(flower.choice());
-    let before = |c: &Choice| gone(c) >= now + heads.div_ceil(10);
+    let gone = |c: &PlacingOption| heads - (c.share.p50 * f64::from(heads)).round() as u32;
+    let dry = |c: &&PlacingOption| c.treatment.method.is_dry();
+    let early = flower.options.iter().find(dry)?;
+    let late = flower.options.iter().rev().find(dry)?;
+    let now = gone(flower.recommended());
+    let before = |c: &PlacingOption| gone(c) >= now + heads.div_ceil(10);
     let limp = words::gone(flower.order.counts);
     let name = format!("{}, {}", capital(&short_name(flower.order.flower.name())), piece.piece.name);
     let until = event.moment(piece.piece.until).clock();
@@ -153,11 +153,11 @@ fn told(plan: &Plan, piece: &PiecePlan, flower: &FlowerPlan) -> Option<String> {
         n if n == heads => format!("all {heads}"),
         n => format!("about {n} of {heads}"),
     };
-    let at = |c: &Choice| clock(event, c.place_at);
-    let here = match flower.choice().way.treatment {
-        Treatment::Tucked | Treatment::Wired => format!("set at {}", at(flower.choice())),
-        Treatment::WaterTube => "in tubes of water".to_string(),
-        Treatment::BudVase => "in vases".to_string(),
+    let at = |c: &PlacingOption| clock(event, c.place_at);
+    let here = match flower.recommended().treatment.method {
+        Method::Tucked | Method::Wired => format!("set at {}", at(flower.recommended())),
+        Method::WaterTube => "in tubes of water".to_string(),
+        Method::BudVase => "in vases".to_string(),
     };
     if before(early) && early.place_at < late.place_at && !before(late) {
         Some(format!(
@@ -181,8 +181,8 @@ fn told(plan: &Plan, piece: &PiecePlan, flower: &FlowerPlan) -> Option<String> {
 /// The flower whose curves show most: what dry heads of the first hour lose against the choice.
 fn most_telling(plan: &Plan) -> Option<(&PiecePlan, &FlowerPlan)> {
     let gain = |f: &FlowerPlan| {
-        let dry = f.choices.iter().filter(|c| c.way.treatment.is_dry()).map(|c| c.expected);
-        f64::from(f.order.heads) * (f.choice().expected - dry.fold(1.0, f64::min))
+        let dry = f.options.iter().filter(|c| c.treatment.method.is_dry()).map(|c| c.expected);
+        f64::from(f.order.heads) * (f.recommended().expected - dry.fold(1.0, f64::min))
     };
     let all = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (p, f)));
     all.max_by(|a, b| gain(a.1).total_cmp(&gain(b.1)))
@@ -209,11 +209,11 @@ fn changes(plan: &Plan, days: &[whatif::Day]) -> Vec<String> {
                 .collect();
             lost.sort_unstable();
             lost.dedup();
-            let what = match day.twist {
-                Twist::Warmer(k) => format!("{} hotter than that", words::degrees(event, k)),
-                Twist::Moister(rh) if rh < 0.0 => "Much drier air".to_string(),
-                Twist::Late(_) => "The party an hour late".to_string(),
-                Twist::CoolingFails(at) => format!("Cooling that fails at {}", event.moment(at).clock()),
+            let what = match day.scenario {
+                Scenario::Warmer(k) => format!("{} hotter than that", words::degrees(event, k)),
+                Scenario::Moister(rh) if rh < 0.0 => "Much drier air".to_string(),
+                Scenario::Late(_) => "The party an hour late".to_string(),
+                Scenario::CoolingFails(at) => format!("Cooling that fails at {}", event.moment(at).clock()),
                 other => whatif::title(event, other),
             };
             if lost.is_empty() {
@@ -278,7 +278,7 @@ pub fn run_sheet(plan: &Plan, report: &Report) -> Document {
             vec![
                 p.piece.name.clone(),
                 format!("{} {}", f.heads(), short_name(f.order.flower.name())),
-                words::way(f.choice().way),
+                words::treatment(f.recommended().treatment),
                 day_and_clock(event, f.window.0),
                 event.moment(f.window.1).clock(),
                 boxes(f),
@@ -289,7 +289,8 @@ pub fn run_sheet(plan: &Plan, report: &Report) -> Document {
     blocks.push(Block::Table(Table::new(&head, rows)));
     for person in &report.crew {
         blocks.push(Block::Heading(format!("{}, {} to {}", person.name, person.from, person.to)));
-        let ticks = person.stints.iter().map(|s| format!("{} to {}: {}", s.from, s.to, s.what)).collect();
+        let ticks =
+            person.assignments.iter().map(|s| format!("{} to {}: {}", s.from, s.to, s.what)).collect();
         blocks.push(Block::Ticks(ticks));
     }
     let later = later(plan);
@@ -345,11 +346,12 @@ pub fn buying(plan: &Plan, report: &Report) -> Document {
 }
 
 /// The days that a client is told of.
-pub fn days_told(plan: &Plan) -> Vec<Twist> {
+pub fn days_told(plan: &Plan) -> Vec<Scenario> {
     let cooled = plan.event.spaces.iter().any(|s| s.cooled);
     // Whole degrees in the user's scale.
     let warmer = if plan.event.scale == Scale::Celsius { 3.0 } else { 5.0 / 1.8 };
-    let mut days = vec![Twist::None, Twist::Warmer(warmer), Twist::Moister(-0.15), Twist::Late(1.0)];
-    days.extend(cooled.then_some(Twist::CoolingFails(plan.event.doors)));
+    let mut days =
+        vec![Scenario::None, Scenario::Warmer(warmer), Scenario::Moister(-0.15), Scenario::Late(1.0)];
+    days.extend(cooled.then_some(Scenario::CoolingFails(plan.event.doors)));
     days
 }

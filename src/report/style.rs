@@ -1,6 +1,6 @@
 //! The look of the pictures: colours that differ in lightness as well as in hue, and dashes besides.
 
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 
 /// A colour as red, green, blue.
 pub type Colour = (u8, u8, u8);
@@ -15,19 +15,19 @@ pub const SOFT: Colour = (105, 110, 115);
 pub const FAINT: Colour = (226, 228, 230);
 
 /// The colour of a treatment: apart in grey and for colour-blind eyes.
-pub fn colour(treatment: Treatment) -> Colour {
-    match treatment {
-        Treatment::Tucked | Treatment::Wired => (190, 92, 38),
-        Treatment::WaterTube => (38, 110, 168),
-        Treatment::BudVase => (18, 62, 48),
+pub fn colour(method: Method) -> Colour {
+    match method {
+        Method::Tucked | Method::Wired => (190, 92, 38),
+        Method::WaterTube => (38, 110, 168),
+        Method::BudVase => (18, 62, 48),
     }
 }
 
 /// The dashes of a treatment, in pixels on and off; none for a full line.
-pub fn dashes(treatment: Treatment) -> Option<(f64, f64)> {
-    match treatment {
-        Treatment::BudVase => None,
-        Treatment::WaterTube => Some((12.0, 5.0)),
-        Treatment::Tucked | Treatment::Wired => Some((4.0, 4.0)),
+pub fn dashes(method: Method) -> Option<(f64, f64)> {
+    match method {
+        Method::BudVase => None,
+        Method::WaterTube => Some((12.0, 5.0)),
+        Method::Tucked | Method::Wired => Some((4.0, 4.0)),
     }
 }

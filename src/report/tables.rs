@@ -8,12 +8,12 @@ use crate::decide::plan::Plan;
 pub fn run_sheet(plan: &Plan) -> Vec<u8> {
     let mut rows = vec![["person", "from", "to", "what"].map(String::from).to_vec()];
     for (i, person) in plan.rota.people.iter().enumerate() {
-        for stint in &person.stints {
+        for assignment in &person.assignments {
             rows.push(vec![
                 (i + 1).to_string(),
-                iso(&plan.event, nearest_five(stint.from)),
-                iso(&plan.event, nearest_five(stint.to)),
-                work::what(plan, stint),
+                iso(&plan.event, nearest_five(assignment.from)),
+                iso(&plan.event, nearest_five(assignment.to)),
+                work::what(plan, assignment),
             ]);
         }
     }
@@ -53,8 +53,8 @@ pub fn buying(plan: &Plan, report: &Report) -> Vec<u8> {
     }
     for thing in &plan.bill.things {
         let what = match thing.tube_ml > 0.0 {
-            true => format!("{} of {} ml", thing.treatment, crate::units::short(thing.tube_ml)),
-            false => thing.treatment.to_string(),
+            true => format!("{} of {} ml", thing.method, crate::units::short(thing.tube_ml)),
+            false => thing.method.to_string(),
         };
         let mut row = vec![what, thing.number.to_string()];
         row.extend((0..7).map(|_| String::new()));
@@ -108,10 +108,10 @@ pub fn calendar(plan: &Plan, stamp: &str) -> Vec<u8> {
         line("END:VEVENT");
     };
     for (i, person) in plan.rota.people.iter().enumerate() {
-        let stints = person.stints.iter().filter(|s| nearest_five(s.from) < nearest_five(s.to));
-        for (s, stint) in stints.enumerate() {
-            let what = format!("Person {}: {}", i + 1, work::what(plan, stint));
-            entry(format!("{}-{}", i + 1, s + 1), stint.from, stint.to, &what);
+        let assignments = person.assignments.iter().filter(|s| nearest_five(s.from) < nearest_five(s.to));
+        for (s, assignment) in assignments.enumerate() {
+            let what = format!("Person {}: {}", i + 1, work::what(plan, assignment));
+            entry(format!("{}-{}", i + 1, s + 1), assignment.from, assignment.to, &what);
         }
     }
     for (p, piece) in event.pieces.iter().enumerate() {

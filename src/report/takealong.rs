@@ -2,10 +2,10 @@
 
 use super::document::Block;
 use super::sketch::Failure;
-use super::words::{capital, range, short_name, way};
+use super::words::{capital, range, short_name, treatment};
 use super::{Report, html, papers};
 use crate::decide::plan::Plan;
-use crate::decide::whatif::{Outcome, Twist, outcomes};
+use crate::decide::whatif::{Outcome, Scenario, outcomes};
 use crate::event::stood_in;
 use crate::units::Scale;
 use maud::{PreEscaped, html};
@@ -16,7 +16,7 @@ pub type Days = Vec<(i32, Vec<Outcome>)>;
 
 /// The days, worked out.
 pub fn days(plan: &Plan) -> Days {
-    let day = |degrees: i32, kelvin: f64| (degrees, outcomes(plan, Twist::Warmer(kelvin)));
+    let day = |degrees: i32, kelvin: f64| (degrees, outcomes(plan, Scenario::Warmer(kelvin)));
     match plan.event.scale {
         Scale::Celsius => (-4..=10).step_by(2).map(|d| day(d, f64::from(d))).collect(),
         Scale::Fahrenheit => (-8..=20).step_by(4).map(|d| day(d, f64::from(d) / 1.8)).collect(),
@@ -78,7 +78,7 @@ pub fn page(plan: &Plan, report: &Report, days: &Days) -> Result<String, Failure
                         @for (i, (piece, flower)) in lines.enumerate() {
                             tr data-line=(i) {
                                 td { (capital(&short_name(flower.order.flower.name()))) ", " (piece.piece.name) }
-                                td { (way(flower.choice().way)) }
+                                td { (treatment(flower.recommended().treatment)) }
                                 td.now { (flower.count.p50) " of " (flower.heads()) " (" (flower.count.p05) " to " (flower.count.p95) ")" }
                                 td.mark {}
                             }

@@ -1,13 +1,13 @@
 //! The plan as text for a terminal of a given width.
 
 use super::document::Table;
-use super::words::{capital, clock, heads, path, range, short_name, way};
+use super::words::{capital, clock, heads, path, range, short_name, treatment};
 use super::work::day_and_clock;
 use super::{FlowerReport, Report, work};
-use crate::decide::plan::{Choice, FlowerPlan, Grade, Plan};
+use crate::decide::plan::{FlowerPlan, Grade, PlacingOption, Plan};
 use crate::event::{Criterion, Event};
 use crate::flower::catalogue::Kind;
-use crate::flower::treatment::Way;
+use crate::flower::treatment::Treatment;
 use crate::units::Span;
 
 /// Most placing times shown of a flower.
@@ -128,7 +128,7 @@ fn summary(out: &mut Text, plan: &Plan) {
                 },
                 flower.heads().to_string(),
                 short_name(flower.order.flower.name()),
-                way(flower.choice().way),
+                treatment(flower.recommended().treatment),
                 day_and_clock(event, flower.window.0),
                 work::planned(plan, p, o).map_or("no time".to_string(), |(from, to)| format!("{from}-{to}")),
                 format!(
@@ -162,8 +162,8 @@ fn hands(out: &mut Text, plan: &Plan, report: &Report) {
     for person in &report.crew {
         out.blank();
         out.line(&format!("{}, {} to {}", person.name, person.from, person.to), 2);
-        for stint in &person.stints {
-            out.line(&format!("- {} to {}: {}", stint.from, stint.to, stint.what), 4);
+        for assignment in &person.assignments {
+            out.line(&format!("- {} to {}: {}", assignment.from, assignment.to, assignment.what), 4);
         }
     }
 }
@@ -259,17 +259,20 @@ fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
     ];
     for tried in shown_ways(flower) {
         let cells = times.iter().map(|t| {
-            let choice: &Choice = flower
-                .choices
+            let option: &PlacingOption = flower
+                .options
                 .iter()
-                .filter(|c| (c.way, c.top_up) == tried || (c.way == tried.0 && c.top_up.is_none()))
+                .filter(|c| {
+                    (c.treatment, c.top_up) == tried || (c.treatment == tried.0 && c.top_up.is_none())
+                })
                 .filter(|c| c.place_at == *t)
                 .max_by_key(|c| c.top_up == tried.1)
                 .expect("every time is tried");
-            let chosen = std::ptr::eq(choice, flower.choice());
-            format!("{}{}{}", choice.count.p50, range(&choice.count, "-"), if chosen { "*" } else { " " })
+            let chosen = std::ptr::eq(option, flower.recommended());
+            format!("{}{}{}", option.count.p50, range(&option.count, "-"), if chosen { "*" } else { " " })
         });
-        let name = if tried.1.is_some() { format!("{} refilled", way(tried.0)) } else { way(tried.0) };
+        let name =
+            if tried.1.is_some() { format!("{} refilled", treatment(tried.0)) } else { treatment(tried.0) };
         rows.push(std::iter::once(name).chain(cells).collect());
     }
     let left: Vec<bool> = (0..rows[0].len()).map(|c| c == 0).collect();
@@ -280,22 +283,22 @@ fn table(out: &mut Text, event: &Event, flower: &FlowerPlan) {
 
 /// The ways worth a row: every treatment once, tubes in the chosen size or else the smallest, filled up if that is the
 /// choice.
-fn shown_ways(flower: &FlowerPlan) -> Vec<(Way, Option<f64>)> {
-    let choice = flower.choice();
-    let mut ways: Vec<(Way, Option<f64>)> = Vec::new();
-    for c in &flower.choices {
-        if !ways.iter().any(|(w, _)| w.treatment == c.way.treatment) {
-            let chosen = c.way.treatment == choice.way.treatment;
-            ways.push(if chosen { (choice.way, choice.top_up) } else { (c.way, None) });
+fn shown_ways(flower: &FlowerPlan) -> Vec<(Treatment, Option<f64>)> {
+    let option = flower.recommended();
+    let mut treatments: Vec<(Treatment, Option<f64>)> = Vec::new();
+    for c in &flower.options {
+        if !treatments.iter().any(|(w, _)| w.method == c.treatment.method) {
+            let chosen = c.treatment.method == option.treatment.method;
+            treatments.push(if chosen { (option.treatment, option.top_up) } else { (c.treatment, None) });
         }
     }
-    ways
+    treatments
 }
 
 /// The telling placing times: the ends of every access, the choice, and what lies between.
 fn times(flower: &FlowerPlan) -> Vec<f64> {
-    let all: Vec<f64> = flower.of(flower.choice().way).map(|c| c.place_at).collect();
-    let mut chosen: Vec<f64> = vec![flower.choice().place_at, all[0], all[all.len() - 1]];
+    let all: Vec<f64> = flower.of(flower.recommended().treatment).map(|c| c.place_at).collect();
+    let mut chosen: Vec<f64> = vec![flower.recommended().place_at, all[0], all[all.len() - 1]];
     // The ends of access windows are where more than the usual half hour lies between two times.
     for pair in all.windows(2) {
         if pair[1] - pair[0] > 0.75 {

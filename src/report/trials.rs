@@ -101,7 +101,7 @@ pub fn outcome(o: &Outcome) -> String {
     format!(
         "{}, {}, on {}; {} of {} good after {}{forecast}",
         o.flower.name(),
-        o.treatment,
+        o.method,
         o.date,
         o.presentable,
         o.of,

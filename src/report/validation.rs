@@ -4,7 +4,7 @@ use super::sketch::{Anchor, Sketch};
 use super::style::{INK, SOFT, colour};
 use super::terminal::Text;
 use crate::flower::catalogue::source;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use crate::stats::Band;
 use crate::units::short;
 use crate::validate::{Comparison, Reads, Sharpness, Use, Verdict, score, sharpness};
@@ -148,7 +148,7 @@ pub fn picture(comparisons: &[Comparison]) -> Sketch {
         let (from, to) = (p.p05.min(low).min(0.0), last.max(high));
         let x = |v: f64| 560.0 + 240.0 * (v - from) / (to - from);
         let hit = c.verdict == Some(Verdict::Inside);
-        let shade = colour(if hit { Treatment::WaterTube } else { Treatment::Tucked });
+        let shade = colour(if hit { Method::WaterTube } else { Method::Tucked });
         let name = format!("{}: {}", c.experiment.id, c.experiment.what);
         sheet.text(&name, (16.0, y), 12.5, INK, false, Anchor::Left);
         sheet.rectangle((x(p.p05), y - 7.0), (x(last), y + 7.0), shade, 0.45);

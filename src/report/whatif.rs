@@ -3,11 +3,11 @@
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour};
 use super::terminal::{Text, columns};
-use super::words::{capital, clock, degrees, range, short_name, way};
+use super::words::{capital, clock, degrees, range, short_name, treatment};
 use crate::decide::plan::Plan;
-use crate::decide::whatif::{Lever, Outcome, Twist, outcomes};
+use crate::decide::whatif::{Outcome, Scenario, Sensitivity, outcomes};
 use crate::event::Event;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use crate::units::Span;
 use serde::Serialize;
 
@@ -15,14 +15,14 @@ use serde::Serialize;
 #[derive(Debug, Clone)]
 pub struct Day {
     /// The day.
-    pub twist: Twist,
+    pub scenario: Scenario,
     /// What becomes of every flower.
     pub outcomes: Vec<Outcome>,
 }
 
 /// What becomes of a plan on some days.
-pub fn days(plan: &Plan, twists: Vec<Twist>) -> Vec<Day> {
-    twists.into_iter().map(|twist| Day { twist, outcomes: outcomes(plan, twist) }).collect()
+pub fn days(plan: &Plan, scenarios: Vec<Scenario>) -> Vec<Day> {
+    scenarios.into_iter().map(|scenario| Day { scenario, outcomes: outcomes(plan, scenario) }).collect()
 }
 
 /// A flower on one day.
@@ -44,17 +44,19 @@ pub struct OutcomeReport {
 }
 
 /// A day in a few words.
-pub fn title(event: &Event, twist: Twist) -> String {
-    match twist {
-        Twist::None => "as planned".to_string(),
-        Twist::Warmer(k) => format!("{} {}", degrees(event, k), if k < 0.0 { "cooler" } else { "hotter" }),
-        Twist::Moister(rh) => {
-            let way = if rh < 0.0 { "drier" } else { "moister" };
-            format!("{:.0} pts {way}", 100.0 * rh.abs())
+pub fn title(event: &Event, scenario: Scenario) -> String {
+    match scenario {
+        Scenario::None => "as planned".to_string(),
+        Scenario::Warmer(k) => format!("{} {}", degrees(event, k), if k < 0.0 { "cooler" } else { "hotter" }),
+        Scenario::Moister(rh) => {
+            let towards = if rh < 0.0 { "drier" } else { "moister" };
+            format!("{:.0} pts {towards}", 100.0 * rh.abs())
         }
-        Twist::CoolingFails(at) => format!("cooling off {}", event.moment(at).clock()),
-        Twist::Late(h) => format!("{} {}", Span { hours: h.abs() }, if h < 0.0 { "early" } else { "late" }),
-        Twist::PlacedEarlier(h) => {
+        Scenario::CoolingFails(at) => format!("cooling off {}", event.moment(at).clock()),
+        Scenario::Late(h) => {
+            format!("{} {}", Span { hours: h.abs() }, if h < 0.0 { "early" } else { "late" })
+        }
+        Scenario::PlacedEarlier(h) => {
             format!("placed {} {}", Span { hours: h.abs() }, if h < 0.0 { "later" } else { "earlier" })
         }
     }
@@ -72,7 +74,7 @@ pub fn text(plan: &Plan, days: &[Day], robust: Option<(f64, &Plan)>, width: usiz
     );
     out.blank();
     let mut head = vec!["piece".to_string(), "placed".to_string(), String::new()];
-    head.extend(days.iter().map(|d| title(event, d.twist) + " "));
+    head.extend(days.iter().map(|d| title(event, d.scenario) + " "));
     let mut rows = vec![head];
     let flowers = plan.pieces.iter().flat_map(|p| {
         p.flowers.iter().enumerate().map(move |(i, f)| (if i == 0 { p.piece.name.as_str() } else { "" }, f))
@@ -81,7 +83,11 @@ pub fn text(plan: &Plan, days: &[Day], robust: Option<(f64, &Plan)>, width: usiz
         let mut row = vec![
             piece.to_string(),
             flower.heads().to_string(),
-            format!("{}, {}", short_name(flower.order.flower.name()), way(flower.choice().way)),
+            format!(
+                "{}, {}",
+                short_name(flower.order.flower.name()),
+                treatment(flower.recommended().treatment)
+            ),
         ];
         row.extend(days.iter().map(|d| {
             let o = &d.outcomes[i];
@@ -136,7 +142,7 @@ pub fn failing(plan: &Plan, days: &[Day]) -> Vec<String> {
         .iter()
         .map(|day| {
             let lost = lost(day);
-            let title = capital(&title(&plan.event, day.twist));
+            let title = capital(&title(&plan.event, day.scenario));
             match lost.len() {
                 0 => format!("{title}: the plan holds."),
                 1..=4 => format!("{title}: no longer sure are {}.", lost.join(", ")),
@@ -163,17 +169,17 @@ fn robust_lines(plan: &Plan, kelvin: f64, other: &Plan) -> Vec<String> {
     }];
     for (a, b) in plan.pieces.iter().zip(&other.pieces) {
         for (f, g) in a.flowers.iter().zip(&b.flowers) {
-            let (now, then) = (f.choice(), g.choice());
-            if now.way != then.way || f.window.0 != g.window.0 || f.heads() != g.heads() {
+            let (now, then) = (f.recommended(), g.recommended());
+            if now.treatment != then.treatment || f.window.0 != g.window.0 || f.heads() != g.heads() {
                 lines.push(format!(
                     "- {}, {}: {} {} not before {}, instead of {} {} not before {}{}",
                     a.piece.name,
                     short_name(f.order.flower.name()),
                     g.heads(),
-                    way(then.way),
+                    treatment(then.treatment),
                     clock(event, g.window.0),
                     f.heads(),
-                    way(now.way),
+                    treatment(now.treatment),
                     clock(event, f.window.0),
                     if g.lasts { "" } else { "; and still not enough" }
                 ));
@@ -192,7 +198,7 @@ pub fn rows(plan: &Plan, days: &[Day]) -> Vec<OutcomeReport> {
             rows.push(OutcomeReport {
                 piece: piece.piece.name.clone(),
                 flower: flower.order.flower.name().to_string(),
-                day: title(&plan.event, day.twist),
+                day: title(&plan.event, day.scenario),
                 heads: flower.heads(),
                 presentable: outcome.count,
                 lasts: outcome.lasts,
@@ -203,14 +209,14 @@ pub fn rows(plan: &Plan, days: &[Day]) -> Vec<OutcomeReport> {
 }
 
 /// What matters for this event: how far each thing moves the number of heads still good.
-pub fn picture(plan: &Plan, base: f64, levers: &[Lever]) -> Sketch {
+pub fn picture(plan: &Plan, base: f64, sensitivities: &[Sensitivity]) -> Sketch {
     let placed: u32 = plan.flowers().map(|f| f.heads()).sum();
-    let height = 150 + 44 * levers.len() as u32;
-    let strongest = levers.first().map_or("nothing", |l| l.name.as_str());
+    let height = 150 + 44 * sensitivities.len() as u32;
+    let strongest = sensitivities.first().map_or("nothing", |l| l.name.as_str());
     let alt = format!(
         "How far each of {} things moves the number of heads still good, about {base:.0} of {placed} as planned. The \
          strongest is {strongest}.",
-        levers.len()
+        sensitivities.len()
     );
     let mut sheet = Sketch::new((960, height), alt);
     sheet.text(
@@ -224,27 +230,27 @@ pub fn picture(plan: &Plan, base: f64, levers: &[Lever]) -> Sketch {
     let under =
         format!("Heads still good at their piece's hour, of {placed} placed; about {base:.0} as planned");
     sheet.text(&under, (16.0, 42.0), 14.0, SOFT, false, Anchor::TopLeft);
-    let low = levers.iter().map(|l| l.low).fold(base, f64::min);
-    let high = levers.iter().map(|l| l.high).fold(base, f64::max);
+    let low = sensitivities.iter().map(|l| l.low).fold(base, f64::min);
+    let high = sensitivities.iter().map(|l| l.high).fold(base, f64::max);
     let room = (high - low).max(4.0);
     let x = |v: f64| 440.0 + 440.0 * (v - low) / room;
     let bottom = f64::from(height) - 44.0;
     sheet.line(&[(x(base), 80.0), (x(base), bottom)], INK, 1.6);
-    for (i, lever) in levers.iter().enumerate() {
+    for (i, sensitivity) in sensitivities.iter().enumerate() {
         let y = 104.0 + 44.0 * i as f64;
         sheet.line(&[(16.0, y + 22.0), (944.0, y + 22.0)], FAINT, 1.0);
-        sheet.text(&lever.name, (16.0, y), 14.0, INK, i == 0, Anchor::Left);
-        let ends = (lever.low.min(lever.high), lever.low.max(lever.high));
+        sheet.text(&sensitivity.name, (16.0, y), 14.0, INK, i == 0, Anchor::Left);
+        let ends = (sensitivity.low.min(sensitivity.high), sensitivity.low.max(sensitivity.high));
         sheet.rectangle(
             (x(ends.0), y - 9.0),
             (x(base.clamp(ends.0, ends.1)), y + 9.0),
-            colour(Treatment::Tucked),
+            colour(Method::Tucked),
             0.75,
         );
         sheet.rectangle(
             (x(base.clamp(ends.0, ends.1)), y - 9.0),
             (x(ends.1), y + 9.0),
-            colour(Treatment::WaterTube),
+            colour(Method::WaterTube),
             0.75,
         );
         sheet.text(&format!("{:.0}", ends.0), (x(ends.0) - 6.0, y), 13.0, INK, false, Anchor::Right);
@@ -273,7 +279,7 @@ pub fn side_by_side(plan: &Plan, days: &[Day]) -> Sketch {
     let wide = each - 14.0;
     for (d, day) in days.iter().enumerate() {
         let x = LEFT + each * d as f64;
-        let title = title(event, day.twist).replace(" pts", " points");
+        let title = title(event, day.scenario).replace(" pts", " points");
         // Two short lines rather than one that runs into the next.
         let cut = title.match_indices(' ').min_by_key(|(i, _)| i.abs_diff(title.len() / 2)).map(|(i, _)| i);
         let (upper, lower) = cut.map_or(("", title.as_str()), |i| (&title[..i], &title[i + 1..]));
@@ -283,15 +289,18 @@ pub fn side_by_side(plan: &Plan, days: &[Day]) -> Sketch {
     for (i, (piece, flower)) in rows.iter().enumerate() {
         let y = TOP + ROW * i as f64 + 10.0;
         sheet.line(&[(16.0, y - 14.0), (944.0, y - 14.0)], FAINT, 1.0);
-        let name =
-            format!("{}, {}", capital(&short_name(flower.order.flower.name())), way(flower.choice().way));
+        let name = format!(
+            "{}, {}",
+            capital(&short_name(flower.order.flower.name())),
+            treatment(flower.recommended().treatment)
+        );
         sheet.text(&name, (16.0, y - 1.0), 13.5, INK, false, Anchor::Left);
         let where_to = format!("{}, {} placed", piece.piece.name, flower.heads());
         sheet.text(&where_to, (16.0, y + 14.0), 11.5, SOFT, false, Anchor::Left);
         for (d, day) in days.iter().enumerate() {
             let (x, outcome) = (LEFT + each * d as f64, &day.outcomes[i]);
             let share = (outcome.count.p50 / f64::from(flower.heads().max(1))).clamp(0.0, 1.0);
-            let shade = colour(if outcome.lasts { Treatment::WaterTube } else { Treatment::Tucked });
+            let shade = colour(if outcome.lasts { Method::WaterTube } else { Method::Tucked });
             sheet.rectangle((x, y + 8.0), (x + wide, y + 18.0), FAINT, 1.0);
             sheet.rectangle((x, y + 8.0), (x + wide * share, y + 18.0), shade, 1.0);
             let mark = if outcome.lasts { "" } else { " !" };

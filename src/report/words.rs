@@ -1,10 +1,10 @@
 //! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
 
 use super::learning;
-use crate::decide::plan::{Choice, FlowerPlan, Grade, LONGEST_WAIT};
+use crate::decide::plan::{FlowerPlan, Grade, LONGEST_WAIT, PlacingOption};
 use crate::event::{Criterion, Event, Order, Piece, Space};
 use crate::flower::catalogue::{Kind, Quantity};
-use crate::flower::treatment::{Treatment, Way};
+use crate::flower::treatment::{Method, Treatment};
 use crate::stats::Band;
 use crate::units::{Scale, Span, short};
 
@@ -158,9 +158,9 @@ pub fn degrees(event: &Event, kelvin: f64) -> String {
 /// What a hotter day means.
 pub fn hotter(event: &Event, kelvin: f64) -> String {
     let by = degrees(event, kelvin);
-    let way = if kelvin > 0.0 { "hotter" } else { "cooler" };
+    let towards = if kelvin > 0.0 { "hotter" } else { "cooler" };
     format!(
-        "WHAT IF it were {by} {way} than the file says, with the same moisture in the air, everywhere but in the cool store"
+        "WHAT IF it were {by} {towards} than the file says, with the same moisture in the air, everywhere but in the cool store"
     )
 }
 
@@ -202,7 +202,7 @@ pub fn range(count: &Band, to: &str) -> String {
 
 /// What to do with a flower of a piece and why, a sentence or two a line, the most important first.
 pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
-    let choice = plan.choice();
+    let option = plan.recommended();
     let count = count(&plan.count, plan.heads());
     let mut lines = vec![
         order(event, plan),
@@ -210,7 +210,7 @@ pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
             "At {}, {count} should be {}.{}",
             clock(event, piece.until),
             kept(plan.order.counts),
-            gamble(choice)
+            gamble(option)
         ),
     ];
     lines.extend(why(event, piece, plan));
@@ -230,9 +230,9 @@ pub fn advice(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
 fn order(event: &Event, plan: &FlowerPlan) -> String {
     let (from, to) = plan.window;
     let greens = plan.order.flower.kind() == Kind::Foliage;
-    let what = match plan.choice().way.treatment {
-        Treatment::Tucked if greens => "Lay dry",
-        Treatment::WaterTube if greens => "Lay with the stems in water tubes",
+    let what = match plan.recommended().treatment.method {
+        Method::Tucked if greens => "Lay dry",
+        Method::WaterTube if greens => "Lay with the stems in water tubes",
         other => other.order(),
     };
     let when = if from == to {
@@ -249,15 +249,15 @@ fn order(event: &Event, plan: &FlowerPlan) -> String {
 }
 
 /// How many heads of a choice are lost in the middle case.
-fn lost(choice: &Choice, heads: u32) -> u32 {
-    heads - (choice.share.p50 * f64::from(heads)).round() as u32
+fn lost(option: &PlacingOption, heads: u32) -> u32 {
+    heads - (option.share.p50 * f64::from(heads)).round() as u32
 }
 
 /// The one fact that decides, and the runner-up.
 fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
-    let (choice, heads) = (plan.choice(), plan.order.heads);
+    let (option, heads) = (plan.recommended(), plan.order.heads);
     let (until, gone) = (clock(event, piece.until), gone(plan.order.counts));
-    let fate = |other: &Choice| {
+    let outcome = |other: &PlacingOption| {
         let n = lost(other, heads);
         let many = match n {
             0 => "hardly one".to_string(),
@@ -275,25 +275,29 @@ fn why(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Vec<String> {
         format!("{many} would be {gone} by {until}{poor}.")
     };
     let mut lines = Vec::new();
-    if choice.way.treatment.is_dry() {
-        let first = plan.of(choice.way).next().expect("the choice is one of them");
+    if option.treatment.method.is_dry() {
+        let first = plan.of(option.treatment).next().expect("the choice is one of them");
         if first.place_at < plan.window.0 {
             lines.push(format!(
                 "Why not earlier: placed at {}, {}",
                 clock(event, first.place_at),
-                fate(first)
+                outcome(first)
             ));
         }
-    } else if let Some(last) = plan.choices.iter().rev().find(|c| c.way.treatment.is_dry())
+    } else if let Some(last) = plan.options.iter().rev().find(|c| c.treatment.method.is_dry())
         && last.spares.is_none()
     {
-        lines.push(format!("Why not dry: even placed at {}, {}", clock(event, last.place_at), fate(last)));
+        lines.push(format!("Why not dry: even placed at {}, {}", clock(event, last.place_at), outcome(last)));
     }
-    if choice.way.treatment == Treatment::BudVase
-        && let Some(tube) = plan.of_treatment(Treatment::WaterTube).last()
+    if option.treatment.method == Method::BudVase
+        && let Some(tube) = plan.of_method(Method::WaterTube).last()
         && tube.spares.is_none()
     {
-        lines.push(format!("Why not tubes: even placed at {}, {}", clock(event, tube.place_at), fate(tube)));
+        lines.push(format!(
+            "Why not tubes: even placed at {}, {}",
+            clock(event, tube.place_at),
+            outcome(tube)
+        ));
     }
     lines
 }
@@ -305,7 +309,7 @@ fn not_lasting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String
              access, a cooler room, an earlier hour{}.",
             100.0 * event.target_share,
             clock(event, piece.until),
-            100.0 * plan.choice().assurance,
+            100.0 * plan.recommended().assurance,
             match plan.order.counts {
                 Criterion::Flagging => ", or counting only limp heads where nobody sees them close up",
                 Criterion::Wilted => "",
@@ -315,14 +319,14 @@ fn not_lasting(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String
 }
 
 /// Where few know how it will go.
-fn gamble(choice: &Choice) -> &'static str {
-    if choice.share.p95 - choice.share.p05 > 0.5 { " That is a gamble." } else { "" }
+fn gamble(option: &PlacingOption) -> &'static str {
+    if option.share.p95 - option.share.p05 > 0.5 { " That is a gamble." } else { "" }
 }
 
 /// What a way is called, with the size of its tube.
-pub fn way(way: Way) -> String {
-    match way.treatment {
-        Treatment::WaterTube => format!("{} ml tube", short(way.tube_ml)),
+pub fn treatment(treatment: Treatment) -> String {
+    match treatment.method {
+        Method::WaterTube => format!("{} ml tube", short(treatment.tube_ml)),
         other => other.words().to_string(),
     }
 }
@@ -335,7 +339,7 @@ fn rivals(event: &Event, plan: &FlowerPlan) -> Vec<String> {
         lines.push(format!(
             "With more hands or material: {} would do from {}, {} of work for one person, but the people and things \
              there are do not allow it then.",
-            way(rival.way),
+            treatment(rival.treatment),
             clock(event, rival.from),
             Span { hours: rival.hours }
         ));
@@ -348,7 +352,7 @@ fn rivals(event: &Event, plan: &FlowerPlan) -> Vec<String> {
         };
         lines.push(format!(
             "Next best: {} from {} would do too, and {more}.",
-            way(rival.way),
+            treatment(rival.treatment),
             clock(event, rival.from)
         ));
     }
@@ -357,7 +361,7 @@ fn rivals(event: &Event, plan: &FlowerPlan) -> Vec<String> {
 
 fn tubes(event: &Event, piece: &Piece, plan: &FlowerPlan) -> Option<String> {
     let empty = plan.tube_empty.as_ref()?;
-    let volume = short(plan.choice().way.tube_ml);
+    let volume = short(plan.recommended().treatment.tube_ml);
     let Some(early) = empty.p05.filter(|t| *t < piece.until) else {
         return Some(format!(
             "Tubes: {volume} ml is enough, with no refill before {}.",

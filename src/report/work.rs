@@ -2,22 +2,22 @@
 
 use super::Report;
 use super::document::Table;
-use super::words::{clock, short_name, way};
+use super::words::{clock, short_name, treatment};
 use crate::decide::assign::Lacking;
-use crate::decide::crew::{Person, Stint, Work};
+use crate::decide::crew::{Assignment, Person, Work};
 use crate::decide::otherwise::{Change, Other, Remedy};
 use crate::decide::plan::{FlowerPlan, Plan};
 use crate::decide::tasks::LAST_LOOK;
 use crate::event::Event;
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::Method;
 use crate::units::{Scale, Span, short};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One stretch of one person's day.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct StintReport {
+pub struct AssignmentReport {
     /// From when, on the venue's clock.
     pub from: String,
     /// To when.
@@ -38,7 +38,8 @@ pub struct PersonReport {
     /// When they go.
     pub to: String,
     /// What they do.
-    pub stints: Vec<StintReport>,
+    #[serde(rename = "stints")]
+    pub assignments: Vec<AssignmentReport>,
 }
 
 /// The days of the crew. A number of heads in a stint is the part of it that its time is worth.
@@ -51,7 +52,12 @@ pub fn rota(plan: &Plan) -> Vec<PersonReport> {
             skilled: person.skilled && event.means.skilled < event.means.people,
             from: day_and_clock(event, person.from),
             to: event.moment(person.to).clock(),
-            stints: person.stints.iter().map(|s| stint(plan, s)).filter(|s| s.from != s.to).collect(),
+            assignments: person
+                .assignments
+                .iter()
+                .map(|s| assignment(plan, s))
+                .filter(|s| s.from != s.to)
+                .collect(),
         })
         .collect()
 }
@@ -61,9 +67,9 @@ fn name(plan: &Plan, i: usize, person: &Person) -> String {
     format!("Person {}{}", i + 1, if trained { " (trained)" } else { "" })
 }
 
-fn stint(plan: &Plan, stint: &Stint) -> StintReport {
+fn assignment(plan: &Plan, assignment: &Assignment) -> AssignmentReport {
     let fine = |hours: f64| plan.event.moment(nearest_five(hours)).clock();
-    StintReport { from: fine(stint.from), to: fine(stint.to), what: what(plan, stint) }
+    AssignmentReport { from: fine(assignment.from), to: fine(assignment.to), what: what(plan, assignment) }
 }
 
 /// A clock time, with its weekday where setting up begins on another day than the event's own.
@@ -89,13 +95,14 @@ pub fn planned(plan: &Plan, piece: usize, order: usize) -> Option<(String, Strin
 }
 
 /// What is done in a stint.
-pub fn what(plan: &Plan, stint: &Stint) -> String {
+pub fn what(plan: &Plan, assignment: &Assignment) -> String {
     let of = |p: usize, o: usize| (&plan.pieces[p].piece.name, &plan.pieces[p].flowers[o]);
-    match stint.work {
+    match assignment.work {
         Work::Place(p, o) => {
             let (piece, flower) = of(p, o);
-            let total: f64 = all_stints(plan).filter(|s| s.work == stint.work).map(|s| s.to - s.from).sum();
-            let share = (stint.to - stint.from) / total;
+            let total: f64 =
+                all_stints(plan).filter(|s| s.work == assignment.work).map(|s| s.to - s.from).sum();
+            let share = (assignment.to - assignment.from) / total;
             let heads = (f64::from(flower.heads()) * share).round().max(1.0);
             let part = if share > 0.999 { String::new() } else { format!(" of {}", flower.heads()) };
             format!("{piece}: {heads}{part} {} {}", short_name(flower.order.flower.name()), done(flower))
@@ -112,16 +119,16 @@ pub fn what(plan: &Plan, stint: &Stint) -> String {
 
 /// What is done to a flower, after its name.
 fn done(flower: &FlowerPlan) -> String {
-    match flower.choice().way.treatment {
-        Treatment::Tucked => "tucked dry".to_string(),
-        Treatment::Wired => "wired and tucked".to_string(),
-        Treatment::WaterTube => format!("in {}s", way(flower.choice().way)),
-        Treatment::BudVase => "in bud vases".to_string(),
+    match flower.recommended().treatment.method {
+        Method::Tucked => "tucked dry".to_string(),
+        Method::Wired => "wired and tucked".to_string(),
+        Method::WaterTube => format!("in {}s", treatment(flower.recommended().treatment)),
+        Method::BudVase => "in bud vases".to_string(),
     }
 }
 
-fn all_stints(plan: &Plan) -> impl Iterator<Item = &Stint> {
-    plan.rota.people.iter().flat_map(|p| &p.stints)
+fn all_stints(plan: &Plan) -> impl Iterator<Item = &Assignment> {
+    plan.rota.people.iter().flat_map(|p| &p.assignments)
 }
 
 /// When people are on site, in one line a call: how many, from when to when.
@@ -226,8 +233,8 @@ pub fn buying(plan: &Plan, report: &Report) -> Table {
 pub fn things(plan: &Plan) -> Vec<(String, f64)> {
     let things = plan.bill.things.iter();
     things
-        .map(|t| match t.treatment {
-            Treatment::BudVase => (format!("{} bud vases", t.number), t.cost),
+        .map(|t| match t.method {
+            Method::BudVase => (format!("{} bud vases", t.number), t.cost),
             _ => (format!("{} water tubes of {} ml", t.number, short(t.tube_ml)), t.cost),
         })
         .collect()

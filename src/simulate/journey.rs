@@ -2,7 +2,7 @@
 
 use super::dispatch::widest;
 use crate::climate::ClimateError;
-use crate::climate::airs::Airs;
+use crate::climate::series::ClimateSeries;
 use crate::elementary::{exp, exp_m1, normal};
 use crate::flower::population::Lot;
 use crate::physics::ageing::heat_injury_rate;
@@ -129,10 +129,10 @@ impl Step {
         Step { pull: Pull::NONE, supply: Supply::Dry, back: 0.0, spared: 0.0, refill: false };
 }
 
-/// The drive of a space on a lot. `airs` is the air in the middle of each step, `draws` the uniform draws behind the
+/// The drive of a space on a lot. `series` is the air in the middle of each step, `draws` the uniform draws behind the
 /// error of that climate.
 pub fn drive(
-    airs: &Airs,
+    series: &ClimateSeries,
     error: ClimateError,
     skin: &Skin,
     lot: &Lot,
@@ -141,7 +141,7 @@ pub fn drive(
 ) -> Drive {
     let shift = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
-    let n = airs.len();
+    let n = series.len();
     let mut columns = vec![0.0; 4 * n];
     widest(
         #[inline(always)]
@@ -150,7 +150,7 @@ pub fn drive(
             let (drying, others) = columns.split_at_mut(n);
             let (age_wet, others) = others.split_at_mut(n);
             let (age_dry, heat) = others.split_at_mut(n);
-            water_losses((airs, shift), reference, skin, lot.skin_q10, drying, heat);
+            water_losses((series, shift), reference, skin, lot.skin_q10, drying, heat);
             for n in 0..n {
                 let t = heat[n];
                 drying[n] *= grid.step;
@@ -165,7 +165,7 @@ pub fn drive(
         columns.truncate(3 * n);
         columns.shrink_to_fit();
     }
-    Drive { first: airs.first, rows: n, columns }
+    Drive { first: series.first, rows: n, columns }
 }
 
 /// Share of the lot's vase life after which its stems begin to block (judgement: near day 3 of the 5.2 days that

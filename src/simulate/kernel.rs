@@ -33,7 +33,7 @@ impl Cause {
 
 /// What became of one head. Hours are on the event's clock; infinite where it did not happen.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fate {
+pub struct HeadOutcome {
     /// How many heads this one stands for.
     pub weight: f64,
     /// When it stopped being presentable.
@@ -50,19 +50,19 @@ pub struct Fate {
 
 /// What makes a head no longer good enough.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mark {
+pub enum EndPoint {
     /// The first visible flagging.
     Flagging,
     /// Plainly wilted.
     Wilted,
 }
 
-impl Mark {
+impl EndPoint {
     /// When a head reaches it.
-    pub fn of(self, fate: &Fate) -> f64 {
+    pub fn of(self, outcome: &HeadOutcome) -> f64 {
         match self {
-            Mark::Flagging => fate.flagging,
-            Mark::Wilted => fate.wilted,
+            EndPoint::Flagging => outcome.flagging,
+            EndPoint::Wilted => outcome.wilted,
         }
     }
 }
@@ -495,13 +495,13 @@ impl<'a> State<'a> {
     }
 
     /// What became of the heads.
-    pub fn fates(mut self) -> Vec<Fate> {
+    pub fn outcomes(mut self) -> Vec<HeadOutcome> {
         if self.asked[0].is_nan() {
             self.asked = self.held.gone; // asked about the end of the course, or an hour beyond it
         }
         let Heads { rate, flagging_clock, curve, .. } = self.heads;
         (0..HEADS)
-            .map(|h| Fate {
+            .map(|h| HeadOutcome {
                 weight: 1.0,
                 flagging: self.flagging[h],
                 wilted: self.wilted[h],

@@ -2,14 +2,14 @@
 
 use super::dispatch::widest;
 use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
-use super::kernel::{Fate, Mark, Start, State};
+use super::kernel::{EndPoint, HeadOutcome, Start, State};
 use super::random::Key;
 use super::search::{Lives, Placed, Routes, Water, Wet};
 use crate::climate::Climate;
-use crate::climate::airs::Airs;
+use crate::climate::series::ClimateSeries;
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEAD_TRAITS, HEADS, Heads, LOT_TRAITS, Lot, LotTrait, align};
-use crate::flower::treatment::{Handling, TUBE_USABLE, Treatment, Way};
+use crate::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
 
@@ -36,7 +36,7 @@ pub struct Job<'f, 'a> {
 }
 
 /// Something to be lived through: where heads go and when, and what is done with them.
-pub type Case = (Placing, Way);
+pub type Case = (Placing, Treatment);
 
 /// One placing: the way there, and the way on.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -52,8 +52,11 @@ pub struct Placing {
 }
 
 /// Every way at every placing: placing by placing.
-pub fn cases(placings: &[Placing], ways: &[Way]) -> Vec<Case> {
-    placings.iter().flat_map(|placing| ways.iter().map(|way| (placing.clone(), *way))).collect()
+pub fn cases(placings: &[Placing], treatments: &[Treatment]) -> Vec<Case> {
+    placings
+        .iter()
+        .flat_map(|placing| treatments.iter().map(|treatment| (placing.clone(), *treatment)))
+        .collect()
 }
 
 /// The lots of a job, drawn, with what every space does to them.
@@ -109,11 +112,11 @@ impl<'a> Lots<'a> {
     pub fn since(job: Job<'a, '_>, first: usize) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
-        let mut airs: Vec<Airs> = vec![Airs::default(); job.spaces.len()];
+        let mut series: Vec<ClimateSeries> = vec![ClimateSeries::default(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
             let instants = (first..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)));
-            airs[s] = Airs { first, ..instants.collect() };
+            series[s] = ClimateSeries { first, ..instants.collect() };
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
             errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
         }
@@ -127,7 +130,7 @@ impl<'a> Lots<'a> {
                 let mut drives = vec![Drive::default(); job.spaces.len()];
                 for &s in job.touched {
                     drives[s] =
-                        drive(&airs[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][number]);
+                        drive(&series[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][number]);
                 }
                 Drawn { draws, head_draws, lot, heads, drives }
             })
@@ -148,35 +151,35 @@ impl<'a> Lots<'a> {
         &self,
         knowledge: Knowledge,
         cases: &[Case],
-        reduce: impl Fn(usize, &[Fate]) -> R + Sync,
+        reduce: impl Fn(usize, &[HeadOutcome]) -> R + Sync,
     ) -> Vec<Vec<R>> {
-        let lived = |placed: &Placed, first: usize, ways: &[Water]| -> Vec<R> {
-            let dry = placed.fates(Water::None);
+        let lived = |placed: &Placed, first: usize, treatments: &[Water]| -> Vec<R> {
+            let dry = placed.outcomes(Water::None);
             let one = |(i, water): (usize, &Water)| match water {
                 Water::None => reduce(first + i, &dry),
                 water => {
                     let failing = failing(placed.lot(), *water);
-                    reduce(first + i, &mixed(&placed.fates(*water), &dry, failing))
+                    reduce(first + i, &mixed(&placed.outcomes(*water), &dry, failing))
                 }
             };
-            ways.iter().enumerate().map(one).collect()
+            treatments.iter().enumerate().map(one).collect()
         };
         self.placed(knowledge, cases, &lived)
     }
 
     /// The share of each lot's heads that have not come to a mark at the hours the placings ask about, by lot and case:
     /// [`presentable`] of the fates, without working all of them out.
-    pub fn shares(&self, knowledge: Knowledge, cases: &[Case], mark: Mark) -> Vec<Vec<f64>> {
-        let shares = |placed: &Placed, _: usize, ways: &[Water]| -> Vec<f64> {
-            let dry = placed.share(Water::None, mark);
+    pub fn shares(&self, knowledge: Knowledge, cases: &[Case], end_point: EndPoint) -> Vec<Vec<f64>> {
+        let shares = |placed: &Placed, _: usize, treatments: &[Water]| -> Vec<f64> {
+            let dry = placed.share(Water::None, end_point);
             let one = |water: &Water| match water {
                 Water::None => dry,
                 water => {
                     let fails = failing(placed.lot(), *water);
-                    (1.0 - fails) * placed.share(*water, mark) + fails * dry
+                    (1.0 - fails) * placed.share(*water, end_point) + fails * dry
                 }
             };
-            ways.iter().map(one).collect()
+            treatments.iter().map(one).collect()
         };
         self.placed(knowledge, cases, &shares)
     }
@@ -235,12 +238,12 @@ impl<'a> Lots<'a> {
 
     /// The fates of each lot's heads by the plain route, step by step, by lot and case: what [`Lots::live`] hands to its
     /// reduction.
-    pub fn stepped(&self, cases: &[Case]) -> Vec<Vec<Vec<Fate>>> {
+    pub fn stepped(&self, cases: &[Case]) -> Vec<Vec<Vec<HeadOutcome>>> {
         let lot = |drawn: &Drawn| cases.iter().map(|case| self.stepped_once(case, drawn)).collect();
         self.drawn.par_iter().map(lot).collect()
     }
 
-    fn stepped_once(&self, (placing, way): &Case, drawn: &Drawn) -> Vec<Fate> {
+    fn stepped_once(&self, (placing, treatment): &Case, drawn: &Drawn) -> Vec<HeadOutcome> {
         let Drawn { lot, heads, drives, .. } = drawn;
         let start = Start {
             at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
@@ -261,10 +264,10 @@ impl<'a> Lots<'a> {
             let mut state = placed.clone();
             state.fill_tubes(grams);
             state.advance(&steps);
-            state.fates()
+            state.outcomes()
         };
         let dry = lived(Water::None);
-        match water(*way) {
+        match water(*treatment) {
             Water::None => dry,
             water => mixed(&lived(water), &dry, failing(lot, water)),
         }
@@ -272,11 +275,11 @@ impl<'a> Lots<'a> {
 }
 
 /// What a way gives to drink.
-fn water(way: Way) -> Water {
-    match way.treatment {
-        Treatment::Tucked | Treatment::Wired => Water::None,
-        Treatment::WaterTube => Water::Tube(way.tube_ml * TUBE_USABLE),
-        Treatment::BudVase => Water::Ample,
+fn water(treatment: Treatment) -> Water {
+    match treatment.method {
+        Method::Tucked | Method::Wired => Water::None,
+        Method::WaterTube => Water::Tube(treatment.tube_ml * TUBE_USABLE),
+        Method::BudVase => Water::Ample,
     }
 }
 
@@ -290,9 +293,10 @@ fn failing(lot: &Lot, water: Water) -> f64 {
 }
 
 /// Heads in water, a share of which does not get any and goes the way of the dry ones.
-fn mixed(in_water: &[Fate], dry: &[Fate], failing: f64) -> Vec<Fate> {
-    let works = in_water.iter().map(|f| Fate { weight: 1.0 - failing, ..*f });
-    let fails = dry.iter().map(|f| Fate { weight: failing, cause: f.cause.after_failed_supply(), ..*f });
+fn mixed(in_water: &[HeadOutcome], dry: &[HeadOutcome], failing: f64) -> Vec<HeadOutcome> {
+    let works = in_water.iter().map(|f| HeadOutcome { weight: 1.0 - failing, ..*f });
+    let fails =
+        dry.iter().map(|f| HeadOutcome { weight: failing, cause: f.cause.after_failed_supply(), ..*f });
     works.chain(fails).collect()
 }
 
@@ -306,15 +310,15 @@ fn mixed(in_water: &[Fate], dry: &[Fate], failing: f64) -> Vec<Fate> {
 ///
 /// # Examples
 /// ```
-/// use headwater::simulate::{kernel::{Cause, Fate}, run::presentable};
-/// let fate = |flagging| Fate { weight: 1.0, flagging, wilted: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
-/// let shares = presentable(&[fate(3.0), fate(1.0)], &[0.5, 2.0, 3.5], |f| f.flagging);
+/// use headwater::simulate::{kernel::{Cause, HeadOutcome}, run::presentable};
+/// let outcome = |flagging| HeadOutcome { weight: 1.0, flagging, wilted: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
+/// let shares = presentable(&[outcome(3.0), outcome(1.0)], &[0.5, 2.0, 3.5], |f| f.flagging);
 /// assert_eq!(shares, [1.0, 0.5, 0.0]);
 /// ```
-pub fn presentable(fates: &[Fate], hours: &[f64], ends: impl Fn(&Fate) -> f64) -> Vec<f64> {
-    let total: f64 = fates.iter().map(|f| f.weight).sum();
+pub fn presentable(outcomes: &[HeadOutcome], hours: &[f64], ends: impl Fn(&HeadOutcome) -> f64) -> Vec<f64> {
+    let total: f64 = outcomes.iter().map(|f| f.weight).sum();
     let mut shares = vec![0.0; hours.len()];
-    for alike in fates.chunk_by(|a, b| a.weight == b.weight) {
+    for alike in outcomes.chunk_by(|a, b| a.weight == b.weight) {
         let mut times: Vec<f64> = alike.iter().map(&ends).collect();
         times.sort_unstable_by(f64::total_cmp);
         for (share, hour) in shares.iter_mut().zip(hours) {

@@ -7,11 +7,11 @@ use crate::elementary::normal;
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use crate::flower::population::{Heads, Lot, LotTrait, two_piece};
-use crate::flower::treatment::{Handling, Stage, Treatment, Way};
+use crate::flower::treatment::{Handling, Method, Stage, Treatment};
 use crate::physics::leaf::in_series;
 use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::kernel::Fate;
+use crate::simulate::kernel::HeadOutcome;
 use crate::simulate::random::Key;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, draws};
 
@@ -174,11 +174,11 @@ impl Trial<'_> {
         flower: &Flower,
         handling: Handling,
         climate: Climate,
-        treatment: Treatment,
+        method: Method,
         ask: f64,
-    ) -> Vec<Vec<Fate>> {
+    ) -> Vec<Vec<HeadOutcome>> {
         let climates = [climate];
-        let (hours, step) = if treatment.is_dry() { (ask, ask / 120.0) } else { (LONGEST, 0.5) };
+        let (hours, step) = if method.is_dry() { (ask, ask / 120.0) } else { (LONGEST, 0.5) };
         let grid = Grid::covering(0.0, hours, step);
         let job =
             Job { flower, handling, spaces: &climates, touched: &[0], grid, seed: self.seed, lots: LOTS };
@@ -187,22 +187,24 @@ impl Trial<'_> {
             ask: grid.index(ask),
             ..Placing::default()
         };
-        let drank = |fates: &[Fate]| fates.iter().filter(|f| f.weight > 0.5).copied().collect();
+        let drank = |outcomes: &[HeadOutcome]| outcomes.iter().filter(|f| f.weight > 0.5).copied().collect();
         Lots::new(job)
-            .live(Knowledge::AsItIs, &[(placing, Way::new(treatment, 10.0))], |_, fates| drank(fates))
+            .live(Knowledge::AsItIs, &[(placing, Treatment::new(method, 10.0))], |_, outcomes| {
+                drank(outcomes)
+            })
             .into_iter()
             .map(|mut lot| lot.remove(0))
             .collect()
     }
 
     /// The mean of each lot's stems of something about them.
-    fn means(&self, lots: &[Vec<Fate>], of: impl Fn(&Fate) -> f64) -> Vec<f64> {
+    fn means(&self, lots: &[Vec<HeadOutcome>], of: impl Fn(&HeadOutcome) -> f64) -> Vec<f64> {
         lots.iter().map(|lot| mean(lot.iter().take(self.experiment.stems()).map(&of))).collect()
     }
 
-    fn held_dry(&self, hours: f64) -> Vec<Vec<Fate>> {
+    fn held_dry(&self, hours: f64) -> Vec<Vec<HeadOutcome>> {
         let climate = Climate::constant(self.air(), self.error());
-        self.lived(self.flower(), Handling::default(), climate, Treatment::Tucked, hours)
+        self.lived(self.flower(), Handling::default(), climate, Method::Tucked, hours)
     }
 
     /// Percent of fresh mass lost after some hours out of water.
@@ -218,7 +220,7 @@ impl Trial<'_> {
     /// Days in a vase.
     fn life(&self, flower: &Flower) -> Vec<f64> {
         let climate = Climate::constant(self.air(), self.error());
-        let lots = self.lived(flower, Handling::default(), climate, Treatment::BudVase, 24.0);
+        let lots = self.lived(flower, Handling::default(), climate, Method::BudVase, 24.0);
         self.means(&lots, |f| f.flagging.min(LONGEST) / 24.0)
     }
 
@@ -301,8 +303,7 @@ impl Trial<'_> {
         let handling = Handling { cultivar_known: true, ..Handling::default() };
         let once = |seed| {
             let climate = Climate::constant(self.air(), ClimateError::NONE);
-            let lots =
-                Trial { seed, ..*self }.lived(self.flower(), handling, climate, Treatment::BudVase, 24.0);
+            let lots = Trial { seed, ..*self }.lived(self.flower(), handling, climate, Method::BudVase, 24.0);
             variation(&lots.concat().iter().map(|f| f.flagging).collect::<Vec<_>>())
         };
         (0..8).map(|i| once(self.seed + i)).collect()

@@ -1,6 +1,6 @@
 //! Who is answered: the one browser that was handed the key, speaking to this address from this page.
 
-use super::{Desk, LONGEST, lock};
+use super::{AppState, LONGEST, lock};
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -63,8 +63,8 @@ fn same(a: &str, b: &str) -> bool {
 }
 
 /// Turns away what does not belong here, and dresses every answer.
-pub async fn guard(State(desk): State<Arc<Desk>>, request: Request, next: Next) -> Response {
-    let mut answer = match turned_away(&desk, &request) {
+pub async fn guard(State(app): State<Arc<AppState>>, request: Request, next: Next) -> Response {
+    let mut answer = match turned_away(&app, &request) {
         Some(answer) => answer,
         None => match tokio::time::timeout(LONGEST_WAIT, next.run(request)).await {
             Ok(answer) => answer,
@@ -78,10 +78,10 @@ pub async fn guard(State(desk): State<Arc<Desk>>, request: Request, next: Next) 
 }
 
 /// The answer to what goes no further.
-fn turned_away(desk: &Desk, request: &Request) -> Option<Response> {
+fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
     let headers = request.headers();
     let no = |code: StatusCode, why: &str| Some((code, why.to_string()).into_response());
-    let hosts = ["127.0.0.1", "localhost"].map(|h| format!("{h}:{}", desk.port));
+    let hosts = ["127.0.0.1", "localhost"].map(|h| format!("{h}:{}", app.port));
     let host = one(headers, &header::HOST).unwrap_or_default();
     // A name that another site has pointed at this computer is not ours.
     if !hosts.iter().any(|h| h == host) {
@@ -98,19 +98,19 @@ fn turned_away(desk: &Desk, request: &Request) -> Option<Response> {
     if long.is_some_and(|n| n > LONGEST) {
         return no(StatusCode::PAYLOAD_TOO_LARGE, "An event file has 256 KB at most.");
     }
-    let cookie = format!("headwater-{}=", desk.port);
+    let cookie = format!("headwater-{}=", app.port);
     let known = headers
         .get_all(header::COOKIE)
         .iter()
         .filter_map(|v| v.to_str().ok())
         .flat_map(|v| v.split("; "))
         .filter_map(|pair| pair.strip_prefix(&cookie))
-        .any(|kept| same(kept, &desk.keys.kept));
+        .any(|kept| same(kept, &app.keys.kept));
     let given = request.uri().query().and_then(|q| q.strip_prefix("key="));
     match given.filter(|_| reads && request.uri().path() == "/") {
         // The key leaves the address bar, and with it the history.
-        Some(key) if known || desk.keys.spend(key) => {
-            let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", desk.keys.kept);
+        Some(key) if known || app.keys.spend(key) => {
+            let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", app.keys.kept);
             let to = [(header::LOCATION, "/".to_string()), (header::SET_COOKIE, kept)];
             Some((StatusCode::SEE_OTHER, to).into_response())
         }

@@ -96,7 +96,7 @@ struct Planned {
 }
 
 /// What the server knows.
-struct Desk {
+struct AppState {
     folder: Box<dyn Folder>,
     keys: Keys,
     port: u16,
@@ -109,7 +109,7 @@ struct Desk {
     saving: Mutex<()>,
 }
 
-type Shared = State<Arc<Desk>>;
+type Shared = State<Arc<AppState>>;
 
 /// A lock is held for a look or a change in one go, so that a panic elsewhere leaves nothing half done.
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -159,7 +159,7 @@ pub async fn serve(
 
 /// All that is answered on a port, and how.
 pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Router {
-    let desk = Arc::new(Desk {
+    let app = Arc::new(AppState {
         folder,
         keys,
         port,
@@ -194,8 +194,8 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Ro
         .route("/trials/{paper}", get(notes::protocol))
         .fallback(|| async { (StatusCode::NOT_FOUND, "There is no such page.") })
         .layer(DefaultBodyLimit::max(LONGEST))
-        .layer(axum::middleware::from_fn_with_state(Arc::clone(&desk), guard::guard))
-        .with_state(desk)
+        .layer(axum::middleware::from_fn_with_state(Arc::clone(&app), guard::guard))
+        .with_state(app)
 }
 
 fn asset(kind: &'static str, text: &'static str) -> Response {
@@ -254,14 +254,14 @@ async fn aside<T: Send + 'static>(
 
 /// Runs what keeps every core busy: one thing at a time, and not at all once nobody waits for it.
 async fn alone<T: Send + 'static>(
-    desk: Arc<Desk>,
+    app: Arc<AppState>,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> std::result::Result<T, Response> {
     // Dropped with the request.
     let waiting = Arc::new(());
     let awaited = Arc::downgrade(&waiting);
     let begun = aside(move || {
-        let _one = lock(&desk.busy);
+        let _one = lock(&app.busy);
         (awaited.strong_count() > 0).then(work)
     });
     begun.await?.ok_or_else(stale)
@@ -274,14 +274,14 @@ fn wrong(error: &Error) -> Response {
     (StatusCode::UNPROCESSABLE_ENTITY, Html(page::problems(error).into_string())).into_response()
 }
 
-async fn home(State(desk): Shared, Query(opened): Query<Opened>) -> Answer {
+async fn home(State(app): Shared, Query(opened): Query<Opened>) -> Answer {
     aside(move || {
-        let others = desk.folder.names().unwrap_or_default();
+        let others = app.folder.names().unwrap_or_default();
         if let Some(file) = opened.file.filter(|f| others.contains(f)) {
-            *lock(&desk.name) = file;
+            *lock(&app.name) = file;
         }
-        let name = lock(&desk.name).clone();
-        match desk.folder.text(&name) {
+        let name = lock(&app.name).clone();
+        match app.folder.text(&name) {
             Ok(text) => {
                 let was = text.as_deref().map(mark).unwrap_or_default();
                 Html(page::page(&name, text.as_deref(), &was, &others).into_string()).into_response()
@@ -292,25 +292,25 @@ async fn home(State(desk): Shared, Query(opened): Query<Opened>) -> Answer {
     .await
 }
 
-async fn check(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
+async fn check(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
+    aside(move || match plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text)) {
         Ok(event) => Html(page::reads_well(&event).into_string()).into_response(),
         Err(error) => wrong(&error),
     })
     .await
 }
 
-async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    alone(Arc::clone(&desk), move || {
-        let event = match plain_name(&named.name).and_then(|()| desk.folder.event(&named.name, &text)) {
+async fn make(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
+    alone(Arc::clone(&app), move || {
+        let event = match plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text)) {
             Ok(event) => event,
             Err(error) => return wrong(&error),
         };
         let plan = plan(event, Settings::default());
         let report = Report::of(&plan);
-        let number = desk.plans.fetch_add(1, Ordering::Relaxed) + 1;
+        let number = app.plans.fetch_add(1, Ordering::Relaxed) + 1;
         let planned = Arc::new(Planned { number, plan, report, drawn: slide::Drawn::default() });
-        *lock(&desk.planned) = Some(Arc::clone(&planned));
+        *lock(&app.planned) = Some(Arc::clone(&planned));
         match shown::plan(number, &planned.plan, &planned.report) {
             Ok(shown) => Html(shown.into_string()).into_response(),
             Err(e) => wrong(&Problem::new(format!("the curves cannot be drawn: {e}")).into()),
@@ -320,26 +320,26 @@ async fn make(State(desk): Shared, Query(named): Query<Named>, text: String) -> 
 }
 
 /// A file is not written over unless the page knew what is in it: another window or an editor may have changed it.
-async fn save(State(desk): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
+async fn save(State(app): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
     aside(move || {
         // It looks before it writes, and nobody may write in between.
-        let _one = lock(&desk.saving);
-        let held = match plain_name(&name).and_then(|()| desk.folder.hold(&name)) {
+        let _one = lock(&app.saving);
+        let held = match plain_name(&name).and_then(|()| app.folder.hold(&name)) {
             Ok(held) => held,
             Err(error) => return wrong(&error),
         };
-        match desk.folder.text(&name) {
+        match app.folder.text(&name) {
             Ok(Some(there)) if there != text && mark(&there) != was => {
                 return (StatusCode::CONFLICT, taken(&name, &was)).into_response();
             }
             Ok(_) => {}
             Err(error) => return wrong(&error),
         }
-        if let Err(error) = desk.folder.save(&name, &text) {
+        if let Err(error) = app.folder.save(&name, &text) {
             return wrong(&error);
         }
         drop(held);
-        lock(&desk.name).clone_from(&name);
+        lock(&app.name).clone_from(&name);
         ([(header::ETAG, mark(&text))], format!("Saved as {name}.")).into_response()
     })
     .await
@@ -370,8 +370,8 @@ async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
 }
 
 /// The plan of that number, where it is still the last one made.
-fn planned(desk: &Desk, number: u64) -> Option<Arc<Planned>> {
-    lock(&desk.planned).clone().filter(|p| p.number == number)
+fn planned(app: &AppState, number: u64) -> Option<Arc<Planned>> {
+    lock(&app.planned).clone().filter(|p| p.number == number)
 }
 
 /// What is told where it is not.

@@ -1,6 +1,6 @@
 //! The notebook of trials: what is noted on its page goes into the same file as from the terminal, and as safely.
 
-use super::{Answer, Desk, Shared, alone, aside, lock, trials};
+use super::{Answer, AppState, Shared, alone, aside, lock, trials};
 use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, without_last};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
@@ -92,21 +92,21 @@ pub struct Book {
     pub last: Option<(String, String)>,
 }
 
-fn book(desk: &Desk) -> Result<Book> {
-    let (name, text) = desk.folder.notebook(&lock(&desk.name).clone())?;
+fn book(app: &AppState) -> Result<Book> {
+    let (name, text) = app.folder.notebook(&lock(&app.name).clone())?;
     let Some(text) = text else {
         return Ok(Book { name, notes: Notebook::default(), last: None });
     };
-    let notes = Notebook::read(&name, &text, &|log| desk.folder.log(log))?;
+    let notes = Notebook::read(&name, &text, &|log| app.folder.log(log))?;
     let last = last_entry(&name, &text)?.zip(without_last(&name, &text)?.map(|(_, taken)| taken));
     Ok(Book { name, notes, last })
 }
 
 /// The page of the notebook, with what is to be shown besides.
-fn page(desk: &Desk, shown: &Shown) -> Response {
-    let event = lock(&desk.name).clone();
+fn page(app: &AppState, shown: &Shown) -> Response {
+    let event = lock(&app.name).clone();
     let code = if shown.wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
-    match book(desk) {
+    match book(app) {
         Ok(book) => (code, Html(trials::page(&event, &book, shown).into_string())).into_response(),
         Err(error) => {
             let page = trials::unreadable(&event, &error);
@@ -116,13 +116,13 @@ fn page(desk: &Desk, shown: &Shown) -> Response {
 }
 
 /// The notebook.
-pub async fn show(State(desk): Shared, Query(Done { done }): Query<Done>) -> Answer {
+pub async fn show(State(app): Shared, Query(Done { done }): Query<Done>) -> Answer {
     let done = match done.as_str() {
         "noted" => "Noted.",
         "undone" => "Taken out again.",
         _ => "",
     };
-    aside(move || page(&desk, &Shown { done, ..Shown::default() })).await
+    aside(move || page(&app, &Shown { done, ..Shown::default() })).await
 }
 
 /// A value of a form; what is wrong with it is remembered.
@@ -146,15 +146,15 @@ fn noted(place: &str) -> Response {
 }
 
 /// Begins a trial.
-pub async fn start(State(desk): Shared, Form(start): Form<Start>) -> Answer {
-    aside(move || match begin(&desk, &start) {
+pub async fn start(State(app): Shared, Form(start): Form<Start>) -> Answer {
+    aside(move || match begin(&app, &start) {
         Ok(number) => noted(&format!("#trial-{number}")),
-        Err(error) => page(&desk, &Shown { wrong: Some(error), start, ..Shown::default() }),
+        Err(error) => page(&app, &Shown { wrong: Some(error), start, ..Shown::default() }),
     })
     .await
 }
 
-fn begin(desk: &Desk, form: &Start) -> Result<u32> {
+fn begin(app: &AppState, form: &Start) -> Result<u32> {
     let mut problems = Vec::new();
     let flower = match form.flower.trim() {
         "" => Err(Problem::new("no flower is named").expected("a flower of the catalogue").help("dahlia")),
@@ -177,11 +177,11 @@ fn begin(desk: &Desk, form: &Start) -> Result<u32> {
         ("weight", &form.weight),
         ("note", &form.note),
     ];
-    let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
+    let (name, _) = app.folder.notebook(&lock(&app.name).clone())?;
     let mut begun_as = 0;
-    desk.folder.note(&name, &mut |text| {
+    app.folder.note(&name, &mut |text| {
         let (text, number) =
-            begun(&name, text.as_deref(), (flower, at.hours), &said, &|log| desk.folder.log(log))?;
+            begun(&name, text.as_deref(), (flower, at.hours), &said, &|log| app.folder.log(log))?;
         begun_as = number;
         Ok(text)
     })?;
@@ -189,15 +189,15 @@ fn begin(desk: &Desk, form: &Start) -> Result<u32> {
 }
 
 /// Notes a look.
-pub async fn look(State(desk): Shared, Form(look): Form<Look>) -> Answer {
-    aside(move || match note(&desk, &look) {
+pub async fn look(State(app): Shared, Form(look): Form<Look>) -> Answer {
+    aside(move || match note(&app, &look) {
         Ok(()) => noted(&format!("#trial-{}", look.trial)),
-        Err(error) => page(&desk, &Shown { wrong: Some(error), look, ..Shown::default() }),
+        Err(error) => page(&app, &Shown { wrong: Some(error), look, ..Shown::default() }),
     })
     .await
 }
 
-fn note(desk: &Desk, form: &Look) -> Result<()> {
+fn note(app: &AppState, form: &Look) -> Result<()> {
     let mut problems = Vec::new();
     let when = match form.after.trim() {
         "" => read::<Moment>("Looked at", &form.at, &mut problems).map(|m| When::At(m.hours)),
@@ -212,25 +212,25 @@ fn note(desk: &Desk, form: &Look) -> Result<()> {
         ("weight", &form.weight),
         ("note", &form.note),
     ];
-    let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
-    desk.folder.note(&name, &mut |text| {
-        let load = |log: &str| desk.folder.log(log);
+    let (name, _) = app.folder.notebook(&lock(&app.name).clone())?;
+    app.folder.note(&name, &mut |text| {
+        let load = |log: &str| app.folder.log(log);
         Ok(looked(&name, text.as_deref(), (Some(form.trial), when), &said, &load)?.0)
     })
 }
 
 /// Takes the last entry out, if it is still the one that the page showed.
-pub async fn undo(State(desk): Shared, Form(Undo { entry }): Form<Undo>) -> Answer {
-    aside(move || match take_out(&desk, &entry) {
+pub async fn undo(State(app): Shared, Form(Undo { entry }): Form<Undo>) -> Answer {
+    aside(move || match take_out(&app, &entry) {
         Ok(()) => Redirect::to("/trials?done=undone").into_response(),
-        Err(error) => page(&desk, &Shown { wrong: Some(error), ..Shown::default() }),
+        Err(error) => page(&app, &Shown { wrong: Some(error), ..Shown::default() }),
     })
     .await
 }
 
-fn take_out(desk: &Desk, entry: &str) -> Result<()> {
-    let (name, _) = desk.folder.notebook(&lock(&desk.name).clone())?;
-    desk.folder.note(&name, &mut |text| {
+fn take_out(app: &AppState, entry: &str) -> Result<()> {
+    let (name, _) = app.folder.notebook(&lock(&app.name).clone())?;
+    app.folder.note(&name, &mut |text| {
         let gone =
             || Problem::new("the last entry of the notebook is another one by now, so nothing was taken out");
         // A form gives every line break as two characters.
@@ -243,9 +243,9 @@ fn take_out(desk: &Desk, entry: &str) -> Result<()> {
 }
 
 /// What the notebook taught of a flower.
-pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>) -> Answer {
-    let asked = Arc::clone(&desk);
-    alone(desk, move || {
+pub async fn learned(State(app): Shared, Query(Which { flower }): Query<Which>) -> Answer {
+    let asked = Arc::clone(&app);
+    alone(app, move || {
         let event = lock(&asked.name).clone();
         match lesson(&asked, &event, &flower) {
             Ok(page) => Html(page.into_string()).into_response(),
@@ -258,8 +258,8 @@ pub async fn learned(State(desk): Shared, Query(Which { flower }): Query<Which>)
     .await
 }
 
-fn lesson(desk: &Desk, event: &str, flower: &str) -> Result<Markup> {
-    let book = book(desk)?;
+fn lesson(app: &AppState, event: &str, flower: &str) -> Result<Markup> {
+    let book = book(app)?;
     let flower = Catalogue::shipped().find(flower)?;
     let evidence = book.notes.evidence(flower);
     if evidence.is_empty() {

@@ -25,15 +25,15 @@ impl On {
 
 /// A paper by its name and form, such as `client.pdf`.
 pub async fn paper(
-    State(desk): Shared,
+    State(app): Shared,
     Path((number, name)): Path<(u64, String)>,
     Query(on): Query<On>,
 ) -> Answer {
-    let Some(planned) = planned(&desk, number) else {
+    let Some(planned) = planned(&app, number) else {
         return Ok(stale());
     };
-    let stamp = desk.folder.stamp();
-    alone(desk, move || match name.split_once('.') {
+    let stamp = app.folder.stamp();
+    alone(app, move || match name.split_once('.') {
         _ if name == "take-along.html" => {
             match takealong::page(&planned.plan, &planned.report, &takealong::days(&planned.plan)) {
                 Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
@@ -59,11 +59,11 @@ pub async fn paper(
 }
 
 /// The last plan on other days.
-pub async fn days(State(desk): Shared, Path(number): Path<u64>) -> Answer {
-    let Some(planned) = planned(&desk, number) else {
+pub async fn days(State(app): Shared, Path(number): Path<u64>) -> Answer {
+    let Some(planned) = planned(&app, number) else {
         return Ok(stale());
     };
-    alone(desk, move || match shown::days(&planned.plan) {
+    alone(app, move || match shown::days(&planned.plan) {
         Ok(days) => Html(days.into_string()).into_response(),
         Err(e) => undrawn(&e),
     })

@@ -7,7 +7,7 @@ use crate::report::document::Table;
 use crate::report::html::table;
 use crate::report::papers::{PAPERS, days_told};
 use crate::report::sketch::Failure;
-use crate::report::words::{capital, clock, path, range, short_name, way};
+use crate::report::words::{capital, clock, path, range, short_name, treatment};
 use crate::report::work::{self, day_and_clock};
 use crate::report::{FlowerReport, Report, causes, chances, chart, rooms, whatif};
 use crate::units::Span;
@@ -127,7 +127,7 @@ fn summary(plan: &Plan) -> Table {
                 if o == 0 { capital(&piece.piece.name) } else { String::new() },
                 flower.heads().to_string(),
                 short_name(flower.order.flower.name()),
-                way(flower.choice().way),
+                treatment(flower.recommended().treatment),
                 day_and_clock(event, flower.window.0),
                 planned,
                 format!("{}{}{grade}", count.p50, range(&count, " to ")),
@@ -159,7 +159,7 @@ fn hands(plan: &Plan, report: &Report) -> Markup {
         @for person in &report.crew {
             details {
                 summary { (person.name) ", " (person.from) " to " (person.to) }
-                ul { @for stint in &person.stints { li { (stint.from) " to " (stint.to) ": " (stint.what) } } }
+                ul { @for assignment in &person.assignments { li { (assignment.from) " to " (assignment.to) ": " (assignment.what) } } }
             }
         }
     }
@@ -194,9 +194,9 @@ fn flower(
 /// Native inputs: how warm, when, which way; what comes of it is said as it changes.
 fn sliders(number: u64, plan: &Plan, (p, o): (usize, usize), flower: &FlowerPlan, name: &str) -> Markup {
     let id = |what: &str| format!("{what}-{p}-{o}");
-    let (event, choice) = (&plan.event, flower.choice());
-    let times = times_tried(&flower.choices);
-    let at = times.iter().position(|t| *t == choice.place_at).unwrap_or(0);
+    let (event, option) = (&plan.event, flower.recommended());
+    let times = times_tried(&flower.options);
+    let at = times.iter().position(|t| *t == option.place_at).unwrap_or(0);
     html! {
         form.slide data-plan=(number) data-piece=(p) data-flower=(o) {
             fieldset {
@@ -209,15 +209,15 @@ fn sliders(number: u64, plan: &Plan, (p, o): (usize, usize), flower: &FlowerPlan
                 }
                 p {
                     label for=(id("at")) { "Placed " }
-                    output for=(id("at")) data-of="at" { (clock(event, choice.place_at)) }
+                    output for=(id("at")) data-of="at" { (clock(event, option.place_at)) }
                     input id=(id("at")) name="at" type="range" min="0" max=(times.len().saturating_sub(1)) step="1"
-                        value=(at) aria-valuetext=(clock(event, choice.place_at));
+                        value=(at) aria-valuetext=(clock(event, option.place_at));
                 }
                 p {
-                    label for=(id("way")) { "How " }
-                    select id=(id("way")) name="way" {
-                        @for (i, w) in flower.order.ways().into_iter().enumerate() {
-                            option value=(i) selected[w == choice.way] { (way(w)) }
+                    label for=(id("treatment")) { "How " }
+                    select id=(id("treatment")) name="treatment" {
+                        @for (i, w) in flower.order.treatments().into_iter().enumerate() {
+                            option value=(i) selected[w == option.treatment] { (treatment(w)) }
                         }
                     }
                     " "

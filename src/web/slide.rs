@@ -6,7 +6,7 @@ use crate::decide::plan::Plan;
 use crate::decide::slide::{Trial, lots, slide as tried};
 use crate::event::Event;
 use crate::report::chart;
-use crate::report::words::{capital, clock, count, degrees, kept, way};
+use crate::report::words::{capital, clock, count, degrees, kept, treatment};
 use crate::simulate::run::Lots;
 use axum::Json;
 use axum::extract::{Query, State};
@@ -54,7 +54,7 @@ pub struct Asked {
     flower: usize,
     warmer: f64,
     at: usize,
-    way: usize,
+    treatment: usize,
 }
 
 #[derive(serde::Serialize)]
@@ -66,11 +66,11 @@ struct Told {
 }
 
 /// The answer: in words, and as a curve beside the planned one.
-pub async fn slide(State(desk): Shared, Query(asked): Query<Asked>) -> Answer {
-    let Some(planned) = planned(&desk, asked.plan) else {
+pub async fn slide(State(app): Shared, Query(asked): Query<Asked>) -> Answer {
+    let Some(planned) = planned(&app, asked.plan) else {
         return Ok(stale());
     };
-    alone(desk, move || match told(&planned, &asked) {
+    alone(app, move || match told(&planned, &asked) {
         Some(told) => Json(told).into_response(),
         None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")
             .into_response(),
@@ -90,17 +90,23 @@ fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
     let (plan, event) = (&planned.plan, &planned.plan.event);
     let piece = plan.pieces.get(asked.piece)?;
     let flower = piece.flowers.get(asked.flower)?;
-    let at = *times_tried(&flower.choices).get(asked.at)?;
-    let how = *flower.order.ways().get(asked.way)?;
+    let at = *times_tried(&flower.options).get(asked.at)?;
+    let how = *flower.order.treatments().get(asked.treatment)?;
     if !(-WARMEST..=WARMEST).contains(&asked.warmer) {
         return None;
     }
-    let trial =
-        Trial { piece: asked.piece, flower: asked.flower, warmer: asked.warmer, at, way: how, lots: LOTS };
-    let (choice, curve) = tried(plan, trial, planned.drawn.of(plan, trial)?)?;
+    let trial = Trial {
+        piece: asked.piece,
+        flower: asked.flower,
+        warmer: asked.warmer,
+        at,
+        treatment: how,
+        lots: LOTS,
+    };
+    let (option, curve) = tried(plan, trial, planned.drawn.of(plan, trial)?)?;
     let heads = flower.order.heads;
     let wants = flower.wanted();
-    let sure = match choice.spares {
+    let sure = match option.spares {
         Some(0) => format!("That is enough: {wants} are wanted."),
         Some(n) => format!("{wants} are wanted: it takes {n} spare."),
         None => format!("Not sure enough: {wants} are wanted."),
@@ -108,10 +114,10 @@ fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
     let warm = warmer(event, asked.warmer);
     let text = format!(
         "{}, placed {}, air {warm}: at {}, {} {}. {sure}",
-        capital(&way(how)),
+        capital(&treatment(how)),
         clock(event, at),
         clock(event, piece.piece.until),
-        count(&choice.count, heads),
+        count(&option.count, heads),
         kept(flower.order.counts)
     );
     let mut drawn = flower.clone();

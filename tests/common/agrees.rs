@@ -2,8 +2,8 @@
 
 use headwater::decide::crew::{Person, Work};
 use headwater::decide::options::times_tried;
-use headwater::decide::plan::{Choice, FlowerPlan, Grade, Plan};
-use headwater::flower::treatment::Treatment::{self, WaterTube};
+use headwater::decide::plan::{FlowerPlan, Grade, PlacingOption, Plan};
+use headwater::flower::treatment::Method::{self, WaterTube};
 
 /// Holds of any plan.
 pub fn agrees(plan: &Plan) {
@@ -15,8 +15,8 @@ pub fn agrees(plan: &Plan) {
 
 /// What a plan tells of one flower agrees with itself.
 fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
-    let (choice, heads) = (flower.choice(), f64::from(flower.heads()));
-    let middle = choice.share.p50 >= flower.target;
+    let (option, heads) = (flower.recommended(), f64::from(flower.heads()));
+    let middle = option.share.p50 >= flower.target;
     let grade = match (flower.lasts, middle) {
         (true, _) => Grade::Fine,
         (false, true) => Grade::Borderline,
@@ -25,22 +25,22 @@ fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
     assert_eq!(flower.grade(), grade);
     assert_eq!(flower.heads(), flower.order.heads + flower.spares);
     // The count is that of the choice; where a few heads more are kept at hand, no more than a quarter of all.
-    assert_eq!(flower.count, choice.count_of(flower.heads()));
+    assert_eq!(flower.count, option.count_of(flower.heads()));
     assert!(f64::from(flower.repairs) <= (0.25 * heads).ceil());
     assert!(flower.count_if_known.p95 <= heads);
     // Causes are shares of all failures, the greatest first.
     let causes: Vec<f64> = flower.causes.iter().map(|c| c.1).collect();
-    assert!(!causes.is_empty() || choice.expected > 1.0 - 1e-9, "something fails, of no cause");
+    assert!(!causes.is_empty() || option.expected > 1.0 - 1e-9, "something fails, of no cause");
     assert!(causes.is_empty() || (causes.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{causes:?}");
     assert!(causes.windows(2).all(|w| w[0] >= w[1]) && causes.iter().all(|c| *c > 0.0));
     // Other ways are other treatments; one passed over is cheaper, the next best is not.
     for rival in flower.passed_over.iter().chain(&flower.runner_up) {
-        assert!(rival.way.treatment != choice.way.treatment && rival.hours > 0.0);
+        assert!(rival.treatment.method != option.treatment.method && rival.hours > 0.0);
     }
     assert!(flower.passed_over.is_none_or(|r| r.dearer < 0.0), "{:?}", flower.passed_over);
     // A quarter of an hour apart from its placing to the end; at the piece's hour it passes through the choice.
     let curve = &flower.curves[0];
-    assert!(curve.way == choice.way && curve.place_at == choice.place_at);
+    assert!(curve.treatment == option.treatment && curve.place_at == option.place_at);
     for curve in &flower.curves {
         let (first, last) = (curve.points[0].0, curve.points[curve.points.len() - 1].0);
         assert!((first - curve.place_at).abs() < 1e-9 && plan.event.span().1 - last < 0.25);
@@ -48,24 +48,24 @@ fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
         assert!(curve.points.windows(2).all(|w| w[1].1.p50 <= w[0].1.p50 + 1e-9), "flowers do not come back");
     }
     // Dry at its first and its last time, in water when the choice is placed: each is shown once.
-    let times = times_tried(&flower.choices);
-    for &treatment in &flower.order.treatments {
+    let times = times_tried(&flower.options);
+    for &method in &flower.order.methods {
         let ats =
-            if treatment.is_dry() { vec![times[0], times[times.len() - 1]] } else { vec![choice.place_at] };
+            if method.is_dry() { vec![times[0], times[times.len() - 1]] } else { vec![option.place_at] };
         for at in ats {
-            let shown = flower.curves.iter().filter(|c| c.way.treatment == treatment && c.place_at == at);
-            assert_eq!(shown.count(), 1, "{treatment} at {at} h");
+            let shown = flower.curves.iter().filter(|c| c.treatment.method == method && c.place_at == at);
+            assert_eq!(shown.count(), 1, "{method} at {at} h");
         }
     }
     let until = plan.pieces.iter().find(|p| p.flowers.iter().any(|f| std::ptr::eq(f, flower)));
     let until = until.expect("its piece").piece.until;
     if let Some((_, band)) = curve.points.iter().find(|p| (p.0 - until).abs() < 1e-9) {
-        assert!((band.p50 - choice.share.p50).abs() < 0.02, "{band:?} {:?}", choice.share);
+        assert!((band.p50 - option.share.p50).abs() < 0.02, "{band:?} {:?}", option.share);
     }
     // A tube runs empty after it is placed; no other way has one.
-    assert_eq!(flower.tube_empty.is_some(), choice.way.treatment == WaterTube);
+    assert_eq!(flower.tube_empty.is_some(), option.treatment.method == WaterTube);
     if let Some(first) = flower.tube_empty.and_then(|e| e.p05) {
-        assert!(first > choice.place_at);
+        assert!(first > option.place_at);
     }
     // Boxes are asked how long they may wait where a flower lasts, up to twelve hours.
     assert_eq!(flower.dry_wait.is_some(), flower.lasts);
@@ -79,11 +79,10 @@ fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
 fn adds_up(plan: &Plan) {
     let (event, bill, own) = (&plan.event, &plan.bill, &plan.others[0]);
     let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
-    let of =
-        |t: Treatment| -> u32 { bill.things.iter().filter(|s| s.treatment == t).map(|s| s.number).sum() };
-    assert_eq!((own.tubes, own.vases), (of(WaterTube), of(Treatment::BudVase)));
+    let of = |t: Method| -> u32 { bill.things.iter().filter(|s| s.method == t).map(|s| s.number).sum() };
+    assert_eq!((own.tubes, own.vases), (of(WaterTube), of(Method::BudVase)));
     for thing in &bill.things {
-        let price = match thing.treatment {
+        let price = match thing.method {
             WaterTube => event.means.tubes.iter().find(|t| t.ml == thing.tube_ml).expect("a size").price,
             _ => event.means.vase_price,
         };
@@ -110,29 +109,29 @@ fn adds_up(plan: &Plan) {
     let fails: Vec<usize> = plan.flowers().enumerate().filter(|(_, f)| !f.lasts).map(|(i, _)| i).collect();
     assert_eq!(own.fails, fails);
     // What the crew does is the work there is: flowers, chores, the last look over every head at 20 a minute.
-    let done: f64 = plan.rota.people.iter().flat_map(|p| &p.stints).map(|s| s.to - s.from).sum();
+    let done: f64 = plan.rota.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum();
     assert!(near(done + plan.rota.left, bill.work_hours));
     let heads: u32 = plan.flowers().map(|f| f.order.heads).sum();
     let look = f64::from(heads) / 20.0 / 60.0 * (1.0 + event.means.slack);
     let chores: f64 = event.means.chores.iter().map(|c| c.hours).sum();
     let flowers: f64 = plan.flowers().map(|f| f.hours).sum();
     assert!(near(bill.work_hours, flowers + chores + look), "{} {flowers} {chores} {look}", bill.work_hours);
-    for flower in plan.flowers().filter(|f| f.choice().way.treatment.is_dry()) {
-        let minutes = f64::from(flower.heads()) * flower.choice().way.treatment.minutes();
+    for flower in plan.flowers().filter(|f| f.recommended().treatment.method.is_dry()) {
+        let minutes = f64::from(flower.heads()) * flower.recommended().treatment.method.minutes();
         assert!(near(flower.hours, minutes / 60.0 * (1.0 + event.means.slack)));
     }
     // What is told of a flower is told for the last time tried before the crew begins with it.
     for (p, piece) in plan.pieces.iter().enumerate() {
         for (o, flower) in piece.flowers.iter().enumerate() {
             let Some((begun, _)) = plan.rota.span(Work::Place(p, o)) else { continue };
-            let choice = flower.choice();
-            let between = |t: &f64| *t > choice.place_at + 1e-6 && *t <= begun;
-            assert!(choice.place_at <= begun + 1e-6, "{} for {begun}", choice.place_at);
-            assert!(choice.top_up.is_some() || !times_tried(&flower.choices).iter().any(between), "{begun}");
+            let option = flower.recommended();
+            let between = |t: &f64| *t > option.place_at + 1e-6 && *t <= begun;
+            assert!(option.place_at <= begun + 1e-6, "{} for {begun}", option.place_at);
+            assert!(option.top_up.is_some() || !times_tried(&flower.options).iter().any(between), "{begun}");
         }
     }
-    let mean_square = |f: &dyn Fn(&Choice) -> f64| {
-        let all: Vec<f64> = plan.flowers().flat_map(|p| &p.choices).map(f).collect();
+    let mean_square = |f: &dyn Fn(&PlacingOption) -> f64| {
+        let all: Vec<f64> = plan.flowers().flat_map(|p| &p.options).map(f).collect();
         all.iter().sum::<f64>() / all.len() as f64
     };
     assert!(near(plan.error().powi(2), mean_square(&|c| c.error * c.error)));

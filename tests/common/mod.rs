@@ -6,9 +6,9 @@ use headwater::decide::plan::{FlowerPlan, Plan, Settings, plan};
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
-use headwater::flower::treatment::{Handling, Treatment, Way};
+use headwater::flower::treatment::{Handling, Method, Treatment};
 use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::Fate;
+use headwater::simulate::kernel::HeadOutcome;
 use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 
@@ -71,12 +71,12 @@ impl Scene {
     }
 
     /// The fates of its heads lot by lot; in a tube or vase those that get water first.
-    pub fn lots_of(&self, treatment: Treatment) -> Vec<Vec<Fate>> {
-        self.lives(&[treatment])
+    pub fn lots_of(&self, method: Method) -> Vec<Vec<HeadOutcome>> {
+        self.lives(&[method])
     }
 
     /// The fates of its heads lot by lot, one treatment after the other.
-    fn lives(&self, treatments: &[Treatment]) -> Vec<Vec<Fate>> {
+    fn lives(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
         let climates = [self.climate.clone()];
         let job = Job {
             flower: self.flower,
@@ -96,8 +96,8 @@ impl Scene {
         Lots::new(job)
             .live(
                 Knowledge::AsItIs,
-                &cases(&[placing], &Way::all(treatments, self.tube_ml)),
-                |_, fates: &[Fate]| fates.to_vec(),
+                &cases(&[placing], &Treatment::all(methods, self.tube_ml)),
+                |_, outcomes: &[HeadOutcome]| outcomes.to_vec(),
             )
             .into_iter()
             .map(|lot| lot.concat())
@@ -105,13 +105,13 @@ impl Scene {
     }
 
     /// The fates of all its heads.
-    pub fn fates(&self, treatment: Treatment) -> Vec<Fate> {
-        self.lots_of(treatment).concat()
+    pub fn outcomes(&self, method: Method) -> Vec<HeadOutcome> {
+        self.lots_of(method).concat()
     }
 
     /// The fates of all its heads in each of the treatments with a clock of its own.
-    pub fn all_fates(&self) -> Vec<Fate> {
-        self.lives(&[Treatment::Tucked, Treatment::WaterTube, Treatment::BudVase]).concat()
+    pub fn all_fates(&self) -> Vec<HeadOutcome> {
+        self.lives(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
     }
 
     /// The lots and heads behind its fates.
@@ -162,12 +162,12 @@ pub fn planned(text: &str) -> Plan {
 }
 
 /// The median share presentable of a treatment, in the smallest tube, placed at an hour.
-pub fn share(flower: &FlowerPlan, treatment: Treatment, at: f64) -> f64 {
-    let way = flower.order.ways().into_iter().find(|w| w.treatment == treatment).expect("a way");
+pub fn share(flower: &FlowerPlan, method: Method, at: f64) -> f64 {
+    let treatment = flower.order.treatments().into_iter().find(|w| w.method == method).expect("a way");
     flower
-        .of(way)
+        .of(treatment)
         .find(|c| (c.place_at - at).abs() < 1e-6)
-        .unwrap_or_else(|| panic!("{treatment} is not tried at {at} h"))
+        .unwrap_or_else(|| panic!("{method} is not tried at {at} h"))
         .share
         .p50
 }

@@ -20,7 +20,7 @@ pub fn read(text: &str) -> bool {
     event.spaces.iter().for_each(|s| sane(&s.climate));
     assert!(!event.access.is_empty() && event.pieces.iter().all(|p| !p.orders.is_empty()));
     let orders = || event.pieces.iter().flat_map(|p| &p.orders);
-    assert!(orders().all(|o| o.heads >= 1 && !o.ways().is_empty() && o.stem_price().is_finite()));
+    assert!(orders().all(|o| o.heads >= 1 && !o.treatments().is_empty() && o.stem_price().is_finite()));
     let slots = headwater::decide::tasks::slots(&event);
     assert!(slots.iter().all(|s| s.from < s.to));
     assert!(headwater::report::words::heading(&event, 0.0).len() > 1);

@@ -7,7 +7,7 @@ use crate::calibrate::trial::{Look, Outcome, READ_HERE, Trial};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result, nearest};
 use crate::flower::catalogue::{Catalogue, Flower};
-use crate::flower::treatment::{Conditioning, Handling, Stage, Treatment};
+use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
 use crate::units::Moment;
 use csv::StringRecord;
 use jiff::civil::Date;
@@ -246,8 +246,8 @@ impl<'a> Reading<'a> {
         let (number, date, flower, lot, handling) = self.common(row);
         let of = self.needed(row, "heads", "40", count(1, 100_000));
         let presentable = self.needed(row, "presentable", "31", count(0, 100_000));
-        let treatment = self.needed(row, "treated", "tucked dry", |words| {
-            words.parse::<Treatment>().map_err(|near| {
+        let method = self.needed(row, "treated", "tucked dry", |words| {
+            words.parse::<Method>().map_err(|near| {
                 Problem::new(format!("{words:?} is not a way to set a head"))
                     .expected("tucked dry, wired, water tube or bud vase")
                     .help(near)
@@ -262,15 +262,8 @@ impl<'a> Reading<'a> {
                 list.split_whitespace().map(number_from(0.0)).collect();
             members
         });
-        let (
-            Some(number),
-            Some(date),
-            Some(flower),
-            Some(of),
-            Some(presentable),
-            Some(treatment),
-            Some(hours),
-        ) = (number, date, flower, of, presentable, treatment, hours)
+        let (Some(number), Some(date), Some(flower), Some(of), Some(presentable), Some(method), Some(hours)) =
+            (number, date, flower, of, presentable, method, hours)
         else {
             return;
         };
@@ -286,7 +279,7 @@ impl<'a> Reading<'a> {
             piece,
             flower,
             lot,
-            treatment,
+            method,
             handling,
             of,
             presentable,

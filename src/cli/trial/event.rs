@@ -9,7 +9,7 @@ use crate::cli::{notebook, output, plan};
 use crate::error::{Error, Problem, Result, nearest};
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Catalogue;
-use crate::flower::treatment::{Treatment, Way};
+use crate::flower::treatment::{Method, Treatment};
 use crate::report::terminal::Text;
 use crate::report::words::{capital, clock, kept};
 use crate::stats::Band;
@@ -95,15 +95,14 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
     let placed = option::<Moment>("placed", Some(&args.placed), &mut problems);
     let tube = option::<Volume>("tube", args.tube.as_deref(), &mut problems);
     let seen = option::<Moment>("seen", args.seen.as_deref(), &mut problems);
-    let treatment = args.set.parse::<Treatment>().map_err(|near| {
+    let method = args.set.parse::<Method>().map_err(|near| {
         let problem = Problem::new(format!("--set cannot be {:?}", args.set));
         problems.push(
             problem.expected("tucked dry, wired, water tube or bud vase").help(format!("--set \"{near}\"")),
         );
     });
     let found = find(&event, &args.piece, &args.flower).map_err(|e| problems.extend(e.problems));
-    let (Some(placed), Ok(treatment), Ok((piece, order)), true) =
-        (placed, treatment, found, problems.is_empty())
+    let (Some(placed), Ok(method), Ok((piece, order)), true) = (placed, method, found, problems.is_empty())
     else {
         return Err(Error { problems });
     };
@@ -130,8 +129,8 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
             .help("give --of, if you counted more than were ordered")
             .into());
     }
-    let way = Way::new(treatment, tube.map_or(order.tubes[0], |v| v.millilitres));
-    let count = Count { event: &event, piece, order, way, placed, seen, of };
+    let treatment = Treatment::new(method, tube.map_or(order.tubes[0], |v| v.millilitres));
+    let count = Count { event: &event, piece, order, treatment, placed, seen, of };
     let forecast = count.forecast(1);
     let worth = count.worth();
     let list: Vec<String> = forecast.iter().map(|n| format!("{n:.0}")).collect();
@@ -150,7 +149,7 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
             cell("conditioning", order.handling.conditioning.words().to_string()),
             cell("stage", order.handling.stage.words().to_string()),
             cell("leaves", if order.handling.leaves_on { "on" } else { "off" }.to_string()),
-            cell("treated", treatment.words().to_string()),
+            cell("treated", method.words().to_string()),
             cell("presentable", args.presentable.to_string()),
             cell("piece", piece.name.clone()),
             cell("hours", format!("{:.2}", seen - placed)),

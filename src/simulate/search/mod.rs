@@ -15,7 +15,7 @@ pub use placed::{Placed, Wet};
 pub use routes::Routes;
 
 use super::journey::{Drive, Grid, Pull, Stems, Supply};
-use super::kernel::Mark;
+use super::kernel::EndPoint;
 use super::run::Placing;
 use crate::flower::population::{HEADS, Heads, Lot};
 
@@ -161,10 +161,10 @@ impl<'a> Lives<'a> {
     }
 
     /// The limits of the heads on their way: what `x` must reach.
-    fn limits(&self, mark: Mark) -> &[f64; HEADS] {
-        match mark {
-            Mark::Flagging => &self.flagging,
-            Mark::Wilted => &self.wilted,
+    fn limits(&self, end_point: EndPoint) -> &[f64; HEADS] {
+        match end_point {
+            EndPoint::Flagging => &self.flagging,
+            EndPoint::Wilted => &self.wilted,
         }
     }
 }

@@ -4,7 +4,7 @@ use super::lines::{Clock, Line, Lines, NO_LINE};
 use super::{Lives, On, There, Water};
 use crate::flower::population::{HEADS, Lot};
 use crate::simulate::dispatch::widest;
-use crate::simulate::kernel::{Cause, Fate, NEVER};
+use crate::simulate::kernel::{Cause, HeadOutcome, NEVER};
 
 /// The way on of heads that drink, from their placing: all that does not depend on the head.
 #[derive(Default)]
@@ -282,7 +282,7 @@ impl<'a> Placed<'a> {
     }
 
     /// What becomes of the heads.
-    pub fn fates(&self, water: Water) -> [Fate; HEADS] {
+    pub fn outcomes(&self, water: Water) -> [HeadOutcome; HEADS] {
         let shared = self.shared(water);
         let mut alone = Alone::default();
         std::array::from_fn(|h| {
@@ -291,18 +291,18 @@ impl<'a> Placed<'a> {
                 if let Some(empty) = self.first_empty(full) {
                     let at = (self.on.first + self.now + empty.0) as f64 + empty.1;
                     let clock = self.alone(empty, full, &mut alone);
-                    return self.fate(h, &clock, water, self.lives.grid.hour(at));
+                    return self.outcome(h, &clock, water, self.lives.grid.hour(at));
                 }
             }
-            self.fate(h, &shared, water, NEVER)
+            self.outcome(h, &shared, water, NEVER)
         })
     }
 
-    fn fate(&self, h: usize, clock: &Clock, water: Water, empty: f64) -> Fate {
+    fn outcome(&self, h: usize, clock: &Clock, water: Water, empty: f64) -> HeadOutcome {
         let (heads, grid) = (self.lives.heads, self.lives.grid);
         let (flagging, stretch) = clock.way.reach(self.lives.flagging[h]);
         let supplied = water != Water::None && stretch > 0;
-        let mut fate = Fate {
+        let mut outcome = HeadOutcome {
             weight: 1.0,
             flagging: grid.hour(flagging),
             wilted: grid.hour(clock.way.reach(self.lives.wilted[h]).0),
@@ -315,12 +315,12 @@ impl<'a> Placed<'a> {
             (clock.heat.reach(heads.heat_limit[h]).0, Cause::Heat),
         ];
         for (at, cause) in others.map(|(step, cause)| (grid.hour(step), cause)) {
-            if at < fate.flagging {
-                (fate.flagging, fate.cause) = (at, cause);
+            if at < outcome.flagging {
+                (outcome.flagging, outcome.cause) = (at, cause);
             }
-            fate.wilted = fate.wilted.min(at);
+            outcome.wilted = outcome.wilted.min(at);
         }
-        fate
+        outcome
     }
 
     /// The lot.

@@ -5,23 +5,23 @@ use super::lines::{Clock, Lines};
 use super::placed::{Alone, Placed};
 use crate::flower::population::HEADS;
 use crate::simulate::dispatch::widest;
-use crate::simulate::kernel::{Mark, NEVER};
+use crate::simulate::kernel::{EndPoint, NEVER};
 use crate::simulate::run::share_left;
 
 impl Placed<'_> {
     /// The share of heads that have not come to a mark at the hour asked about: what [`crate::simulate::run::presentable`] says
-    /// of their [`Placed::fates`], by looking only at those that decide it.
-    pub fn share(&self, water: Water, mark: Mark) -> f64 {
+    /// of their [`Placed::outcomes`], by looking only at those that decide it.
+    pub fn share(&self, water: Water, end_point: EndPoint) -> f64 {
         widest(
             #[inline(always)]
-            || self.counted(water, mark),
+            || self.counted(water, end_point),
         )
     }
 
     #[inline(always)]
-    fn counted(&self, water: Water, mark: Mark) -> f64 {
+    fn counted(&self, water: Water, end_point: EndPoint) -> f64 {
         let heads = self.lives.heads;
-        let limits = self.lives.limits(mark);
+        let limits = self.lives.limits(end_point);
         let shared = self.shared(water);
         let ask = self.ask;
         let at = |step: usize| (shared.way.at(step).1, shared.age.at(step).0, shared.heat.at(step).0);

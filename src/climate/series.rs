@@ -5,7 +5,7 @@ use std::ops::Range;
 
 /// Air at many instants, quantity by quantity, so that a processor can go through several instants at a time.
 #[derive(Debug, Clone, Default)]
-pub struct Airs {
+pub struct ClimateSeries {
     /// The number of the first instant, where they are part of more.
     pub first: usize,
     /// Air temperature, C.
@@ -33,7 +33,7 @@ pub struct Stretch {
     pub outdoors: bool,
 }
 
-impl Airs {
+impl ClimateSeries {
     /// How many instants there are.
     pub fn len(&self) -> usize {
         self.sun.len()
@@ -59,16 +59,16 @@ impl Airs {
 }
 
 /// An even climate is kept as the one instant that it is.
-impl FromIterator<Air> for Airs {
-    fn from_iter<I: IntoIterator<Item = Air>>(instants: I) -> Airs {
-        let (mut airs, mut first, mut even) = (Airs::default(), None, true);
+impl FromIterator<Air> for ClimateSeries {
+    fn from_iter<I: IntoIterator<Item = Air>>(instants: I) -> ClimateSeries {
+        let (mut series, mut first, mut even) = (ClimateSeries::default(), None, true);
         for air in instants {
             even &= *first.get_or_insert(air) == air;
-            airs.push(air);
+            series.push(air);
         }
         match first {
-            Some(air) if even && airs.len() > 1 => std::iter::once(air).collect(),
-            _ => airs,
+            Some(air) if even && series.len() > 1 => std::iter::once(air).collect(),
+            _ => series,
         }
     }
 }
