@@ -6,12 +6,15 @@ use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::notebook::Notebook;
 use headwater::climate::series::ClimateSeries;
 use headwater::climate::{Air, Climate, ClimateError};
-use headwater::decide::plan::{Settings, finish, plan, prospects};
+use headwater::decide::plan::{Settings, finish, plan};
+use headwater::decide::prospects::prospects;
 use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
-use headwater::report::{Report, terminal};
+use headwater::report::facts::Facts;
+use headwater::report::render::terminal;
+use headwater::report::sections;
 use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
 use headwater::simulate::kernel::{EndPoint, Start, State};
 use headwater::simulate::random::Key;
@@ -135,7 +138,7 @@ fn deciding(bencher: Bencher) {
 #[divan::bench]
 fn telling(bencher: Bencher) {
     let plan = plan(supper(), SETTINGS);
-    bencher.bench(|| terminal::plan(&plan, &Report::of(&plan), 96));
+    bencher.bench(|| terminal::text(&sections::plan(&Facts::of(&plan)), 96));
 }
 
 /// What the notes of a season teach of a flower.

@@ -9,16 +9,18 @@ mod common;
 use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
-use headwater::decide::assign::{Crew, Lacking, Model, Shift, Slot, Solution};
-use headwater::decide::crew::{Rota, Task, Work, rota};
+use headwater::decide::alternatives::Kind;
+use headwater::decide::offers::{best, between, chores, model, offers, slots};
 use headwater::decide::options::{PlacingOption, Scene};
-use headwater::decide::otherwise::{Change, Remedy};
 use headwater::decide::placing::{LONGEST_WAIT, first_step, grid, placing, times, touched};
-use headwater::decide::plan::{FlowerPlan, Plan, Settings, orders, plan, prospects};
+use headwater::decide::plan::{Plan, Settings, plan};
+use headwater::decide::prospects::prospects;
+use headwater::decide::remedies::{Change, Remedy};
+use headwater::decide::scenarios::{Factor, Scenario, outcomes, sensitivities};
+use headwater::decide::solve::model::{Crew, Lacking, Model, Shift, Slot, Solution};
+use headwater::decide::solve::roster::{Roster, Task, roster};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
-use headwater::decide::tasks::{best, between, chores, model, offers, slots};
-use headwater::decide::whatif::{Scenario, outcomes, sensitivities};
-use headwater::event::{Event, Order};
+use headwater::event::{Event, Order, Piece};
 use headwater::flower::treatment::{Method, Treatment};
 use headwater::simulate::journey::{Leg, Supply};
 use std::sync::LazyLock;
@@ -191,8 +193,11 @@ fn a_journey_is_that_of_the_event() {
     assert_eq!(hours(&event, &boxed.before), before);
 }
 
+/// Work by a name: what deals it out knows no more of it.
+type Work = &'static str;
+
 /// People who are there from 10:00 on, for so many hours each, and whether they are skilled.
-fn dealt(people: &[(usize, bool)], tasks: &[Task]) -> Rota {
+fn dealt(people: &[(usize, bool)], tasks: &[Task<Work>]) -> Roster<Work> {
     let slots: Vec<Slot> = (0..8)
         .map(|i| Slot { from: 10.0 + 0.5 * f64::from(i), to: 10.5 + 0.5 * f64::from(i), call: 0 })
         .collect();
@@ -207,16 +212,16 @@ fn dealt(people: &[(usize, bool)], tasks: &[Task]) -> Rota {
         .map(|&(hours, skilled)| Shift { first: 0, end: 2 * hours, people: 1, skilled })
         .collect();
     let hired = Solution { chosen: Vec::new(), shifts, cost: 0.0, gap: 0.0, lacking: Lacking::default() };
-    rota(&model, &hired, tasks)
+    roster(&model, &hired, tasks)
 }
 
-fn task(work: Work, (from, wish, to): (f64, f64, f64), hours: f64, rank: u32) -> Task {
+fn task(work: Work, (from, wish, to): (f64, f64, f64), hours: f64, rank: u32) -> Task<Work> {
     Task { work, from, wish, to, skilled: false, hours, rank }
 }
 
 #[track_caller]
-fn does(rota: &Rota, person: usize, expected: &[(Work, f64, f64)]) {
-    let assignments = &rota.people[person].assignments;
+fn does(roster: &Roster<Work>, person: usize, expected: &[(Work, f64, f64)]) {
+    let assignments = &roster.people[person].assignments;
     let alike = assignments.len() == expected.len()
         && assignments
             .iter()
@@ -227,8 +232,7 @@ fn does(rota: &Rota, person: usize, expected: &[(Work, f64, f64)]) {
 
 #[test]
 fn a_crews_day_is_dealt_by_rule() {
-    let [unload, greens, heads, wired] =
-        [Work::Chore(0), Work::Place(0, 0), Work::Place(0, 1), Work::Place(1, 0)];
+    let [unload, greens, heads, wired] = ["unload", "greens", "heads", "wired"];
     let tasks = [
         task(heads, (10.0, 11.0, 12.0), 0.25, 2),
         task(greens, (10.0, 10.0, 12.0), 1.0, 1),
@@ -243,7 +247,7 @@ fn a_crews_day_is_dealt_by_rule() {
     does(&day, 1, &[(greens, 10.0, 11.0), (heads, 11.0, 11.25)]);
     assert!(day.left.abs() < 1e-9);
     assert_eq!(day.span(wired), Some((10.5, 11.5)));
-    assert_eq!(day.span(Work::Chore(9)), None);
+    assert_eq!(day.span("none of it"), None);
     // By unskilled hands alone the wired heads are left undone.
     let day = dealt(&[(2, false)], &tasks[2..]);
     does(&day, 0, &[(unload, 10.0, 10.5)]);
@@ -252,7 +256,7 @@ fn a_crews_day_is_dealt_by_rule() {
 
 #[test]
 fn what_is_pressing_interrupts_what_is_not() {
-    let [slow, soon, later] = [Work::Chore(0), Work::Chore(1), Work::Chore(2)];
+    let [slow, soon, later] = ["slow", "soon", "later"];
     let tasks = [
         task(slow, (10.0, 10.0, 12.0), 1.0, 0),
         task(soon, (10.5, 10.5, 11.0), 0.5, 0),
@@ -278,11 +282,16 @@ fn what_is_pressing_interrupts_what_is_not() {
     does(&day, 1, &[(slow, 10.0, 10.25)]);
 }
 
+fn first_order(event: &Event) -> (&Piece, &Order) {
+    let (_, piece, order) = event.orders().next().expect("an order");
+    (piece, order)
+}
+
 #[test]
 fn offers_cost_what_they_take() {
     // 40 dahlias at 2.00 a stem, from 12:00 to 14:00; of every delivery the same share is presentable.
     let event = supper(&[("12:00", "14:00")], "");
-    let order = orders(&event).next().unwrap();
+    let order = first_order(&event);
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let scene = Scene::new(&event, order, &spaces, (1, 8));
     let tried = |treatment: Treatment, at: f64, share: f64| scene.option(treatment, None, at, vec![share; 8]);
@@ -348,7 +357,7 @@ fn offers_cost_what_they_take() {
 fn a_later_offer_must_lose_fewer_heads() {
     // Two hours apart, at no cost and without spares either way: all that differs is when, and what is lost.
     let event = supper(&[NOON], "");
-    let order = orders(&event).next().unwrap();
+    let order = first_order(&event);
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let scene = Scene::new(&event, order, &spaces, (1, 8));
     let offered = |early: f64, late: f64| {
@@ -375,7 +384,7 @@ fn a_later_offer_must_lose_fewer_heads() {
 #[test]
 fn the_best_of_what_falls_short_is_as_early_as_it_loses_no_head() {
     let event = supper(&[NOON], "");
-    let order = orders(&event).next().unwrap();
+    let order = first_order(&event);
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let scene = Scene::new(&event, order, &spaces, (1, 8));
     // Every half hour from noon, so many of the forty: in the middle, and nineteen times out of twenty.
@@ -407,8 +416,8 @@ fn tubes_that_leak_do_not_count_among_those_that_run_empty() {
             "temperature = \"30 C\"\nhumidity = \"30 %\"",
         );
     let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
-    let flower = plan.flowers().next().unwrap();
-    let empty = flower.tube_empty.expect("it stands in tubes");
+    let flower = plan.orders.iter().next().unwrap();
+    let empty = flower.tube_empty.as_ref().expect("it stands in tubes");
     let told = [empty.p05, empty.p50, empty.p95].map(|q| q.unwrap_or_else(|| panic!("{empty:?}")));
     assert!(flower.recommended().place_at < told[0] && told[0] < told[1] && told[1] < told[2], "{told:?}");
 }
@@ -497,23 +506,24 @@ fn the_night_before_asks_for_water_and_the_arch_for_shade() {
 #[test]
 fn other_ways_do_without_what_they_say() {
     for plan in demos() {
-        let own = &plan.others[0];
-        let cost = |name: &str| plan.others.iter().find(|o| o.name.starts_with(name));
-        let dry = cost("all dry").expect("it is always told");
+        let own = &plan.alternatives[0];
+        let of = |kind: Kind| plan.alternatives.iter().find(|o| o.kind == kind);
+        let dry = of(Kind::AllDry).expect("it is always told");
         assert_eq!((dry.tubes, dry.vases), (0, 0));
-        assert_eq!(cost("tubes where").expect("it is always told").vases, 0);
-        let vases = cost("vases where").expect("it is always told");
+        assert_eq!(of(Kind::Tubes).expect("it is always told").vases, 0);
+        let vases = of(Kind::Vases).expect("it is always told");
         // A vase stands beside any piece that takes one; arches and cakes take tubes.
-        let no_vase = |f: &FlowerPlan| !f.order.methods.contains(&Method::BudVase);
-        let tubed: u32 = plan.flowers().filter(|f| no_vase(f)).map(|f| f.order.heads).sum();
+        let no_vase = |o: &Order| !o.methods.contains(&Method::BudVase);
+        let tubed: u32 = plan.event.orders().filter(|(.., o)| no_vase(o)).map(|(.., o)| o.heads).sum();
         assert!(vases.tubes <= 2 * tubed, "{} tubes for {tubed} heads", vases.tubes);
-        assert_eq!(cost("everything on the first").is_some(), plan.event.access.len() > 1);
+        assert_eq!(of(Kind::FirstAccess).is_some(), plan.event.access.len() > 1);
         // What works otherwise is no cheaper than what is planned, but for the gap.
         if own.works() {
             assert!(plan.remedies.is_empty());
-            let others = plan.others.iter().filter(|o| o.works());
-            others
-                .for_each(|o| assert!(o.cost >= own.cost * 0.99, "{}: {} for {}", o.name, o.cost, own.cost));
+            let others = plan.alternatives.iter().filter(|o| o.works());
+            others.for_each(|o| {
+                assert!(o.cost >= own.cost * 0.99, "{:?}: {} for {}", o.kind, o.cost, own.cost)
+            });
         }
         for remedy in &plan.remedies {
             assert!(remedy.then.works(), "{remedy:?}");
@@ -557,7 +567,7 @@ fn more_access_is_asked_for_where_it_fits() {
 #[test]
 fn stand_ins_fare_as_they_would_in_an_order() {
     let event = supper(&[EVE, ("12:00", "15:00")], "dry_hours = \"9 h\"\n");
-    let (piece, order) = orders(&event).next().unwrap();
+    let (piece, order) = first_order(&event);
     assert!(order.handling.own_dry_hours.is_some());
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let found = stand_ins(&event, (piece, order), &spaces, None, (1, 16), 6);
@@ -597,38 +607,38 @@ fn stand_ins_fare_as_they_would_in_an_order() {
 }
 
 #[test]
-fn levers_are_sums_over_other_days() {
+fn sensitivities_are_sums_over_other_days() {
     let plan = &demos()[0];
     let sum = |scenario: Scenario| outcomes(plan, scenario).iter().map(|o| o.expected).sum::<f64>();
-    let (base, sensitivities) = sensitivities(plan, |k| format!("{k} degrees"));
+    let (base, sensitivities) = sensitivities(plan);
     assert!((base - sum(Scenario::None)).abs() < 1e-9);
     assert!(
         sensitivities.windows(2).all(|w| w[0].high - w[0].low >= w[1].high - w[1].low),
         "the strongest first"
     );
     assert!(sensitivities.iter().all(|l| l.low < base && base < l.high));
-    for (name, worse, better) in [
-        ("3 degrees hotter", Scenario::Warmer(3.0), Scenario::Warmer(-3.0)),
-        ("15 points", Scenario::Moister(-0.15), Scenario::Moister(0.15)),
-        ("the party", Scenario::Late(1.0), Scenario::Late(-1.0)),
-        ("placing", Scenario::PlacedEarlier(1.0), Scenario::PlacedEarlier(-1.0)),
+    for (factor, worse, better) in [
+        (Factor::Temperature(3.0), Scenario::Warmer(3.0), Scenario::Warmer(-3.0)),
+        (Factor::Humidity(0.15), Scenario::Moister(-0.15), Scenario::Moister(0.15)),
+        (Factor::End(1.0), Scenario::Late(1.0), Scenario::Late(-1.0)),
+        (Factor::Placing(1.0), Scenario::PlacedEarlier(1.0), Scenario::PlacedEarlier(-1.0)),
     ] {
         let sensitivity =
-            sensitivities.iter().find(|l| l.name.contains(name)).unwrap_or_else(|| panic!("no {name}"));
+            sensitivities.iter().find(|s| s.factor == factor).unwrap_or_else(|| panic!("no {factor:?}"));
         assert!(
             (sensitivity.low - sum(worse)).abs() < 1e-9 && (sensitivity.high - sum(better)).abs() < 1e-9,
-            "{name}"
+            "{factor:?}"
         );
     }
     // In the delivery of nineteen in twenty, and of one in twenty: heads times shares.
-    for (outcome, flower) in outcomes(plan, Scenario::None).iter().zip(plan.flowers()) {
-        let (option, heads) = (flower.recommended(), f64::from(flower.heads()));
+    for (outcome, flower) in outcomes(plan, Scenario::None).iter().zip(plan.orders.iter()) {
+        let (option, heads) = (flower.recommended(), f64::from(flower.heads));
         assert!((outcome.expected - heads * option.expected).abs() < 1e-9);
         let (poor, good) = outcome.delivery;
         assert!(
             (poor - heads * option.share.p05).abs() < 1e-9 && (good - heads * option.share.p95).abs() < 1e-9
         );
-        assert_eq!(outcome.lasts, flower.lasts);
+        assert_eq!(outcome.lasts, flower.lasts());
     }
 }
 
@@ -636,12 +646,12 @@ fn levers_are_sums_over_other_days() {
 fn placed_much_earlier_is_placed_when_the_doors_first_open() {
     let plan = &demos()[0];
     let then = outcomes(plan, Scenario::PlacedEarlier(500.0));
-    let numbered = plan.pieces.iter().flat_map(|p| p.flowers.iter().map(move |f| (&p.piece, f)));
-    for (outcome, (piece, flower)) in then.iter().zip(numbered) {
+    for (outcome, (id, piece, _)) in then.iter().zip(plan.event.orders()) {
+        let flower = plan.order(id);
         let (option, first) = (flower.recommended(), plan.event.windows(piece)[0].0);
         if option.top_up.is_none() {
             let tried = flower.of(option.treatment).find(|c| c.place_at == first).expect("tried at first");
-            assert!((outcome.expected - f64::from(flower.heads()) * tried.expected).abs() < 1e-9);
+            assert!((outcome.expected - f64::from(flower.heads) * tried.expected).abs() < 1e-9);
         }
     }
     assert_eq!(then, outcomes(plan, Scenario::PlacedEarlier(400.0)));
@@ -658,8 +668,12 @@ fn a_cooling_that_fails_lets_only_cooled_rooms_drift() {
         expected(Scenario::CoolingFails(12.0)),
         expected(Scenario::CoolingFails(17.0)),
     );
-    for (i, flower) in plan.flowers().enumerate() {
-        assert!(early[i] <= late[i] + 1e-9 && late[i] <= none[i] + 1e-9, "{}", flower.order.flower.id());
+    for (i, flower) in plan.orders.iter().enumerate() {
+        assert!(
+            early[i] <= late[i] + 1e-9 && late[i] <= none[i] + 1e-9,
+            "{}",
+            plan.event.order(flower.id).1.flower.id()
+        );
     }
     assert!(early.iter().sum::<f64>() < late.iter().sum::<f64>());
     assert_eq!(expected(Scenario::CoolingFails(500.0)), none, "it fails when all is over");
@@ -688,7 +702,7 @@ fn as_many_things_more_are_asked_for_as_are_lacking() {
         let text =
             supper_text(&[NOON], &only).replace("most = 100", "most = 1").replace("most = 50", "most = 1");
         let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
-        let heads: u32 = plan.flowers().map(FlowerPlan::heads).sum();
+        let heads: u32 = plan.orders.iter().map(|o| o.heads).sum();
         assert_eq!(plan.lacking.stock[scarce], heads - 1, "{method}");
         let things = |r: &Remedy| if let Change::Things(n) = &r.change { Some(n.clone()) } else { None };
         let asked =
@@ -748,7 +762,7 @@ fn tubes_are_filled_up_in_the_hour_before() {
             access,
             &format!("treatments = [\"water tube\"]\ntube = \"10 ml\"\nrefill = [\"{at}\"]\n"),
         );
-        let order = orders(&event).next().unwrap();
+        let order = first_order(&event);
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
         let scene = Scene::new(&event, order, &spaces, (1, 8));
         let all = [scene.option(Treatment::new(Method::WaterTube, 10.0), None, 12.0, vec![1.0; 8])];
@@ -774,7 +788,7 @@ fn tubes_are_filled_up_in_the_hour_before() {
 fn tubes_of_the_evening_are_filled_up_at_the_end_if_nothing_else_is_said() {
     let filled_up = |access: &[(&str, &str)], more: &str| {
         let event = supper(access, more);
-        let order = orders(&event).next().unwrap();
+        let order = first_order(&event);
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
         let options = Scene::new(&event, order, &spaces, (1, 8)).options();
         assert!(options.iter().all(|c| c.top_up.is_none() || c.treatment.method == Method::WaterTube));

@@ -9,9 +9,9 @@ mod common;
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::notebook::Notebook;
 use headwater::climate::{Air, air, sun};
+use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Settings, plan};
-use headwater::decide::quick::{Question, answer};
-use headwater::decide::whatif::{Scenario, outcomes};
+use headwater::decide::scenarios::{Scenario, outcomes};
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::{Skin, water_loss};
 use headwater::stats::lifetime::{Fit, Law};
@@ -153,10 +153,9 @@ fn quick_answers(values: &mut Values) {
 fn plan_of_the_demo(values: &mut Values) {
     let event = common::event(include_str!("../reference-data/demo/harvest-supper.toml"));
     let plan = plan(event, Settings { lots: 64, ..Settings::default() });
-    for flower in plan.flowers() {
-        let name = flower.order.flower.id();
-        let (option, n) =
-            (flower.recommended(), plan.flowers().position(|f| std::ptr::eq(f, flower)).unwrap_or(0));
+    for (id, _, order) in plan.event.orders() {
+        let (flower, n, name) = (plan.order(id), id.index(), order.flower.id());
+        let option = flower.recommended();
         values.put(format!("plan {n} {name} placed"), option.place_at);
         values.band(&format!("plan {n} {name} share"), &option.share);
         values.band(&format!("plan {n} {name} count"), &flower.count);
@@ -171,7 +170,7 @@ fn plan_of_the_demo(values: &mut Values) {
     }
     values.put("plan paid hours", plan.bill.paid_hours);
     values.put("plan error", plan.error());
-    let assignments = plan.rota.people.iter().flat_map(|p| &p.assignments);
+    let assignments = plan.roster.people.iter().flat_map(|p| &p.assignments);
     values.bits("plan rota", assignments.flat_map(|s| [s.from, s.to]));
     let hotter = outcomes(&plan, Scenario::Warmer(5.0));
     values.bits("plan 5 C warmer", hotter.iter().flat_map(|o| [o.count.p05, o.count.p50, o.count.p95]));

@@ -4,8 +4,10 @@
 mod common;
 
 use common::planned;
-use headwater::decide::assign::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
-use headwater::decide::crew::{Task, Work, rota};
+use headwater::decide::solve::model::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
+use headwater::decide::solve::roster::{Task, roster};
+use headwater::report::crew;
+use headwater::report::facts::Facts;
 use headwater::simulate::random::Key;
 use rand::RngExt;
 use serde_json::Value;
@@ -323,7 +325,7 @@ fn a_crew_does_each_thing_once_in_its_time() {
     for seed in 0..40 {
         let model = small(seed);
         let Some(plan) = model.within_means() else { continue };
-        let tasks: Vec<Task> = model
+        let tasks: Vec<Task<usize>> = model
             .jobs
             .iter()
             .zip(&plan.chosen)
@@ -331,7 +333,7 @@ fn a_crew_does_each_thing_once_in_its_time() {
             .map(|(i, (job, c))| {
                 let part = job[*c].parts[0];
                 Task {
-                    work: Work::Chore(i),
+                    work: i,
                     from: model.slots[part.first].from,
                     wish: model.slots[part.first].from,
                     to: model.slots[part.end - 1].to,
@@ -341,8 +343,8 @@ fn a_crew_does_each_thing_once_in_its_time() {
                 }
             })
             .collect();
-        let rota = rota(&model, &plan, &tasks);
-        for person in &rota.people {
+        let roster = roster(&model, &plan, &tasks);
+        for person in &roster.people {
             let mut free = person.from;
             for assignment in &person.assignments {
                 let task = tasks.iter().find(|t| t.work == assignment.work).expect("one of the tasks");
@@ -359,8 +361,8 @@ fn a_crew_does_each_thing_once_in_its_time() {
             }
             assert!(free <= person.to + 1e-9, "{seed}: longer than they stay");
         }
-        let done: f64 =
-            rota.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum::<f64>() + rota.left;
+        let done: f64 = roster.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum::<f64>()
+            + roster.left;
         let wanted: f64 = tasks.iter().map(|t| t.hours).sum();
         assert!((done - wanted).abs() < 1e-6, "{seed}: {done} h of {wanted}");
         dealt += 1;
@@ -404,8 +406,8 @@ fn what_is_bought_covers_what_is_placed() {
         assert!(line.breakage > 0, "{line:?}");
     }
     let things: u32 = plan.bill.things.iter().map(|t| t.number).sum();
-    let wet = plan.flowers().filter(|f| !f.recommended().treatment.method.is_dry());
-    assert_eq!(things, wet.map(|f| f.heads()).sum::<u32>());
+    let wet = plan.orders.iter().filter(|f| !f.recommended().treatment.method.is_dry());
+    assert_eq!(things, wet.map(|f| f.heads).sum::<u32>());
     let sum = plan.bill.flowers() + plan.bill.material() + plan.bill.hands;
     assert!((plan.bill.total() - sum).abs() < 1e-9);
     assert!(plan.bill.paid_hours >= plan.bill.work_hours - 1e-6);
@@ -418,13 +420,13 @@ fn spares_make_up_for_what_is_lost() {
         let piece = table("one", "dahlia", heads) + "treatments = [\"water tube\"]\ntube = \"10 ml\"\n";
         let text = event(AFTERNOON, "[crew]\npeople = 9\n", &piece).replace("80 %", "90 %");
         let plan = planned(&text);
-        let flower = plan.flowers().next().expect("a flower");
-        if !flower.lasts {
+        let flower = plan.orders.iter().next().expect("a flower");
+        if !flower.lasts() {
             continue;
         }
         let option = flower.recommended();
-        let now = option.count_of(flower.heads());
-        assert!(now.p50 >= f64::from(flower.wanted()), "{heads}: {now:?} of {}", flower.heads());
+        let now = option.count_of(flower.heads);
+        assert!(now.p50 >= f64::from(flower.wanted), "{heads}: {now:?} of {}", flower.heads);
         assert_eq!(option.spares.map(|s| s <= flower.spares), Some(true));
         some += flower.spares;
     }
@@ -440,11 +442,12 @@ fn the_venue_and_the_shelf_are_obeyed() {
     let plan = planned(&event(night, crew, &pieces));
     assert!(plan.lacking.is_nothing(), "{:?}", plan.lacking);
     for method in [WaterTube, BudVase] {
-        let used: u32 = plan.bill.things.iter().filter(|t| t.method == method).map(|t| t.number).sum();
+        let used: u32 =
+            plan.bill.things.iter().filter(|t| t.treatment.method == method).map(|t| t.number).sum();
         assert!((1..=45).contains(&used), "{method}: {used}");
     }
     let no_glass = planned(&event(night, &format!("{crew}[venue]\nglass = false\n"), &pieces));
-    assert!(no_glass.flowers().all(|f| f.recommended().treatment.method != BudVase));
+    assert!(no_glass.orders.iter().all(|f| f.recommended().treatment.method != BudVase));
     assert!(
         !no_glass.lasts() && no_glass.lacking.stock[0] > 0,
         "45 tubes are too few: {:?}",
@@ -483,19 +486,16 @@ fn every_chore_keeps_its_name() {
     let plan = planned(&text);
     let told = |name: &str| plan.event.assumptions.iter().any(|a| a.contains(name));
     assert!(told("clear away") && !told("hang the frame") && !told("light the stove"));
-    let assignments = || plan.rota.people.iter().flat_map(|p| &p.assignments);
+    let facts = Facts::of(&plan);
+    let assignments = || facts.people.iter().flat_map(|p| &p.assignments);
     for (name, from, to) in
         [("hang the frame", 12.0 + 1.0 / 6.0, 12.0 + 1.0 / 3.0), ("light the stove", 10.0, 11.0)]
     {
-        let done: Vec<_> = assignments()
-            .filter(|s| headwater::report::work::what(&plan, s) == name)
-            .map(|s| (s.from, s.to))
-            .collect();
+        let done: Vec<_> =
+            assignments().filter(|s| crew::work(&facts, s) == name).map(|s| (s.from, s.to)).collect();
         assert!(!done.is_empty(), "{name} is done");
         assert!(done.iter().all(|(a, b)| *a >= from - 1e-9 && *b <= to + 1e-9), "{name}: {done:?}");
     }
-    assert!(assignments().all(|s| headwater::report::work::what(&plan, s) != "clear away"));
-    assert!(
-        assignments().any(|s| headwater::report::work::what(&plan, s) == headwater::decide::tasks::LAST_LOOK)
-    );
+    assert!(assignments().all(|s| crew::work(&facts, s) != "clear away"));
+    assert!(assignments().any(|s| crew::work(&facts, s) == headwater::decide::work::LAST_LOOK));
 }

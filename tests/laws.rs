@@ -6,8 +6,8 @@ use common::{HEADS_IN_A_LOT as HEADS, Scene, drawn, event, flower, flowers, mome
 use headwater::climate::air::saturation_vapour_pressure;
 use headwater::climate::series::ClimateSeries;
 use headwater::climate::{Air, Climate, ClimateError};
+use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Settings, plan};
-use headwater::decide::quick::{Question, answer};
 use headwater::flower::catalogue::Flower;
 use headwater::flower::population::Heads;
 use headwater::flower::treatment::{Conditioning, Handling, Method, Stage};
@@ -56,9 +56,9 @@ fn more_heat_at_the_same_moisture_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let cooler = scene.all_fates();
+            let cooler = scene.all_outcomes();
             for kelvin in [0.5, 5.0] {
-                let hotter = scene.in_air(air.shifted(kelvin, 0.0)).all_fates();
+                let hotter = scene.in_air(air.shifted(kelvin, 0.0)).all_outcomes();
                 let what = format!("{}: {kelvin} K on {air:?}", flower.id());
                 never_longer(&cooler, &hotter, &what);
             }
@@ -71,9 +71,9 @@ fn drier_air_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let damper = scene.all_fates();
+            let damper = scene.all_outcomes();
             for rh in [-0.02, -0.2] {
-                let drier = scene.in_air(air.shifted(0.0, rh)).all_fates();
+                let drier = scene.in_air(air.shifted(0.0, rh)).all_outcomes();
                 let what = format!("{}: {rh} of humidity on {air:?}", flower.id());
                 never_longer(&damper, &drier, &what);
             }
@@ -86,10 +86,10 @@ fn more_sun_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let shadier = scene.all_fates();
+            let shadier = scene.all_outcomes();
             for more in [20.0, 500.0] {
                 let sun = air.sun + more;
-                let sunnier = scene.in_air(Air { sun, ..air }).all_fates();
+                let sunnier = scene.in_air(Air { sun, ..air }).all_outcomes();
                 let what = format!("{}: {more} W/m2 on {air:?}", flower.id());
                 never_longer(&shadier, &sunnier, &what);
             }
@@ -109,12 +109,12 @@ fn a_worse_state_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let best = scene.all_fates();
+            let best = scene.all_outcomes();
             for (name, change) in worse {
                 let what = format!("{}: {name} in {air:?}", flower.id());
-                never_longer(&best, &scene.handled(change).all_fates(), &what);
+                never_longer(&best, &scene.handled(change).all_outcomes(), &what);
             }
-            let tight = scene.handled(|h| h.stage = Stage::Tight).all_fates();
+            let tight = scene.handled(|h| h.stage = Stage::Tight).all_outcomes();
             never_longer(&tight, &best, &format!("{}: half open, not tight", flower.id()));
         }
     }
@@ -188,7 +188,7 @@ fn placing_earlier_never_helps() {
         }
         let plan = plan(event(&text), Settings { lots: 24, ..Settings::default() });
         let mut differs = 0;
-        for flower in &plan.pieces[0].flowers {
+        for flower in &plan.orders {
             let options: Vec<_> = flower.of_method(Method::Tucked).collect();
             assert!(options.len() > 15);
             for pair in options.windows(2) {
@@ -197,7 +197,7 @@ fn placing_earlier_never_helps() {
                 assert!(
                     early.share.p50 <= late.share.p50 + ROUNDING,
                     "{} in a {room}: {} placed at {}, {} at {}",
-                    flower.order.flower.id(),
+                    plan.event.order(flower.id).1.flower.id(),
                     early.share.p50,
                     early.place_at,
                     late.share.p50,
@@ -464,7 +464,7 @@ fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
                         climate: uncertain(ClimateError::GUESSED),
                         ..Scene::new(flower, ordinary_room())
                     };
-                    [bits(&scene.all_fates())]
+                    [bits(&scene.all_outcomes())]
                 })
                 .collect()
         })
@@ -528,7 +528,7 @@ proptest! {
         let mut scene = Scene::new(&flowers()[which], air);
         scene.handling = Handling { leaves_on, nested, ..scene.handling };
         scene.climate.error = ClimateError::GUESSED;
-        for f in scene.all_fates() {
+        for f in scene.all_outcomes() {
             prop_assert!(f.flagging >= 0.0 && f.wilted >= f.flagging && !f.wilted.is_nan());
             prop_assert!((0.0..=1.0).contains(&f.loss) && (0.0..=1.0).contains(&f.weight));
             prop_assert!(f.empty >= 0.0);
@@ -544,9 +544,9 @@ proptest! {
         let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh) };
         let scene = Scene::new(&flowers()[which], air);
         let what = format!("{} in {air:?}", scene.flower.id());
-        let best = scene.all_fates();
+        let best = scene.all_outcomes();
         for worse in [air.shifted(kelvin, 0.0), air.shifted(0.0, -drier), Air { sun: sun + more, ..air }] {
-            never_longer(&best, &scene.in_air(worse).all_fates(), &what);
+            never_longer(&best, &scene.in_air(worse).all_outcomes(), &what);
         }
     }
 }

@@ -259,11 +259,11 @@ fn supper(lot: &str) -> Event {
 /// The expected share of each flower, placed at the latest, and the width of its range.
 fn shares(event: Event) -> Vec<(f64, f64)> {
     let plan = plan(event, Settings { lots: 128, ..Settings::default() });
-    let of = |f: &headwater::decide::plan::FlowerPlan| {
+    let of = |f: &headwater::decide::order::OrderPlan| {
         let last = f.options.last().unwrap();
         (last.expected, last.share.p95 - last.share.p05)
     };
-    plan.pieces[0].flowers.iter().map(of).collect()
+    plan.orders.iter().map(of).collect()
 }
 
 #[test]

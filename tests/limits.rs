@@ -8,7 +8,9 @@ use headwater::climate::record::Record;
 use headwater::decide::plan::{Settings, plan};
 use headwater::error::Error;
 use headwater::event::{Event, MOST_ORDERS, MOST_SPACES, TEMPLATE};
-use headwater::report::{Report, tables, terminal};
+use headwater::report::facts::Facts;
+use headwater::report::render::{calendar, json, terminal};
+use headwater::report::sections;
 use jiff::civil::{Date, date};
 use std::cell::Cell;
 use std::fmt::Write;
@@ -159,8 +161,8 @@ fn took<R>(what: &str, work: impl FnOnce() -> R) -> R {
 fn thirty_tables_are_planned() {
     let plan =
         plan(read(&of_pieces(30), "").expect("an event"), Settings { lots: 32, ..Settings::default() });
-    assert_eq!(plan.pieces.len(), 30);
-    assert!(plan.flowers().all(|f| f.count.p50 <= f64::from(f.heads())));
+    assert_eq!(plan.event.pieces.len(), 30);
+    assert!(plan.orders.iter().all(|f| f.count.p50 <= f64::from(f.heads)));
 }
 
 /// Readings every so many minutes from a midnight on, one for each minute of the clock that `shown` lets through.
@@ -306,9 +308,9 @@ fn harsh_air_that_may_be_written_is_planned() {
             .replace("room = \"warm barn\"", air)
             .replace("# altitude = \"120 m\"", &format!("altitude = \"{altitude}\""));
         let plan = plan(common::event(&text), Settings { lots: 32, ..Settings::default() });
-        let told = terminal::plan(&plan, &Report::of(&plan), 96);
+        let told = terminal::text(&sections::plan(&Facts::of(&plan)), 96);
         assert!(
-            !told.contains("NaN") && plan.flowers().all(|f| f.count.p95 <= f64::from(f.heads())),
+            !told.contains("NaN") && plan.orders.iter().all(|f| f.count.p95 <= f64::from(f.heads)),
             "{told}"
         );
     }
@@ -323,10 +325,11 @@ fn a_party_past_midnight_is_planned_on_the_days_it_takes() {
         .replace("until = \"22:00\"", "until = \"next day 02:30\"");
     let plan = plan(common::event(&text), Settings { lots: 32, ..Settings::default() });
     assert_eq!(plan.event.end, 27.0);
-    assert!(plan.pieces.iter().any(|p| p.piece.until > 24.0));
-    let told = terminal::plan(&plan, &Report::of(&plan), 96);
+    assert!(plan.event.pieces.iter().any(|p| p.until > 24.0));
+    let told = terminal::text(&sections::plan(&Facts::of(&plan)), 96);
     assert!(told.contains("end at 03:00 that night"), "{told}");
-    let calendar = String::from_utf8(tables::calendar(&plan, "20270101T000000Z")).expect("text");
+    let calendar =
+        String::from_utf8(calendar::run_sheet(&Facts::of(&plan), "20270101T000000Z")).expect("text");
     assert!(calendar.contains("20270814T"), "{calendar}");
     // Without "next day" the end would lie before the doors, and that is told.
     let error =
@@ -342,8 +345,8 @@ fn days_at_the_ends_of_the_calendar_are_planned_or_refused() {
         match read(&text, "") {
             Ok(event) => {
                 let plan = plan(event, Settings { lots: 32, ..Settings::default() });
-                assert!(!Report::of(&plan).json().is_empty());
-                assert!(!tables::calendar(&plan, "20270101T000000Z").is_empty());
+                assert!(!json::plan(&Facts::of(&plan)).is_empty());
+                assert!(!calendar::run_sheet(&Facts::of(&plan), "20270101T000000Z").is_empty());
             }
             Err(error) => assert!(error.to_string().contains("date"), "{error}"),
         }

@@ -5,12 +5,13 @@ mod common;
 
 use headwater::climate::room::Room;
 use headwater::decide::plan::{Plan, Settings, plan};
-use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::event::Event;
-use headwater::report::papers::{PAPERS, days_told, paper};
-use headwater::report::{
-    Report, causes, chances, chart, html, pdf, rooms, tables, takealong, terminal, whatif,
-};
+use headwater::report::days::{document, usual};
+use headwater::report::facts::Facts;
+use headwater::report::papers::{PAPERS, paper};
+use headwater::report::pictures::{causes, chances, days as days_picture, rooms, survival};
+use headwater::report::render::{calendar, csv as tables, html, json, pdf, take_along, terminal};
+use headwater::report::sections;
 use headwater::simulate::random::Key;
 use rand::RngExt;
 use rand::seq::IndexedRandom;
@@ -214,58 +215,45 @@ fn nothings(value: &Value, key: &str, found: &mut Vec<String>) {
 
 /// Everything that is made of a plan.
 fn told(plan: &Plan, event: &str) {
-    let report = Report::of(plan);
-    is_clean("the terminal", &terminal::plan(plan, &report, 96), event);
-    is_clean("JSON", &report.json(), event);
+    let facts = Facts::of(plan);
+    is_clean("the terminal", &terminal::text(&sections::plan(&facts), 96), event);
+    let written = json::plan(&facts);
+    is_clean("JSON", &written, event);
     let mut found = Vec::new();
-    nothings(&serde_json::from_str(&report.json()).expect("JSON"), "", &mut found);
+    nothings(&serde_json::from_str(&written).expect("JSON"), "", &mut found);
     assert!(found.is_empty(), "nothing at {found:?} of\n{event}");
     for (name, _) in PAPERS {
-        let document = paper(plan, &report, name).expect("a paper");
+        let document = paper(&facts, name).expect("a paper");
         is_clean(name, &html::linked(&document, "/paper.css").expect("a page"), event);
         let printed = pdf::pdf(&document, pdf::Sheet::A4);
         for word in [&b"NaN"[..], b" inf ", b" -inf "] {
             assert!(!printed.windows(word.len()).any(|w| w == word), "{name}.pdf of\n{event}");
         }
     }
-    for piece in &plan.pieces {
-        for flower in &piece.flowers {
-            is_clean(
-                "a curve",
-                &chart::survival(&plan.event, piece, flower).svg().expect("a picture"),
-                event,
-            );
-        }
+    for order in &facts.orders {
+        is_clean("a curve", &survival::picture(&plan.event, order).svg().expect("a picture"), event);
+        is_clean("chances", &chances::picture(&plan.event, order).svg().expect("a picture"), event);
     }
-    for piece in &plan.pieces {
-        for flower in &piece.flowers {
-            let chances = chances::picture(&plan.event, piece, flower);
-            is_clean("chances", &chances.svg().expect("a picture"), event);
-        }
-    }
-    for (name, sketch) in [("the rooms", rooms::picture(plan)), ("what ends them", causes::picture(plan))] {
+    for (name, sketch) in
+        [("the rooms", rooms::picture(&plan.event)), ("what ends them", causes::picture(&facts))]
+    {
         is_clean(name, sketch.description(), event);
         is_clean(name, &sketch.svg().expect("a picture"), event);
     }
-    is_clean("the run sheet", &String::from_utf8(tables::run_sheet(plan)).expect("text"), event);
-    is_clean("the buying list", &String::from_utf8(tables::buying(plan, &report)).expect("text"), event);
-    is_clean(
-        "the calendar",
-        &String::from_utf8(tables::calendar(plan, "20270101T000000Z")).expect("text"),
-        event,
-    );
-    let days = whatif::days(plan, days_told(plan));
-    is_clean("other days", &whatif::text(plan, &days, None, 96), event);
-    let side_by_side = whatif::side_by_side(plan, &days);
-    is_clean("other days", &side_by_side.svg().expect("a picture"), event);
-    let warm = vec![(0, outcomes(plan, Scenario::None)), (5, outcomes(plan, Scenario::Warmer(5.0)))];
-    let page = takealong::page(plan, &report, &warm).expect("a page");
+    is_clean("the run sheet", &String::from_utf8(tables::run_sheet(&facts)).expect("text"), event);
+    is_clean("the buying list", &String::from_utf8(tables::buying(&facts)).expect("text"), event);
+    let calendar = calendar::run_sheet(&facts, "20270101T000000Z");
+    is_clean("the calendar", &String::from_utf8(calendar).expect("text"), event);
+    let days = facts.days(usual(&plan.event));
+    is_clean("other days", &terminal::text(&document(&facts, &days, None), 96), event);
+    is_clean("other days", &days_picture::picture(&facts, &days).svg().expect("a picture"), event);
+    let page = take_along::page(&facts).expect("a page");
     // Its script may say what it likes of numbers; what it is given may not.
     let data = page.split_once("type=\"application/json\"").map_or("", |(_, rest)| rest);
     is_clean("the page to take along", data.split("</script>").next().unwrap_or_default(), event);
     let number = |x: f64| assert!(x.is_finite(), "{x} of\n{event}");
-    for flower in plan.flowers() {
-        for option in &flower.options {
+    for flower in plan.orders.iter() {
+        for option in flower.options.iter() {
             [option.place_at, option.expected, option.error, option.assurance].into_iter().for_each(number);
             [option.share.p05, option.share.p50, option.share.p95].into_iter().for_each(number);
             assert!(

@@ -4,10 +4,11 @@ mod common;
 
 use common::planned;
 use headwater::decide::plan::Plan;
-use headwater::decide::whatif::outcomes;
-use headwater::report::pdf::Sheet;
-use headwater::report::whatif::Day;
-use headwater::report::{Report, html, papers, pdf, tables};
+use headwater::report::document::Document;
+use headwater::report::facts::Facts;
+use headwater::report::papers::paper;
+use headwater::report::render::pdf::Sheet;
+use headwater::report::render::{calendar, csv as tables, html, pdf};
 use std::sync::LazyLock;
 
 /// The demo, its name made hostile.
@@ -16,25 +17,25 @@ static PLAN: LazyLock<Plan> = LazyLock::new(|| {
     planned(&text.replace("Harvest supper for", "<script>alert(1)</script>, \\\"supper\\\"; for"))
 });
 
-fn client() -> headwater::report::document::Document {
-    let days: Vec<Day> = papers::days_told(&PLAN)
-        .into_iter()
-        .map(|scenario| Day { scenario, outcomes: outcomes(&PLAN, scenario) })
-        .collect();
-    papers::brief(&PLAN, &Report::of(&PLAN), &days)
+fn written(name: &str) -> Document {
+    paper(&Facts::of(&PLAN), name).expect("a paper of that name")
+}
+
+fn client() -> Document {
+    written("client")
 }
 
 // Read by a general-purpose parser of RFC 5545.
 #[test]
 fn the_calendar_is_one() {
     use icalendar::parser::{read_calendar, unfold};
-    let bytes = tables::calendar(&PLAN, "20270101T000000Z");
+    let bytes = calendar::run_sheet(&Facts::of(&PLAN), "20270101T000000Z");
     let text = String::from_utf8(bytes).expect("UTF-8");
     assert!(text.split("\r\n").all(|line| line.len() <= 75), "a line of more than 75 octets");
     assert!(!text.replace("\r\n", "").contains('\n'));
     let unfolded = unfold(&text);
     let calendar = read_calendar(&unfolded).expect("a calendar");
-    let assignments: usize = PLAN.rota.people.iter().map(|p| p.assignments.len()).sum();
+    let assignments: usize = PLAN.roster.people.iter().map(|p| p.assignments.len()).sum();
     let moves: usize = PLAN.event.pieces.iter().map(|p| p.moves.len()).sum();
     assert!(calendar.components.len() > assignments / 2 + moves);
     let mut seen = std::collections::BTreeSet::new();
@@ -52,11 +53,10 @@ fn the_calendar_is_one() {
 
 #[test]
 fn the_tables_are_read_back() {
-    let mut reader = csv::Reader::from_reader(&*tables::run_sheet(&PLAN).leak());
+    let mut reader = csv::Reader::from_reader(&*tables::run_sheet(&Facts::of(&PLAN)).leak());
     let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
-    assert_eq!(rows.len(), PLAN.rota.people.iter().map(|p| p.assignments.len()).sum::<usize>());
-    let report = Report::of(&PLAN);
-    let mut reader = csv::Reader::from_reader(&*tables::buying(&PLAN, &report).leak());
+    assert_eq!(rows.len(), PLAN.roster.people.iter().map(|p| p.assignments.len()).sum::<usize>());
+    let mut reader = csv::Reader::from_reader(&*tables::buying(&Facts::of(&PLAN)).leak());
     let costs = reader.headers().expect("a head").iter().position(|h| h == "cost").expect("a cost");
     let sum: f64 = reader
         .records()
@@ -67,8 +67,7 @@ fn the_tables_are_read_back() {
 
 #[test]
 fn pages_need_nothing_and_let_nothing_in() {
-    let report = Report::of(&PLAN);
-    for document in [client(), papers::run_sheet(&PLAN, &report), papers::buying(&PLAN, &report)] {
+    for document in ["client", "run-sheet", "buying"].map(written) {
         let page = html::page(&document).expect("a page");
         assert!(!page.contains("<script"), "a name became a script");
         for outside in ["http://", "https://", "src=", "@import", "url("] {
@@ -93,8 +92,8 @@ fn a_client_is_told_no_jargon() {
     {
         assert!(told.contains(needed), "{needed}");
     }
-    for flower in PLAN.flowers() {
-        let name = headwater::report::words::short_name(flower.order.flower.name()).to_lowercase();
+    for (.., order) in PLAN.event.orders() {
+        let name = headwater::report::words::short_name(order.flower.name()).to_lowercase();
         assert!(told.contains(&name), "{name} is not on it");
     }
 }

@@ -5,12 +5,12 @@ mod common;
 
 use common::{missing, planned};
 use headwater::decide::plan::Plan;
-use headwater::decide::whatif::outcomes;
 use headwater::report::document::{Block, Document, Table};
-use headwater::report::pdf::{Sheet, pdf};
-use headwater::report::sketch::{Anchor, Sketch};
-use headwater::report::whatif::Day;
-use headwater::report::{Report, papers, protocol};
+use headwater::report::facts::Facts;
+use headwater::report::papers::{PAPERS, paper};
+use headwater::report::pictures::sketch::{Anchor, Sketch};
+use headwater::report::protocol;
+use headwater::report::render::pdf::{Sheet, pdf};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;
@@ -26,16 +26,8 @@ static PLAN: LazyLock<Plan> =
     LazyLock::new(|| planned(include_str!("../reference-data/demo/harvest-supper.toml")));
 
 fn planned_papers() -> Vec<(&'static str, Document)> {
-    let report = Report::of(&PLAN);
-    let days: Vec<Day> = papers::days_told(&PLAN)
-        .into_iter()
-        .map(|scenario| Day { scenario, outcomes: outcomes(&PLAN, scenario) })
-        .collect();
-    vec![
-        ("client", papers::brief(&PLAN, &report, &days)),
-        ("run-sheet", papers::run_sheet(&PLAN, &report)),
-        ("buying", papers::buying(&PLAN, &report)),
-    ]
+    let facts = Facts::of(&PLAN);
+    PAPERS.map(|(name, _)| (name, paper(&facts, name).expect("a paper of that name"))).into()
 }
 
 /// Papers that say the same whatever the model says: one of every block, and the protocol.

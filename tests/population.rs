@@ -336,7 +336,7 @@ fn the_simulations_own_error_is_below_one_head_in_a_hundred() {
             let event = Event::read("supper.toml", TEMPLATE, &|_| unreachable!("it names no log")).unwrap();
             let plan = plan(event, Settings { seed, ..Settings::default() });
             assert!(plan.error() < 0.01, "{}", plan.error());
-            plan.pieces.iter().flat_map(|p| &p.flowers).flat_map(|f| &f.options).map(|c| c.expected).collect()
+            plan.orders.iter().flat_map(|o| o.options.iter()).map(|o| o.expected).collect()
         })
         .collect();
     for option in 0..expected[0].len() {

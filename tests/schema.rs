@@ -5,7 +5,8 @@ mod common;
 
 use common::planned;
 use headwater::event::Event;
-use headwater::report::{Report, schema};
+use headwater::report::facts::Facts;
+use headwater::report::render::{json, schema};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -183,7 +184,7 @@ fn a_plan_holds_to_the_schema_that_is_published_with_it() {
     );
     let schema = parsed(&published);
     assert!(jsonschema::draft202012::meta::is_valid(&schema));
-    let report = parsed(&Report::of(&planned(&demo("template.toml"))).json());
+    let report = parsed(&json::plan(&Facts::of(&planned(&demo("template.toml")))));
     assert_eq!(faults(&schema, &report), Vec::<String>::new());
     // And what is wrong is seen.
     let mut wrong = report.clone();

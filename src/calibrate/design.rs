@@ -9,9 +9,9 @@
 use super::evidence::{log_sd, worth};
 use super::trial::READ_HERE;
 use crate::climate::{Air, Climate, ClimateError};
+use crate::decide::offers::price;
 use crate::decide::options::Scene;
 use crate::decide::placing::times;
-use crate::decide::tasks::price;
 use crate::elementary::normal;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};

@@ -3,8 +3,10 @@
 use super::output;
 use crate::error::Result;
 use crate::event::Order;
-use crate::report::terminal::Text;
-use crate::report::words::{clock, dry_hours, heading, path, space};
+use crate::report::advice::dry_hours;
+use crate::report::clock::clock;
+use crate::report::render::terminal::Text;
+use crate::report::words::{heading, path, space};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -17,8 +19,8 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let event = super::plan::known(&args.event)?;
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let event = super::events::known(&args.event)?;
+    let mut out = Text::new(output::width());
     out.line(&format!("{} reads well: {}", args.event.display(), event.name), 0);
     for line in heading(&event, 0.0) {
         out.line(&line, 0);

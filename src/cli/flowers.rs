@@ -1,12 +1,13 @@
 //! `headwater flowers`: the catalogue, and which of it survives where.
 
-use super::hours::{AirArgs, air, until};
+use super::air::AirFlags;
+use super::flags::until;
 use super::output;
-use crate::decide::quick::{Question, answer};
+use crate::decide::hours::{Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity, source};
 use crate::flower::treatment::Handling;
-use crate::report::terminal::Text;
+use crate::report::render::terminal::Text;
 use crate::report::words::capital;
 use crate::units::short;
 use std::process::ExitCode;
@@ -26,7 +27,7 @@ pub struct Args {
     #[arg(long)]
     any: bool,
     #[command(flatten)]
-    air: AirArgs,
+    air: AirFlags,
     /// How long they must last there.
     #[arg(long, value_name = "HOURS", default_value = "8h")]
     until: String,
@@ -100,7 +101,7 @@ fn list(found: &[&Flower]) -> String {
 }
 
 fn detail(flower: &Flower) -> String {
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     out.line(&format!("{}, {}", capital(flower.name()), flower.botanical()), 0);
     out.line(&format!("Also: {}", flower.aliases().collect::<Vec<_>>().join(", ")), 0);
     out.line(
@@ -165,7 +166,7 @@ fn detail(flower: &Flower) -> String {
 
 fn survivors(args: &Args, found: &[&Flower]) -> Result<String> {
     let mut problems = Vec::new();
-    let air = air(&args.air, &mut problems);
+    let air = args.air.read(&mut problems);
     let until = until(&args.until, &mut problems);
     let (Some((air, _, room)), Some(until), true) = (air, until, problems.is_empty()) else {
         return Err(Error { problems });

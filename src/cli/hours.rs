@@ -1,53 +1,22 @@
 //! `headwater hours`: the quick answer.
 
+use super::air::AirFlags;
+use super::flags::{option, until};
 use super::output;
-use crate::climate::Air;
-use crate::climate::air::{pressure_at_altitude, saturation_vapour_pressure};
 use crate::climate::room::Room;
-use crate::decide::quick::{Answer, HORIZON, Question, SHORTEST, answer};
+use crate::decide::hours::{Answer, HORIZON, Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
 use crate::report::cautions::FROST;
 use crate::report::words::capital;
 use crate::stats::{Band, Quantiles};
-use crate::units::{
-    AirSpeed, Altitude, Humidity, Scale, Span, Sunshine, Temperature, UnitError, Volume, short,
-};
+use crate::units::{Scale, Span, Temperature, Volume, short};
 use serde_json::json;
 use std::process::ExitCode;
-use std::str::FromStr;
 
-/// Air speed taken where the flowers stand in the sun and none is given, m/s: out of doors it is never still.
-const OUTDOOR_SPEED: f64 = 0.5;
 /// Counts in the table are of this many heads.
 const HEADS: f64 = 40.0;
-
-/// An air, in words or numbers.
-#[derive(Debug, Clone, clap::Args)]
-pub struct AirArgs {
-    /// Plain words for a room, such as "warm barn"; `headwater rooms` lists them.
-    #[arg(long, value_name = "WORDS", conflicts_with_all = ["temperature", "humidity", "dew_point"])]
-    pub room: Option<String>,
-    /// Air temperature, such as 22C or 72F.
-    #[arg(long, short, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    pub temperature: Option<String>,
-    /// Relative humidity in percent.
-    #[arg(long, value_name = "PERCENT", conflicts_with = "dew_point")]
-    pub humidity: Option<String>,
-    /// Dew point instead of the humidity, such as 12C.
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    pub dew_point: Option<String>,
-    /// Air speed in m/s [default: 0.1, still; 0.5 in the sun].
-    #[arg(long, value_name = "SPEED")]
-    pub air_speed: Option<String>,
-    /// Sunshine on a level surface in W/m2; full summer sun is about 800 [default: 0, shade].
-    #[arg(long, value_name = "W/m2")]
-    pub sun: Option<String>,
-    /// Height above the sea, such as 120m [default: 0].
-    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
-    pub altitude: Option<String>,
-}
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -58,7 +27,7 @@ pub struct Args {
     /// The flower: a common or botanical name.
     flower: String,
     #[command(flatten)]
-    air: AirArgs,
+    air: AirFlags,
     /// How long it matters, from placing, such as 6h or 90min.
     #[arg(long, value_name = "HOURS", default_value = "8h")]
     until: String,
@@ -88,103 +57,10 @@ pub struct Args {
     json: bool,
 }
 
-/// Reads an option's value, or remembers what is wrong with it.
-pub fn option<T: FromStr<Err = UnitError>>(
-    flag: &str,
-    text: Option<&str>,
-    problems: &mut Vec<Problem>,
-) -> Option<T> {
-    match text?.parse() {
-        Ok(value) => Some(value),
-        Err(e) => {
-            let read = text.unwrap_or_default();
-            problems
-                .push(Problem::new(format!("--{flag} cannot be {read:?}")).expected(e.expected).help(e.help));
-            None
-        }
-    }
-}
-
-/// How long it matters, within what can be told.
-pub fn until(text: &str, problems: &mut Vec<Problem>) -> Option<Span> {
-    let until = option::<Span>("until", Some(text), problems)?;
-    if (SHORTEST..=HORIZON).contains(&until.hours) {
-        return Some(until);
-    }
-    let problem = Problem::new(format!("--until cannot be {text:?}")).expected("from 5 minutes to 30 days");
-    problems.push(problem.help("--until 8h"));
-    None
-}
-
-/// The air that is meant, the scale to show it in, and the room it comes from.
-pub fn air(args: &AirArgs, problems: &mut Vec<Problem>) -> Option<(Air, Scale, Option<&'static Room>)> {
-    let temperature = option::<Temperature>("temperature", args.temperature.as_deref(), problems);
-    let humidity = option::<Humidity>("humidity", args.humidity.as_deref(), problems);
-    let dew_point = option::<Temperature>("dew-point", args.dew_point.as_deref(), problems);
-    let speed = option::<AirSpeed>("air-speed", args.air_speed.as_deref(), problems);
-    let sunshine = option::<Sunshine>("sun", args.sun.as_deref(), problems);
-    let altitude = option::<Altitude>("altitude", args.altitude.as_deref(), problems);
-    let pressure = altitude.map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.metres));
-    let scale = temperature.map_or(Scale::Celsius, |t| t.scale);
-    let mut room = None;
-    let base = if let Some(words) = &args.room {
-        match Room::find(words) {
-            Ok(found) => {
-                room = Some(found);
-                found.afternoon(pressure)
-            }
-            Err(problem) => {
-                problems.push(problem);
-                return None;
-            }
-        }
-    } else {
-        if args.temperature.is_none() {
-            let problem =
-                Problem::new("no air is given").expected("a room in words, or a temperature and a humidity");
-            problems.push(problem.help("--room \"warm barn\", or --temperature 24C --humidity 50"));
-            return None;
-        }
-        if args.humidity.is_none() && args.dew_point.is_none() {
-            let problem =
-                Problem::new("the humidity is missing").expected("a relative humidity or a dew point");
-            problems.push(problem.help("--humidity 50, or --dew-point 12C; an ordinary room has about 45"));
-            return None;
-        }
-        let temperature = temperature?;
-        let saturated = saturation_vapour_pressure(temperature.celsius);
-        let vapour_pressure = match (humidity, dew_point) {
-            (Some(h), _) => h.percent / 100.0 * saturated,
-            (None, Some(dew)) if dew.celsius > temperature.celsius => {
-                let problem = Problem::new(format!("a dew point of {dew} is above the air's {temperature}"));
-                problems.push(
-                    problem.expected("a dew point at or below the air temperature").help("swap the two?"),
-                );
-                return None;
-            }
-            (None, Some(dew)) => saturation_vapour_pressure(dew.celsius),
-            (None, None) => return None,
-        };
-        Air {
-            temperature_c: temperature.celsius,
-            vapour_pressure,
-            pressure,
-            speed: Air::STILL,
-            sun: 0.0,
-            outdoors: false,
-        }
-    };
-    let sun = sunshine.map_or(base.sun, |s| s.watts_per_square_metre);
-    let in_sun = sunshine.is_some_and(|s| s.watts_per_square_metre > 0.0);
-    let still = if in_sun { base.speed.max(OUTDOOR_SPEED) } else { base.speed };
-    let speed = speed.map_or(still, |s| s.metres_per_second);
-    Some((Air { sun, speed, outdoors: base.outdoors || (in_sun && room.is_none()), ..base }, scale, room))
-}
-
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let flower = Catalogue::shipped().find(&args.flower).map_err(|p| problems.push(p)).ok();
-    let air = air(&args.air, &mut problems);
+    let air = args.air.read(&mut problems);
     let until = until(&args.until, &mut problems);
     let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
     let dry_hours = option::<Span>("dry-hours", args.dry_hours.as_deref(), &mut problems);

@@ -1,6 +1,10 @@
 //! The command line: one file a command, and the only place that reads files, writes them and prints.
 
+mod air;
 mod check;
+mod events;
+mod files;
+mod flags;
 mod flowers;
 mod hours;
 mod new;
@@ -8,6 +12,7 @@ mod notebook;
 mod open;
 mod output;
 mod papers;
+mod pictures;
 mod plan;
 mod progress;
 mod rooms;

@@ -1,6 +1,6 @@
 //! `headwater new`: a commented event file to start from.
 
-use super::output;
+use super::{files, output};
 use crate::error::Result;
 use crate::event::TEMPLATE;
 use std::path::PathBuf;
@@ -22,7 +22,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let shown = args.file.display();
-    output::create(&args.file, TEMPLATE.as_bytes())?;
+    files::create(&args.file, TEMPLATE.as_bytes())?;
     output::print(&format!("Written: {shown}. Change it to your event, then: headwater plan {shown}\n"))?;
     Ok(ExitCode::SUCCESS)
 }

@@ -1,6 +1,6 @@
 //! `headwater open`: an event in a browser on this computer.
 
-use super::{notebook, output};
+use super::{events, files, notebook, output};
 use crate::error::{Problem, Result, reason};
 use crate::event::Event;
 use crate::web::{Folder, Keys, plain_name, serve};
@@ -35,7 +35,7 @@ impl Beside {
 impl Folder for Beside {
     fn text(&self, name: &str) -> Result<Option<String>> {
         let path = self.0.join(name);
-        if path.exists() { output::read(&path).map(Some) } else { Ok(None) }
+        if path.exists() { files::read(&path).map(Some) } else { Ok(None) }
     }
 
     fn event(&self, name: &str, text: &str) -> Result<Event> {
@@ -46,15 +46,15 @@ impl Folder for Beside {
             let problem = Problem::new(format!("the notebook {book} cannot be read: {}", reason(&e)));
             return Err(problem.help("put it beside the event, and give its name as seen from there").into());
         }
-        super::plan::taught(&self.0.join(name), event, None)
+        events::taught(&self.0.join(name), event, None)
     }
 
     fn hold(&self, name: &str) -> Result<Box<dyn Send>> {
-        Ok(Box::new(output::held(&self.0.join(name))?))
+        Ok(Box::new(files::held(&self.0.join(name))?))
     }
 
     fn save(&self, name: &str, text: &str) -> Result<()> {
-        output::write(&self.0.join(name), text.as_bytes())
+        files::write(&self.0.join(name), text.as_bytes())
     }
 
     fn names(&self) -> Result<Vec<String>> {

@@ -1,11 +1,13 @@
 //! `headwater papers`: a page for the client, the run sheet, the buying list.
 
-use super::{output, progress};
+use super::files::Folder;
+use super::{flags, output, progress};
 use crate::decide::plan::plan;
 use crate::error::{Problem, Result};
+use crate::report::facts::Facts;
 use crate::report::papers::{PAPERS, paper};
-use crate::report::sketch::Failure;
-use crate::report::{Report, html, pdf, tables, takealong};
+use crate::report::pictures::sketch::Failure;
+use crate::report::render::{calendar, csv, html, pdf, take_along};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -21,37 +23,40 @@ pub struct Args {
     out: PathBuf,
     /// The sheet of the PDFs.
     #[arg(long, value_enum, default_value = "a4")]
-    page: output::Page,
+    page: flags::Page,
     #[command(flatten)]
-    basis: super::plan::Basis,
+    basis: flags::Basis,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let event = args.basis.event(&args.event)?;
+    let folder = Folder::open(&args.out)?;
     let settings = args.basis.settings();
     let plan = progress::during("Planning", || plan(event, settings));
-    let report = Report::of(&plan);
-    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
-    let written = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(&plan, &report, name)?)));
-    for (name, document) in written {
-        let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
-        files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
-        files.push((format!("{name}.pdf"), pdf::pdf(&document, args.page.into())));
-    }
-    let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
-    let page = takealong::page(&plan, &report, &takealong::days(&plan)).map_err(failed)?;
-    files.push(("take-along.html".to_string(), page.into_bytes()));
-    files.push(("run-sheet.csv".to_string(), tables::run_sheet(&plan)));
-    files.push(("run-sheet.ics".to_string(), tables::calendar(&plan, &output::stamp())));
-    files.push(("buying.csv".to_string(), tables::buying(&plan, &report)));
-    output::folder(&args.out)?;
-    for (name, bytes) in &files {
-        output::write(&args.out.join(name), bytes)?;
-    }
+    let facts = Facts::of(&plan);
+    folder.write(&files(&facts, args.page.into(), &output::stamp())?)?;
     output::print(&format!(
         "Written to {}: client, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
          buying.csv; and take-along.html, which works on a phone with no network.\n",
-        args.out.display()
+        folder.display()
     ))?;
-    Ok(if report.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    Ok(if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// All papers by the names of their files.
+fn files(facts: &Facts, sheet: pdf::Sheet, stamp: &str) -> Result<Vec<(String, Vec<u8>)>> {
+    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
+    let papers = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(facts, name)?)));
+    for (name, document) in papers {
+        let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
+        files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
+        files.push((format!("{name}.pdf"), pdf::pdf(&document, sheet)));
+    }
+    let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
+    let page = take_along::page(facts).map_err(failed)?;
+    files.push(("take-along.html".to_string(), page.into_bytes()));
+    files.push(("run-sheet.csv".to_string(), csv::run_sheet(facts)));
+    files.push(("run-sheet.ics".to_string(), calendar::run_sheet(facts, stamp)));
+    files.push(("buying.csv".to_string(), csv::buying(facts)));
+    Ok(files)
 }

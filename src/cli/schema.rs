@@ -2,7 +2,7 @@
 
 use super::output;
 use crate::error::Result;
-use crate::report::schema::{EVENT, result};
+use crate::report::render::schema::{EVENT, result};
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]

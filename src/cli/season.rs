@@ -1,11 +1,13 @@
 //! `headwater season`: many events at once, a line each.
 
+use super::flags::{Basis, Hotter};
 use super::{output, progress};
-use crate::decide::plan::{Plan, Settings, plan};
+use crate::decide::plan::Settings;
+use crate::decide::plan::plan;
 use crate::error::{Error, Problem, Result, reason};
-use crate::report::terminal::{Text, columns};
+use crate::report::facts::Facts;
+use crate::report::render::terminal::{Text, columns};
 use crate::report::words::short_name;
-use crate::units::Warming;
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -20,14 +22,13 @@ pub struct Args {
     /// Event files, or folders of them.
     #[arg(required = true)]
     events: Vec<PathBuf>,
-    /// What if all rooms of all events were this much hotter, such as 5C or 9F?
-    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
-    hotter: Option<String>,
+    #[command(flatten)]
+    hotter: Hotter,
     /// Print JSON.
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    basis: super::plan::Basis,
+    basis: Basis,
 }
 
 /// What is told of one event.
@@ -46,18 +47,18 @@ struct Line {
 }
 
 impl Line {
-    fn of(file: &Path, plan: &Plan) -> Line {
-        let short = plan.flowers().filter(|f| !f.lasts).map(|f| short_name(f.order.flower.name()));
+    fn of(file: &Path, facts: &Facts) -> Line {
+        let short = facts.orders.iter().filter(|o| !o.lasts()).map(|o| short_name(o.flower().name()));
         Line {
-            date: plan.event.date,
-            name: plan.event.name.clone(),
-            lasts: plan.lasts(),
+            date: facts.event.date,
+            name: facts.event.name.clone(),
+            lasts: facts.lasts,
             short: short.collect(),
-            stems: plan.bill.lines.iter().map(|line| line.stems).sum(),
-            people: plan.others[0].people,
-            paid_hours: plan.bill.paid_hours,
-            cost: plan.bill.total(),
-            shown: plan.event.means.currency.show(plan.bill.total()),
+            stems: facts.bill.lines.iter().map(|line| line.stems).sum(),
+            people: facts.alternatives[0].people,
+            paid_hours: facts.bill.paid_hours,
+            cost: facts.bill.total(),
+            shown: facts.event.means.currency.show(facts.bill.total()),
             file: file.display().to_string(),
         }
     }
@@ -112,7 +113,7 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
-    let hotter = super::hours::option::<Warming>("hotter", args.hotter.as_deref(), &mut problems);
+    let hotter = args.hotter.kelvin(&mut problems);
     let files = files(&args.events).unwrap_or_else(|error| {
         problems.extend(error.problems);
         Vec::new()
@@ -128,9 +129,12 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    let settings = Settings { hotter: hotter.map_or(0.0, |w| w.kelvin), ..args.basis.settings() };
+    let settings = Settings { hotter, ..args.basis.settings() };
     let mut lines: Vec<Line> = progress::during("Planning the season", || {
-        events.into_par_iter().map(|(file, event)| Line::of(&file, &plan(event, settings))).collect()
+        events
+            .into_par_iter()
+            .map(|(file, event)| Line::of(&file, &Facts::of(&plan(event, settings))))
+            .collect()
     });
     lines.sort_by(|a, b| (a.date, &a.name).cmp(&(b.date, &b.name)));
     let fine = lines.iter().all(|line| line.lasts);

@@ -1,14 +1,14 @@
 //! `headwater swaps`: what to use instead of a flower.
 
 use super::output;
-use crate::decide::plan::orders;
 use crate::decide::swaps::{StandIn, stand_ins};
 use crate::error::{Problem, Result};
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Catalogue;
 use crate::flower::trade::Colour;
-use crate::report::terminal::{Text, columns};
-use crate::report::words::{capital, clock, heads, short_name, treatment};
+use crate::report::clock::{clock, iso};
+use crate::report::render::terminal::{Text, columns};
+use crate::report::words::{capital, heads, short_name, treatment_name};
 use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -32,7 +32,7 @@ pub struct Args {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    basis: super::plan::Basis,
+    basis: super::flags::Basis,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
@@ -48,11 +48,13 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         })?),
     };
     let meant = Catalogue::shipped().meant(&args.flower);
-    let named: Vec<(&Piece, &Order)> = orders(&event)
+    let named: Vec<(&Piece, &Order)> = event
+        .orders()
+        .map(|(_, piece, order)| (piece, order))
         .filter(|(_, o)| meant.iter().any(|f| f.id() == o.flower.id()) || o.flower.id() == args.flower)
         .collect();
     if named.is_empty() {
-        let all: Vec<String> = orders(&event).map(|(_, o)| o.flower.name().to_string()).collect();
+        let all: Vec<String> = event.orders().map(|(.., o)| o.flower.name().to_string()).collect();
         return Err(Problem::new(format!("this event has no flower called {:?}", args.flower))
             .expected("a flower of the event")
             .help(format!("one of {}", all.join(", ")))
@@ -60,7 +62,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let settings = args.basis.settings();
     let spaces: Vec<_> = event.spaces.iter().map(|s| s.climate.clone()).collect();
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     let mut all = Vec::new();
     for (i, &(piece, order)) in named.iter().enumerate() {
         let sample = (settings.seed, settings.lots);
@@ -98,7 +100,7 @@ fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[St
     let mut rows = vec![title.map(String::from).to_vec()];
     for s in found {
         let lasts = match s.lasts {
-            Some((w, from)) => format!("{} from {}", treatment(w), clock(event, from)),
+            Some((w, from)) => format!("{} from {}", treatment_name(w), clock(event, from)),
             None => "nothing does".to_string(),
         };
         let dry = format!("{} of {} ({}-{})", s.dry.p50, order.heads, s.dry.p05, s.dry.p95);
@@ -138,7 +140,7 @@ fn row(event: &Event, piece: &Piece, order: &Order, s: &StandIn) -> serde_json::
         "instead_of": order.flower.id(),
         "flower": s.flower.id(),
         "lasts": s.lasts.map(|(treatment, from)| json!({
-            "treatment": treatment.method, "tube_ml": treatment.tube_ml, "from": crate::report::iso(event, from)
+            "treatment": treatment.method, "tube_ml": treatment.tube_ml, "from": iso(event, from)
         })),
         "dry_at_the_last_minute": s.dry,
         "heads": order.heads,

@@ -1,8 +1,11 @@
 //! `headwater validate`: the model held against published experiments, and what drives its answer.
 
+use super::files::Folder;
 use super::{output, progress};
 use crate::error::Result;
-use crate::report::validation;
+use crate::report::pictures;
+use crate::report::render::terminal;
+use crate::report::validation::document;
 use crate::validate::{compare, influence};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -38,18 +41,18 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         output::print(&text)?;
         return Ok(ExitCode::SUCCESS);
     }
+    let out = args.out.as_deref().map(Folder::open).transpose()?;
     let comparisons = progress::during("Predicting experiments", || compare(args.seed));
-    if let Some(folder) = &args.out {
-        let svg = validation::picture(&comparisons)
+    if let Some(folder) = &out {
+        let svg = pictures::validation::picture(&comparisons)
             .svg()
             .map_err(|e| crate::error::Problem::new(format!("the picture cannot be drawn: {e}")))?;
-        output::folder(folder)?;
-        output::write(&folder.join("validation.svg"), svg.as_bytes())?;
+        folder.write(&[("validation.svg".to_string(), svg.into_bytes())])?;
     }
     let text = if args.json {
         format!("{}\n", serde_json::to_string_pretty(&comparisons).expect("plain data"))
     } else {
-        validation::text(&comparisons, output::width())
+        terminal::text(&document(&comparisons), output::width())
     };
     output::print(&text)?;
     Ok(ExitCode::SUCCESS)

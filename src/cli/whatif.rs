@@ -1,11 +1,18 @@
 //! `headwater whatif`: the plan on another day than the one it was made for.
 
+use super::files::Folder;
+use super::flags::{Basis, option};
+use super::pictures::drawn;
 use super::{output, progress};
-use crate::decide::plan::{Plan, Settings, plan};
-use crate::decide::whatif::{Scenario, sensitivities};
+use crate::decide::plan::Settings;
+use crate::decide::plan::plan;
+use crate::decide::scenarios::Scenario;
 use crate::error::{Error, Problem, Result};
-use crate::report::whatif::{days, picture, rows, side_by_side, text};
-use crate::report::words::degrees;
+use crate::event::Event;
+use crate::report::days::document;
+use crate::report::facts::Facts;
+use crate::report::pictures::{days, sensitivities};
+use crate::report::render::{json, terminal};
 use crate::units::{Moment, Span, Warming};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -34,7 +41,7 @@ pub struct Args {
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     #[command(flatten)]
-    basis: super::plan::Basis,
+    basis: Basis,
 }
 
 /// What is asked about where nothing is: hotter by so much, K; drier and moister by so much of saturation; later by, h.
@@ -47,11 +54,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let hotter: Vec<f64> = args
         .hotter
         .iter()
-        .filter_map(|h| super::hours::option::<Warming>("hotter", Some(h), &mut problems))
+        .filter_map(|h| option::<Warming>("hotter", Some(h), &mut problems))
         .map(|w| w.kelvin)
         .collect();
-    let fails = super::hours::option::<Moment>("cooling-fails", args.cooling_fails.as_deref(), &mut problems);
-    let late = super::hours::option::<Span>("late", args.late.as_deref(), &mut problems);
+    let fails = option::<Moment>("cooling-fails", args.cooling_fails.as_deref(), &mut problems);
+    let late = option::<Span>("late", args.late.as_deref(), &mut problems);
     if !problems.is_empty() {
         return Err(Error { problems });
     }
@@ -68,18 +75,18 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     scenarios.extend(fails.map(|m| Scenario::CoolingFails(m.hours)));
     scenarios.extend(late.map(|s| Scenario::Late(s.hours)));
     if scenarios.len() == 1 {
-        scenarios.extend(HOTTER.map(Scenario::Warmer));
-        scenarios.extend(MOISTER.map(Scenario::Moister));
-        scenarios.push(Scenario::Late(LATE));
-        scenarios.extend(cooled.then_some(Scenario::CoolingFails(event.doors)));
+        scenarios.extend(usual(&event));
     }
+    let out = args.out.as_deref().map(Folder::open).transpose()?;
     let settings = args.basis.settings();
     let planned = progress::during("Planning", || plan(event, settings));
-    let days = progress::during("Trying other days", || days(&planned, scenarios));
+    let facts = Facts::of(&planned);
+    // The plan has a problem where it does not hold even on the day it is made for.
+    let verdict = if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) };
+    let days = progress::during("Trying other days", || facts.days(scenarios));
     if args.json {
-        let rows = serde_json::to_string_pretty(&rows(&planned, &days)).expect("plain data");
-        output::print(&format!("{rows}\n"))?;
-        return Ok(verdict(&planned));
+        output::print(&format!("{}\n", json::days(&facts, &days)))?;
+        return Ok(verdict);
     }
     // The hottest day asked about is the one to be safe on.
     let hottest = days
@@ -88,31 +95,33 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         .fold(0.0, f64::max);
     let robust = progress::during("Planning for the hottest of them", || {
         let settings = Settings { hotter: hottest, ..settings };
-        (hottest > 0.0).then(|| (hottest, plan(planned.event.clone(), settings)))
+        (hottest > 0.0).then(|| plan(planned.event.clone(), settings))
     });
-    let mut told = text(&planned, &days, robust.as_ref().map(|(k, p)| (*k, p)), output::width());
-    if let Some(folder) = &args.out {
-        let (base, sensitivities) = progress::during("Weighing what matters", || {
-            sensitivities(&planned, |k| degrees(&planned.event, k))
+    let robust = robust.as_ref().map(Facts::of);
+    let document = document(&facts, &days, robust.as_ref().map(|facts| (hottest, facts)));
+    let mut told = terminal::text(&document, output::width());
+    if let Some(folder) = &out {
+        let sketches = progress::during("Weighing what matters", || {
+            vec![
+                ("what-matters".to_string(), sensitivities::picture(&facts)),
+                ("days".to_string(), days::picture(&facts, &days)),
+            ]
         });
-        let sketches = vec![
-            ("what-matters".to_string(), picture(&planned, base, &sensitivities)),
-            ("days".to_string(), side_by_side(&planned, &days)),
-        ];
-        output::folder(folder)?;
-        for (name, bytes) in super::plan::drawn(&sketches)? {
-            output::write(&folder.join(name), &bytes)?;
-        }
-        told.push_str(&format!(
-            "\nWritten to {}: what-matters and days, each as SVG and PNG.\n",
-            folder.display()
-        ));
+        folder.write(&drawn(&sketches)?)?;
+        let written =
+            format!("\nWritten to {}: what-matters and days, each as SVG and PNG.\n", folder.display());
+        told.push_str(&written);
     }
     output::print(&told)?;
-    Ok(verdict(&planned))
+    Ok(verdict)
 }
 
-/// The plan has a problem where it does not hold even on the day it is made for.
-fn verdict(planned: &Plan) -> ExitCode {
-    if planned.lasts() { ExitCode::SUCCESS } else { ExitCode::from(1) }
+/// What is asked about where nothing is.
+fn usual(event: &Event) -> Vec<Scenario> {
+    let mut scenarios: Vec<Scenario> = HOTTER.map(Scenario::Warmer).to_vec();
+    scenarios.extend(MOISTER.map(Scenario::Moister));
+    scenarios.push(Scenario::Late(LATE));
+    let cooled = event.spaces.iter().any(|s| s.cooled);
+    scenarios.extend(cooled.then_some(Scenario::CoolingFails(event.doors)));
+    scenarios
 }

@@ -6,6 +6,7 @@ mod cooling;
 mod faults;
 mod logged;
 mod means;
+mod orders;
 mod parse;
 mod pieces;
 mod read;
@@ -14,6 +15,7 @@ mod times;
 mod typed;
 
 pub use means::{Chore, Means, Tube};
+pub use orders::OrderId;
 
 use crate::climate::Climate;
 use crate::error::Problem;

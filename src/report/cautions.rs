@@ -1,9 +1,8 @@
 //! Cautions. Advice, never certification: local codes and licensed practice decide.
 
+use super::facts::{Facts, OrderFacts};
 use super::words::{capital, short_name};
-use crate::decide::plan::Plan;
-use crate::event::Near;
-use crate::flower::catalogue::Kind;
+use crate::event::{Near, Space};
 use crate::flower::treatment::Method;
 use std::collections::BTreeSet;
 
@@ -18,15 +17,15 @@ const LAST: &str =
     "A flower without a caution here is not thereby safe. Local codes and licensed practice decide.";
 
 /// The cautions that a plan calls for.
-pub fn of(plan: &Plan) -> Vec<String> {
-    let own = with_cautions(plan).into_iter().map(|(name, caution)| format!("{name}: {caution}"));
-    about_guests(plan).into_iter().chain(about_work(plan)).chain(own).chain([LAST.to_string()]).collect()
+pub fn of(facts: &Facts) -> Vec<String> {
+    let own = with_cautions(facts).into_iter().map(|(name, caution)| format!("{name}: {caution}"));
+    about_guests(facts).into_iter().chain(about_work(facts)).chain(own).chain([LAST.to_string()]).collect()
 }
 
 /// Those that concern a client and the guests, the flowers' own in one sentence.
-pub fn for_client(plan: &Plan) -> Vec<String> {
-    let mut cautions = about_guests(plan);
-    let names: Vec<String> = with_cautions(plan).into_iter().map(|(name, _)| name.to_lowercase()).collect();
+pub fn for_client(facts: &Facts) -> Vec<String> {
+    let mut cautions = about_guests(facts);
+    let names: Vec<String> = with_cautions(facts).into_iter().map(|(name, _)| name.to_lowercase()).collect();
     if !names.is_empty() {
         cautions
             .push(format!("Not to be eaten or chewed, or apt to irritate or burn: {}.", names.join(", ")));
@@ -36,19 +35,19 @@ pub fn for_client(plan: &Plan) -> Vec<String> {
 }
 
 /// The flowers of a plan that call for care, and what for.
-fn with_cautions(plan: &Plan) -> Vec<(String, &'static str)> {
-    let flowers = plan.flowers().map(|f| f.order.flower).filter(|f| !f.caution().is_empty());
+fn with_cautions(facts: &Facts) -> Vec<(String, &'static str)> {
+    let flowers = facts.orders.iter().map(OrderFacts::flower).filter(|f| !f.caution().is_empty());
     let own: BTreeSet<(String, &str)> =
         flowers.map(|f| (capital(&short_name(f.name())), f.caution())).collect();
     own.into_iter().collect()
 }
 
 /// What guests may meet with: food, pets, children, flame.
-fn about_guests(plan: &Plan) -> Vec<String> {
-    let pieces = &plan.pieces;
+fn about_guests(facts: &Facts) -> Vec<String> {
+    let pieces = &facts.event.pieces;
     let near = |what: Near| {
         let names: Vec<&str> =
-            pieces.iter().filter(|p| p.piece.near.contains(&what)).map(|p| p.piece.name.as_str()).collect();
+            pieces.iter().filter(|p| p.near.contains(&what)).map(|p| p.name.as_str()).collect();
         (!names.is_empty()).then(|| names.join(", "))
     };
     let mut cautions = Vec::new();
@@ -67,7 +66,7 @@ fn about_guests(plan: &Plan) -> Vec<String> {
             "Children ({names}): keep berries, tubes, pins and anything poisonous out of reach."
         ));
     }
-    let greens = pieces.iter().flat_map(|p| &p.flowers).any(|f| f.order.flower.kind() == Kind::Foliage);
+    let greens = facts.orders.iter().any(OrderFacts::is_foliage);
     if let Some(names) = near(Near::Flame) {
         cautions.push(format!(
             "Flame ({names}): no open flame on or near greens, which dry out through the evening; keep exits clear. \
@@ -82,16 +81,15 @@ fn about_guests(plan: &Plan) -> Vec<String> {
 }
 
 /// What the crew may meet with.
-fn about_work(plan: &Plan) -> Vec<String> {
-    let pieces = &plan.pieces;
+fn about_work(facts: &Facts) -> Vec<String> {
+    let pieces = &facts.event.pieces;
     let mut cautions = Vec::new();
-    let overhead = pieces.iter().filter(|p| p.piece.near.contains(&Near::Overhead));
-    let names = overhead.map(|p| p.piece.name.as_str()).collect::<Vec<_>>().join(", ");
+    let overhead = pieces.iter().filter(|p| p.near.contains(&Near::Overhead));
+    let names = overhead.map(|p| p.name.as_str()).collect::<Vec<_>>().join(", ");
     if !names.is_empty() {
         cautions.push(format!("Ladders ({names}): trained people, one to hold it, nothing loose overhead."));
     }
-    let used =
-        |t: Method| pieces.iter().flat_map(|p| &p.flowers).any(|f| f.recommended().treatment.method == t);
+    let used = |m: Method| facts.orders.iter().any(|o| o.treatment().method == m);
     let (tubes, wires) = (used(Method::WaterTube), used(Method::Wired));
     if tubes || wires {
         let what = match (tubes, wires) {
@@ -105,15 +103,13 @@ fn about_work(plan: &Plan) -> Vec<String> {
         let text = "Water and glass: away from electrics and from the dance floor; wipe spills at once.";
         cautions.push(text.to_string());
     }
-    let hot = |p: &crate::decide::plan::PiecePlan| {
-        plan.event.spaces[p.piece.space].climate.at(15.0).temperature_c + plan.settings.hotter
-            >= HOT_FOR_PEOPLE_C
-    };
-    if pieces.iter().any(hot) {
+    let spaces = &facts.event.spaces;
+    let hot = |space: usize| spaces[space].climate.at(15.0).temperature_c + facts.hotter >= HOT_FOR_PEOPLE_C;
+    if pieces.iter().any(|p| hot(p.space)) {
         cautions.push("Heat: the crew needs shade, water and breaks.".to_string());
     }
-    let freezes = |s: &crate::event::Space| (0..24).any(|h| s.climate.at(f64::from(h)).temperature_c < 0.0);
-    if plan.event.spaces.iter().any(freezes) {
+    let freezes = |s: &Space| (0..24).any(|h| s.climate.at(f64::from(h)).temperature_c < 0.0);
+    if spaces.iter().any(freezes) {
         cautions.push(FROST.to_string());
     }
     cautions

@@ -1,8 +1,8 @@
 //! A paper as a list of blocks, the same for the page and for the PDF.
 
-use super::sketch::Sketch;
+use super::pictures::sketch::Sketch;
 
-/// A paper.
+/// A paper, or a plan on a screen.
 #[derive(Debug, Clone)]
 pub struct Document {
     /// What it is called.
@@ -11,20 +11,22 @@ pub struct Document {
     pub blocks: Vec<Block>,
 }
 
-/// A part of a paper.
+/// A part of a document.
 #[derive(Debug, Clone)]
 pub enum Block {
-    /// The one title.
+    /// The one title of the paper.
     Title(String),
-    /// A heading.
+    /// The heading of a section.
     Heading(String),
-    /// A paragraph.
+    /// The heading of a part of a section.
+    Subheading(String),
+    /// A paragraph of its own.
     Text(String),
-    /// Small print.
+    /// A paragraph in small print.
     Small(String),
-    /// Points.
+    /// Points, one below the other.
     Points(Vec<String>),
-    /// Points with a box to tick.
+    /// Points, each with a box to tick.
     Ticks(Vec<String>),
     /// Rows in columns under their heads.
     Table(Table),
@@ -32,25 +34,30 @@ pub enum Block {
     Form(Vec<String>, usize),
     /// What follows begins on a new sheet.
     NewSheet,
+    /// A line across.
+    Rule,
     /// A picture, and what share of the paper's width it takes where it is printed.
     Picture(Sketch, f32),
     /// Lines to sign on, with what stands under each.
     Sign(Vec<String>),
 }
 
-/// Rows in columns.
+/// Rows in columns under their heads.
 #[derive(Debug, Clone)]
 pub struct Table {
     /// The heads of the columns; one that is numbers starts with `>`.
     pub head: Vec<String>,
-    /// The rows.
+    /// The rows, each with a cell for every column.
     pub rows: Vec<Vec<String>>,
+    /// How many columns at the left say what a row is about: where a table is too wide for a screen, they are repeated
+    /// beside the columns that go on below. With none it is never divided.
+    pub keys: usize,
 }
 
 impl Table {
     /// Rows under the heads of their columns.
     pub fn new(head: &[&str], rows: Vec<Vec<String>>) -> Table {
-        Table { head: head.iter().map(|h| (*h).to_string()).collect(), rows }
+        Table { head: head.iter().map(|h| (*h).to_string()).collect(), rows, keys: 0 }
     }
 
     /// Whether a column holds numbers, and its head without the mark.

@@ -1,7 +1,8 @@
 //! What a notebook taught of a flower, told line by line.
 
-use super::learning::{Mark, from_notes, next, picture, range};
-use super::sketch::Sketch;
+use super::learning::{from_notes, next, range};
+use super::pictures::learned::{Mark, picture};
+use super::pictures::sketch::Sketch;
 use super::words::{capital, short_name};
 use crate::calibrate::compare::half;
 use crate::calibrate::evidence::{Evidence, in_reference_air};

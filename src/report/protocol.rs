@@ -44,14 +44,14 @@ pub fn document() -> Document {
         text(
             "Judge each head from arm's length, as a photographer would, before you read what you wrote last time:",
         ),
-        Block::Table(Table {
-            head: row(&["presentable", "flagging", "wilted"]),
-            rows: vec![row(&[
+        Block::Table(Table::new(
+            &["presentable", "flagging", "wilted"],
+            vec![row(&[
                 "You would place it now and be photographed beside it.",
                 "First visible softening: a petal edge soft or curled, a neck that bends.",
                 "Plainly limp, or blown, dropped or browned.",
             ])],
-        }),
+        )),
         text(
             "Count the heads in each state; the three make ten. A head out of water does not come back: a count that rises is a \
              slip. Weigh all ten together, read the air, take the photograph. Go on until eight or nine are past their best. If \
@@ -75,16 +75,16 @@ pub fn document() -> Document {
         small("The states, the ten heads and the hourly looks are common practice, no source."),
         Block::NewSheet,
         heading("Trial"),
-        Block::Table(Table {
-            head: row(&["", ""]),
-            rows: vec![
+        Block::Table(Table::new(
+            &["", ""],
+            vec![
                 row(&["Flower and cultivar:", "Delivery (grower, date):"]),
                 row(&["Day:", "Out of the water at:"]),
                 row(&["How many heads:", "Prepared: overnight / few hours / from the box"]),
                 row(&["How open: tight / half open / blown", "Leaves: off / on"]),
                 row(&["Treated with (nothing, if as always):", "Room:"]),
             ],
-        }),
+        )),
         Block::Form(
             row(&[
                 "time",

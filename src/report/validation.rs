@@ -1,11 +1,7 @@
-//! The comparison with published experiments, as text and as a picture.
+//! The comparison with published experiments, in words.
 
-use super::sketch::{Anchor, Sketch};
-use super::style::{INK, SOFT, colour};
-use super::terminal::Text;
+use super::document::{Block, Document};
 use crate::flower::catalogue::source;
-use crate::flower::treatment::Method;
-use crate::stats::Band;
 use crate::units::short;
 use crate::validate::{Comparison, Reads, Sharpness, Use, Verdict, score, sharpness};
 
@@ -21,7 +17,8 @@ fn number(x: f64) -> String {
     }
 }
 
-fn observed(c: &Comparison) -> String {
+/// What was observed, without its unit.
+pub fn observed(c: &Comparison) -> String {
     let e = &c.experiment;
     if e.reads == Reads::Bound && e.low == 0.0 {
         format!("at most {}", number(e.high))
@@ -33,7 +30,7 @@ fn observed(c: &Comparison) -> String {
 }
 
 /// The unit with a blank before it, where there is one.
-fn unit(c: &Comparison) -> String {
+pub fn unit(c: &Comparison) -> String {
     match c.experiment.unit.as_str() {
         "ratio" | "share" => String::new(),
         unit => format!(" {unit}"),
@@ -62,107 +59,59 @@ fn sharp(sharpness: &Sharpness) -> String {
     )
 }
 
-/// The comparison as text.
-pub fn text(comparisons: &[Comparison], width: usize) -> String {
-    let mut out = Text { width: width.clamp(60, 110), text: String::new() };
+/// The comparison, outcome by outcome.
+pub fn document(comparisons: &[Comparison]) -> Document {
     let (inside, overlaps, all) = score(comparisons);
-    out.line("THE MODEL AGAINST PUBLISHED EXPERIMENTS", 0);
-    out.line(
-        &format!(
+    let title = "The model against published experiments".to_string();
+    let mut blocks = vec![
+        Block::Title(title.clone()),
+        Block::Text(format!(
             "Of {all} outcomes that can judge it, the 90 % interval holds {inside} (one true to its name would hold about \
              {:.0}); {overlaps} more it meets at the edge. Outcomes from which a parameter was set, or that turn on what \
              the program is not told, are shown, and do not count. Vase lives make up most of the list: of heads held \
              dry little is published, and nearly all of it on roses.",
             0.9 * all as f64
-        ),
-        0,
-    );
-    out.line(&sharp(&sharpness(comparisons)), 0);
+        )),
+        Block::Text(sharp(&sharpness(comparisons))),
+    ];
     for (role, title) in [
-        (Use::Check, "OUTCOMES THAT JUDGE THE PROGRAM"),
-        (Use::Fitted, "OUTCOMES THAT PARAMETERS WERE SET FROM"),
-        (Use::NotModelled, "OUTCOMES THAT THE PROGRAM DOES NOT MODEL"),
+        (Use::Check, "Outcomes that judge the program"),
+        (Use::Fitted, "Outcomes that parameters were set from"),
+        (Use::NotModelled, "Outcomes that the program does not model"),
     ] {
-        out.blank();
-        out.rule();
-        out.line(title, 0);
+        blocks.push(Block::Heading(title.to_string()));
         for c in comparisons.iter().filter(|c| c.experiment.role == role) {
-            let e = &c.experiment;
-            out.blank();
-            out.line(&format!("{}: {}", e.id, e.what), 0);
-            let unit = unit(c);
-            let predicted = c.predicted.map_or(String::new(), |p| {
-                let verdict = match c.verdict {
-                    Some(Verdict::Inside) => ": INSIDE",
-                    Some(Verdict::Overlaps) => ": OVERLAPS",
-                    Some(Verdict::Outside) => ": OUTSIDE",
-                    None => "",
-                };
-                let range = match p.p05 == p.p95 {
-                    true => " (one number, no verdict)".to_string(),
-                    false => format!(" ({} to {})", number(p.p05), number(p.p95)),
-                };
-                format!("; predicted {}{unit}{range}{verdict}", number(p.p50))
-            });
-            out.line(&format!("observed {}{unit}{predicted}", observed(c)), 4);
-            out.line(&format!("{}.", e.conditions), 4);
-            if let Some(from) = &c.from {
-                out.line(&format!("Predicted from {from}."), 4);
-            }
-            if !e.note.is_empty() {
-                out.line(&format!("Note: {}.", e.note), 4);
-            }
-            if role == Use::Check && c.verdict != Some(Verdict::Inside) {
-                out.line(&format!("What the miss means: {}", e.miss), 4);
-            }
-            out.line(&format!("Source: {}", source(&e.source)), 4);
+            blocks.push(Block::Subheading(format!("{}: {}", c.experiment.id, c.experiment.what)));
+            blocks.push(Block::Points(outcome(c)));
         }
     }
-    out.text
+    Document { title, blocks }
 }
 
-/// Predicted against observed for the outcomes that judge the program, each on its own scale.
-pub fn picture(comparisons: &[Comparison]) -> Sketch {
-    let judged: Vec<(&Comparison, Band)> = comparisons
-        .iter()
-        .filter(|c| c.experiment.role == Use::Check)
-        .filter_map(|c| c.predicted.map(|p| (c, p)))
-        .collect();
-    let (inside, overlaps, all) = score(comparisons);
-    let height = 96 + 28 * judged.len() as u32;
-    let alt = format!(
-        "Predicted intervals and observed values of {all} published outcomes: {inside} lie inside, {overlaps} overlap."
-    );
-    let mut sheet = Sketch::new((960, height), alt);
-    let title =
-        format!("The model against published experiments: {inside} of {all} inside, {overlaps} at the edge");
-    sheet.text(&title, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
-    let under =
-        "Bars: where nine of ten are predicted to lie. Black: what was observed. Each row on its own scale.";
-    sheet.text(under, (16.0, 40.0), 14.0, SOFT, false, Anchor::TopLeft);
-    for (i, (c, p)) in judged.into_iter().enumerate() {
-        let y = 88.0 + 28.0 * i as f64;
-        let (low, high) = (c.experiment.low, c.experiment.high);
-        // A bar that has no end is drawn to four times its middle.
-        let last = if p.p95.is_finite() { p.p95 } else { 4.0 * p.p50 };
-        let (from, to) = (p.p05.min(low).min(0.0), last.max(high));
-        let x = |v: f64| 560.0 + 240.0 * (v - from) / (to - from);
-        let hit = c.verdict == Some(Verdict::Inside);
-        let shade = colour(if hit { Method::WaterTube } else { Method::Tucked });
-        let name = format!("{}: {}", c.experiment.id, c.experiment.what);
-        sheet.text(&name, (16.0, y), 12.5, INK, false, Anchor::Left);
-        sheet.rectangle((x(p.p05), y - 7.0), (x(last), y + 7.0), shade, 0.45);
-        sheet.line(&[(x(p.p50), y - 7.0), (x(p.p50), y + 7.0)], shade, 2.4);
-        sheet.line(&[(x(low), y), (x(high), y)], INK, 2.4);
-        sheet.dot((x(low), y), 3.6, INK);
-        sheet.dot((x(high), y), 3.6, INK);
+/// What was observed and predicted of one outcome, under which conditions, and where that comes from.
+fn outcome(c: &Comparison) -> Vec<String> {
+    let (e, unit) = (&c.experiment, unit(c));
+    let predicted = c.predicted.map_or(String::new(), |p| {
         let verdict = match c.verdict {
-            Some(Verdict::Overlaps) => ", at the edge",
-            Some(Verdict::Outside) => ", outside",
-            _ => "",
+            Some(Verdict::Inside) => ": INSIDE",
+            Some(Verdict::Overlaps) => ": OVERLAPS",
+            Some(Verdict::Outside) => ": OUTSIDE",
+            None => "",
         };
-        let words = format!("{}{}{verdict}", observed(c), unit(c));
-        sheet.text(&words, (820.0, y), 12.5, INK, !hit, Anchor::Left);
+        let range = match p.p05 == p.p95 {
+            true => " (one number, no verdict)".to_string(),
+            false => format!(" ({} to {})", number(p.p05), number(p.p95)),
+        };
+        format!("; predicted {}{unit}{range}{verdict}", number(p.p50))
+    });
+    let mut lines = vec![format!("observed {}{unit}{predicted}", observed(c)), format!("{}.", e.conditions)];
+    lines.extend(c.from.as_ref().map(|from| format!("Predicted from {from}.")));
+    if !e.note.is_empty() {
+        lines.push(format!("Note: {}.", e.note));
     }
-    sheet
+    if e.role == Use::Check && c.verdict != Some(Verdict::Inside) {
+        lines.push(format!("What the miss means: {}", e.miss));
+    }
+    lines.push(format!("Source: {}", source(&e.source)));
+    lines
 }

@@ -1,13 +1,15 @@
 //! Who is answered: the one browser that was handed the key, speaking to this address from this page.
 
-use super::{AppState, LONGEST, lock};
+use super::state::AppState;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 use std::time::Duration;
 
+/// No event is longer than this, bytes.
+pub const LONGEST: usize = 256 * 1024;
 /// Nothing takes longer than this.
 const LONGEST_WAIT: Duration = Duration::from_secs(120);
 
@@ -26,41 +28,6 @@ const HEADERS: [(HeaderName, &str); 6] = [
     (header::CACHE_CONTROL, "no-store"),
     (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
 ];
-
-/// The key in the address that the program opens, good once, and the one the browser keeps in exchange.
-pub struct Keys {
-    first: Mutex<Option<String>>,
-    kept: String,
-}
-
-impl Keys {
-    /// Two keys out of unguessable bytes.
-    pub fn new(bytes: [u8; 32]) -> Keys {
-        let word = |bytes: &[u8]| bytes.iter().map(|b| format!("{b:02x}")).collect::<String>();
-        Keys { first: Mutex::new(Some(word(&bytes[..16]))), kept: word(&bytes[16..]) }
-    }
-
-    /// The address to open on this port.
-    pub fn address(&self, port: u16) -> String {
-        let key = lock(&self.first).clone().unwrap_or_default();
-        format!("http://127.0.0.1:{port}/?key={key}")
-    }
-
-    /// Whether a word is the first key, which is then spent.
-    fn spend(&self, word: &str) -> bool {
-        let mut first = lock(&self.first);
-        let right = first.as_deref().is_some_and(|key| same(key, word));
-        if right {
-            *first = None;
-        }
-        right
-    }
-}
-
-/// Compared in a time that does not tell how much was right.
-fn same(a: &str, b: &str) -> bool {
-    a.len() == b.len() && a.bytes().zip(b.bytes()).fold(0, |wrong, (a, b)| wrong | (a ^ b)) == 0
-}
 
 /// Turns away what does not belong here, and dresses every answer.
 pub async fn guard(State(app): State<Arc<AppState>>, request: Request, next: Next) -> Response {
@@ -105,12 +72,12 @@ fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
         .filter_map(|v| v.to_str().ok())
         .flat_map(|v| v.split("; "))
         .filter_map(|pair| pair.strip_prefix(&cookie))
-        .any(|kept| same(kept, &app.keys.kept));
+        .any(|kept| app.keys.is_kept(kept));
     let given = request.uri().query().and_then(|q| q.strip_prefix("key="));
     match given.filter(|_| reads && request.uri().path() == "/") {
         // The key leaves the address bar, and with it the history.
         Some(key) if known || app.keys.spend(key) => {
-            let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", app.keys.kept);
+            let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", app.keys.kept());
             let to = [(header::LOCATION, "/".to_string()), (header::SET_COOKIE, kept)];
             Some((StatusCode::SEE_OTHER, to).into_response())
         }

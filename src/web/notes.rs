@@ -1,11 +1,15 @@
 //! The notebook of trials: what is noted on its page goes into the same file as from the terminal, and as safely.
 
-use super::{Answer, AppState, Shared, alone, aside, lock, trials};
+use super::forms::{Book, Look, Shown, Start};
+use super::lock::lock;
+use super::state::{Answer, AppState, Shared, alone, aside};
+use super::trials;
 use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, without_last};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
 use crate::report::lesson::Lesson;
-use crate::report::{html, pdf, protocol};
+use crate::report::protocol;
+use crate::report::render::{html, pdf};
 use crate::units::{Moment, Span};
 use axum::Form;
 use axum::extract::{Path, Query, State};
@@ -22,41 +26,6 @@ pub struct Done {
     done: String,
 }
 
-/// The form that begins a trial, as it was filled in.
-#[derive(Default, Clone, serde::Deserialize)]
-#[serde(default)]
-#[allow(missing_docs, reason = "the fields are named as in the notebook")]
-pub struct Start {
-    pub flower: String,
-    pub date: String,
-    pub at: String,
-    pub heads: String,
-    pub air: String,
-    pub lot: String,
-    pub conditioning: String,
-    pub stage: String,
-    pub leaves: String,
-    pub treated: String,
-    pub weight: String,
-    pub note: String,
-}
-
-/// The form that notes a look, as it was filled in.
-#[derive(Default, Clone, serde::Deserialize)]
-#[serde(default)]
-#[allow(missing_docs, reason = "the fields are named as in the notebook")]
-pub struct Look {
-    pub trial: u32,
-    pub at: String,
-    pub after: String,
-    pub presentable: String,
-    pub wilted: String,
-    pub heads: String,
-    pub weight: String,
-    pub air: String,
-    pub note: String,
-}
-
 /// The last entry, as the page that wants it out showed it.
 #[derive(serde::Deserialize)]
 pub struct Undo {
@@ -67,29 +36,6 @@ pub struct Undo {
 #[derive(serde::Deserialize)]
 pub struct Which {
     flower: String,
-}
-
-/// What the page shows besides the notebook: what was filled in, and what is wrong with it.
-#[derive(Default)]
-pub struct Shown {
-    /// What was done, in words.
-    pub done: &'static str,
-    /// What is wrong.
-    pub wrong: Option<Error>,
-    /// The form that begins a trial.
-    pub start: Start,
-    /// The form that notes a look.
-    pub look: Look,
-}
-
-/// The notebook's file name, its text and its notes.
-pub struct Book {
-    /// The file's name.
-    pub name: String,
-    /// Its notes.
-    pub notes: Notebook,
-    /// Its last entry in words, and as it stands.
-    pub last: Option<(String, String)>,
 }
 
 fn book(app: &AppState) -> Result<Book> {

@@ -159,7 +159,7 @@ function slide(form) {
   if (!slides.has(form)) slides.set(form, later(20, async (signal) => {
     const told = form.querySelector(".told");
     const asked = new URLSearchParams(new FormData(form));
-    for (const key of ["plan", "piece", "flower"]) asked.set(key, form.dataset[key]);
+    for (const key of ["plan", "order"]) asked.set(key, form.dataset[key]);
     form.setAttribute("aria-busy", "true");
     const answer = await fetch("/slide?" + asked, { signal });
     form.setAttribute("aria-busy", "false");

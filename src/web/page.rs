@@ -4,7 +4,7 @@ use crate::climate::room::Room;
 use crate::error::{Error, Problem};
 use crate::event::{Event, TEMPLATE};
 use crate::flower::catalogue::{Catalogue, Flower};
-use crate::report::html;
+use crate::report::render::html;
 use crate::report::words::{heading, short_name};
 use maud::{Markup, html};
 

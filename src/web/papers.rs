@@ -1,11 +1,13 @@
 //! The papers of the last plan, as pages and for the printer.
 
-use super::{Answer, Shared, alone, planned, shown, stale};
+use super::shown;
+use super::state::{Answer, Shared, alone, planned, stale};
 use crate::report::document::Document;
+use crate::report::facts::Facts;
 use crate::report::papers::paper as named;
-use crate::report::pdf::Sheet;
-use crate::report::sketch::Failure;
-use crate::report::{html, pdf, tables, takealong};
+use crate::report::pictures::sketch::Failure;
+use crate::report::render::pdf::Sheet;
+use crate::report::render::{calendar, csv, html, pdf, take_along};
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
@@ -33,27 +35,24 @@ pub async fn paper(
         return Ok(stale());
     };
     let stamp = app.folder.stamp();
-    alone(app, move || match name.split_once('.') {
-        _ if name == "take-along.html" => {
-            match takealong::page(&planned.plan, &planned.report, &takealong::days(&planned.plan)) {
+    alone(app, move || {
+        let facts = Facts::of(&planned.plan);
+        match name.split_once('.') {
+            _ if name == "take-along.html" => match take_along::page(&facts) {
                 Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
                 Err(e) => undrawn(&e),
+            },
+            _ if name == "run-sheet.csv" => kept("text/csv; charset=utf-8", &name, csv::run_sheet(&facts)),
+            _ if name == "run-sheet.ics" => {
+                kept("text/calendar; charset=utf-8", &name, calendar::run_sheet(&facts, &stamp))
             }
+            _ if name == "buying.csv" => kept("text/csv; charset=utf-8", &name, csv::buying(&facts)),
+            Some((paper, form @ ("html" | "pdf"))) => match named(&facts, paper) {
+                Some(document) => shown(&document, form, &name, on.sheet()),
+                None => missing(),
+            },
+            _ => missing(),
         }
-        _ if name == "run-sheet.csv" => {
-            kept("text/csv; charset=utf-8", &name, tables::run_sheet(&planned.plan))
-        }
-        _ if name == "run-sheet.ics" => {
-            kept("text/calendar; charset=utf-8", &name, tables::calendar(&planned.plan, &stamp))
-        }
-        _ if name == "buying.csv" => {
-            kept("text/csv; charset=utf-8", &name, tables::buying(&planned.plan, &planned.report))
-        }
-        Some((paper, form @ ("html" | "pdf"))) => match named(&planned.plan, &planned.report, paper) {
-            Some(document) => shown(&document, form, &name, on.sheet()),
-            None => missing(),
-        },
-        _ => missing(),
     })
     .await
 }
@@ -63,7 +62,7 @@ pub async fn days(State(app): Shared, Path(number): Path<u64>) -> Answer {
     let Some(planned) = planned(&app, number) else {
         return Ok(stale());
     };
-    alone(app, move || match shown::days(&planned.plan) {
+    alone(app, move || match shown::days(&Facts::of(&planned.plan)) {
         Ok(days) => Html(days.into_string()).into_response(),
         Err(e) => undrawn(&e),
     })

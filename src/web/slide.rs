@@ -1,57 +1,28 @@
-//! One flower of the plan, tried in another way while the sliders move.
+//! One order of the plan, tried in another way while the sliders move.
 
-use super::{Answer, Planned, Shared, alone, lock, planned, stale};
+use super::state::{Answer, Planned, Shared, alone, planned, stale};
 use crate::decide::options::times_tried;
-use crate::decide::plan::Plan;
-use crate::decide::slide::{Trial, lots, slide as tried};
+use crate::decide::trial::{Trial, trial};
 use crate::event::Event;
-use crate::report::chart;
-use crate::report::words::{capital, clock, count, degrees, kept, treatment};
-use crate::simulate::run::Lots;
+use crate::report::clock::clock;
+use crate::report::facts::Facts;
+use crate::report::pictures::survival;
+use crate::report::words::{capital, count, degrees, kept, treatment_name};
 use axum::Json;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
-use std::sync::{Arc, Mutex};
 
-/// Deliveries simulated for an answer at once.
+/// Lots simulated for an answer at once.
 pub const LOTS: usize = 128;
 /// The air is made warmer or cooler by this much at most, K.
 pub const WARMEST: f64 = 8.0;
-
-/// Deliveries are kept for so many flowers and airs: a slider goes to and fro.
-const KEPT: usize = 12;
-
-/// Deliveries that were drawn for the sliders, the latest first.
-#[derive(Default)]
-pub struct Drawn(Mutex<Vec<(Trial, Arc<Lots<'static>>)>>);
-
-impl Drawn {
-    /// Those of a trial, drawn if they are not kept.
-    fn of(&self, plan: &Plan, trial: Trial) -> Option<Arc<Lots<'static>>> {
-        let same = |t: &Trial| (t.piece, t.flower, t.warmer) == (trial.piece, trial.flower, trial.warmer);
-        let mut kept = lock(&self.0);
-        match kept.iter().position(|(t, _)| same(t)) {
-            Some(at) => kept[..=at].rotate_right(1),
-            None => {
-                // Nobody waits for those of another flower meanwhile.
-                drop(kept);
-                let fresh = lots(plan, trial)?;
-                kept = lock(&self.0);
-                kept.insert(0, (trial, fresh));
-                kept.truncate(KEPT);
-            }
-        }
-        kept.first().map(|(_, lots)| Arc::clone(lots))
-    }
-}
 
 /// What is asked.
 #[derive(serde::Deserialize)]
 pub struct Asked {
     plan: u64,
-    piece: usize,
-    flower: usize,
+    order: usize,
     warmer: f64,
     at: usize,
     treatment: usize,
@@ -87,41 +58,31 @@ pub fn warmer(event: &Event, kelvin: f64) -> String {
 }
 
 fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
-    let (plan, event) = (&planned.plan, &planned.plan.event);
-    let piece = plan.pieces.get(asked.piece)?;
-    let flower = piece.flowers.get(asked.flower)?;
-    let at = *times_tried(&flower.options).get(asked.at)?;
-    let how = *flower.order.treatments().get(asked.treatment)?;
+    let facts = Facts::of(&planned.plan);
+    let event = facts.event;
+    let order = facts.order(event.order_id(asked.order)?);
+    let at = *times_tried(&order.options).get(asked.at)?;
+    let treatment = *order.order.treatments().get(asked.treatment)?;
     if !(-WARMEST..=WARMEST).contains(&asked.warmer) {
         return None;
     }
-    let trial = Trial {
-        piece: asked.piece,
-        flower: asked.flower,
-        warmer: asked.warmer,
-        at,
-        treatment: how,
-        lots: LOTS,
-    };
-    let (option, curve) = tried(plan, trial, planned.drawn.of(plan, trial)?)?;
-    let heads = flower.order.heads;
-    let wants = flower.wanted();
+    let asked = Trial { order: order.id, warmer: asked.warmer, at, treatment, lots: LOTS };
+    let (option, curve) = trial(&planned.plan, asked, planned.drawn.of(&planned.plan, asked));
+    let wanted = order.wanted;
     let sure = match option.spares {
-        Some(0) => format!("That is enough: {wants} are wanted."),
-        Some(n) => format!("{wants} are wanted: it takes {n} spare."),
-        None => format!("Not sure enough: {wants} are wanted."),
+        Some(0) => format!("That is enough: {wanted} are wanted."),
+        Some(n) => format!("{wanted} are wanted: it takes {n} spare."),
+        None => format!("Not sure enough: {wanted} are wanted."),
     };
     let warm = warmer(event, asked.warmer);
     let text = format!(
         "{}, placed {}, air {warm}: at {}, {} {}. {sure}",
-        capital(&treatment(how)),
+        capital(&treatment_name(treatment)),
         clock(event, at),
-        clock(event, piece.piece.until),
-        count(&option.count, heads),
-        kept(flower.order.counts)
+        clock(event, order.piece.until),
+        count(&option.count, order.order.heads),
+        kept(order.order.counts)
     );
-    let mut drawn = flower.clone();
-    drawn.curves = vec![curve, flower.curves[0].clone()];
-    let svg = chart::survival(event, piece, &drawn).svg().ok()?;
+    let svg = survival::sized(event, order, &[curve, order.curves[0].clone()], survival::SIZE).svg().ok()?;
     Some(Told { text, warmer: warm, at: clock(event, at), svg })
 }

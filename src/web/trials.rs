@@ -1,6 +1,6 @@
 //! The page of the notebook: trials begun, looks noted, and what they taught. It needs no script but to fill in the day.
 
-use super::notes::{Book, Look, Shown, Start};
+use super::forms::{Book, Look, Shown, Start};
 use super::page::{problems, whole};
 use crate::calibrate::trial::Trial;
 use crate::climate::room::Room;
@@ -8,8 +8,8 @@ use crate::error::Error;
 use crate::flower::catalogue::{Catalogue, Flower};
 use crate::flower::treatment::{Conditioning, Stage};
 use crate::report::document::Table;
-use crate::report::html::table;
 use crate::report::lesson::flowers;
+use crate::report::render::html::table;
 use crate::report::trials as told;
 use crate::report::words::{capital, short_name};
 use maud::{Markup, PreEscaped, html};

@@ -1,31 +1,33 @@
 //! What a plan tells in one place agrees with what it tells in others.
 
-use headwater::decide::crew::{Person, Work};
-use headwater::decide::options::times_tried;
-use headwater::decide::plan::{FlowerPlan, Grade, PlacingOption, Plan};
+use headwater::decide::options::{PlacingOption, times_tried};
+use headwater::decide::order::{Grade, OrderPlan};
+use headwater::decide::plan::Plan;
+use headwater::decide::work::{Person, Work};
+use headwater::event::OrderId;
 use headwater::flower::treatment::Method::{self, WaterTube};
 
 /// Holds of any plan.
 pub fn agrees(plan: &Plan) {
-    for flower in plan.flowers() {
+    for flower in plan.orders.iter() {
         told_of_one_flower(plan, flower);
     }
     adds_up(plan);
 }
 
 /// What a plan tells of one flower agrees with itself.
-fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
-    let (option, heads) = (flower.recommended(), f64::from(flower.heads()));
-    let middle = option.share.p50 >= flower.target;
-    let grade = match (flower.lasts, middle) {
+fn told_of_one_flower(plan: &Plan, flower: &OrderPlan) {
+    let (option, heads) = (flower.recommended(), f64::from(flower.heads));
+    let middle = option.share.p50 >= plan.event.target_share;
+    let grade = match (flower.lasts(), middle) {
         (true, _) => Grade::Fine,
         (false, true) => Grade::Borderline,
         (false, false) => Grade::Short,
     };
-    assert_eq!(flower.grade(), grade);
-    assert_eq!(flower.heads(), flower.order.heads + flower.spares);
+    assert_eq!(flower.grade, grade);
+    assert_eq!(flower.heads, plan.event.order(flower.id).1.heads + flower.spares);
     // The count is that of the choice; where a few heads more are kept at hand, no more than a quarter of all.
-    assert_eq!(flower.count, option.count_of(flower.heads()));
+    assert_eq!(flower.count, option.count_of(flower.heads));
     assert!(f64::from(flower.repairs) <= (0.25 * heads).ceil());
     assert!(flower.count_if_known.p95 <= heads);
     // Causes are shares of all failures, the greatest first.
@@ -49,7 +51,7 @@ fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
     }
     // Dry at its first and its last time, in water when the choice is placed: each is shown once.
     let times = times_tried(&flower.options);
-    for &method in &flower.order.methods {
+    for &method in &plan.event.order(flower.id).1.methods {
         let ats =
             if method.is_dry() { vec![times[0], times[times.len() - 1]] } else { vec![option.place_at] };
         for at in ats {
@@ -57,33 +59,35 @@ fn told_of_one_flower(plan: &Plan, flower: &FlowerPlan) {
             assert_eq!(shown.count(), 1, "{method} at {at} h");
         }
     }
-    let until = plan.pieces.iter().find(|p| p.flowers.iter().any(|f| std::ptr::eq(f, flower)));
-    let until = until.expect("its piece").piece.until;
+    let until = plan.event.order(flower.id).0.until;
     if let Some((_, band)) = curve.points.iter().find(|p| (p.0 - until).abs() < 1e-9) {
         assert!((band.p50 - option.share.p50).abs() < 0.02, "{band:?} {:?}", option.share);
     }
     // A tube runs empty after it is placed; no other way has one.
     assert_eq!(flower.tube_empty.is_some(), option.treatment.method == WaterTube);
-    if let Some(first) = flower.tube_empty.and_then(|e| e.p05) {
+    if let Some(first) = flower.tube_empty.as_ref().and_then(|e| e.p05) {
         assert!(first > option.place_at);
     }
     // Boxes are asked how long they may wait where a flower lasts, up to twelve hours.
-    assert_eq!(flower.dry_wait.is_some(), flower.lasts);
-    if let Some((wait, tried)) = flower.dry_wait {
-        assert!([0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0].contains(&wait), "{wait}");
-        assert!(wait < 12.0 || tried);
+    assert_eq!(flower.dry_wait.is_some(), flower.lasts());
+    if let Some(wait) = flower.dry_wait {
+        assert!([0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0].contains(&wait.hours), "{wait:?}");
+        assert!(wait.hours < 12.0 || wait.untried_beyond);
     }
 }
 
 /// Bill, crew and the comparison with other ways tell of the same plan.
 fn adds_up(plan: &Plan) {
-    let (event, bill, own) = (&plan.event, &plan.bill, &plan.others[0]);
+    let (event, bill, own) = (&plan.event, &plan.bill, &plan.alternatives[0]);
     let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
-    let of = |t: Method| -> u32 { bill.things.iter().filter(|s| s.method == t).map(|s| s.number).sum() };
+    let of =
+        |t: Method| -> u32 { bill.things.iter().filter(|s| s.treatment.method == t).map(|s| s.number).sum() };
     assert_eq!((own.tubes, own.vases), (of(WaterTube), of(Method::BudVase)));
     for thing in &bill.things {
-        let price = match thing.method {
-            WaterTube => event.means.tubes.iter().find(|t| t.ml == thing.tube_ml).expect("a size").price,
+        let price = match thing.treatment.method {
+            WaterTube => {
+                event.means.tubes.iter().find(|t| t.ml == thing.treatment.tube_ml).expect("a size").price
+            }
             _ => event.means.vase_price,
         };
         assert!(near(thing.cost, f64::from(thing.number) * price), "{thing:?}");
@@ -95,43 +99,42 @@ fn adds_up(plan: &Plan) {
     // People are paid for the time they are there, and for the shortest call at least.
     let there = |p: &Person| (p.to - p.from).max(event.means.minimum);
     assert!(
-        near(bill.paid_hours, plan.rota.people.iter().map(there).sum())
+        near(bill.paid_hours, plan.roster.people.iter().map(there).sum())
             && near(own.paid_hours, bill.paid_hours)
     );
     assert!(near(bill.hands, event.means.hourly * bill.paid_hours));
-    let at = |t: f64| plan.rota.people.iter().filter(|p| p.from <= t && t < p.to).count() as u32;
-    assert_eq!(own.people, plan.rota.people.iter().map(|p| at(p.from)).max().unwrap_or(0));
+    let at = |t: f64| plan.roster.people.iter().filter(|p| p.from <= t && t < p.to).count() as u32;
+    assert_eq!(own.people, plan.roster.people.iter().map(|p| at(p.from)).max().unwrap_or(0));
     // Hands, tubes and vases, and the stems of spares are what it costs in the comparison.
-    let spares = plan
-        .flowers()
-        .map(|f| f64::from(f.spares.div_ceil(f.order.flower.faces_per_stem())) * f.order.stem_price());
+    let spares = plan.orders.iter().map(|f| {
+        let order = event.order(f.id).1;
+        f64::from(f.spares.div_ceil(order.flower.faces_per_stem())) * order.stem_price()
+    });
     assert!(near(own.cost, bill.hands + bill.material() + spares.sum::<f64>()), "{}", own.cost);
-    let fails: Vec<usize> = plan.flowers().enumerate().filter(|(_, f)| !f.lasts).map(|(i, _)| i).collect();
+    let fails: Vec<OrderId> = plan.orders.iter().filter(|f| !f.lasts()).map(|f| f.id).collect();
     assert_eq!(own.fails, fails);
     // What the crew does is the work there is: flowers, chores, the last look over every head at 20 a minute.
-    let done: f64 = plan.rota.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum();
-    assert!(near(done + plan.rota.left, bill.work_hours));
-    let heads: u32 = plan.flowers().map(|f| f.order.heads).sum();
+    let done: f64 = plan.roster.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum();
+    assert!(near(done + plan.roster.left, bill.work_hours));
+    let heads: u32 = event.orders().map(|(.., order)| order.heads).sum();
     let look = f64::from(heads) / 20.0 / 60.0 * (1.0 + event.means.slack);
     let chores: f64 = event.means.chores.iter().map(|c| c.hours).sum();
-    let flowers: f64 = plan.flowers().map(|f| f.hours).sum();
+    let flowers: f64 = plan.orders.iter().map(|f| f.hours).sum();
     assert!(near(bill.work_hours, flowers + chores + look), "{} {flowers} {chores} {look}", bill.work_hours);
-    for flower in plan.flowers().filter(|f| f.recommended().treatment.method.is_dry()) {
-        let minutes = f64::from(flower.heads()) * flower.recommended().treatment.method.minutes();
+    for flower in plan.orders.iter().filter(|f| f.recommended().treatment.method.is_dry()) {
+        let minutes = f64::from(flower.heads) * flower.recommended().treatment.method.minutes();
         assert!(near(flower.hours, minutes / 60.0 * (1.0 + event.means.slack)));
     }
     // What is told of a flower is told for the last time tried before the crew begins with it.
-    for (p, piece) in plan.pieces.iter().enumerate() {
-        for (o, flower) in piece.flowers.iter().enumerate() {
-            let Some((begun, _)) = plan.rota.span(Work::Place(p, o)) else { continue };
-            let option = flower.recommended();
-            let between = |t: &f64| *t > option.place_at + 1e-6 && *t <= begun;
-            assert!(option.place_at <= begun + 1e-6, "{} for {begun}", option.place_at);
-            assert!(option.top_up.is_some() || !times_tried(&flower.options).iter().any(between), "{begun}");
-        }
+    for flower in &plan.orders {
+        let Some((begun, _)) = plan.roster.span(Work::Place(flower.id)) else { continue };
+        let option = flower.recommended();
+        let between = |t: &f64| *t > option.place_at + 1e-6 && *t <= begun;
+        assert!(option.place_at <= begun + 1e-6, "{} for {begun}", option.place_at);
+        assert!(option.top_up.is_some() || !times_tried(&flower.options).iter().any(between), "{begun}");
     }
     let mean_square = |f: &dyn Fn(&PlacingOption) -> f64| {
-        let all: Vec<f64> = plan.flowers().flat_map(|p| &p.options).map(f).collect();
+        let all: Vec<f64> = plan.orders.iter().flat_map(|p| p.options.iter()).map(f).collect();
         all.iter().sum::<f64>() / all.len() as f64
     };
     assert!(near(plan.error().powi(2), mean_square(&|c| c.error * c.error)));

@@ -2,7 +2,8 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 
 use headwater::climate::{Air, Climate, ClimateError};
-use headwater::decide::plan::{FlowerPlan, Plan, Settings, plan};
+use headwater::decide::order::OrderPlan;
+use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
@@ -70,13 +71,13 @@ impl Scene {
         other
     }
 
-    /// The fates of its heads lot by lot; in a tube or vase those that get water first.
+    /// What becomes of its heads lot by lot; in a tube or vase those that get water first.
     pub fn lots_of(&self, method: Method) -> Vec<Vec<HeadOutcome>> {
-        self.lives(&[method])
+        self.simulated(&[method])
     }
 
-    /// The fates of its heads lot by lot, one treatment after the other.
-    fn lives(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
+    /// What becomes of its heads lot by lot, one treatment after the other.
+    fn simulated(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
         let climates = [self.climate.clone()];
         let job = Job {
             flower: self.flower,
@@ -104,17 +105,17 @@ impl Scene {
             .collect()
     }
 
-    /// The fates of all its heads.
+    /// What becomes of all its heads.
     pub fn outcomes(&self, method: Method) -> Vec<HeadOutcome> {
         self.lots_of(method).concat()
     }
 
-    /// The fates of all its heads in each of the treatments with a clock of its own.
-    pub fn all_fates(&self) -> Vec<HeadOutcome> {
-        self.lives(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
+    /// What becomes of all its heads in each of the treatments with a clock of its own.
+    pub fn all_outcomes(&self) -> Vec<HeadOutcome> {
+        self.simulated(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
     }
 
-    /// The lots and heads behind its fates.
+    /// The lots and heads behind its outcomes.
     pub fn drawn(&self) -> Vec<(Lot, Heads)> {
         drawn(self.flower, &self.handling, self.seed, self.lots)
     }
@@ -162,9 +163,10 @@ pub fn planned(text: &str) -> Plan {
 }
 
 /// The median share presentable of a treatment, in the smallest tube, placed at an hour.
-pub fn share(flower: &FlowerPlan, method: Method, at: f64) -> f64 {
-    let treatment = flower.order.treatments().into_iter().find(|w| w.method == method).expect("a way");
-    flower
+pub fn share(order: &OrderPlan, method: Method, at: f64) -> f64 {
+    let treatment =
+        order.options.iter().map(|o| o.treatment).find(|t| t.method == method).expect("it is tried");
+    order
         .of(treatment)
         .find(|c| (c.place_at - at).abs() < 1e-6)
         .unwrap_or_else(|| panic!("{method} is not tried at {at} h"))

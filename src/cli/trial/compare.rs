@@ -7,7 +7,7 @@ use crate::calibrate::trial::Trial;
 use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};
 use crate::report::learning::number;
-use crate::report::terminal::Text;
+use crate::report::render::terminal::Text;
 use crate::report::words::capital;
 use std::process::ExitCode;
 
@@ -69,7 +69,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             .into());
     }
     let found = progress::during("Comparing", || compare(flower, &first, &second));
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     out.line(&format!("{}: {} against {}", capital(flower.name()), called(&second), called(&first)), 0);
     for (group, endings) in [&first, &second].into_iter().zip(&found.endings) {
         let heads: f64 = endings.iter().map(|e| e.count).sum();

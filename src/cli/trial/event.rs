@@ -4,14 +4,15 @@ use super::Book;
 use crate::calibrate::forecast::Count;
 use crate::calibrate::notebook::with_entry;
 use crate::calibrate::score::{ENOUGH, ENOUGH_TO_NARROW, Scored, scored, spread};
-use crate::cli::hours::option;
-use crate::cli::{notebook, output, plan};
+use crate::cli::flags::option;
+use crate::cli::{events, notebook, output};
 use crate::error::{Error, Problem, Result, nearest};
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::Catalogue;
 use crate::flower::treatment::{Method, Treatment};
-use crate::report::terminal::Text;
-use crate::report::words::{capital, clock, kept};
+use crate::report::clock::clock;
+use crate::report::render::terminal::Text;
+use crate::report::words::{capital, kept};
 use crate::stats::Band;
 use crate::stats::scores::brier;
 use crate::units::{Moment, Volume};
@@ -88,9 +89,9 @@ fn find<'a>(event: &'a Event, piece: &str, flower: &str) -> Result<(&'a Piece, &
 }
 
 pub fn happened(args: &Happened) -> Result<ExitCode> {
-    let event = plan::read(&args.event)?;
-    let path = args.notebook.clone().unwrap_or_else(|| plan::notebook_of(&args.event, &event));
-    let event = plan::taught(&args.event, event, Some(&path))?;
+    let event = events::read(&args.event)?;
+    let path = args.notebook.clone().unwrap_or_else(|| events::notebook_of(&args.event, &event));
+    let event = events::taught(&args.event, event, Some(&path))?;
     let mut problems = Vec::new();
     let placed = option::<Moment>("placed", Some(&args.placed), &mut problems);
     let tube = option::<Volume>("tube", args.tube.as_deref(), &mut problems);
@@ -171,7 +172,7 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
         Some((hours, _)) => format!("It teaches as a trial does: that hour was worth {hours:.1} h in an ordinary room."),
         None => "It is scored, and teaches nothing of dry hours: only heads counted until they soften, and out of water, do.".to_string(),
     };
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     out.line(
         &format!(
             "Noted in {}: event {number}, {} of \"{}\".",
@@ -224,7 +225,7 @@ pub fn score(args: &Score) -> Result<ExitCode> {
         output::print(&format!("{}\n", serde_json::to_string_pretty(&value).expect("plain data")))?;
         return Ok(ExitCode::SUCCESS);
     }
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     out.line("FORECASTS AGAINST WHAT HAPPENED", 0);
     out.line("Trials are forecast from the notes before them, at the look that was hardest to call; events as they were forecast.", 0);
     for s in &all {

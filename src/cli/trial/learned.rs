@@ -2,11 +2,13 @@
 
 use super::Book;
 use crate::calibrate::evidence::Evidence;
+use crate::cli::files::Folder;
+use crate::cli::pictures::drawn;
 use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};
 use crate::flower::catalogue::Catalogue;
 use crate::report::lesson::{Lesson, flowers};
-use crate::report::terminal::Text;
+use crate::report::render::terminal::Text;
 use crate::report::words::capital;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -47,13 +49,15 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let evidence: Vec<Vec<Evidence>> = flowers.iter().map(|f| notes.evidence(f)).collect();
     let (mut text, mut values) = (String::new(), Vec::new());
+    let out_folder = args.out.as_deref().map(Folder::open).transpose()?;
+    let mut sketches = Vec::new();
     for (flower, evidence) in flowers.into_iter().zip(&evidence) {
         if evidence.is_empty() {
             text.push_str(&format!("{}: no look at plain heads yet.\n\n", capital(flower.name())));
             continue;
         }
         let lesson = progress::during("Learning", || Lesson::of(&notes, flower, evidence));
-        let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+        let mut out = Text::new(output::width());
         out.line(&capital(flower.name()).to_uppercase(), 0);
         for line in lesson.lines() {
             out.line(&line, if line.starts_with("- ") { 2 } else { 0 });
@@ -61,21 +65,12 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         out.blank();
         text.push_str(&out.text);
         values.push(lesson.json());
-        if let Some(folder) = &args.out {
-            let failed = |e| Problem::new(format!("the picture cannot be drawn: {e}"));
-            let sketch = lesson.picture();
-            output::folder(folder)?;
-            output::write(
-                &folder.join(format!("learned-{}.svg", flower.id())),
-                sketch.svg().map_err(failed)?.as_bytes(),
-            )?;
-            output::write(
-                &folder.join(format!("learned-{}.png", flower.id())),
-                &sketch.png().map_err(failed)?,
-            )?;
+        if out_folder.is_some() {
+            sketches.push((format!("learned-{}", flower.id()), lesson.picture()));
         }
     }
-    if let Some(folder) = &args.out {
+    if let Some(folder) = &out_folder {
+        folder.write(&drawn(&sketches)?)?;
         text.push_str(&format!(
             "Written to {}: a picture of each flower as SVG and PNG.\n",
             folder.display()

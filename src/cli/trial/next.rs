@@ -1,11 +1,11 @@
 //! Which trial would help the coming event most.
 
 use crate::calibrate::design::{Kind, LOST_HEAD_HOURS, Value, values};
-use crate::cli::hours::option;
-use crate::cli::{output, plan, progress};
+use crate::cli::flags::option;
+use crate::cli::{events, output, progress};
 use crate::error::Result;
 use crate::report::learning::number;
-use crate::report::terminal::Text;
+use crate::report::render::terminal::Text;
 use crate::report::words::short_name;
 use crate::units::Money;
 use std::path::PathBuf;
@@ -35,7 +35,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if let Some(problem) = problems.pop() {
         return Err(problem.into());
     }
-    let event = plan::known(&args.event)?;
+    let event = events::known(&args.event)?;
     let lost = lost.map_or(LOST_HEAD_HOURS * event.means.hourly, |m| m.amount);
     let show = |amount: f64| event.means.currency.show(amount);
     let values = progress::during("Weighing trials", || values(&event, lost, 1));
@@ -43,7 +43,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         output::print(&format!("{}\n", serde_json::to_string_pretty(&values).expect("plain data")))?;
         return Ok(ExitCode::SUCCESS);
     }
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     out.line(&format!("WHICH TRIAL WOULD HELP {} MOST", event.name.to_uppercase()), 0);
     let worth: Vec<&Value> = values.iter().filter(|v| v.saves >= WORTH_WHILE * event.means.hourly).collect();
     match worth.first() {

@@ -2,7 +2,7 @@
 
 use super::Book;
 use crate::calibrate::notebook::{When, begun, looked, without_last};
-use crate::cli::hours::option;
+use crate::cli::flags::option;
 use crate::cli::{notebook, output};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;

@@ -1,9 +1,10 @@
 //! The protocol of a kitchen trial, to print.
 
-use crate::cli::output;
+use crate::cli::{files, flags, output};
 use crate::error::{Problem, Result};
-use crate::report::sketch::Failure;
-use crate::report::{html, pdf, protocol};
+use crate::report::pictures::sketch::Failure;
+use crate::report::protocol;
+use crate::report::render::{html, pdf};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -17,7 +18,7 @@ pub struct Args {
     file: PathBuf,
     /// The sheet of a PDF.
     #[arg(long, value_enum, default_value = "a4")]
-    page: output::Page,
+    page: flags::Page,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
@@ -31,7 +32,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let for_browser = args.file.extension().is_some_and(|e| e == "html" || e == "htm");
     let bytes = if for_browser { page()?.into_bytes() } else { pdf::pdf(&document, args.page.into()) };
-    output::write(&args.file, &bytes)?;
+    files::write(&args.file, &bytes)?;
     output::print(&format!("Written: {}. Print its two sheets.\n", args.file.display()))?;
     Ok(ExitCode::SUCCESS)
 }

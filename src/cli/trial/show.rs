@@ -4,7 +4,7 @@ use super::Book;
 use crate::calibrate::trial::Trial;
 use crate::cli::{notebook, output};
 use crate::error::{Problem, Result};
-use crate::report::terminal::Text;
+use crate::report::render::terminal::Text;
 use crate::report::trials;
 use std::process::ExitCode;
 
@@ -34,7 +34,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         };
         return Err(problem.into());
     }
-    let mut out = Text { width: output::width().clamp(60, 110), text: String::new() };
+    let mut out = Text::new(output::width());
     for trial in tried {
         one(&mut out, trial);
         out.blank();

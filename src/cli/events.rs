@@ -1,0 +1,51 @@
+//! Event files, with the logs and the notebook that lie beside them.
+
+use super::{files, notebook};
+use crate::calibrate::teach::teach;
+use crate::error::{Problem, Result};
+use crate::event::Event;
+use std::path::{Path, PathBuf};
+
+/// Reads an event file and the logs it names, which lie beside it.
+pub fn read(path: &Path) -> Result<Event> {
+    let text = files::read(path)?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    Event::read(&path.display().to_string(), &text, &|name| std::fs::read_to_string(folder.join(name)))
+}
+
+/// Reads an event file with what its notebook teaches.
+pub fn known(path: &Path) -> Result<Event> {
+    taught(path, read(path)?, None)
+}
+
+/// The notebook of an event: the one it names, or the usual one beside it.
+pub fn notebook_of(path: &Path, event: &Event) -> PathBuf {
+    path.parent().unwrap_or(Path::new("")).join(event.notebook.as_deref().unwrap_or(notebook::NAME))
+}
+
+/// An event with what the notebook teaches, the one given or its own. A notebook that it names must be there.
+pub fn taught(path: &Path, mut event: Event, given: Option<&Path>) -> Result<Event> {
+    let own = notebook_of(path, &event);
+    let book = given.unwrap_or(&own);
+    if notebook::text(book)?.is_none() {
+        if event.notebook.is_some() && given.is_none() {
+            let problem = Problem::new(format!(
+                "the notebook {} cannot be read: there is nothing of that name",
+                book.display()
+            ));
+            return Err(problem
+                .help("give its name as seen from the folder of the event, or take `notebook` out of [event]")
+                .into());
+        }
+        return Ok(event);
+    }
+    teach(&mut event, &notebook::read(book)?);
+    let n = event.pieces.iter().flat_map(|p| &p.orders).filter(|o| o.handling.learned.is_some()).count();
+    if n > 0 {
+        event.assumptions.push(format!(
+            "what your notebook {} has taught counts; --without-trials leaves it out",
+            book.display()
+        ));
+    }
+    Ok(event)
+}

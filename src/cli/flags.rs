@@ -1,0 +1,93 @@
+//! Flags that several commands share, each said once.
+
+use super::events;
+use crate::decide::hours::{HORIZON, SHORTEST};
+use crate::decide::plan::Settings;
+use crate::error::{Problem, Result};
+use crate::event::Event;
+use crate::report::render::pdf::Sheet;
+use crate::units::{Span, UnitError, Warming};
+use std::path::Path;
+use std::str::FromStr;
+
+/// What every plan of an event goes by.
+#[derive(Debug, clap::Args)]
+pub struct Basis {
+    /// Leave the notebook of trials out, and go by the trade's table.
+    #[arg(long)]
+    pub without_trials: bool,
+    /// Seed of the random draws: the same seed gives the same plan.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+impl Basis {
+    /// Reads an event file with what its notebook teaches, unless that is to be left out.
+    pub fn event(&self, path: &Path) -> Result<Event> {
+        if self.without_trials { events::read(path) } else { events::known(path) }
+    }
+
+    /// How a plan is computed.
+    pub fn settings(&self) -> Settings {
+        Settings { seed: self.seed, ..Settings::default() }
+    }
+}
+
+/// Other weather for all rooms at once.
+#[derive(Debug, clap::Args)]
+pub struct Hotter {
+    /// What if all rooms were this much hotter, such as 5C or 9F?
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    hotter: Option<String>,
+}
+
+impl Hotter {
+    /// By how much, K; 0 where nothing is said.
+    pub fn kelvin(&self, problems: &mut Vec<Problem>) -> f64 {
+        option::<Warming>("hotter", self.hotter.as_deref(), problems).map_or(0.0, |w| w.kelvin)
+    }
+}
+
+/// Reads an option's value, or remembers what is wrong with it.
+pub fn option<T: FromStr<Err = UnitError>>(
+    flag: &str,
+    text: Option<&str>,
+    problems: &mut Vec<Problem>,
+) -> Option<T> {
+    match text?.parse() {
+        Ok(value) => Some(value),
+        Err(e) => {
+            let read = text.unwrap_or_default();
+            problems
+                .push(Problem::new(format!("--{flag} cannot be {read:?}")).expected(e.expected).help(e.help));
+            None
+        }
+    }
+}
+
+/// How long it matters, within what can be told.
+pub fn until(text: &str, problems: &mut Vec<Problem>) -> Option<Span> {
+    let until = option::<Span>("until", Some(text), problems)?;
+    if (SHORTEST..=HORIZON).contains(&until.hours) {
+        return Some(until);
+    }
+    let problem = Problem::new(format!("--until cannot be {text:?}")).expected("from 5 minutes to 30 days");
+    problems.push(problem.help("--until 8h"));
+    None
+}
+
+/// The sheet that papers are printed on, as it is asked for.
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum Page {
+    A4,
+    Letter,
+}
+
+impl From<Page> for Sheet {
+    fn from(page: Page) -> Sheet {
+        match page {
+            Page::A4 => Sheet::A4,
+            Page::Letter => Sheet::Letter,
+        }
+    }
+}

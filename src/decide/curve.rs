@@ -1,0 +1,88 @@
+//! Survival curves by the clock: of the option chosen, and of others beside it.
+
+use super::options::{PlacingOption, Scene, times_tried};
+use crate::flower::treatment::Treatment;
+use crate::simulate::kernel::HeadOutcome;
+use crate::simulate::run::{Case, Knowledge};
+use crate::stats::Band;
+
+/// Curves have a point this often, h.
+const EVERY: f64 = 0.25;
+
+/// A survival curve: the share of heads still presentable by the clock.
+#[derive(Debug, Clone)]
+pub struct Curve {
+    /// What is done with the heads.
+    pub treatment: Treatment,
+    /// When they are placed, on the event's clock, h.
+    pub place_at: f64,
+    /// Hours of the event's clock, and the band of the share there over lots.
+    pub points: Vec<(f64, Band)>,
+}
+
+/// What becomes of the heads of every lot as chosen, and the curves: the option chosen first, then each method at its
+/// telling times.
+pub(super) fn curves(
+    scene: &Scene,
+    options: &[PlacingOption],
+    chosen: usize,
+) -> (Vec<Vec<HeadOutcome>>, Vec<Curve>) {
+    let option = &options[chosen];
+    let times = times_tried(options);
+    let (earliest, latest) = (times[0], times[times.len() - 1]);
+    let mut shown = vec![(option.treatment, option.place_at, option.top_up)];
+    for method in &scene.order.methods {
+        let ats = if method.is_dry() { vec![earliest, latest] } else { vec![option.place_at] };
+        let treatment = options.iter().map(|c| c.treatment).find(|w| w.method == *method);
+        for (at, treatment) in ats.into_iter().zip(treatment.into_iter().cycle()) {
+            if !shown.iter().any(|(w, t, _)| w.method == *method && *t == at) {
+                shown.push((treatment, at, None));
+            }
+        }
+    }
+    // Simulated by time, so that heads placed together are placed once.
+    let mut by_time: Vec<usize> = (0..shown.len()).collect();
+    by_time.sort_by(|a, b| shown[*a].1.total_cmp(&shown[*b].1));
+    let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
+    let cases: Vec<Case> = by_time.iter().map(case).collect();
+    let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
+    let mut lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, outcomes| {
+        let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
+        (kept, scene.presentable(outcomes, &hours[by_time[case]]))
+    });
+    let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is simulated");
+    let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(treatment, place_at, _), hours))| {
+        let case = case_of(i);
+        Curve::of(treatment, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
+    });
+    let curves = curves.collect();
+    let chosen = case_of(0);
+    (lots.iter_mut().map(|lot| std::mem::take(&mut lot[chosen].0)).collect(), curves)
+}
+
+/// The curve of heads placed with one treatment.
+pub(super) fn curve(scene: &Scene, treatment: Treatment, place_at: f64) -> Curve {
+    let hours = hours(scene, place_at);
+    let shares = scene.shares_at(scene.journey(place_at, 0.0, None), treatment, &hours);
+    Curve::of(treatment, place_at, &hours, shares.iter().map(|lot| &lot[..]))
+}
+
+/// The hours at which a curve has its points.
+fn hours(scene: &Scene, place_at: f64) -> Vec<f64> {
+    let n = ((scene.event.span().1 - place_at) / EVERY).floor() as usize;
+    (0..=n).map(|i| place_at + i as f64 * EVERY).collect()
+}
+
+impl Curve {
+    /// The curve through the shares of all lots at some hours.
+    fn of<'a>(
+        treatment: Treatment,
+        place_at: f64,
+        hours: &[f64],
+        lots: impl Iterator<Item = &'a [f64]> + Clone,
+    ) -> Curve {
+        let band = |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>());
+        let points = hours.iter().enumerate().map(|(i, hour)| (*hour, band(i))).collect();
+        Curve { treatment, place_at, points }
+    }
+}

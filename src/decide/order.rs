@@ -1,0 +1,261 @@
+//! What is planned for one order once the whole is decided: what becomes of its heads, and what else would do.
+
+use super::curve::{Curve, curves};
+use super::offers::Offer;
+use super::options::{PlacingOption, Scene, end_point, wanted};
+use super::placing::LONGEST_WAIT;
+use crate::event::{Event, OrderId};
+use crate::flower::treatment::{Method, Treatment};
+use crate::simulate::kernel::{Cause, EndPoint, HeadOutcome};
+use crate::simulate::run::Knowledge;
+use crate::stats::counts::Counts;
+use crate::stats::{Band, Quantiles};
+use std::sync::Arc;
+
+/// Dry waits of boxes that are tried, h.
+const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
+
+/// What is planned for one order.
+#[derive(Debug, Clone)]
+pub struct OrderPlan {
+    /// The order's number in its event.
+    pub id: OrderId,
+    /// Every option that was simulated: treatments in order of trouble, each by placing time.
+    pub options: Arc<[PlacingOption]>,
+    /// The index of the one recommended.
+    pub chosen: usize,
+    /// How many heads are placed, spares among them.
+    pub heads: u32,
+    /// How many of these are spares: placed beyond those ordered.
+    pub spares: u32,
+    /// How many of the heads ordered must be presentable.
+    pub wanted: u32,
+    /// How well it lasts. Anything but [`Grade::Fine`] is the best there is.
+    pub grade: Grade,
+    /// Not before, not after; where it does not last, from when to when it makes no difference.
+    pub window: (f64, f64),
+    /// How many of the heads placed will be presentable.
+    pub count: Band,
+    /// The same with what is not known of the flower at its median: what trials could teach.
+    pub count_if_known: Band,
+    /// The share, likewise.
+    pub share_if_known: Band,
+    /// A cheaper treatment that the hands or the things there are do not allow.
+    pub passed_over: Option<Rival>,
+    /// The next cheapest treatment that would do.
+    pub runner_up: Option<Rival>,
+    /// Hours of work for one person, filling up included.
+    pub hours: f64,
+    /// When tubes run empty, on the event's clock, as they are planned.
+    pub tube_empty: Option<Quantiles>,
+    /// How many heads will want replacing at the last look, nine times out of ten at most.
+    pub repairs: u32,
+    /// Share of failures at the piece's hour by cause, for the option chosen.
+    pub causes: Vec<(Cause, f64)>,
+    /// How long boxes may wait dry just before the latest placing; `None` where it does not last anyway.
+    pub dry_wait: Option<DryWait>,
+    /// Survival curves: the recommended option first, then each other treatment at its best, then dry at the earliest
+    /// access.
+    pub curves: Vec<Curve>,
+}
+
+/// How long boxes may wait dry.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DryWait {
+    /// The longest wait that does no harm, h.
+    pub hours: f64,
+    /// Whether longer waits were not even tried.
+    pub untried_beyond: bool,
+}
+
+/// Another treatment for an order, against the one chosen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rival {
+    /// What would be done.
+    pub treatment: Treatment,
+    /// Not before.
+    pub from: f64,
+    /// What it would cost more, its own work at the wage included.
+    pub dearer: f64,
+    /// Hours of work for one person.
+    pub hours: f64,
+}
+
+/// How well a flower lasts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Grade {
+    /// The wanted share with the wanted assurance.
+    Fine,
+    /// The wanted share in the middle delivery, with less than the wanted assurance.
+    Borderline,
+    /// Not the wanted share even in the middle delivery.
+    Short,
+}
+
+impl OrderPlan {
+    /// The option that is recommended.
+    pub fn recommended(&self) -> &PlacingOption {
+        &self.options[self.chosen]
+    }
+
+    /// Whether it meets the target.
+    pub fn lasts(&self) -> bool {
+        self.grade == Grade::Fine
+    }
+
+    /// How many heads were ordered.
+    pub fn ordered(&self) -> u32 {
+        self.heads - self.spares
+    }
+
+    /// The options of one treatment without filling up, by placing time.
+    pub fn of(&self, treatment: Treatment) -> impl Iterator<Item = &PlacingOption> {
+        self.options.iter().filter(move |o| o.treatment == treatment && o.top_up.is_none())
+    }
+
+    /// The options of one method, in the tube that was chosen or else the smallest, by placing time.
+    pub fn of_method(&self, method: Method) -> impl Iterator<Item = &PlacingOption> {
+        let chosen = self.recommended().treatment;
+        let treatment = if chosen.method == method {
+            Some(chosen)
+        } else {
+            self.options.iter().map(|o| o.treatment).find(|t| t.method == method)
+        };
+        self.options.iter().filter(move |o| Some(o.treatment) == treatment && o.top_up.is_none())
+    }
+}
+
+/// What follows for an order from what was decided: of its `offers` the one numbered `decided`, which the crew begins
+/// with at some hour.
+pub(super) fn order_plan(
+    (id, scene): (OrderId, &Scene),
+    options: &Arc<[PlacingOption]>,
+    (offers, decided): (&[Offer], usize),
+    begun: Option<f64>,
+) -> OrderPlan {
+    let (event, order) = (scene.event, scene.order);
+    let offer = &offers[decided];
+    let chosen = placed(options, offer, begun.unwrap_or(options[offer.first].place_at));
+    let option = &options[chosen];
+    let heads = order.heads + offer.spares;
+    let case = [(scene.journey(option.place_at, 0.0, option.top_up), option.treatment)];
+    let if_known: Vec<f64> = scene.shares(Knowledge::Perfect, &case).into_iter().map(|lot| lot[0]).collect();
+    let (lots, curves) = curves(scene, options, chosen);
+    let all = || lots.iter().flatten();
+    let tube_empty = (option.treatment.method == Method::WaterTube)
+        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
+    let (passed_over, runner_up) = rivals(event, options, offers, decided);
+    OrderPlan {
+        id,
+        heads,
+        spares: offer.spares,
+        wanted: wanted(order.heads, event.target_share),
+        grade: match offer.lasts {
+            true => Grade::Fine,
+            false if option.share.p50 >= event.target_share => Grade::Borderline,
+            false => Grade::Short,
+        },
+        window: (offer.earliest, offer.last),
+        count: option.count_of(heads),
+        share_if_known: Band::of(&if_known),
+        count_if_known: Counts::of(&if_known, heads).band(),
+        passed_over,
+        runner_up,
+        hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
+        tube_empty,
+        repairs: repairs(scene, &lots, offer, heads),
+        causes: causes(all(), scene.until(), end_point(order.counts)),
+        dry_wait: offer.lasts.then(|| dry_wait(scene, option, offer)),
+        curves,
+        chosen,
+        options: Arc::clone(options),
+    }
+}
+
+/// How long boxes may wait dry before the last placing. Longer waits are tried only where shorter ones do no harm.
+fn dry_wait(scene: &Scene, option: &PlacingOption, offer: &Offer) -> DryWait {
+    let (first, at) = (scene.grid.start + scene.event.travel.drive, offer.last);
+    let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
+    let good = |wait: &&f64| {
+        let case = (scene.journey(at, **wait, None), option.treatment);
+        let shares = scene.shares(Knowledge::AsItIs, &[case]);
+        let by_lot = shares.into_iter().map(|lot| lot[0]).collect();
+        scene.option(option.treatment, None, at, by_lot).spares.is_some_and(|s| s <= offer.spares)
+    };
+    let fine = waits.iter().take_while(good).count();
+    DryWait { hours: if fine == 0 { 0.0 } else { waits[fine - 1] }, untried_beyond: fine == waits.len() }
+}
+
+/// The choice that comes of an offer if the crew begins with it at some hour: the last one tried before that.
+fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
+    let of = &options[offer.first];
+    let same = |i: &usize| {
+        let c = &options[*i];
+        c.treatment == of.treatment
+            && (c.top_up == of.top_up || c.top_up.is_none())
+            && c.place_at <= begun + 1e-9
+    };
+    let filled_up = |i: &usize| options[*i].top_up == of.top_up;
+    (0..options.len())
+        .filter(same)
+        .max_by(|a, b| {
+            let at = |i: &usize| (options[*i].place_at, filled_up(i));
+            at(a).partial_cmp(&at(b)).expect("hours are numbers")
+        })
+        .unwrap_or(offer.first)
+}
+
+/// How many heads will want replacing at the last look, nine times out of ten at most.
+fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) -> u32 {
+    let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
+    let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
+    let lost = heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads);
+    lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)
+}
+
+/// Nobody carries more repair heads than this share of a piece (common practice, no source).
+const MOST_REPAIRS: f64 = 0.25;
+
+/// The cheaper way passed over for want of hands or things, and the next cheapest that would do.
+fn rivals(
+    event: &Event,
+    options: &[PlacingOption],
+    offers: &[Offer],
+    decided: usize,
+) -> (Option<Rival>, Option<Rival>) {
+    let hours = |o: &Offer| o.candidate.parts.iter().map(|p| p.hours).sum::<f64>();
+    let own = |o: &Offer| o.candidate.cost + event.means.hourly * hours(o);
+    let chosen = &offers[decided];
+    let treatment = options[chosen.first].treatment;
+    let rival = |o: &Offer| Rival {
+        treatment: options[o.first].treatment,
+        from: options[o.first].place_at,
+        dearer: own(o) - own(chosen),
+        hours: hours(o),
+    };
+    let mut others: Vec<&Offer> =
+        offers.iter().filter(|o| o.lasts && options[o.first].treatment.method != treatment.method).collect();
+    others.sort_by(|a, b| own(a).total_cmp(&own(b)));
+    let cheaper = others.iter().find(|o| own(o) < own(chosen) - 0.01).map(|o| rival(o));
+    let dearer = others.iter().find(|o| own(o) >= own(chosen) - 0.01).map(|o| rival(o));
+    (cheaper, dearer)
+}
+
+fn causes<'a>(
+    outcomes: impl Iterator<Item = &'a HeadOutcome> + Clone,
+    until: f64,
+    end_point: EndPoint,
+) -> Vec<(Cause, f64)> {
+    let failed = outcomes.filter(|f| end_point.of(f) <= until);
+    let total: f64 = failed.clone().map(|f| f.weight).sum();
+    let mut causes: Vec<(Cause, f64)> = [Cause::Drying, Cause::Ageing, Cause::Heat, Cause::Supply]
+        .into_iter()
+        .map(|cause| {
+            (cause, failed.clone().filter(|f| f.cause == cause).map(|f| f.weight).sum::<f64>() / total)
+        })
+        .filter(|(_, share)| *share > 0.0)
+        .collect();
+    causes.sort_by(|a, b| b.1.total_cmp(&a.1));
+    causes
+}

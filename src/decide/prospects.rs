@@ -1,0 +1,124 @@
+//! Everything that could be done with every order of an event, tried before anything is chosen.
+
+use super::options::{PlacingOption, Scene, Trials};
+use super::placing::{first_step, grid, touched};
+use crate::climate::Climate;
+use crate::event::{Event, Order, Piece};
+use crate::simulate::run::{Job, Knowledge, Lots};
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// How the plan is computed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// The seed of the random draws.
+    pub seed: u64,
+    /// How many lots are simulated.
+    pub lots: usize,
+    /// All spaces but the cool store this much warmer at the same moisture, K.
+    pub hotter: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings { seed: 1, lots: crate::simulate::run::LOTS, hotter: 0.0 }
+    }
+}
+
+/// Every option of every order of an event, simulated, before anything is chosen.
+#[derive(Clone)]
+pub struct Prospects {
+    /// The event.
+    pub event: Event,
+    /// How it was computed.
+    pub settings: Settings,
+    /// Its spaces as they are taken to be.
+    pub spaces: Vec<Climate>,
+    /// Every option of every order, by its number.
+    pub options: Vec<Arc<[PlacingOption]>>,
+    /// The simulated lots behind them.
+    pub(super) lots: Vec<Arc<Lots<'static>>>,
+}
+
+/// Simulates every option of every order. The same event and settings give the same bits.
+pub fn prospects(event: Event, settings: Settings) -> Prospects {
+    let spaces = spaces(&event, settings.hotter);
+    let lots = lots(&event, &spaces, settings);
+    let scenes: Vec<Scene> = event
+        .orders()
+        .zip(&lots)
+        .map(|((_, piece, order), lots)| Scene::of(&event, (piece, order), Arc::clone(lots)))
+        .collect();
+    let trials: Vec<Trials> = scenes.iter().map(Scene::trials).collect();
+    // Twelve tables alike are simulated once.
+    let alike = |i: usize, j: usize| {
+        Arc::ptr_eq(&lots[i], &lots[j])
+            && scenes[i].order.counts == scenes[j].order.counts
+            && trials[i].cases == trials[j].cases
+    };
+    let options = by_kind(scenes.len(), alike, |same| {
+        let shares = scenes[same[0]].shares(Knowledge::AsItIs, &trials[same[0]].cases);
+        same.iter().map(|i| scenes[*i].tried(&trials[*i], &shares).into()).collect()
+    });
+    drop(scenes);
+    Prospects { options, lots, spaces, settings, event }
+}
+
+/// The lots of every order. Orders of the same flower in the same state are served from the same ones.
+pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
+    let orders: Vec<(&Piece, &Order)> = event.orders().map(|(_, piece, order)| (piece, order)).collect();
+    let alike = |i: usize, j: usize| {
+        let (a, b) = (orders[i].1, orders[j].1);
+        a.flower.id() == b.flower.id() && a.handling == b.handling
+    };
+    let first = first_step(event);
+    by_kind(orders.len(), alike, |same| {
+        let order = orders[same[0]].1;
+        let mut touched: Vec<usize> = same.iter().flat_map(|i| touched(event, orders[*i].0)).collect();
+        touched.sort_unstable();
+        touched.dedup();
+        let job = Job {
+            flower: order.flower,
+            handling: order.handling,
+            spaces,
+            touched: &touched,
+            grid: grid(event),
+            seed: settings.seed,
+            lots: settings.lots,
+        };
+        let lots = Arc::new(Lots::since(job, first));
+        vec![lots; same.len()]
+    })
+}
+
+/// A value for each of `n`: those alike are worked out together, by `of`, the kinds side by side.
+fn by_kind<T: Send>(
+    n: usize,
+    alike: impl Fn(usize, usize) -> bool,
+    of: impl Fn(&[usize]) -> Vec<T> + Sync,
+) -> Vec<T> {
+    let mut kinds: Vec<Vec<usize>> = Vec::new();
+    for i in 0..n {
+        match kinds.iter_mut().find(|kind| alike(kind[0], i)) {
+            Some(kind) => kind.push(i),
+            None => kinds.push(vec![i]),
+        }
+    }
+    let valued = kinds.par_iter().flat_map_iter(|kind| kind.iter().copied().zip(of(kind)));
+    let mut all: Vec<(usize, T)> = valued.collect();
+    all.sort_unstable_by_key(|(i, _)| *i);
+    all.into_iter().map(|(_, value)| value).collect()
+}
+
+/// The spaces of an event, all but the cool store so much warmer at the same moisture.
+pub(super) fn spaces(event: &Event, hotter: f64) -> Vec<Climate> {
+    event
+        .spaces
+        .iter()
+        .enumerate()
+        .map(|(i, s)| match hotter {
+            k if k != 0.0 && i != event.travel.store => s.climate.map(|_, air| air.shifted(k, 0.0)),
+            _ => s.climate.clone(),
+        })
+        .collect()
+}

@@ -1,0 +1,207 @@
+//! What to do with an order and why: a sentence or two a line, the most important first.
+
+use super::clock::clock;
+use super::facts::{Loss, OrderFacts, Reason};
+use super::learning;
+use super::words::{capital, count, gone, heads, kept, treatment_name};
+use crate::decide::options::PlacingOption;
+use crate::decide::order::{DryWait, Grade};
+use crate::decide::placing::LONGEST_WAIT;
+use crate::event::{Criterion, Event, Order};
+use crate::flower::catalogue::Quantity;
+use crate::flower::treatment::Method;
+use crate::units::{Span, short};
+
+/// All there is to say of an order.
+pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
+    let until = clock(event, order.piece.until);
+    let many = count(&order.count, order.heads);
+    let mut lines = vec![
+        instruction(event, order),
+        format!("At {until}, {many} should be {}.{}", kept(order.order.counts), gamble(order.recommended())),
+    ];
+    lines.extend(order.reasons().into_iter().map(|reason| why(event, order, reason)));
+    lines.extend(not_lasting(event, order));
+    lines.extend(spares(order));
+    lines.extend(rivals(event, order));
+    lines.extend(tubes(event, order));
+    lines.extend(order.dry_wait.map(|wait| boxes(event, order, wait)));
+    lines.extend(knowledge(order));
+    let note = order.flower().placing_note();
+    if !note.is_empty() {
+        lines.push(format!("Placing: {}", capital(note)));
+    }
+    lines
+}
+
+/// A flower's dry hours and where they come from.
+pub fn dry_hours(order: &Order) -> String {
+    let dry = order.flower.parameter(Quantity::DryHours);
+    let catalogue =
+        format!("{} dry hours in an ordinary room, {} to {} ({})", dry.value, dry.low, dry.high, dry.note);
+    match (order.handling.own_dry_hours, &order.handling.learned) {
+        (Some(own), _) => format!(
+            "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",
+            short(own)
+        ),
+        (None, Some(known)) => learning::sentence(order.flower, known),
+        (None, None) => catalogue,
+    }
+}
+
+fn instruction(event: &Event, order: &OrderFacts) -> String {
+    let (from, to) = order.window;
+    let what = match order.treatment().method {
+        Method::Tucked if order.is_foliage() => "Lay dry",
+        Method::WaterTube if order.is_foliage() => "Lay with the stems in water tubes",
+        other => other.order(),
+    };
+    let when = if from == to {
+        format!("at {}", clock(event, from))
+    } else {
+        format!("not before {}, not after {}", clock(event, from), clock(event, to))
+    };
+    let verdict = match order.grade {
+        Grade::Fine => "",
+        Grade::Borderline => " That is borderline.",
+        Grade::Short => " That is the best there is, and it falls short.",
+    };
+    format!("{what}: {when}.{verdict}")
+}
+
+/// Where few know how it will go.
+fn gamble(option: &PlacingOption) -> &'static str {
+    if option.share.p95 - option.share.p05 > 0.5 { " That is a gamble." } else { "" }
+}
+
+/// A fact that decides.
+fn why(event: &Event, order: &OrderFacts, reason: Reason) -> String {
+    let at = |loss: &Loss| clock(event, loss.place_at);
+    let (begins, loss) = match &reason {
+        Reason::NotEarlier(loss) => (format!("Why not earlier: placed at {}", at(loss)), loss),
+        Reason::NotDry(loss) => (format!("Why not dry: even placed at {}", at(loss)), loss),
+        Reason::NotTubes(loss) => (format!("Why not tubes: even placed at {}", at(loss)), loss),
+    };
+    let ordered = order.order.heads;
+    let many = match loss.heads {
+        0 => "hardly one".to_string(),
+        1 if ordered == 1 => "it".to_string(),
+        n if n == ordered => format!("all {ordered}"),
+        n => format!("about {n} of your {ordered}"),
+    };
+    let poor = loss.in_a_poor_lot.map_or(String::new(), |n| format!(", but in a poor delivery {n}"));
+    let until = clock(event, order.piece.until);
+    format!("{begins}, {many} would be {} by {until}{poor}.", gone(order.order.counts))
+}
+
+fn not_lasting(event: &Event, order: &OrderFacts) -> Option<String> {
+    (!order.lasts()).then(|| {
+        format!(
+            "It keeps {:.0} of 100 heads until {} in only {:.0} of 100 deliveries. Ways out: a hardier flower, a later \
+             access, a cooler room, an earlier hour{}.",
+            100.0 * event.target_share,
+            clock(event, order.piece.until),
+            100.0 * order.recommended().assurance,
+            match order.order.counts {
+                Criterion::Flagging => ", or counting only limp heads where nobody sees them close up",
+                Criterion::Wilted => "",
+            }
+        )
+    })
+}
+
+/// Heads placed beyond those ordered, and those kept for the last look.
+fn spares(order: &OrderFacts) -> Option<String> {
+    let placed = format!(
+        "place {} instead of {}, so that {} last",
+        heads(order.heads),
+        order.order.heads,
+        order.wanted
+    );
+    let kept = format!("keep {} in water for the last look", heads(order.repairs));
+    match (order.spares, order.repairs) {
+        (0, 0) => None,
+        (_, 0) => Some(format!("Spares: {placed}.")),
+        (0, _) => Some(format!("Spares: {kept}.")),
+        _ => Some(format!("Spares: {placed}; {kept}.")),
+    }
+}
+
+/// What a cheaper treatment would take, and by how much the next one is dearer.
+fn rivals(event: &Event, order: &OrderFacts) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(rival) = order.passed_over {
+        lines.push(format!(
+            "With more hands or material: {} would do from {}, {} of work for one person, but the people and things \
+             there are do not allow it then.",
+            treatment_name(rival.treatment),
+            clock(event, rival.from),
+            Span { hours: rival.hours }
+        ));
+    }
+    if let Some(rival) = order.runner_up {
+        let more = if rival.dearer < 0.5 {
+            "costs about the same".to_string()
+        } else {
+            format!("costs about {} more", event.means.currency.show(rival.dearer))
+        };
+        lines.push(format!(
+            "Next best: {} from {} would do too, and {more}.",
+            treatment_name(rival.treatment),
+            clock(event, rival.from)
+        ));
+    }
+    lines
+}
+
+fn tubes(event: &Event, order: &OrderFacts) -> Option<String> {
+    let empty = order.tube_empty.as_ref()?;
+    let volume = short(order.treatment().tube_ml);
+    let Some(early) = empty.p05.filter(|t| *t < order.piece.until) else {
+        return Some(format!(
+            "Tubes: {volume} ml is enough, with no refill before {}.",
+            clock(event, order.piece.until)
+        ));
+    };
+    let told = |hours: f64| {
+        // Ten minutes are as fine as anybody can promise. The day is named where flowers were placed on another.
+        let hours = (hours * 6.0).floor() / 6.0;
+        let day = if order.window.0 < 0.0 && hours >= 0.0 { " on the day" } else { "" };
+        format!("{}{day}", clock(event, hours))
+    };
+    let typical = empty
+        .p50
+        .filter(|t| *t < event.end)
+        .map_or(String::new(), |t| format!(", half of them by {}", told(t)));
+    Some(format!(
+        "Tubes: of those with {volume} ml one in twenty is empty by {}{typical}. Fill them up before then, or take the \
+         next size.",
+        told(early)
+    ))
+}
+
+fn boxes(event: &Event, order: &OrderFacts, wait: DryWait) -> String {
+    let space = &event.spaces[order.piece.wait].name;
+    let placed = format!("if they are then placed at {}", clock(event, order.window.1));
+    let hours = Span { hours: wait.hours };
+    if wait.hours == 0.0 {
+        format!(
+            "Boxes: keep these in water until they are placed; half an hour dry in the {space} is too long."
+        )
+    } else if wait.untried_beyond && wait.hours >= LONGEST_WAIT {
+        format!("Boxes: they may wait dry in the {space} for {hours} and more, {placed}.")
+    } else {
+        format!("Boxes: they may wait dry in the {space} for up to {hours}, {placed}.")
+    }
+}
+
+/// What trials could teach, where it would matter.
+fn knowledge(order: &OrderFacts) -> Option<String> {
+    let (now, then) = (order.count.p05, order.count_if_known.p05);
+    (then - now >= 2.0).then(|| {
+        format!(
+            "What a trial would tell: part of that range is that nobody has measured this flower. Knowing its dry hours \
+             would lift the low end from {now} to {then}."
+        )
+    })
+}

@@ -1,0 +1,152 @@
+//! A plan on other days than its own, in words.
+
+use super::clock::clock;
+use super::document::{Block, Document, Table};
+use super::facts::{DayFacts, Facts, OrderFacts};
+use super::words::{capital, degrees, range, short_name, treatment_name};
+use crate::decide::scenarios::{Factor, Scenario};
+use crate::event::Event;
+use crate::units::{Scale, Span};
+
+/// A scenario in a few words.
+pub fn title(event: &Event, scenario: Scenario) -> String {
+    match scenario {
+        Scenario::None => "as planned".to_string(),
+        Scenario::Warmer(k) => format!("{} {}", degrees(event, k), if k < 0.0 { "cooler" } else { "hotter" }),
+        Scenario::Moister(rh) => {
+            let towards = if rh < 0.0 { "drier" } else { "moister" };
+            format!("{:.0} pts {towards}", 100.0 * rh.abs())
+        }
+        Scenario::CoolingFails(at) => format!("cooling off {}", event.moment(at).clock()),
+        Scenario::Late(h) => {
+            format!("{} {}", Span { hours: h.abs() }, if h < 0.0 { "early" } else { "late" })
+        }
+        Scenario::PlacedEarlier(h) => {
+            format!("placed {} {}", Span { hours: h.abs() }, if h < 0.0 { "later" } else { "earlier" })
+        }
+    }
+}
+
+/// What is changed, from its bad end to its good one.
+pub fn factor(event: &Event, factor: Factor) -> String {
+    let hours = |hours: f64| match hours {
+        1.0 => "an hour".to_string(),
+        hours => Span { hours }.to_string(),
+    };
+    match factor {
+        Factor::Delivery => "the delivery, poor to good".to_string(),
+        Factor::Temperature(by) => {
+            let by = degrees(event, by);
+            format!("the air, {by} hotter to {by} cooler")
+        }
+        Factor::Humidity(by) => {
+            let by = format!("{:.0} points", 100.0 * by);
+            format!("the air, {by} drier to {by} moister")
+        }
+        Factor::End(by) => format!("the party, {} late to {} early", hours(by), hours(by)),
+        Factor::Placing(by) => format!("placing, {} earlier to {} later", hours(by), hours(by)),
+    }
+}
+
+/// The scenarios that a client is told of, the day as planned first.
+pub fn usual(event: &Event) -> Vec<Scenario> {
+    let cooled = event.spaces.iter().any(|s| s.cooled);
+    // Whole degrees in the user's scale.
+    let warmer = if event.scale == Scale::Celsius { 3.0 } else { 5.0 / 1.8 };
+    let mut days =
+        vec![Scenario::None, Scenario::Warmer(warmer), Scenario::Moister(-0.15), Scenario::Late(1.0)];
+    days.extend(cooled.then_some(Scenario::CoolingFails(event.doors)));
+    days
+}
+
+/// The days, the one as planned first, and what a plan made for a day hotter by some kelvin would be.
+pub fn document(facts: &Facts, days: &[DayFacts], robust: Option<(f64, &Facts)>) -> Document {
+    let event = facts.event;
+    let mut blocks = vec![
+        Block::Title(format!("What if: {}", event.name)),
+        Block::Text(
+            "The plan as it is, on other days than the one it was made for. Heads still good at each piece's hour, \
+             placed when the crew places them; ! where fewer last than are wanted, or less surely."
+                .to_string(),
+        ),
+        Block::Table(table(facts, days)),
+        Block::Points(failing(facts, days)),
+    ];
+    if let Some((kelvin, other)) = robust {
+        let (verdict, changes) = robustly(facts, kelvin, other);
+        blocks.push(Block::Rule);
+        blocks.push(Block::Text(verdict));
+        blocks.push(Block::Points(changes));
+    }
+    Document { title: format!("What if: {}", event.name), blocks }
+}
+
+fn table(facts: &Facts, days: &[DayFacts]) -> Table {
+    let mut head: Vec<String> = ["piece", ">placed", "flower"].map(String::from).to_vec();
+    head.extend(days.iter().map(|d| format!(">{} ", title(facts.event, d.scenario))));
+    let row = |(i, order): (usize, &OrderFacts)| {
+        let mut row = vec![
+            if order.first_of_piece { order.piece.name.clone() } else { String::new() },
+            order.heads.to_string(),
+            format!("{}, {}", short_name(order.flower().name()), treatment_name(order.treatment())),
+        ];
+        row.extend(days.iter().map(|d| {
+            let o = &d.outcomes[i];
+            format!("{}{}{}", o.count.p50, range(&o.count, "-"), if o.lasts { " " } else { "!" })
+        }));
+        row
+    };
+    Table { head, rows: facts.orders.iter().enumerate().map(row).collect(), keys: 3 }
+}
+
+/// Of the orders that last as planned, those that no longer do on another day.
+pub fn lost<'a>(facts: &'a Facts<'a>, planned: &DayFacts, day: &DayFacts) -> Vec<&'a OrderFacts<'a>> {
+    let outcomes = planned.outcomes.iter().zip(&day.outcomes);
+    let orders = facts.orders.iter().zip(outcomes);
+    orders.filter(|(_, (planned, then))| planned.lasts && !then.lasts).map(|(order, _)| order).collect()
+}
+
+/// What no longer holds on each day but the planned one, which comes first.
+pub fn failing(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
+    let sentence = |day: &DayFacts| {
+        let lost = lost(facts, &days[0], day);
+        let names = lost.iter().map(|o| format!("{} of the {}", short_name(o.flower().name()), o.piece.name));
+        let title = capital(&title(facts.event, day.scenario));
+        match lost.len() {
+            0 => format!("{title}: the plan holds."),
+            1..=4 => format!("{title}: no longer sure are {}.", names.collect::<Vec<_>>().join(", ")),
+            n => format!("{title}: no longer sure are {n} of its {} lines.", facts.orders.len()),
+        }
+    };
+    days[1..].iter().map(sentence).collect()
+}
+
+/// What a plan made for a hotter day costs more, and what it does otherwise.
+fn robustly(facts: &Facts, kelvin: f64, other: &Facts) -> (String, Vec<String>) {
+    let event = facts.event;
+    let more = other.bill.total() - facts.bill.total();
+    let by = degrees(event, kelvin);
+    let verdict = if other.lasts {
+        format!(
+            "To be safe if it is {by} hotter: a plan made for that day costs {} {}, and holds on the day you expect too.",
+            event.means.currency.show(more.abs()),
+            if more < 0.0 { "less" } else { "more" }
+        )
+    } else {
+        format!("If it is {by} hotter, no plan within your means holds everything.")
+    };
+    let differ = |(now, then): &(&OrderFacts, &OrderFacts)| {
+        now.treatment() != then.treatment() || now.window.0 != then.window.0 || now.heads != then.heads
+    };
+    let change = |(now, then): (&OrderFacts, &OrderFacts)| {
+        let what = |o: &OrderFacts| {
+            let (treatment, from) = (treatment_name(o.treatment()), clock(event, o.window.0));
+            format!("{} {treatment} not before {from}", o.heads)
+        };
+        let short = if then.lasts() { "" } else { "; and still not enough" };
+        let flower = short_name(now.flower().name());
+        format!("{}, {flower}: {}, instead of {}{short}", now.piece.name, what(then), what(now))
+    };
+    let pairs = facts.orders.iter().zip(&other.orders);
+    (verdict, pairs.filter(differ).map(change).collect())
+}

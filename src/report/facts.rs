@@ -1,0 +1,344 @@
+//! What there is to tell of a plan: numbers and names, no sentences. Nothing else of this room reads a [`Plan`].
+
+use crate::decide::alternatives::Alternative;
+use crate::decide::bill::Bill;
+use crate::decide::options::PlacingOption;
+use crate::decide::order::OrderPlan;
+use crate::decide::plan::Plan;
+use crate::decide::remedies::Remedy;
+use crate::decide::scenarios::{Scenario, ScenarioOutcome, Sensitivity, outcomes, sensitivities};
+use crate::decide::solve::model::Lacking;
+use crate::decide::work::{Assignment, Person, Work};
+use crate::event::{Event, Order, OrderId, Piece};
+use crate::flower::catalogue::{Flower, Kind};
+use crate::flower::population::HEADS;
+use crate::flower::treatment::{Method, Treatment};
+use std::ops::Deref;
+
+/// All there is to tell of a plan.
+pub struct Facts<'a> {
+    plan: &'a Plan,
+    /// The event as the florist wrote it.
+    pub event: &'a Event,
+    /// All rooms but the cool store are taken to be so much warmer than the event says, K.
+    pub hotter: f64,
+    /// Whether every flower lasts as wanted, with the hands and things there are.
+    pub lasts: bool,
+    /// How the numbers came about.
+    pub simulation: Simulation,
+    /// Every order, by its number.
+    pub orders: Vec<OrderFacts<'a>>,
+    /// The people on site, in the order in which they come.
+    pub people: Vec<PersonFacts<'a>>,
+    /// When people are on site: those who come and go together, once.
+    pub calls: Vec<Call>,
+    /// Work that found no time of its own, h.
+    pub unplaced_hours: f64,
+    /// What hands and things there are too few of.
+    pub lacking: &'a Lacking,
+    /// What would help where the plan cannot be done, the cheapest first.
+    pub remedies: &'a [Remedy],
+    /// Other plans for the whole event, this one first.
+    pub alternatives: &'a [Alternative],
+    /// What to buy, and what it all costs.
+    pub bill: &'a Bill,
+    /// By what share of its cost a cheaper plan might undercut it at most.
+    pub gap: f64,
+}
+
+/// How the numbers came about.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Simulation {
+    /// The seed of the random numbers.
+    pub seed: u64,
+    /// How many lots were simulated.
+    pub lots: usize,
+    /// How many heads of each.
+    pub heads_per_lot: usize,
+    /// The simulation's own standard error of an expected share, in the root mean square over all options.
+    pub error: f64,
+}
+
+/// One order: what the event says of it, and what is planned.
+pub struct OrderFacts<'a> {
+    /// The piece it is part of.
+    pub piece: &'a Piece,
+    /// Whether it is the first of its piece.
+    pub first_of_piece: bool,
+    /// The order as the florist wrote it.
+    pub order: &'a Order,
+    /// What is planned for it.
+    pub plan: &'a OrderPlan,
+    /// From when to when the crew places it, h; `None` where nobody has the time.
+    pub placed: Option<(f64, f64)>,
+}
+
+impl Deref for OrderFacts<'_> {
+    type Target = OrderPlan;
+
+    fn deref(&self) -> &OrderPlan {
+        self.plan
+    }
+}
+
+impl<'a> OrderFacts<'a> {
+    /// The flower of the order.
+    pub fn flower(&self) -> &'static Flower {
+        self.order.flower
+    }
+
+    /// Whether it is a green and not a flower.
+    pub fn is_foliage(&self) -> bool {
+        self.order.flower.kind() == Kind::Foliage
+    }
+
+    /// The treatment that is recommended.
+    pub fn treatment(&self) -> Treatment {
+        self.plan.recommended().treatment
+    }
+
+    /// How many stems the heads ordered are, without spares.
+    pub fn stems(&self) -> u32 {
+        self.order.heads.div_ceil(self.order.flower.faces_per_stem())
+    }
+
+    /// How many whole bunches these are.
+    pub fn bunches(&self) -> u32 {
+        self.stems().div_ceil(self.order.flower.stems_per_bunch())
+    }
+
+    /// The options out of water, by placing time.
+    pub fn dry_options(&self) -> impl DoubleEndedIterator<Item = &'a PlacingOption> {
+        self.plan.options.iter().filter(|o| o.treatment.method.is_dry())
+    }
+
+    /// How many of the heads ordered an option loses in the middle lot.
+    pub fn lost(&self, option: &PlacingOption) -> u32 {
+        self.order.heads - (option.share.p50 * f64::from(self.order.heads)).round() as u32
+    }
+
+    /// What decides: what would become of the heads earlier, without water, or in tubes.
+    pub fn reasons(&self) -> Vec<Reason> {
+        let chosen = self.plan.recommended();
+        let mut reasons = Vec::new();
+        if chosen.treatment.method.is_dry() {
+            let first = self.plan.of(chosen.treatment).next().filter(|o| o.place_at < self.plan.window.0);
+            reasons.extend(first.map(|first| Reason::NotEarlier(self.loss(first))));
+        } else {
+            let last = self.dry_options().next_back().filter(|last| last.spares.is_none());
+            reasons.extend(last.map(|last| Reason::NotDry(self.loss(last))));
+        }
+        if chosen.treatment.method == Method::BudVase {
+            let tube = self.plan.of_method(Method::WaterTube).last().filter(|tube| tube.spares.is_none());
+            reasons.extend(tube.map(|tube| Reason::NotTubes(self.loss(tube))));
+        }
+        reasons
+    }
+
+    fn loss(&self, option: &PlacingOption) -> Loss {
+        let (ordered, lost) = (self.order.heads, self.lost(option));
+        let worst = ordered - option.count.p05 as u32;
+        let much_worse = worst > lost + ordered.div_ceil(20);
+        Loss { place_at: option.place_at, heads: lost, in_a_poor_lot: much_worse.then_some(worst) }
+    }
+
+    /// How many of the heads placed are to be expected to end before their hour.
+    pub fn expected_losses(&self) -> f64 {
+        f64::from(self.plan.heads) * (1.0 - self.plan.recommended().expected)
+    }
+}
+
+/// Why an order is done as it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// Placed at the first hour, too many are lost.
+    NotEarlier(Loss),
+    /// Without water too many are lost, even placed last.
+    NotDry(Loss),
+    /// In tubes too many are lost, even placed last.
+    NotTubes(Loss),
+}
+
+/// What an option loses.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Loss {
+    /// When the heads would be placed.
+    pub place_at: f64,
+    /// How many of those ordered are lost in the middle lot.
+    pub heads: u32,
+    /// How many in a poor lot, where that is much worse.
+    pub in_a_poor_lot: Option<u32>,
+}
+
+/// One person's day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PersonFacts<'a> {
+    /// What the person is numbered, from 1.
+    pub number: usize,
+    /// Whether the person does what only some of the crew can.
+    pub trained: bool,
+    /// When the person comes, h.
+    pub from: f64,
+    /// When the person goes, h.
+    pub to: f64,
+    /// What the person does.
+    pub assignments: Vec<AssignmentFacts<'a>>,
+}
+
+/// A stretch of one person's day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AssignmentFacts<'a> {
+    /// From when, h.
+    pub from: f64,
+    /// To when, h.
+    pub to: f64,
+    /// What is done.
+    pub work: WorkFacts<'a>,
+}
+
+/// What is done in a stretch of time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum WorkFacts<'a> {
+    /// So many heads of an order are placed: the part of them that the time is worth.
+    Place(OrderId, u32, Part),
+    /// The tubes of an order are filled up.
+    TopUp(OrderId),
+    /// A chore of that name.
+    Chore(&'a str),
+    /// The last look over everything.
+    LastLook,
+}
+
+/// Whether something is all there is or a part of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// All of it.
+    All,
+    /// A part of it.
+    Some,
+}
+
+/// People who come and go together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Call {
+    /// When they come, h.
+    pub from: f64,
+    /// When they go, h.
+    pub to: f64,
+    /// How many they are.
+    pub people: u32,
+}
+
+impl<'a> Facts<'a> {
+    /// What there is to tell of a plan.
+    pub fn of(plan: &'a Plan) -> Facts<'a> {
+        let event = &plan.event;
+        Facts {
+            plan,
+            event,
+            hotter: plan.settings.hotter,
+            lasts: plan.lasts(),
+            simulation: Simulation {
+                seed: plan.settings.seed,
+                lots: plan.settings.lots,
+                heads_per_lot: HEADS,
+                error: plan.error(),
+            },
+            orders: event.orders().map(|(id, piece, order)| order_facts(plan, id, piece, order)).collect(),
+            people: plan.roster.people.iter().zip(1..).map(|(p, number)| person(plan, p, number)).collect(),
+            calls: calls(plan),
+            unplaced_hours: plan.roster.left,
+            lacking: &plan.lacking,
+            remedies: &plan.remedies,
+            alternatives: &plan.alternatives,
+            bill: &plan.bill,
+            gap: plan.gap,
+        }
+    }
+
+    /// The order of that number.
+    ///
+    /// # Panics
+    /// Where the number is of another event, with more orders.
+    pub fn order(&self, id: OrderId) -> &OrderFacts<'a> {
+        &self.orders[id.index()]
+    }
+
+    /// The pieces with their orders.
+    pub fn pieces(&self) -> impl Iterator<Item = (&'a Piece, &[OrderFacts<'a>])> {
+        let mut rest = &self.orders[..];
+        self.event.pieces.iter().map(move |piece| {
+            let (own, others) = rest.split_at(piece.orders.len());
+            rest = others;
+            (piece, own)
+        })
+    }
+
+    /// What becomes of the plan in each of some scenarios.
+    pub fn days(&self, scenarios: Vec<Scenario>) -> Vec<DayFacts> {
+        scenarios.into_iter().map(|s| DayFacts { scenario: s, outcomes: outcomes(self.plan, s) }).collect()
+    }
+
+    /// How many heads are to be expected as planned, and what moves that most.
+    pub fn sensitivities(&self) -> (f64, Vec<Sensitivity>) {
+        sensitivities(self.plan)
+    }
+}
+
+/// One other day, and what becomes of the plan on it.
+#[derive(Debug, Clone)]
+pub struct DayFacts {
+    /// What is different.
+    pub scenario: Scenario,
+    /// What becomes of every order, by its number.
+    pub outcomes: Vec<ScenarioOutcome>,
+}
+
+fn order_facts<'a>(plan: &'a Plan, id: OrderId, piece: &'a Piece, order: &'a Order) -> OrderFacts<'a> {
+    OrderFacts {
+        piece,
+        first_of_piece: std::ptr::eq(&piece.orders[0], order),
+        order,
+        plan: plan.order(id),
+        placed: plan.roster.span(Work::Place(id)),
+    }
+}
+
+fn person<'a>(plan: &'a Plan, person: &'a Person, number: usize) -> PersonFacts<'a> {
+    PersonFacts {
+        number,
+        trained: person.skilled && plan.event.means.skilled < plan.event.means.people,
+        from: person.from,
+        to: person.to,
+        assignments: person.assignments.iter().map(|a| assignment(plan, a)).collect(),
+    }
+}
+
+fn assignment<'a>(plan: &'a Plan, assignment: &Assignment) -> AssignmentFacts<'a> {
+    let all = || plan.roster.people.iter().flat_map(|p| &p.assignments).filter(|a| a.work == assignment.work);
+    let work = match assignment.work {
+        Work::Place(id) => {
+            let total: f64 = all().map(|a| a.to - a.from).sum();
+            let share = (assignment.to - assignment.from) / total;
+            let heads = (f64::from(plan.order(id).heads) * share).round().max(1.0) as u32;
+            WorkFacts::Place(id, heads, if share > 0.999 { Part::All } else { Part::Some })
+        }
+        Work::TopUp(id) => WorkFacts::TopUp(id),
+        Work::Chore(c) => match plan.event.means.chores.get(c) {
+            Some(chore) => WorkFacts::Chore(&chore.name),
+            None => WorkFacts::LastLook,
+        },
+    };
+    AssignmentFacts { from: assignment.from, to: assignment.to, work }
+}
+
+fn calls(plan: &Plan) -> Vec<Call> {
+    let mut calls: Vec<Call> = Vec::new();
+    for person in &plan.roster.people {
+        match calls.iter_mut().find(|c| (c.from, c.to) == (person.from, person.to)) {
+            Some(call) => call.people += 1,
+            None => calls.push(Call { from: person.from, to: person.to, people: 1 }),
+        }
+    }
+    calls
+}

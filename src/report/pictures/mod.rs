@@ -1,0 +1,13 @@
+//! Pictures of facts, each with a description for those who cannot see it.
+
+pub mod axes;
+pub mod causes;
+pub mod chances;
+pub mod days;
+pub mod learned;
+pub mod rooms;
+pub mod sensitivities;
+pub mod sketch;
+pub mod style;
+pub mod survival;
+pub mod validation;

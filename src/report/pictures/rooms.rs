@@ -1,0 +1,149 @@
+//! The air of the day: temperature and humidity of the rooms that the flowers stand in, by the hour.
+
+use super::axes::{across, apart, hours};
+use super::sketch::{Anchor, Sketch};
+use super::style::{Colour, FAINT, INK, SOFT};
+use crate::climate::Air;
+use crate::event::{Event, Space, stood_in};
+use crate::report::clock::clock;
+use crate::units::Scale;
+
+const SIZE: (u32, u32) = (960, 600);
+/// The two panels: from the top, down to.
+const PANELS: [(f64, f64); 2] = [(100.0, 330.0), (384.0, 540.0)];
+/// Looks of the lines, apart in grey and by their dashes.
+const LOOKS: [(Colour, Option<(f64, f64)>); 4] = [
+    ((18, 62, 48), None),
+    ((190, 92, 38), Some((4.0, 4.0))),
+    ((38, 110, 168), Some((12.0, 5.0))),
+    ((105, 110, 115), Some((2.0, 6.0))),
+];
+/// Lines have a point this often, h.
+const EVERY: f64 = 0.25;
+
+/// What a panel shows: what it is called, the value of an air, how far off it may be, its steps, and the most it can be.
+struct Measure<'a> {
+    name: String,
+    value: &'a dyn Fn(&Air) -> f64,
+    error: &'a dyn Fn(&Space) -> f64,
+    steps: &'a [f64],
+    most: f64,
+}
+
+/// The picture of an event.
+pub fn picture(event: &Event) -> Sketch {
+    let spaces: Vec<&Space> = stood_in(event.pieces.iter()).into_iter().map(|s| &event.spaces[s]).collect();
+    let fahrenheit = event.scale == Scale::Fahrenheit;
+    let factor = if fahrenheit { 1.8 } else { 1.0 };
+    let degrees = |air: &Air| if fahrenheit { air.temperature_c * 1.8 + 32.0 } else { air.temperature_c };
+    let kelvin = |s: &Space| factor * s.climate.error.kelvin;
+    let humidity = |air: &Air| 100.0 * air.relative_humidity();
+    let points = |s: &Space| 100.0 * s.climate.error.rh;
+    let unit = if fahrenheit { "F" } else { "C" };
+    let mut sheet = Sketch::new(SIZE, described(event, &spaces, &degrees, unit));
+    sheet.text("The air of the day", (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+    let under =
+        format!("{}: the rooms the flowers stand in. Shaded: two days in three lie there", event.name);
+    sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
+    let temperature = Measure {
+        name: format!("Temperature, {unit}"),
+        value: &degrees,
+        error: &kelvin,
+        steps: &[1.0, 2.0, 5.0, 10.0, 20.0],
+        most: f64::INFINITY,
+    };
+    let moisture = Measure {
+        name: "Relative humidity, %".to_string(),
+        value: &humidity,
+        error: &points,
+        steps: &[5.0, 10.0, 20.0],
+        most: 100.0,
+    };
+    panel(&mut sheet, event, &spaces, PANELS[0], &temperature);
+    panel(&mut sheet, event, &spaces, PANELS[1], &moisture);
+    hours(&mut sheet, event, event.span(), |h| across(h, event.span(), SIZE.0), PANELS[1].1);
+    sheet
+}
+
+fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64, f64), measure: &Measure) {
+    let (first, last) = event.span();
+    let n = ((last - first) / EVERY).floor() as usize;
+    let clock: Vec<f64> = (0..=n).map(|i| first + EVERY * i as f64).collect();
+    let course =
+        |s: &Space| -> Vec<f64> { clock.iter().map(|h| (measure.value)(&s.climate.at(*h))).collect() };
+    let courses: Vec<Vec<f64>> = spaces.iter().map(|s| course(s)).collect();
+    let ends = |off: f64| {
+        spaces
+            .iter()
+            .zip(&courses)
+            .flat_map(move |(s, c)| c.iter().map(move |v| v + off * (measure.error)(s)))
+    };
+    let (low, high) = (ends(-1.0).fold(f64::INFINITY, f64::min), ends(1.0).fold(f64::NEG_INFINITY, f64::max));
+    let step = measure.steps.iter().copied().find(|s| (high - low) / s <= 6.0).unwrap_or(50.0);
+    let (low, high) = ((low / step).floor() * step, ((high / step).ceil() * step).min(measure.most));
+    // The same air at all hours takes some room, too.
+    let low = if high - low < step { high - step } else { low };
+    let x = |hour: f64| across(hour, (first, last), SIZE.0);
+    let y = |value: f64| base - (value - low) / (high - low) * (base - top);
+    sheet.text(&measure.name, (16.0, top - 24.0), 13.0, INK, true, Anchor::TopLeft);
+    let mut value = low;
+    while value <= high + 1e-9 {
+        sheet.line(&[(x(first), y(value)), (x(last), y(value))], FAINT, 1.0);
+        sheet.text(&format!("{value:.0}"), (x(first) - 8.0, y(value)), 13.0, SOFT, false, Anchor::Right);
+        value += step;
+    }
+    for (name, at) in [("doors", event.doors), ("end", event.end)] {
+        sheet.line(&[(x(at), top), (x(at), base)], SOFT, 1.0);
+        sheet.text(name, (x(at), top - 4.0), 12.5, SOFT, false, Anchor::Bottom);
+    }
+    let mut labels = Vec::new();
+    for (s, (space, course)) in spaces.iter().zip(&courses).enumerate() {
+        let (shade, dashes) = LOOKS[s % LOOKS.len()];
+        let off = (measure.error)(space);
+        let edge =
+            |by: f64| clock.iter().zip(course).map(move |(h, v)| (x(*h), y((v + by).clamp(low, high))));
+        let (mut band, lower): (Vec<_>, Vec<_>) = (edge(off).collect(), edge(-off).collect());
+        band.extend(lower.into_iter().rev());
+        sheet.area(band, shade, 0.10);
+        let line: Vec<_> = edge(0.0).collect();
+        match dashes {
+            Some(dashes) => sheet.dashed(&line, shade, 2.6, dashes),
+            None => sheet.line(&line, shade, 2.6),
+        }
+        labels.extend(line.last().map(|p| (p.1, s)));
+    }
+    apart(&mut labels, 17.0, base);
+    for (height, s) in labels {
+        sheet.text(
+            &spaces[s].name,
+            (x(last) + 10.0, height),
+            14.0,
+            LOOKS[s % LOOKS.len()].0,
+            false,
+            Anchor::Left,
+        );
+    }
+}
+
+/// What the picture shows, for those who cannot see it.
+fn described(event: &Event, spaces: &[&Space], degrees: &dyn Fn(&Air) -> f64, unit: &str) -> String {
+    let (first, last) = event.span();
+    let hours = || (0..=((last - first) as usize)).map(|h| first + h as f64);
+    let told: Vec<String> = spaces
+        .iter()
+        .map(|s| {
+            let at = |h: &f64| degrees(&s.climate.at(*h));
+            let hottest = hours().max_by(|a, b| at(a).total_cmp(&at(b))).unwrap_or(first);
+            let coolest = hours().min_by(|a, b| at(a).total_cmp(&at(b))).unwrap_or(first);
+            format!(
+                "{}: from {:.0} {unit} at {} to {:.0} {unit} at {}",
+                s.name,
+                at(&coolest),
+                clock(event, coolest),
+                at(&hottest),
+                clock(event, hottest)
+            )
+        })
+        .collect();
+    format!("The air of the rooms by the hour. {}.", told.join("; "))
+}

@@ -1,0 +1,178 @@
+//! Survival curves over the event's clock.
+
+use super::axes::{LEFT, across, apart, hours};
+use super::sketch::{Anchor, Sketch};
+use super::style::{FAINT, INK, PAPER, SOFT, colour, dashes};
+use crate::decide::curve::Curve;
+use crate::event::Event;
+use crate::report::clock::clock;
+use crate::report::facts::OrderFacts;
+use crate::report::words::{kept, title};
+
+/// The usual size of the picture, in pixels.
+pub const SIZE: (u32, u32) = (960, 560);
+const TOP: f64 = 122.0;
+const BOTTOM: f64 = 48.0;
+/// Labels on the right keep this distance.
+const LABEL_HEIGHT: f64 = 38.0;
+
+/// The survival curves of an order.
+pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
+    sized(event, order, &order.curves, SIZE)
+}
+
+/// Some survival curves of an order, the telling one first, on a sheet of some size.
+pub fn sized(event: &Event, order: &OrderFacts, curves: &[Curve], size: (u32, u32)) -> Sketch {
+    let first = curves.iter().map(|c| c.place_at).fold(f64::INFINITY, f64::min);
+    let sheet = Sketch::new(size, description(event, order, curves));
+    let mut picture = Picture { event, order, curves, first, last: event.span().1, size, sheet };
+    picture.draw();
+    picture.sheet
+}
+
+/// What the picture shows, for those who cannot see it.
+fn description(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
+    let until = clock(event, order.piece.until);
+    let line = |curve: &Curve| {
+        let i = curve.points.partition_point(|(h, _)| *h <= order.piece.until).saturating_sub(1);
+        let heads = curve.points[i].1.p50 * f64::from(order.order.heads);
+        let (method, from) = (curve.treatment.method, clock(event, curve.place_at));
+        format!("{method} from {from}: about {heads:.0} at {until}")
+    };
+    format!(
+        "{}, heads {} by the clock. {}.",
+        title(&order.piece.name, order.flower().name(), order.order.heads),
+        kept(order.order.counts),
+        curves.iter().map(line).collect::<Vec<_>>().join("; ")
+    )
+}
+
+struct Picture<'a> {
+    event: &'a Event,
+    order: &'a OrderFacts<'a>,
+    curves: &'a [Curve],
+    first: f64,
+    last: f64,
+    size: (u32, u32),
+    sheet: Sketch,
+}
+
+impl Picture<'_> {
+    fn x(&self, hour: f64) -> f64 {
+        across(hour, (self.first, self.last), self.size.0)
+    }
+
+    fn y(&self, share: f64) -> f64 {
+        TOP + (1.0 - share) * (f64::from(self.size.1) - TOP - BOTTOM)
+    }
+
+    fn draw(&mut self) {
+        let order = self.order.order;
+        let heads = f64::from(order.heads);
+        let name = title(&self.order.piece.name, order.flower.name(), order.heads);
+        self.sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+        let under = format!(
+            "{}: how many are {}, by the clock. Shaded: where nine deliveries in ten lie",
+            self.event.name,
+            kept(order.counts)
+        );
+        self.sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
+        for n in ticks(heads) {
+            let y = self.y(n / heads);
+            let line = [(self.x(self.first), y), (self.x(self.last), y)];
+            self.sheet.line(&line, FAINT, 1.0);
+            self.sheet.text(&format!("{n:.0}"), (LEFT - 8.0, y), 13.0, SOFT, false, Anchor::Right);
+        }
+        let (first, last, base) = (self.first, self.last, self.y(0.0));
+        let x = |hour: f64| across(hour, (first, last), self.size.0);
+        hours(&mut self.sheet, self.event, (first, last), x, base);
+        self.marks();
+        self.curves();
+        self.labels();
+    }
+
+    /// Doors, the piece's own hour, its moves, and what else the user marked.
+    fn marks(&mut self) {
+        let (event, piece) = (self.event, self.order.piece);
+        let mut marks =
+            vec![("doors".to_string(), event.doors, false), ("wanted until".to_string(), piece.until, true)];
+        marks.extend(event.marks.iter().map(|(name, at)| (name.clone(), *at, false)));
+        marks.extend(
+            piece.moves.iter().map(|(at, to)| (format!("to the {}", event.spaces[*to].name), *at, false)),
+        );
+        marks.retain(|(_, at, _)| (self.first..=self.last).contains(at));
+        marks.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let base = self.y(0.0);
+        let mut ends = [f64::NEG_INFINITY; 4];
+        let mut names = Vec::new();
+        for (name, hour, strong) in marks {
+            let ink = if strong { INK } else { SOFT };
+            let half = 3.5 * name.chars().count() as f64 + 4.0;
+            // Names stay left of those of the curves.
+            let line = self.x(hour);
+            let x = line.min(self.x(self.last) - half);
+            // The lowest row of labels in which nothing is in the way.
+            let row = ends.iter().position(|end| x - half >= *end).unwrap_or(0);
+            ends[row] = x + half;
+            let y = TOP - 6.0 - 15.0 * row as f64;
+            let (shade, thick) = if strong { (SOFT, 1.6) } else { (FAINT, 1.2) };
+            self.sheet.line(&[(line, y + 1.0), (line, base)], shade, thick);
+            names.push((name, (x, y), half, ink, strong));
+        }
+        // Names last, on paper of their own, so that no line of another mark runs through them.
+        for (name, (x, y), half, ink, strong) in names {
+            self.sheet.rectangle((x - half, y - 14.0), (x + half, y), PAPER, 1.0);
+            self.sheet.text(&name, (x, y), 12.5, ink, strong, Anchor::Bottom);
+        }
+    }
+
+    /// All bands, that of the choice the darkest, then all curves, the choice last and on top.
+    fn curves(&mut self) {
+        for (i, curve) in self.curves.iter().enumerate().rev() {
+            let upper = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p95)));
+            let lower = curve.points.iter().rev().map(|(h, b)| (self.x(*h), self.y(b.p05)));
+            let band = upper.chain(lower).collect();
+            self.sheet.area(band, colour(curve.treatment.method), if i == 0 { 0.18 } else { 0.07 });
+        }
+        for (i, curve) in self.curves.iter().enumerate().rev() {
+            let points: Vec<_> = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p50))).collect();
+            let (shade, thick) = (colour(curve.treatment.method), if i == 0 { 3.2 } else { 2.0 });
+            match dashes(curve.treatment.method) {
+                Some(dashes) => self.sheet.dashed(&points, shade, thick, dashes),
+                None => self.sheet.line(&points, shade, thick),
+            }
+            self.sheet.dot(points[0], 3.6, shade);
+        }
+    }
+
+    /// Names of the curves at their ends, moved apart where they would touch.
+    fn labels(&mut self) {
+        let mut labels: Vec<(f64, usize)> = self
+            .curves
+            .iter()
+            .enumerate()
+            .filter_map(|(i, c)| c.points.last().map(|(_, band)| (self.y(band.p50), i)))
+            .collect();
+        apart(&mut labels, LABEL_HEIGHT, self.y(0.0) - 12.0);
+        let x = self.x(self.last) + 10.0;
+        for (y, i) in labels {
+            let curve = &self.curves[i];
+            let shade = colour(curve.treatment.method);
+            self.sheet.text(curve.treatment.method.words(), (x, y), 14.0, shade, i == 0, Anchor::Left);
+            let placed = format!("placed {}", clock(self.event, curve.place_at));
+            self.sheet.text(&placed, (x, y + 15.0), 11.5, SOFT, false, Anchor::Left);
+        }
+    }
+}
+
+/// Whole numbers of heads for the vertical axis: none to all, about five steps.
+fn ticks(heads: f64) -> Vec<f64> {
+    let step = [1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 5000.0, 20_000.0]
+        .into_iter()
+        .find(|s| heads / s <= 6.0)
+        .unwrap_or(heads);
+    let mut ticks: Vec<f64> =
+        (0..).map(|i| f64::from(i) * step).take_while(|n| *n <= heads - 0.6 * step).collect();
+    ticks.push(heads);
+    ticks
+}

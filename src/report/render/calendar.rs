@@ -1,0 +1,63 @@
+//! The run sheet as a calendar.
+
+use crate::report::clock::{iso, nearest_five};
+use crate::report::crew;
+use crate::report::facts::Facts;
+
+/// The run sheet as a calendar, an entry for each assignment, in the venue's own time. `stamp` is the time of writing, in
+/// UTC as a calendar has it.
+///
+/// # Source
+/// RFC 5545 (2009): content lines folded at 75 octets (3.1), text escaped (3.3.11), times without a zone (3.3.5, form 1).
+pub fn run_sheet(facts: &Facts, stamp: &str) -> Vec<u8> {
+    let event = facts.event;
+    let mut out = String::new();
+    let mut line = |text: &str| {
+        let mut column = 0;
+        for c in text.chars() {
+            if column + c.len_utf8() > 75 {
+                out.push_str("\r\n ");
+                column = 1;
+            }
+            out.push(c);
+            column += c.len_utf8();
+        }
+        out.push_str("\r\n");
+    };
+    let time = |hours: f64| format!("{}00", iso(event, nearest_five(hours)).replace(['-', ':'], ""));
+    line("BEGIN:VCALENDAR");
+    line("VERSION:2.0");
+    line("PRODID:-//headwater//run sheet//EN");
+    let mut entry = |number: String, from: f64, to: f64, what: &str| {
+        line("BEGIN:VEVENT");
+        line(&format!("UID:{number}-{}@headwater.invalid", event.date));
+        line(&format!("DTSTAMP:{stamp}"));
+        line(&format!("DTSTART:{}", time(from)));
+        line(&format!("DTEND:{}", time(to)));
+        line(&format!("SUMMARY:{}", escaped(what)));
+        if let Some(place) = &event.place {
+            line(&format!("LOCATION:{}", escaped(place)));
+        }
+        line("END:VEVENT");
+    };
+    for person in &facts.people {
+        let assignments = person.assignments.iter().filter(|a| nearest_five(a.from) < nearest_five(a.to));
+        for (n, assignment) in assignments.enumerate() {
+            let what = format!("Person {}: {}", person.number, crew::work(facts, assignment));
+            entry(format!("{}-{}", person.number, n + 1), assignment.from, assignment.to, &what);
+        }
+    }
+    for (p, piece) in event.pieces.iter().enumerate() {
+        for (m, (at, to)) in piece.moves.iter().enumerate() {
+            let what = format!("Move the {} to the {}", piece.name, event.spaces[*to].name);
+            entry(format!("move-{}-{}", p + 1, m + 1), *at, at + 0.25, &what);
+        }
+    }
+    entry("doors".to_string(), event.doors, event.doors + 1.0 / 12.0, "Doors open");
+    line("END:VCALENDAR");
+    out.into_bytes()
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,").replace('\n', "\\n")
+}

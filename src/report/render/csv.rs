@@ -1,0 +1,81 @@
+//! The run sheet and the buying list as comma-separated values, for other programs.
+
+use crate::decide::bill::{Line, Thing};
+use crate::flower::treatment::Method;
+use crate::report::clock::{iso, nearest_five};
+use crate::report::crew;
+use crate::report::facts::Facts;
+use crate::report::words::short_name;
+use crate::units::short;
+
+/// The run sheet, a row an assignment.
+pub fn run_sheet(facts: &Facts) -> Vec<u8> {
+    let mut rows = vec![["person", "from", "to", "what"].map(String::from).to_vec()];
+    for person in &facts.people {
+        for assignment in &person.assignments {
+            rows.push(vec![
+                person.number.to_string(),
+                iso(facts.event, nearest_five(assignment.from)),
+                iso(facts.event, nearest_five(assignment.to)),
+                crew::work(facts, assignment),
+            ]);
+        }
+    }
+    csv(&rows)
+}
+
+/// The buying list, a row a flower or thing.
+pub fn buying(facts: &Facts) -> Vec<u8> {
+    let head = [
+        "what",
+        "in_pieces",
+        "spares",
+        "last_look",
+        "breakage",
+        "stems",
+        "stems_per_bunch",
+        "bunches",
+        "left_over",
+        "cost",
+    ];
+    let mut rows = vec![head.map(String::from).to_vec()];
+    rows.extend(facts.bill.lines.iter().map(flower));
+    rows.extend(facts.bill.things.iter().map(thing));
+    csv(&rows)
+}
+
+fn flower(line: &Line) -> Vec<String> {
+    let numbers = [
+        line.heads,
+        line.spares,
+        line.repairs,
+        line.breakage,
+        line.stems,
+        line.flower.stems_per_bunch(),
+        line.bunches,
+        line.left_over,
+    ];
+    let mut row = vec![short_name(line.flower.name())];
+    row.extend(numbers.map(|n| n.to_string()));
+    row.push(format!("{:.2}", line.cost()));
+    row
+}
+
+fn thing(thing: &Thing) -> Vec<String> {
+    let what = match thing.treatment.method {
+        Method::WaterTube => format!("{} of {} ml", Method::WaterTube, short(thing.treatment.tube_ml)),
+        other => other.to_string(),
+    };
+    let mut row = vec![what, thing.number.to_string()];
+    row.extend((0..7).map(|_| String::new()));
+    row.push(format!("{:.2}", thing.cost));
+    row
+}
+
+fn csv(rows: &[Vec<String>]) -> Vec<u8> {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    for row in rows {
+        writer.write_record(row).expect("rows of one length into memory");
+    }
+    writer.into_inner().expect("memory does not fail")
+}

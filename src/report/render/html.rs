@@ -1,0 +1,125 @@
+//! A paper as one HTML file that needs nothing else.
+
+use crate::report::document::{Block, Document, Table};
+use crate::report::pictures::sketch::Failure;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// The style of papers: for the screen, light and dark, and for print.
+pub const STYLE: &str = include_str!("paper.css");
+
+/// The paper as HTML.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn page(document: &Document) -> Result<String, Failure> {
+    dressed(document, &own_style())
+}
+
+/// The style as a part of the page itself.
+pub fn own_style() -> Markup {
+    html! { style { (PreEscaped(STYLE)) } }
+}
+
+/// The paper as HTML whose style, [`STYLE`], is served at an address of its own.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn linked(document: &Document, style: &str) -> Result<String, Failure> {
+    dressed(document, &html! { link rel="stylesheet" href=(style); })
+}
+
+fn dressed(document: &Document, style: &Markup) -> Result<String, Failure> {
+    let blocks: Vec<Markup> = document.blocks.iter().map(block).collect::<Result<_, _>>()?;
+    let body = html! { main { @for block in &blocks { (block) } } };
+    Ok(whole(&document.title, style, &body).into_string())
+}
+
+/// A page around its body; `dress` is what its head says of styles and scripts.
+pub fn whole(title: &str, dress: &Markup, body: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                (dress)
+            }
+            body { (body) }
+        }
+    }
+}
+
+/// How far below the title of a page its blocks stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Level {
+    /// At the top of a page of their own.
+    Top,
+    /// Below the heading of a section of another page.
+    BelowASection,
+}
+
+/// One block of a page of its own.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn block(block: &Block) -> Result<Markup, Failure> {
+    block_at(block, Level::Top)
+}
+
+/// One block at some level of headings.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn block_at(block: &Block, level: Level) -> Result<Markup, Failure> {
+    let top = level == Level::Top;
+    Ok(match block {
+        Block::Title(text) if top => html! { h1 { (text) } },
+        Block::Title(text) => html! { h3 { (text) } },
+        Block::Heading(text) if top => html! { h2 { (text) } },
+        Block::Heading(text) => html! { h4 { (text) } },
+        Block::Subheading(text) if top => html! { h3 { (text) } },
+        Block::Subheading(text) => html! { h5 { (text) } },
+        Block::Text(text) => html! { p { (text) } },
+        Block::Small(text) => html! { p.small { (text) } },
+        Block::Points(points) => html! { ul { @for point in points { li { (point) } } } },
+        Block::Ticks(points) => html! { ul.ticks { @for point in points { li { (point) } } } },
+        Block::Table(table) => self::table(table),
+        Block::Picture(sketch, _) => {
+            html! { figure tabindex="0" { (PreEscaped(sketch.svg()?)) } }
+        }
+        Block::Form(head, rows) => html! {
+            div.scroll tabindex="0" role="group" aria-label="form" {
+                table.form {
+                    thead { tr { @for name in head { (head_cell(name, None)) } } }
+                    tbody { @for _ in 0..*rows { tr { @for _ in head { td {} } } } }
+                }
+            }
+        },
+        Block::NewSheet => html! { div.sheet {} },
+        Block::Rule => html! { hr; },
+        Block::Sign(lines) => html! { div.sign { @for line in lines { p { (line) } } } },
+    })
+}
+
+/// The head of a column; one without a name heads nothing.
+fn head_cell(name: &str, class: Option<&str>) -> Markup {
+    html! { @if name.is_empty() { td {} } @else { th scope="col" class=[class] { (name) } } }
+}
+
+/// Rows in columns; on a narrow screen they scroll by themselves.
+pub fn table(table: &Table) -> Markup {
+    let number = |c: usize| table.column(c).0.then_some("number");
+    html! {
+        div.scroll tabindex="0" role="group" aria-label="table" {
+            table {
+                thead { tr { @for c in 0..table.head.len() { (head_cell(table.column(c).1, number(c))) } } }
+                tbody {
+                    @for row in &table.rows {
+                        tr { @for (c, cell) in row.iter().enumerate() { td class=[number(c)] { (cell) } } }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! The shipped font as a PDF needs it: glyphs, widths, bytes.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+use ttf_parser::GlyphId;
+
+/// A face of the shipped font.
+pub struct Face {
+    /// Its name in a PDF.
+    pub name: &'static str,
+    /// What a page calls it.
+    pub short: &'static [u8],
+    /// Its file.
+    pub bytes: &'static [u8],
+    parsed: LazyLock<ttf_parser::Face<'static>>,
+}
+
+macro_rules! face {
+    ($name:literal, $short:literal, $file:literal) => {
+        Face {
+            name: $name,
+            short: $short,
+            bytes: include_bytes!(concat!("../../../../reference-data/fonts/", $file)),
+            parsed: LazyLock::new(|| {
+                let bytes = include_bytes!(concat!("../../../../reference-data/fonts/", $file));
+                ttf_parser::Face::parse(bytes, 0).expect("the shipped font reads")
+            }),
+        }
+    };
+}
+
+/// The regular face and the bold one.
+pub static FACES: [Face; 2] =
+    [face!("Inter-Regular", b"F0", "Inter-Regular.otf"), face!("Inter-Bold", b"F1", "Inter-Bold.otf")];
+
+impl Face {
+    /// The face for text that is bold or not.
+    pub fn of(bold: bool) -> &'static Face {
+        &FACES[usize::from(bold)]
+    }
+
+    /// The glyph of a letter; that of a question mark where the font has none.
+    pub fn glyph(&self, letter: char) -> GlyphId {
+        let known = |c| self.parsed.glyph_index(c);
+        known(letter).or_else(|| known('?')).unwrap_or(GlyphId(0))
+    }
+
+    /// Thousandths of the size that a glyph is wide.
+    pub fn advance(&self, glyph: GlyphId) -> f32 {
+        let units = f32::from(self.parsed.units_per_em());
+        f32::from(self.parsed.glyph_hor_advance(glyph).unwrap_or(0)) * 1000.0 / units
+    }
+
+    /// How wide a text is at a size.
+    pub fn width(&self, text: &str, size: f32) -> f32 {
+        text.chars().map(|c| self.advance(self.glyph(c))).sum::<f32>() * size / 1000.0
+    }
+
+    /// A text as the two-byte glyph numbers of a PDF.
+    pub fn encoded(&self, text: &str) -> Vec<u8> {
+        text.chars().flat_map(|c| self.glyph(c).0.to_be_bytes()).collect()
+    }
+
+    /// Its glyphs with the letters they stand for, of some text.
+    pub fn glyphs_of(&self, letters: impl Iterator<Item = char>) -> BTreeMap<u16, char> {
+        letters.map(|c| (self.glyph(c).0, c)).collect()
+    }
+
+    /// Ascent, descent, height of capitals and the box around all glyphs, in thousandths.
+    pub fn measures(&self) -> (f32, f32, f32, [f32; 4]) {
+        let face = &self.parsed;
+        let scale = 1000.0 / f32::from(face.units_per_em());
+        let all = face.global_bounding_box();
+        let of = |v: i16| f32::from(v) * scale;
+        let capitals = face.capital_height().map_or(of(face.ascender()), of);
+        let around = [of(all.x_min), of(all.y_min), of(all.x_max), of(all.y_max)];
+        (of(face.ascender()), of(face.descender()), capitals, around)
+    }
+}

@@ -1,0 +1,260 @@
+//! A paper as PDF: A4 or Letter, vector pictures, text that can be selected and searched, tagged for those who have it read out.
+
+mod face;
+mod layout;
+
+use crate::report::document::{Block, Document};
+use face::{FACES, Face};
+use layout::{Item, Layout, Page};
+use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeCmap};
+use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use std::collections::BTreeSet;
+
+/// The sheet that a paper is printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sheet {
+    /// 210 by 297 mm (ISO 216, 2007).
+    #[default]
+    A4,
+    /// 8.5 by 11 in (ANSI/ASME Y14.1, 2020, size A).
+    Letter,
+}
+
+impl Sheet {
+    /// Width and height in points, of which an inch has 72.
+    ///
+    /// ```
+    /// assert_eq!(headwater::report::render::pdf::Sheet::Letter.size(), (612.0, 792.0));
+    /// ```
+    pub fn size(self) -> (f32, f32) {
+        match self {
+            Sheet::A4 => (595.3, 841.9),
+            Sheet::Letter => (612.0, 792.0),
+        }
+    }
+}
+
+/// The smallest that a paper is set to come out on one page, and the steps to it.
+const SMALLEST: f32 = 0.78;
+const SMALLER: f32 = 0.02;
+
+/// The paper as PDF. It is set smaller, within reason, if that brings each of its sheets onto one page.
+pub fn pdf(document: &Document, sheet: Sheet) -> Vec<u8> {
+    let paper = sheet.size();
+    let sheets = 1 + document.blocks.iter().filter(|b| matches!(b, Block::NewSheet)).count();
+    let usual = Layout::of(document, paper, 1.0);
+    let steps = ((1.0 - SMALLEST) / SMALLER) as u32;
+    let scales = (0..=steps).map(|i| 1.0 - i as f32 * SMALLER);
+    let fitting = scales.map(|s| Layout::of(document, paper, s)).find(|l| l.pages.len() == sheets);
+    // Where even the smallest needs more the usual size reads better.
+    written(document, &fitting.unwrap_or(usual), paper)
+}
+
+/// Hands out the numbers of objects.
+struct Numbers(i32);
+
+impl Numbers {
+    fn next(&mut self) -> Ref {
+        self.0 += 1;
+        Ref::new(self.0)
+    }
+
+    fn each<T>(&mut self, of: &[T]) -> Vec<Ref> {
+        of.iter().map(|_| self.next()).collect()
+    }
+}
+
+fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
+    let mut numbers = Numbers(0);
+    let (catalog, tree, info, root) = (numbers.next(), numbers.next(), numbers.next(), numbers.next());
+    let (pages, owners) = (numbers.each(&layout.pages), numbers.each(&layout.pages));
+    let elements = numbers.each(&layout.elements);
+    let fonts = numbers.each(&FACES);
+    let top = numbers.next();
+    let mut pdf = Pdf::new();
+
+    let mut all = pdf.catalog(catalog);
+    all.pages(tree).lang(TextStr("en-GB"));
+    all.viewer_preferences().display_doc_title(true);
+    all.mark_info().marked(true);
+    all.pair(Name(b"StructTreeRoot"), root);
+    all.finish();
+    pdf.document_info(info).title(TextStr(&document.title)).creator(TextStr("headwater"));
+    pdf.pages(tree).kids(pages.iter().copied()).count(pages.len() as i32);
+
+    // The tree of what is read out, and for every numbered piece of a page the element it belongs to.
+    let mut structure = pdf.indirect(root).start::<pdf_writer::writers::StructTreeRoot>();
+    structure.child(top);
+    let mut parents = structure.parent_tree();
+    let mut entries = parents.nums();
+    for (p, list) in owners.iter().enumerate() {
+        entries.insert(p as i32, *list);
+    }
+    entries.finish();
+    parents.finish();
+    structure.finish();
+    for (page, list) in layout.pages.iter().zip(&owners) {
+        pdf.indirect(*list).array().items(page.owners.iter().map(|e| elements[*e]));
+    }
+    let mut whole = pdf.indirect(top).start::<pdf_writer::writers::StructElement>();
+    whole.kind(StructRole::Document).parent(root);
+    let mut parts = whole.children();
+    for (element, id) in layout.elements.iter().zip(&elements) {
+        if element.parent.is_none() {
+            parts.struct_element(*id);
+        }
+    }
+    parts.finish();
+    whole.finish();
+    for (e, element) in layout.elements.iter().enumerate() {
+        let mut written = pdf.indirect(elements[e]).start::<pdf_writer::writers::StructElement>();
+        written.kind(element.role).parent(element.parent.map_or(top, |p| elements[p]));
+        if let Some(words) = &element.instead {
+            written.alt(TextStr(words));
+        }
+        let mut kids = written.children();
+        for (page, number) in &element.pieces {
+            kids.marked_content_ref().page(pages[*page]).marked_content_id(*number);
+        }
+        for (part, id) in layout.elements.iter().zip(&elements) {
+            if part.parent == Some(e) {
+                kids.struct_element(*id);
+            }
+        }
+        kids.finish();
+        written.finish();
+    }
+
+    let words = || layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::words);
+    for (bold, (face, font)) in FACES.iter().zip(&fonts).enumerate() {
+        let letters = words().filter(|(_, b)| usize::from(*b) == bold).flat_map(|(text, _)| text.chars());
+        embed(&mut pdf, face, letters, *font, &mut numbers);
+    }
+    let opacities: BTreeSet<u8> =
+        layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::opacity).collect();
+    let states: Vec<(u8, Ref)> = opacities.into_iter().map(|o| (o, numbers.next())).collect();
+    for (opacity, state) in &states {
+        pdf.ext_graphics(*state).non_stroking_alpha(f32::from(*opacity) / 100.0);
+    }
+    for (p, page) in layout.pages.iter().enumerate() {
+        let content = numbers.next();
+        pdf.stream(content, &painted(page, paper.1));
+        let mut written = pdf.page(pages[p]);
+        written.parent(tree).media_box(Rect::new(0.0, 0.0, paper.0, paper.1)).contents(content);
+        written.struct_parents(p as i32);
+        written.pair(Name(b"Tabs"), Name(b"S"));
+        let mut resources = written.resources();
+        let mut named = resources.fonts();
+        for (face, font) in FACES.iter().zip(&fonts) {
+            named.pair(Name(face.short), *font);
+        }
+        named.finish();
+        let mut named = resources.ext_g_states();
+        for (opacity, state) in &states {
+            named.pair(Name(format!("A{opacity}").as_bytes()), *state);
+        }
+        named.finish();
+        resources.finish();
+        written.finish();
+    }
+    pdf.finish()
+}
+
+/// A face with the glyphs that are used, and the letters they stand for.
+fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: Ref, numbers: &mut Numbers) {
+    let (cid, descriptor, letters_of, file) =
+        (numbers.next(), numbers.next(), numbers.next(), numbers.next());
+    let system = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
+    let used = face.glyphs_of(letters);
+    pdf.type0_font(font)
+        .base_font(Name(face.name.as_bytes()))
+        .encoding_predefined(Name(b"Identity-H"))
+        .descendant_font(cid)
+        .to_unicode(letters_of);
+    let mut described = pdf.cid_font(cid);
+    described
+        .subtype(CidFontType::Type0)
+        .base_font(Name(face.name.as_bytes()))
+        .system_info(system)
+        .font_descriptor(descriptor)
+        .default_width(0.0);
+    let mut widths = described.widths();
+    for glyph in used.keys() {
+        widths.consecutive(*glyph, [face.advance(ttf_parser::GlyphId(*glyph))]);
+    }
+    widths.finish();
+    described.finish();
+    let (ascent, descent, capitals, around) = face.measures();
+    pdf.font_descriptor(descriptor)
+        .name(Name(face.name.as_bytes()))
+        .flags(FontFlags::NON_SYMBOLIC)
+        .bbox(Rect::new(around[0], around[1], around[2], around[3]))
+        .italic_angle(0.0)
+        .ascent(ascent)
+        .descent(descent)
+        .cap_height(capitals)
+        .stem_v(if face.name.ends_with("Bold") { 140.0 } else { 90.0 })
+        .font_file3(file);
+    let mut map = UnicodeCmap::new(Name(b"Custom"), system);
+    for (glyph, letter) in &used {
+        map.pair(*glyph, *letter);
+    }
+    pdf.cmap(letters_of, &map.finish());
+    let mut stream = pdf.stream(file, face.bytes);
+    stream.pair(Name(b"Subtype"), Name(b"OpenType"));
+    stream.finish();
+}
+
+/// The commands that paint a page.
+fn painted(page: &Page, height: f32) -> Vec<u8> {
+    let mut content = Content::new();
+    let part = |c: u8| f32::from(c) / 255.0;
+    let up = |(x, y): (f32, f32)| (x, height - y);
+    for item in &page.items {
+        match item {
+            Item::Begin(role, number) => {
+                let mut mark = content.begin_marked_content_with_properties(role.to_name());
+                mark.properties().identify(*number);
+                mark.finish();
+            }
+            Item::Ornament => {
+                content.begin_marked_content(Name(b"Artifact"));
+            }
+            Item::End => {
+                content.end_marked_content();
+            }
+            Item::Words { text, at, size, bold, colour } => {
+                let face = Face::of(*bold);
+                let (x, y) = up(*at);
+                content.set_fill_rgb(part(colour.0), part(colour.1), part(colour.2));
+                content.begin_text().set_font(Name(face.short), *size).next_line(x, y);
+                content.show(Str(&face.encoded(text))).end_text();
+            }
+            Item::Line(points, colour, thick) => {
+                content.set_stroke_rgb(part(colour.0), part(colour.1), part(colour.2)).set_line_width(*thick);
+                path(&mut content, points.iter().map(|p| up(*p)));
+                content.stroke();
+            }
+            Item::Area(points, colour, _) => {
+                content.save_state();
+                content.set_fill_rgb(part(colour.0), part(colour.1), part(colour.2));
+                if let Some(opacity) = item.opacity() {
+                    content.set_parameters(Name(format!("A{opacity}").as_bytes()));
+                }
+                path(&mut content, points.iter().map(|p| up(*p)));
+                content.close_path().fill_nonzero().restore_state();
+            }
+        }
+    }
+    content.finish().into_vec()
+}
+
+fn path(content: &mut Content, points: impl Iterator<Item = (f32, f32)>) {
+    for (i, (x, y)) in points.enumerate() {
+        if i == 0 {
+            content.move_to(x, y);
+        } else {
+            content.line_to(x, y);
+        }
+    }
+}

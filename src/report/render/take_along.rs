@@ -1,0 +1,106 @@
+//! The page to take along: one file for a phone with no network, that answers "it is 31 C in here now: what changes?"
+
+use super::html;
+use crate::decide::scenarios::{Scenario, ScenarioOutcome};
+use crate::event::stood_in;
+use crate::report::document::Block;
+use crate::report::facts::Facts;
+use crate::report::papers::run_sheet;
+use crate::report::pictures::sketch::Failure;
+use crate::report::words::{capital, range, short_name, treatment_name};
+use crate::units::Scale;
+use maud::{PreEscaped, html};
+use serde_json::json;
+
+/// A day hotter or cooler by so many degrees of the user's scale, and what becomes of every order on it.
+type Day = (i32, Vec<ScenarioOutcome>);
+
+fn days(facts: &Facts) -> Vec<Day> {
+    let (degrees, factor): (Vec<i32>, f64) = match facts.event.scale {
+        Scale::Celsius => ((-4..=10).step_by(2).collect(), 1.0),
+        Scale::Fahrenheit => ((-8..=20).step_by(4).collect(), 1.8),
+    };
+    let scenarios = degrees.iter().map(|d| Scenario::Warmer(f64::from(*d) / factor)).collect();
+    degrees.into_iter().zip(facts.days(scenarios)).map(|(d, day)| (d, day.outcomes)).collect()
+}
+
+/// The page.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn page(facts: &Facts) -> Result<String, Failure> {
+    let event = facts.event;
+    let days = days(facts);
+    let fahrenheit = event.scale == Scale::Fahrenheit;
+    let shown = |celsius: f64| if fahrenheit { celsius * 1.8 + 32.0 } else { celsius };
+    let day = |(degrees, outcomes): &Day| {
+        let lines = facts.orders.iter().zip(outcomes).map(|(order, o)| {
+            let (c, heads) = (o.count, order.heads);
+            json!({ "now": format!("{} of {heads}{}", c.p50, range(&c, " to ")), "lasts": o.lasts })
+        });
+        json!({ "degrees": degrees, "lines": lines.collect::<Vec<_>>() })
+    };
+    let stood = stood_in(event.pieces.iter());
+    let room = |s: &usize| {
+        let by_half_hour: Vec<f64> =
+            (0..48).map(|h| shown(event.spaces[*s].climate.at(f64::from(h) / 2.0).temperature_c)).collect();
+        json!({ "name": event.spaces[*s].name, "by_half_hour": by_half_hour })
+    };
+    let scale = if fahrenheit { "F" } else { "C" };
+    let told = json!({
+        "scale": scale,
+        "days": days.iter().map(day).collect::<Vec<_>>(),
+        "rooms": stood.iter().map(room).collect::<Vec<_>>(),
+    });
+    // No tag can end the script that holds the data.
+    let told = told.to_string().replace('<', "\\u003c");
+    let (first, last) = (days.first().map_or(0, |d| d.0), days.last().map_or(0, |d| d.0));
+    let step = days.get(1).map_or(1, |d| d.0 - first);
+    let sheet = run_sheet(facts);
+    let below: Vec<_> =
+        sheet.blocks.iter().map(demoted).map(|b| html::block(&b)).collect::<Result<_, _>>()?;
+    let body = html! {
+        main {
+            h1 { (event.name) }
+            h2 { "It is hotter in here than we thought: what changes?" }
+            p.fields {
+                label { "Room " select id="room" { @for s in &stood { option { (event.spaces[*s].name) } } } }
+                label { "Clock " input id="clock" type="time"; }
+                label { "Thermometer, " (scale) " " input id="reading" type="text" inputmode="decimal" size="5"; }
+            }
+            p id="planned" class="small" {}
+            p { label { "Or by hand: " output id="said" { "as planned" } br;
+                input id="hotter" type="range" min=(first) max=(last) step=(step) value="0"; } }
+            p id="verdict" role="status" { "The plan holds." }
+            div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
+                table {
+                    thead { tr { th scope="col" { "flower" } th scope="col" { "how" } th scope="col" { "good at its hour, about" } th scope="col" { "lasts?" } } }
+                    tbody {
+                        @for (i, order) in facts.orders.iter().enumerate() {
+                            tr data-line=(i) {
+                                td { (capital(&short_name(order.flower().name()))) ", " (order.piece.name) }
+                                td { (treatment_name(order.treatment())) }
+                                td.now { (order.count.p50) " of " (order.heads) " (" (order.count.p05) " to " (order.count.p95) ")" }
+                                td.mark {}
+                            }
+                        }
+                    }
+                }
+            }
+            @for block in &below { (block) }
+            p.small { "Worked out beforehand: nothing is looked up, and nothing leaves this phone." }
+        }
+        script type="application/json" id="told" { (PreEscaped(told)) }
+        script { (PreEscaped(include_str!("take_along.js"))) }
+    };
+    let title = format!("{}, to take along", event.name);
+    Ok(html::whole(&title, &html::own_style(), &body).into_string())
+}
+
+/// A page has one title.
+fn demoted(block: &Block) -> Block {
+    match block {
+        Block::Title(text) => Block::Heading(text.clone()),
+        other => other.clone(),
+    }
+}
