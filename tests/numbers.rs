@@ -224,21 +224,21 @@ fn told(plan: &Plan, event: &str) {
     assert!(found.is_empty(), "nothing at {found:?} of\n{event}");
     for (name, _) in PAPERS {
         let document = paper(&facts, name).expect("a paper");
-        is_clean(name, &html::linked(&document, "/paper.css").expect("a page"), event);
+        is_clean(name, &html::linked(&document, "/paper.css"), event);
         let printed = pdf::pdf(&document, pdf::Sheet::A4);
         for word in [&b"NaN"[..], b" inf ", b" -inf "] {
             assert!(!printed.windows(word.len()).any(|w| w == word), "{name}.pdf of\n{event}");
         }
     }
     for order in &facts.orders {
-        is_clean("a curve", &survival::picture(&plan.event, order).svg().expect("a picture"), event);
-        is_clean("chances", &chances::picture(&plan.event, order).svg().expect("a picture"), event);
+        is_clean("a curve", &survival::picture(&plan.event, order).svg(), event);
+        is_clean("chances", &chances::picture(&plan.event, order).svg(), event);
     }
     for (name, sketch) in
         [("the rooms", rooms::picture(&plan.event)), ("what ends them", causes::picture(&facts))]
     {
         is_clean(name, sketch.description(), event);
-        is_clean(name, &sketch.svg().expect("a picture"), event);
+        is_clean(name, &sketch.svg(), event);
     }
     is_clean("the run sheet", &String::from_utf8(tables::run_sheet(&facts)).expect("text"), event);
     is_clean("the buying list", &String::from_utf8(tables::buying(&facts)).expect("text"), event);
@@ -246,8 +246,8 @@ fn told(plan: &Plan, event: &str) {
     is_clean("the calendar", &String::from_utf8(calendar).expect("text"), event);
     let days = facts.days(usual(&plan.event));
     is_clean("other days", &terminal::text(&document(&facts, &days, None), 96), event);
-    is_clean("other days", &days_picture::picture(&facts, &days).svg().expect("a picture"), event);
-    let page = take_along::page(&facts).expect("a page");
+    is_clean("other days", &days_picture::picture(&facts, &days).svg(), event);
+    let page = take_along::page(&facts);
     // Its script may say what it likes of numbers; what it is given may not.
     let data = page.split_once("type=\"application/json\"").map_or("", |(_, rest)| rest);
     is_clean("the page to take along", data.split("</script>").next().unwrap_or_default(), event);

@@ -3,10 +3,9 @@
 use super::files::Folder;
 use super::{flags, output, progress};
 use crate::decide::plan::plan;
-use crate::error::{Problem, Result};
+use crate::error::Result;
 use crate::report::facts::Facts;
 use crate::report::papers::{PAPERS, paper};
-use crate::report::pictures::sketch::Failure;
 use crate::report::render::{calendar, csv, html, pdf, take_along};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -34,7 +33,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let settings = args.basis.settings();
     let plan = progress::during("Planning", || plan(event, settings));
     let facts = Facts::of(&plan);
-    folder.write(&files(&facts, args.page.into(), &output::stamp())?)?;
+    folder.write(&files(&facts, args.page.into(), &output::stamp()))?;
     output::print(&format!(
         "Written to {}: client, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
          buying.csv; and take-along.html, which works on a phone with no network.\n",
@@ -44,19 +43,15 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 }
 
 /// All papers by the names of their files.
-fn files(facts: &Facts, sheet: pdf::Sheet, stamp: &str) -> Result<Vec<(String, Vec<u8>)>> {
+fn files(facts: &Facts, sheet: pdf::Sheet, stamp: &str) -> Vec<(String, Vec<u8>)> {
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
-    let papers = PAPERS.iter().filter_map(|(name, _)| Some((name, paper(facts, name)?)));
-    for (name, document) in papers {
-        let failed = |e: Failure| Problem::new(format!("the paper {name} cannot be drawn: {e}"));
-        files.push((format!("{name}.html"), html::page(&document).map_err(failed)?.into_bytes()));
+    for (name, document) in PAPERS.iter().filter_map(|(name, _)| Some((name, paper(facts, name)?))) {
+        files.push((format!("{name}.html"), html::page(&document).into_bytes()));
         files.push((format!("{name}.pdf"), pdf::pdf(&document, sheet)));
     }
-    let failed = |e: Failure| Problem::new(format!("the page to take along cannot be drawn: {e}"));
-    let page = take_along::page(facts).map_err(failed)?;
-    files.push(("take-along.html".to_string(), page.into_bytes()));
+    files.push(("take-along.html".to_string(), take_along::page(facts).into_bytes()));
     files.push(("run-sheet.csv".to_string(), csv::run_sheet(facts)));
     files.push(("run-sheet.ics".to_string(), calendar::run_sheet(facts, stamp)));
     files.push(("buying.csv".to_string(), csv::buying(facts)));
-    Ok(files)
+    files
 }

@@ -44,9 +44,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let out = args.out.as_deref().map(Folder::open).transpose()?;
     let comparisons = progress::during("Predicting experiments", || compare(args.seed));
     if let Some(folder) = &out {
-        let svg = pictures::validation::picture(&comparisons)
-            .svg()
-            .map_err(|e| crate::error::Problem::new(format!("the picture cannot be drawn: {e}")))?;
+        let svg = pictures::validation::picture(&comparisons).svg();
         folder.write(&[("validation.svg".to_string(), svg.into_bytes())])?;
     }
     let text = if args.json {

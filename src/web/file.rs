@@ -7,7 +7,7 @@ use super::state::{Answer, Planned, Shared, alone, aside};
 use super::{page, shown};
 use crate::decide::plan::Settings;
 use crate::decide::plan::plan;
-use crate::error::{Error, Problem};
+use crate::error::Error;
 use crate::report::facts::Facts;
 use axum::extract::{Query, State};
 use axum::http::{StatusCode, header};
@@ -81,10 +81,7 @@ pub async fn make(State(app): Shared, Query(named): Query<Named>, text: String) 
         let number = app.plans.fetch_add(1, Ordering::Relaxed) + 1;
         let planned = Arc::new(Planned { number, plan, drawn: Drawn::default() });
         *lock(&app.planned) = Some(Arc::clone(&planned));
-        match shown::plan(number, &Facts::of(&planned.plan)) {
-            Ok(shown) => Html(shown.into_string()).into_response(),
-            Err(e) => wrong(&Problem::new(format!("the curves cannot be drawn: {e}")).into()),
-        }
+        Html(shown::plan(number, &Facts::of(&planned.plan)).into_string()).into_response()
     })
     .await
 }

@@ -213,9 +213,7 @@ fn lesson(app: &AppState, event: &str, flower: &str) -> Result<Markup> {
         return Err(problem.help("note a look at one of its trials").into());
     }
     let lesson = Lesson::of(&book.notes, flower, &evidence);
-    let undrawn = |e| Problem::new(format!("the picture cannot be drawn: {e}"));
-    let picture = lesson.picture().svg().map_err(undrawn)?;
-    Ok(trials::learned(event, flower, &lesson.lines(), &picture))
+    Ok(trials::learned(event, flower, &lesson.lines(), &lesson.picture().svg()))
 }
 
 /// How to do a trial, and a form to print.
@@ -225,12 +223,7 @@ pub async fn protocol(Path(form): Path<String>) -> Answer {
             ([(header::CONTENT_TYPE, "application/pdf")], pdf::pdf(&protocol::document(), pdf::Sheet::A4))
                 .into_response()
         }
-        "protocol.html" => match html::linked(&protocol::document(), "/paper.css") {
-            Ok(page) => Html(page).into_response(),
-            Err(e) => {
-                (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
-            }
-        },
+        "protocol.html" => Html(html::linked(&protocol::document(), "/paper.css")).into_response(),
         _ => (StatusCode::NOT_FOUND, "There is no such paper.").into_response(),
     })
     .await

@@ -5,7 +5,6 @@ use super::state::{Answer, Shared, alone, planned, stale};
 use crate::report::document::Document;
 use crate::report::facts::Facts;
 use crate::report::papers::paper as named;
-use crate::report::pictures::sketch::Failure;
 use crate::report::render::pdf::Sheet;
 use crate::report::render::{calendar, csv, html, pdf, take_along};
 use axum::extract::{Path, Query, State};
@@ -38,10 +37,9 @@ pub async fn paper(
     alone(app, move || {
         let facts = Facts::of(&planned.plan);
         match name.split_once('.') {
-            _ if name == "take-along.html" => match take_along::page(&facts) {
-                Ok(page) => kept("text/html; charset=utf-8", &name, page.into_bytes()),
-                Err(e) => undrawn(&e),
-            },
+            _ if name == "take-along.html" => {
+                kept("text/html; charset=utf-8", &name, take_along::page(&facts).into_bytes())
+            }
             _ if name == "run-sheet.csv" => kept("text/csv; charset=utf-8", &name, csv::run_sheet(&facts)),
             _ if name == "run-sheet.ics" => {
                 kept("text/calendar; charset=utf-8", &name, calendar::run_sheet(&facts, &stamp))
@@ -62,11 +60,7 @@ pub async fn days(State(app): Shared, Path(number): Path<u64>) -> Answer {
     let Some(planned) = planned(&app, number) else {
         return Ok(stale());
     };
-    alone(app, move || match shown::days(&Facts::of(&planned.plan)) {
-        Ok(days) => Html(days.into_string()).into_response(),
-        Err(e) => undrawn(&e),
-    })
-    .await
+    alone(app, move || Html(shown::days(&Facts::of(&planned.plan)).into_string()).into_response()).await
 }
 
 fn missing() -> Response {
@@ -83,18 +77,11 @@ fn shown(document: &Document, form: &str, name: &str, sheet: Sheet) -> Response 
         )
             .into_response();
     }
-    match html::linked(document, "/paper.css") {
-        Ok(page) => Html(page).into_response(),
-        Err(e) => undrawn(&e),
-    }
+    Html(html::linked(document, "/paper.css")).into_response()
 }
 
 /// A file to keep, and not a page of this server.
 fn kept(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
     let named = format!("attachment; filename=\"{name}\"");
     ([(header::CONTENT_TYPE, kind.to_string()), (header::CONTENT_DISPOSITION, named)], bytes).into_response()
-}
-
-fn undrawn(e: &Failure) -> Response {
-    (StatusCode::INTERNAL_SERVER_ERROR, format!("The paper cannot be drawn: {e}")).into_response()
 }

@@ -10,7 +10,6 @@ use crate::report::days::{failing, usual};
 use crate::report::document::Block;
 use crate::report::facts::{Facts, OrderFacts};
 use crate::report::papers::PAPERS;
-use crate::report::pictures::sketch::Failure;
 use crate::report::pictures::{causes, chances, days as days_picture, rooms, survival};
 use crate::report::render::html::{Level, block_at, table};
 use crate::report::sections;
@@ -26,31 +25,19 @@ const FILES: [(&str, &str); 4] = [
 ];
 
 /// The plan of that number.
-///
-/// # Errors
-/// When a picture cannot be drawn.
-pub fn plan(number: u64, facts: &Facts) -> Result<Markup, Failure> {
+pub fn plan(number: u64, facts: &Facts) -> Markup {
     let event = facts.event;
-    let mut pieces = Vec::new();
-    for (piece, orders) in facts.pieces() {
-        let orders: Vec<Markup> = orders.iter().map(|o| order(number, event, o)).collect::<Result<_, _>>()?;
-        pieces.push(html! {
-            h3 { (capital(&piece.name)) }
-            p.small { (sections::whereabouts(event, piece)) }
-            @for order in &orders { (order) }
-        });
-    }
-    Ok(html! {
+    html! {
         div data-plan=(number) {
             p.event { strong { (event.name) } }
             @for line in heading(event, facts.hotter) { p.small { (line) } }
             @if facts.lasts { p.fine { "It all lasts as wanted." } }
             @else { p.wrong { "As things stand it cannot all be done as wanted." } }
             (table(&sections::summary(facts)))
-            (blocks(&sections::shortfall(facts).into_iter().collect::<Vec<_>>())?)
+            (blocks(&sections::shortfall(facts).into_iter().collect::<Vec<_>>()))
             (papers(number))
             h3 { "Who and when" }
-            (blocks(&sections::calls(facts))?)
+            (blocks(&sections::calls(facts)))
             @for person in &facts.people {
                 details {
                     summary { (sections::day(event, person)) }
@@ -58,16 +45,20 @@ pub fn plan(number: u64, facts: &Facts) -> Result<Markup, Failure> {
                 }
             }
             h3 { "To buy" }
-            (blocks(&sections::buying(facts))?)
+            (blocks(&sections::buying(facts)))
             h3 { "Other ways to do it" }
-            (blocks(&sections::alternatives(facts))?)
+            (blocks(&sections::alternatives(facts)))
             h3 { "Other days" }
             div #days data-plan=(number) { p { button type="button" #whatif { "What if it is hotter, drier, late?" } } }
-            @for piece in &pieces { (piece) }
+            @for (piece, orders) in facts.pieces() {
+                h3 { (capital(&piece.name)) }
+                p.small { (sections::whereabouts(event, piece)) }
+                @for o in orders { (order(number, event, o)) }
+            }
             h3 { "What ends the heads that do not last" }
-            figure tabindex="0" { (PreEscaped(causes::picture(facts).svg()?)) }
+            figure tabindex="0" { (PreEscaped(causes::picture(facts).svg())) }
             (list("The air", &sections::air(event)))
-            figure tabindex="0" { (PreEscaped(rooms::picture(event).svg()?)) }
+            figure tabindex="0" { (PreEscaped(rooms::picture(event).svg())) }
             (list("Assumed", &event.assumptions))
             (list("Take care", &cautions::of(facts)))
             p.small {
@@ -75,27 +66,22 @@ pub fn plan(number: u64, facts: &Facts) -> Result<Markup, Failure> {
                 " heads for every treatment and time. Ranges hold nine times out of ten."
             }
         }
-    })
+    }
 }
 
 /// The plan on other days, as a part of the page.
-///
-/// # Errors
-/// When the picture cannot be drawn.
-pub fn days(facts: &Facts) -> Result<Markup, Failure> {
+pub fn days(facts: &Facts) -> Markup {
     let days = facts.days(usual(facts.event));
-    let svg = days_picture::picture(facts, &days).svg()?;
-    Ok(html! {
+    let svg = days_picture::picture(facts, &days).svg();
+    html! {
         ul { @for line in failing(facts, &days) { li { (line) } } }
         figure tabindex="0" { (PreEscaped(svg)) }
-    })
+    }
 }
 
 /// Blocks below a heading of this page.
-fn blocks(blocks: &[Block]) -> Result<Markup, Failure> {
-    let blocks: Vec<Markup> =
-        blocks.iter().map(|b| block_at(b, Level::BelowASection)).collect::<Result<_, _>>()?;
-    Ok(html! { @for block in &blocks { (block) } })
+fn blocks(blocks: &[Block]) -> Markup {
+    html! { @for block in blocks { (block_at(block, Level::BelowASection)) } }
 }
 
 fn papers(number: u64) -> Markup {
@@ -127,11 +113,11 @@ fn list(title: &str, lines: &[String]) -> Markup {
     html! { @if !lines.is_empty() { h3 { (title) } ul { @for line in lines { li { (line) } } } } }
 }
 
-fn order(number: u64, event: &Event, order: &OrderFacts) -> Result<Markup, Failure> {
+fn order(number: u64, event: &Event, order: &OrderFacts) -> Markup {
     let name = short_name(order.flower().name());
-    let svg = survival::picture(event, order).svg()?;
-    let chances = chances::picture(event, order).svg()?;
-    Ok(html! {
+    let svg = survival::picture(event, order).svg();
+    let chances = chances::picture(event, order).svg();
+    html! {
         article {
             h4 { (capital(&name)) }
             ul.advice { @for line in advice(event, order) { li { (line) } } }
@@ -143,7 +129,7 @@ fn order(number: u64, event: &Event, order: &OrderFacts) -> Result<Markup, Failu
                 figure tabindex="0" { (PreEscaped(chances)) }
             }
         }
-    })
+    }
 }
 
 /// Native inputs: how warm, when, which treatment; what comes of it is said as it changes.

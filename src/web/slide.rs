@@ -83,6 +83,6 @@ fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
         count(&option.count, order.order.heads),
         kept(order.order.counts)
     );
-    let svg = survival::sized(event, order, &[curve, order.curves[0].clone()], survival::SIZE).svg().ok()?;
+    let svg = survival::sized(event, order, &[curve, order.curves[0].clone()], survival::SIZE).svg();
     Some(Told { text, warmer: warm, at: clock(event, at), svg })
 }

@@ -1,8 +1,7 @@
 //! The protocol of a kitchen trial, to print.
 
 use crate::cli::{files, flags, output};
-use crate::error::{Problem, Result};
-use crate::report::pictures::sketch::Failure;
+use crate::error::Result;
 use crate::report::protocol;
 use crate::report::render::{html, pdf};
 use std::path::PathBuf;
@@ -23,15 +22,13 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let document = protocol::document();
-    let page = || {
-        html::page(&document).map_err(|e: Failure| Problem::new(format!("the paper cannot be drawn: {e}")))
-    };
     if args.file.as_os_str() == "-" {
-        output::print(&page()?)?;
+        output::print(&html::page(&document))?;
         return Ok(ExitCode::SUCCESS);
     }
     let for_browser = args.file.extension().is_some_and(|e| e == "html" || e == "htm");
-    let bytes = if for_browser { page()?.into_bytes() } else { pdf::pdf(&document, args.page.into()) };
+    let bytes =
+        if for_browser { html::page(&document).into_bytes() } else { pdf::pdf(&document, args.page.into()) };
     files::write(&args.file, &bytes)?;
     output::print(&format!("Written: {}. Print its two sheets.\n", args.file.display()))?;
     Ok(ExitCode::SUCCESS)

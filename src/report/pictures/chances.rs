@@ -1,14 +1,17 @@
 //! How sure an order is to last, by the hour at which it is placed, for each treatment.
 
-use super::axes::{across, apart, hours};
-use super::sketch::{Anchor, Sketch};
-use super::style::{FAINT, INK, SOFT, colour, dashes};
+use super::axes::{Axes, apart, line};
+use super::canvas::{fill, fine};
+use super::sketch::{Anchor, Point, Sketch};
+use super::style::{INK, SOFT, colour, dashes};
 use crate::decide::options::PlacingOption;
 use crate::event::Event;
 use crate::flower::treatment::Treatment;
 use crate::report::clock::clock;
 use crate::report::facts::OrderFacts;
 use crate::report::words::{capital, title, treatment_name};
+use plotters::element::Circle;
+use plotters::series::PointSeries;
 
 const SIZE: (u32, u32) = (960, 420);
 const TOP: f64 = 84.0;
@@ -23,8 +26,7 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
     let first = all().fold(f64::INFINITY, f64::min);
     // One time alone still takes some room.
     let last = all().fold(first + 1.0, f64::max);
-    let x = |hour: f64| across(hour, (first, last), SIZE.0);
-    let y = |chance: f64| TOP + (1.0 - chance) * (BASE - TOP);
+    let axes = Axes::new(event, (first, last), (0.0, 100.0), SIZE.0, (TOP, BASE));
     let name = title(&order.piece.name, order.flower().name(), order.order.heads);
     let mut sheet = Sketch::new(SIZE, described(event, &name, &treatments));
     sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
@@ -34,42 +36,48 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
         clock(event, order.piece.until)
     );
     sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
-    for chance in [0.0, 0.25, 0.5, 0.75, 1.0] {
-        sheet.line(&[(x(first), y(chance)), (x(last), y(chance))], FAINT, 1.0);
-        let words = format!("{:.0}", 100.0 * chance);
-        sheet.text(&words, (x(first) - 8.0, y(chance)), 13.0, SOFT, false, Anchor::Right);
-    }
-    sheet.line(&[(x(first), y(event.assurance)), (x(last), y(event.assurance))], INK, 1.4);
-    hours(&mut sheet, event, (first, last), x, BASE);
-    let mut labels = vec![(y(event.assurance), treatments.len())];
-    for (w, (treatment, tried)) in treatments.iter().enumerate() {
-        let (shade, chosen) = (colour(treatment.method), *treatment == order.treatment());
-        let thick = if chosen { 3.2 } else { 2.0 };
-        // Nothing is placed between two times of access, so no line runs there.
-        let windows = event.windows(order.piece);
-        let window = |c: &&PlacingOption| {
-            windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&c.place_at))
-        };
-        for part in tried.chunk_by(|a, b| window(a) == window(b)) {
-            let points: Vec<_> = part.iter().map(|c| (x(c.place_at), y(c.assurance))).collect();
-            match dashes(treatment.method) {
-                Some(dashes) if points.len() > 1 => sheet.dashed(&points, shade, thick, dashes),
-                _ => sheet.line(&points, shade, thick),
+    axes.grid(&mut sheet, &[0.0, 25.0, 50.0, 75.0, 100.0]);
+    let sure = 100.0 * event.assurance;
+    let windows = event.windows(order.piece);
+    axes.clock(&mut sheet);
+    axes.plot(&mut sheet, |chart| {
+        line(chart, &[(first, sure), (last, sure)], INK, 1.4, None)?;
+        for (treatment, tried) in &treatments {
+            let shade = colour(treatment.method);
+            let thick = if *treatment == order.treatment() { 3.2 } else { 2.0 };
+            // Nothing is placed between two times of access, so no line runs there.
+            let window = |c: &&PlacingOption| {
+                windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&c.place_at))
+            };
+            for part in tried.chunk_by(|a, b| window(a) == window(b)) {
+                let points: Vec<Point> = part.iter().map(|o| (o.place_at, 100.0 * o.assurance)).collect();
+                if points.len() > 1 {
+                    line(chart, &points, shade, thick, dashes(treatment.method))?;
+                }
+                chart.draw_series(PointSeries::of_element(
+                    points,
+                    fine(2.6),
+                    fill(shade, 1.0),
+                    &Circle::new,
+                ))?;
             }
-            points.iter().for_each(|p| sheet.dot(*p, 2.6, shade));
         }
-        labels.extend(tried.last().map(|c| (y(c.assurance), w)));
+        Ok(())
+    });
+    let mut labels = vec![(axes.y(sure), treatments.len())];
+    for (w, (_, tried)) in treatments.iter().enumerate() {
+        labels.extend(tried.last().map(|o| (axes.y(100.0 * o.assurance), w)));
     }
     apart(&mut labels, 17.0, BASE);
     for (height, w) in labels {
-        let at = (x(last) + 10.0, height);
+        let at = (axes.x(last) + 10.0, height);
         match treatments.get(w) {
             Some((one, _)) => {
                 let chosen = *one == order.treatment();
                 sheet.text(&treatment_name(*one), at, 14.0, colour(one.method), chosen, Anchor::Left);
             }
             None => {
-                let words = format!("as sure as is wanted: {:.0}", 100.0 * event.assurance);
+                let words = format!("as sure as is wanted: {sure:.0}");
                 sheet.text(&words, at, 12.5, INK, false, Anchor::Left);
             }
         }

@@ -1,5 +1,6 @@
 //! What a notebook taught of a flower: what was believed before and after, with the trials under it.
 
+use super::canvas::{fill, fine, font, stroke};
 use super::sketch::{Anchor, Sketch};
 use super::style::{Colour, FAINT, INK, SOFT, colour};
 use crate::flower::catalogue::{Flower, Quantity};
@@ -8,6 +9,7 @@ use crate::flower::population::two_piece_z;
 use crate::flower::treatment::Method;
 use crate::report::learning::{from_notes, next, range};
 use crate::report::words::{capital, short_name};
+use plotters::prelude::*;
 
 /// A trial's notes in the picture: its name, and the hours of the reference air between which half of its heads ended.
 pub type Mark = (String, Option<(f64, f64)>);
@@ -16,6 +18,11 @@ const SIZE: (u32, u32) = (960, 394);
 const LEFT: f64 = 40.0;
 const RIGHT: f64 = 920.0;
 const TOP: f64 = 92.0;
+/// The room for numbers below the curves.
+const NUMBERS: f64 = 30.0;
+/// Hours that may stand below the curves.
+const TICKS: [f64; 17] =
+    [0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 36.0, 48.0, 72.0, 96.0, 144.0, 240.0];
 
 /// What was believed before and after, of the middle head of the next delivery, with the trials under it.
 pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
@@ -35,7 +42,7 @@ pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
     let (from, to) =
         (0.6 * table.hours(flower, -2.2).min(known.hours(flower, -2.2)), 1.3 * table.hours(flower, 2.2));
     let x = |hours: f64| LEFT + (hours / from).ln() / (to / from).ln() * (RIGHT - LEFT);
-    // Both halves of the two-piece law have the same middle: its density is told by the normal behind it.
+    // Both halves of the two-piece distribution have the same middle: its density is told by the normal behind it.
     let density = |known: &Learned, hours: f64| {
         let sd = known.spread.hypot(known.lot);
         let z = (two_piece_z(dry, hours) - known.middle) / sd;
@@ -47,27 +54,41 @@ pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
     };
     let (old, new) = (points(&table), points(known));
     let top = old.iter().chain(&new).map(|p| p.1).fold(0.0, f64::max);
-    let y = |d: f64| base - d / top * (base - TOP - 26.0);
-    let ticks =
-        [0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 36.0, 48.0, 72.0, 96.0, 144.0, 240.0];
     let mut last = f64::NEG_INFINITY;
-    for hours in ticks.into_iter().filter(|h| (from..=to).contains(h) && x(*h) < RIGHT - 10.0) {
-        if x(hours) - last < 44.0 {
-            continue;
+    let ticks: Vec<f64> = TICKS
+        .into_iter()
+        .filter(|hours| (from..=to).contains(hours) && x(*hours) < RIGHT - 10.0)
+        .filter(|hours| {
+            let apart = x(*hours) - last >= 44.0;
+            last = if apart { x(*hours) } else { last };
+            apart
+        })
+        .collect();
+    sheet.plot((LEFT, TOP), (RIGHT, base + NUMBERS), |area| {
+        let mut chart = ChartBuilder::on(area)
+            .set_label_area_size(LabelAreaPosition::Bottom, fine(NUMBERS))
+            .build_cartesian_2d(
+                (from..to).log_scale().with_key_points(ticks),
+                0.0..top * (base - TOP) / (base - TOP - 26.0),
+            )?;
+        chart
+            .configure_mesh()
+            .disable_y_mesh()
+            .bold_line_style(stroke(FAINT, 1.0))
+            .light_line_style(TRANSPARENT)
+            .axis_style(stroke(SOFT, 1.0))
+            .label_style(font(13.0, SOFT))
+            .set_all_tick_mark_size(fine(4.0))
+            .x_label_formatter(&|hours| format!("{} h", short_tick(*hours)))
+            .draw()?;
+        for (curve, shade, opacity, thick) in
+            [(&old, SOFT, 0.14, 1.6), (&new, colour(Method::WaterTube), 0.25, 2.8)]
+        {
+            let area = AreaSeries::new(curve.iter().copied(), 0.0, fill(shade, opacity));
+            chart.draw_series(area.border_style(stroke(shade, thick)))?;
         }
-        last = x(hours);
-        sheet.line(&[(last, TOP), (last, base + 4.0)], FAINT, 1.0);
-        sheet.text(&format!("{} h", short_tick(hours)), (last, base + 8.0), 13.0, SOFT, false, Anchor::Top);
-    }
-    sheet.line(&[(LEFT, base), (RIGHT, base)], SOFT, 1.0);
-    for (curve, shade, opacity, thick) in
-        [(&old, SOFT, 0.14, 1.6), (&new, colour(Method::WaterTube), 0.25, 2.8)]
-    {
-        let drawn: Vec<(f64, f64)> = curve.iter().map(|(h, d)| (x(*h), y(*d))).collect();
-        let area = drawn.iter().copied().chain([(RIGHT, base), (LEFT, base)]).collect();
-        sheet.area(area, shade, opacity);
-        sheet.line(&drawn, shade, thick);
-    }
+        Ok(())
+    });
     let label = |sheet: &mut Sketch, words: String, row: f64, shade: Colour, bold: bool| {
         sheet.text(&words, (16.0, row), 14.5, shade, bold, Anchor::TopLeft);
     };

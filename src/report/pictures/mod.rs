@@ -1,13 +1,16 @@
 //! Pictures of facts, each with a description for those who cannot see it.
 
 pub mod axes;
+mod canvas;
 pub mod causes;
 pub mod chances;
 pub mod days;
 pub mod learned;
+mod png;
 pub mod rooms;
 pub mod sensitivities;
 pub mod sketch;
 pub mod style;
 pub mod survival;
+mod svg;
 pub mod validation;

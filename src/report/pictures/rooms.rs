@@ -1,8 +1,9 @@
 //! The air of the day: temperature and humidity of the rooms that the flowers stand in, by the hour.
 
-use super::axes::{across, apart, hours};
-use super::sketch::{Anchor, Sketch};
-use super::style::{Colour, FAINT, INK, SOFT};
+use super::axes::{Axes, apart, band, line};
+use super::canvas::fill;
+use super::sketch::{Anchor, Point, Sketch};
+use super::style::{Colour, INK, SOFT};
 use crate::climate::Air;
 use crate::event::{Event, Space, stood_in};
 use crate::report::clock::clock;
@@ -21,13 +22,15 @@ const LOOKS: [(Colour, Option<(f64, f64)>); 4] = [
 /// Lines have a point this often, h.
 const EVERY: f64 = 0.25;
 
-/// What a panel shows: what it is called, the value of an air, how far off it may be, its steps, and the most it can be.
+/// What a panel shows: what it is called, the value of an air, how far off it may be, its steps, the most it can be,
+/// and whether hours stand below it.
 struct Measure<'a> {
     name: String,
     value: &'a dyn Fn(&Air) -> f64,
     error: &'a dyn Fn(&Space) -> f64,
     steps: &'a [f64],
     most: f64,
+    with_clock: bool,
 }
 
 /// The picture of an event.
@@ -51,6 +54,7 @@ pub fn picture(event: &Event) -> Sketch {
         error: &kelvin,
         steps: &[1.0, 2.0, 5.0, 10.0, 20.0],
         most: f64::INFINITY,
+        with_clock: false,
     };
     let moisture = Measure {
         name: "Relative humidity, %".to_string(),
@@ -58,10 +62,10 @@ pub fn picture(event: &Event) -> Sketch {
         error: &points,
         steps: &[5.0, 10.0, 20.0],
         most: 100.0,
+        with_clock: true,
     };
     panel(&mut sheet, event, &spaces, PANELS[0], &temperature);
     panel(&mut sheet, event, &spaces, PANELS[1], &moisture);
-    hours(&mut sheet, event, event.span(), |h| across(h, event.span(), SIZE.0), PANELS[1].1);
     sheet
 }
 
@@ -83,45 +87,36 @@ fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64
     let (low, high) = ((low / step).floor() * step, ((high / step).ceil() * step).min(measure.most));
     // The same air at all hours takes some room, too.
     let low = if high - low < step { high - step } else { low };
-    let x = |hour: f64| across(hour, (first, last), SIZE.0);
-    let y = |value: f64| base - (value - low) / (high - low) * (base - top);
+    let axes = Axes::new(event, (first, last), (low, high), SIZE.0, (top, base));
     sheet.text(&measure.name, (16.0, top - 24.0), 13.0, INK, true, Anchor::TopLeft);
-    let mut value = low;
-    while value <= high + 1e-9 {
-        sheet.line(&[(x(first), y(value)), (x(last), y(value))], FAINT, 1.0);
-        sheet.text(&format!("{value:.0}"), (x(first) - 8.0, y(value)), 13.0, SOFT, false, Anchor::Right);
-        value += step;
-    }
+    let steps = ((high - low) / step + 1e-9).floor() as u32;
+    axes.grid(sheet, &(0..=steps).map(|n| low + step * f64::from(n)).collect::<Vec<_>>());
     for (name, at) in [("doors", event.doors), ("end", event.end)] {
-        sheet.line(&[(x(at), top), (x(at), base)], SOFT, 1.0);
-        sheet.text(name, (x(at), top - 4.0), 12.5, SOFT, false, Anchor::Bottom);
+        sheet.line(&[(axes.x(at), top), (axes.x(at), base)], SOFT, 1.0);
+        sheet.text(name, (axes.x(at), top - 4.0), 12.5, SOFT, false, Anchor::Bottom);
     }
-    let mut labels = Vec::new();
-    for (s, (space, course)) in spaces.iter().zip(&courses).enumerate() {
-        let (shade, dashes) = LOOKS[s % LOOKS.len()];
-        let off = (measure.error)(space);
-        let edge =
-            |by: f64| clock.iter().zip(course).map(move |(h, v)| (x(*h), y((v + by).clamp(low, high))));
-        let (mut band, lower): (Vec<_>, Vec<_>) = (edge(off).collect(), edge(-off).collect());
-        band.extend(lower.into_iter().rev());
-        sheet.area(band, shade, 0.10);
-        let line: Vec<_> = edge(0.0).collect();
-        match dashes {
-            Some(dashes) => sheet.dashed(&line, shade, 2.6, dashes),
-            None => sheet.line(&line, shade, 2.6),
+    let look = |s: usize| LOOKS[s % LOOKS.len()];
+    axes.plot(sheet, |chart| {
+        for (s, (space, course)) in spaces.iter().zip(&courses).enumerate() {
+            let (shade, dashes) = look(s);
+            let edge = |by: f64| -> Vec<Point> {
+                clock.iter().zip(course).map(|(h, v)| (*h, (v + by).clamp(low, high))).collect()
+            };
+            let off = (measure.error)(space);
+            band(chart, &edge(off), &edge(-off), fill(shade, 0.10))?;
+            line(chart, &edge(0.0), shade, 2.6, dashes)?;
         }
-        labels.extend(line.last().map(|p| (p.1, s)));
-    }
+        Ok(())
+    });
+    let end = |(s, course): (usize, &Vec<f64>)| course.last().map(|v| (axes.y(v.clamp(low, high)), s));
+    let mut labels: Vec<(f64, usize)> = courses.iter().enumerate().filter_map(end).collect();
     apart(&mut labels, 17.0, base);
     for (height, s) in labels {
-        sheet.text(
-            &spaces[s].name,
-            (x(last) + 10.0, height),
-            14.0,
-            LOOKS[s % LOOKS.len()].0,
-            false,
-            Anchor::Left,
-        );
+        let at = (axes.x(last) + 10.0, height);
+        sheet.text(&spaces[s].name, at, 14.0, look(s).0, false, Anchor::Left);
+    }
+    if measure.with_clock {
+        axes.clock(sheet);
     }
 }
 

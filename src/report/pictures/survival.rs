@@ -1,13 +1,16 @@
 //! Survival curves over the event's clock.
 
-use super::axes::{LEFT, across, apart, hours};
-use super::sketch::{Anchor, Sketch};
+use super::axes::{Axes, apart, band, line};
+use super::canvas::{fill, fine};
+use super::sketch::{Anchor, Point, Sketch};
 use super::style::{FAINT, INK, PAPER, SOFT, colour, dashes};
 use crate::decide::curve::Curve;
 use crate::event::Event;
 use crate::report::clock::clock;
 use crate::report::facts::OrderFacts;
 use crate::report::words::{kept, title};
+use crate::stats::Band;
+use plotters::element::Circle;
 
 /// The usual size of the picture, in pixels.
 pub const SIZE: (u32, u32) = (960, 560);
@@ -24,8 +27,11 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
 /// Some survival curves of an order, the telling one first, on a sheet of some size.
 pub fn sized(event: &Event, order: &OrderFacts, curves: &[Curve], size: (u32, u32)) -> Sketch {
     let first = curves.iter().map(|c| c.place_at).fold(f64::INFINITY, f64::min);
+    let hours = (first, event.span().1);
+    let base = f64::from(size.1) - BOTTOM;
+    let axes = Axes::new(event, hours, (0.0, f64::from(order.order.heads)), size.0, (TOP, base));
     let sheet = Sketch::new(size, description(event, order, curves));
-    let mut picture = Picture { event, order, curves, first, last: event.span().1, size, sheet };
+    let mut picture = Picture { event, order, curves, hours, axes, sheet };
     picture.draw();
     picture.sheet
 }
@@ -51,24 +57,14 @@ struct Picture<'a> {
     event: &'a Event,
     order: &'a OrderFacts<'a>,
     curves: &'a [Curve],
-    first: f64,
-    last: f64,
-    size: (u32, u32),
+    hours: (f64, f64),
+    axes: Axes<'a>,
     sheet: Sketch,
 }
 
 impl Picture<'_> {
-    fn x(&self, hour: f64) -> f64 {
-        across(hour, (self.first, self.last), self.size.0)
-    }
-
-    fn y(&self, share: f64) -> f64 {
-        TOP + (1.0 - share) * (f64::from(self.size.1) - TOP - BOTTOM)
-    }
-
     fn draw(&mut self) {
         let order = self.order.order;
-        let heads = f64::from(order.heads);
         let name = title(&self.order.piece.name, order.flower.name(), order.heads);
         self.sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
         let under = format!(
@@ -77,40 +73,33 @@ impl Picture<'_> {
             kept(order.counts)
         );
         self.sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
-        for n in ticks(heads) {
-            let y = self.y(n / heads);
-            let line = [(self.x(self.first), y), (self.x(self.last), y)];
-            self.sheet.line(&line, FAINT, 1.0);
-            self.sheet.text(&format!("{n:.0}"), (LEFT - 8.0, y), 13.0, SOFT, false, Anchor::Right);
-        }
-        let (first, last, base) = (self.first, self.last, self.y(0.0));
-        let x = |hour: f64| across(hour, (first, last), self.size.0);
-        hours(&mut self.sheet, self.event, (first, last), x, base);
+        self.axes.grid(&mut self.sheet, &ticks(f64::from(order.heads)));
+        self.axes.clock(&mut self.sheet);
         self.marks();
-        self.curves();
+        self.series();
         self.labels();
     }
 
     /// Doors, the piece's own hour, its moves, and what else the user marked.
     fn marks(&mut self) {
-        let (event, piece) = (self.event, self.order.piece);
+        let (event, piece, (first, last)) = (self.event, self.order.piece, self.hours);
         let mut marks =
             vec![("doors".to_string(), event.doors, false), ("wanted until".to_string(), piece.until, true)];
         marks.extend(event.marks.iter().map(|(name, at)| (name.clone(), *at, false)));
         marks.extend(
             piece.moves.iter().map(|(at, to)| (format!("to the {}", event.spaces[*to].name), *at, false)),
         );
-        marks.retain(|(_, at, _)| (self.first..=self.last).contains(at));
+        marks.retain(|(_, at, _)| (first..=last).contains(at));
         marks.sort_by(|a, b| a.1.total_cmp(&b.1));
-        let base = self.y(0.0);
+        let base = self.axes.y(0.0);
         let mut ends = [f64::NEG_INFINITY; 4];
         let mut names = Vec::new();
         for (name, hour, strong) in marks {
             let ink = if strong { INK } else { SOFT };
             let half = 3.5 * name.chars().count() as f64 + 4.0;
             // Names stay left of those of the curves.
-            let line = self.x(hour);
-            let x = line.min(self.x(self.last) - half);
+            let line = self.axes.x(hour);
+            let x = line.min(self.axes.x(last) - half);
             // The lowest row of labels in which nothing is in the way.
             let row = ends.iter().position(|end| x - half >= *end).unwrap_or(0);
             ends[row] = x + half;
@@ -126,35 +115,37 @@ impl Picture<'_> {
         }
     }
 
-    /// All bands, that of the choice the darkest, then all curves, the choice last and on top.
-    fn curves(&mut self) {
-        for (i, curve) in self.curves.iter().enumerate().rev() {
-            let upper = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p95)));
-            let lower = curve.points.iter().rev().map(|(h, b)| (self.x(*h), self.y(b.p05)));
-            let band = upper.chain(lower).collect();
-            self.sheet.area(band, colour(curve.treatment.method), if i == 0 { 0.18 } else { 0.07 });
-        }
-        for (i, curve) in self.curves.iter().enumerate().rev() {
-            let points: Vec<_> = curve.points.iter().map(|(h, b)| (self.x(*h), self.y(b.p50))).collect();
-            let (shade, thick) = (colour(curve.treatment.method), if i == 0 { 3.2 } else { 2.0 });
-            match dashes(curve.treatment.method) {
-                Some(dashes) => self.sheet.dashed(&points, shade, thick, dashes),
-                None => self.sheet.line(&points, shade, thick),
+    /// All bands, the first curve's the darkest, then all curves, the first last and on top.
+    fn series(&mut self) {
+        let heads = f64::from(self.order.order.heads);
+        let edge = |curve: &Curve, of: fn(&Band) -> f64| -> Vec<Point> {
+            curve.points.iter().map(|(hour, share)| (*hour, heads * of(share))).collect()
+        };
+        let curves = self.curves;
+        self.axes.plot(&mut self.sheet, |chart| {
+            for (i, curve) in curves.iter().enumerate().rev() {
+                let style = fill(colour(curve.treatment.method), if i == 0 { 0.18 } else { 0.07 });
+                band(chart, &edge(curve, |b| b.p95), &edge(curve, |b| b.p05), style)?;
             }
-            self.sheet.dot(points[0], 3.6, shade);
-        }
+            for (i, curve) in curves.iter().enumerate().rev() {
+                let (shade, thick) = (colour(curve.treatment.method), if i == 0 { 3.2 } else { 2.0 });
+                let middle = edge(curve, |b| b.p50);
+                line(chart, &middle, shade, thick, dashes(curve.treatment.method))?;
+                let dot = Circle::new(middle[0], fine(3.6), fill(shade, 1.0));
+                chart.draw_series(std::iter::once(dot))?;
+            }
+            Ok(())
+        });
     }
 
     /// Names of the curves at their ends, moved apart where they would touch.
     fn labels(&mut self) {
-        let mut labels: Vec<(f64, usize)> = self
-            .curves
-            .iter()
-            .enumerate()
-            .filter_map(|(i, c)| c.points.last().map(|(_, band)| (self.y(band.p50), i)))
-            .collect();
-        apart(&mut labels, LABEL_HEIGHT, self.y(0.0) - 12.0);
-        let x = self.x(self.last) + 10.0;
+        let heads = f64::from(self.order.order.heads);
+        let end =
+            |(i, c): (usize, &Curve)| c.points.last().map(|(_, share)| (self.axes.y(heads * share.p50), i));
+        let mut labels: Vec<(f64, usize)> = self.curves.iter().enumerate().filter_map(end).collect();
+        apart(&mut labels, LABEL_HEIGHT, self.axes.y(0.0) - 12.0);
+        let x = self.axes.x(self.hours.1) + 10.0;
         for (y, i) in labels {
             let curve = &self.curves[i];
             let shade = colour(curve.treatment.method);

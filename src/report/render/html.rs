@@ -1,17 +1,13 @@
 //! A paper as one HTML file that needs nothing else.
 
 use crate::report::document::{Block, Document, Table};
-use crate::report::pictures::sketch::Failure;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The style of papers: for the screen, light and dark, and for print.
 pub const STYLE: &str = include_str!("paper.css");
 
 /// The paper as HTML.
-///
-/// # Errors
-/// When a picture cannot be drawn.
-pub fn page(document: &Document) -> Result<String, Failure> {
+pub fn page(document: &Document) -> String {
     dressed(document, &own_style())
 }
 
@@ -21,17 +17,13 @@ pub fn own_style() -> Markup {
 }
 
 /// The paper as HTML whose style, [`STYLE`], is served at an address of its own.
-///
-/// # Errors
-/// When a picture cannot be drawn.
-pub fn linked(document: &Document, style: &str) -> Result<String, Failure> {
+pub fn linked(document: &Document, style: &str) -> String {
     dressed(document, &html! { link rel="stylesheet" href=(style); })
 }
 
-fn dressed(document: &Document, style: &Markup) -> Result<String, Failure> {
-    let blocks: Vec<Markup> = document.blocks.iter().map(block).collect::<Result<_, _>>()?;
-    let body = html! { main { @for block in &blocks { (block) } } };
-    Ok(whole(&document.title, style, &body).into_string())
+fn dressed(document: &Document, style: &Markup) -> String {
+    let body = html! { main { @for block in &document.blocks { (self::block(block)) } } };
+    whole(&document.title, style, &body).into_string()
 }
 
 /// A page around its body; `dress` is what its head says of styles and scripts.
@@ -60,20 +52,14 @@ pub enum Level {
 }
 
 /// One block of a page of its own.
-///
-/// # Errors
-/// When a picture cannot be drawn.
-pub fn block(block: &Block) -> Result<Markup, Failure> {
+pub fn block(block: &Block) -> Markup {
     block_at(block, Level::Top)
 }
 
 /// One block at some level of headings.
-///
-/// # Errors
-/// When a picture cannot be drawn.
-pub fn block_at(block: &Block, level: Level) -> Result<Markup, Failure> {
+pub fn block_at(block: &Block, level: Level) -> Markup {
     let top = level == Level::Top;
-    Ok(match block {
+    match block {
         Block::Title(text) if top => html! { h1 { (text) } },
         Block::Title(text) => html! { h3 { (text) } },
         Block::Heading(text) if top => html! { h2 { (text) } },
@@ -86,7 +72,7 @@ pub fn block_at(block: &Block, level: Level) -> Result<Markup, Failure> {
         Block::Ticks(points) => html! { ul.ticks { @for point in points { li { (point) } } } },
         Block::Table(table) => self::table(table),
         Block::Picture(sketch, _) => {
-            html! { figure tabindex="0" { (PreEscaped(sketch.svg()?)) } }
+            html! { figure tabindex="0" { (PreEscaped(sketch.svg())) } }
         }
         Block::Form(head, rows) => html! {
             div.scroll tabindex="0" role="group" aria-label="form" {
@@ -99,7 +85,7 @@ pub fn block_at(block: &Block, level: Level) -> Result<Markup, Failure> {
         Block::NewSheet => html! { div.sheet {} },
         Block::Rule => html! { hr; },
         Block::Sign(lines) => html! { div.sign { @for line in lines { p { (line) } } } },
-    })
+    }
 }
 
 /// The head of a column; one without a name heads nothing.

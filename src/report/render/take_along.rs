@@ -6,7 +6,6 @@ use crate::event::stood_in;
 use crate::report::document::Block;
 use crate::report::facts::Facts;
 use crate::report::papers::run_sheet;
-use crate::report::pictures::sketch::Failure;
 use crate::report::words::{capital, range, short_name, treatment_name};
 use crate::units::Scale;
 use maud::{PreEscaped, html};
@@ -25,10 +24,7 @@ fn days(facts: &Facts) -> Vec<Day> {
 }
 
 /// The page.
-///
-/// # Errors
-/// When a picture cannot be drawn.
-pub fn page(facts: &Facts) -> Result<String, Failure> {
+pub fn page(facts: &Facts) -> String {
     let event = facts.event;
     let days = days(facts);
     let fahrenheit = event.scale == Scale::Fahrenheit;
@@ -57,8 +53,6 @@ pub fn page(facts: &Facts) -> Result<String, Failure> {
     let (first, last) = (days.first().map_or(0, |d| d.0), days.last().map_or(0, |d| d.0));
     let step = days.get(1).map_or(1, |d| d.0 - first);
     let sheet = run_sheet(facts);
-    let below: Vec<_> =
-        sheet.blocks.iter().map(demoted).map(|b| html::block(&b)).collect::<Result<_, _>>()?;
     let body = html! {
         main {
             h1 { (event.name) }
@@ -87,14 +81,14 @@ pub fn page(facts: &Facts) -> Result<String, Failure> {
                     }
                 }
             }
-            @for block in &below { (block) }
+            @for block in &sheet.blocks { (html::block(&demoted(block))) }
             p.small { "Worked out beforehand: nothing is looked up, and nothing leaves this phone." }
         }
         script type="application/json" id="told" { (PreEscaped(told)) }
         script { (PreEscaped(include_str!("take_along.js"))) }
     };
     let title = format!("{}, to take along", event.name);
-    Ok(html::whole(&title, &html::own_style(), &body).into_string())
+    html::whole(&title, &html::own_style(), &body).into_string()
 }
 
 /// A page has one title.
