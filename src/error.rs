@@ -168,6 +168,8 @@ impl Display for Error {
 
 impl std::error::Error for Error {}
 
+impl std::error::Error for Problem {}
+
 /// What a reader of CSV is given after the end, to see whether it is seen as a line of its own.
 pub const CSV_END: &str = "\nend of the file";
 

@@ -1,43 +1,94 @@
 //! How long each cut flower stays presentable out of water, in this room, on this day, and what to do about it.
 //!
+//! ```
+//! use headwater::{climate::{Air, room::Room}, flower::catalogue::Catalogue, hours};
+//!
+//! fn main() -> Result<(), Box<dyn std::error::Error>> {
+//!     let dahlia = Catalogue::shipped().find("dahlia")?;
+//!     let barn = Room::find("warm barn")?.afternoon(Air::SEA_LEVEL);
+//!     for answer in hours::answer(&hours::Question::new(dahlia, barn, 6.0))? {
+//!         println!("{}: {:.0} % fresh after 6 h", answer.method, 100.0 * answer.presentable_at_until.p50);
+//!     }
+//!     Ok(())
+//! }
+//! ```
+//!
+//! And a whole event, read from its file and planned:
+//!
+//! ```
+//! use headwater::{event::{Event, TEMPLATE}, plan::{Settings, plan}};
+//!
+//! fn main() -> Result<(), Box<dyn std::error::Error>> {
+//!     let event = Event::read("supper.toml", TEMPLATE, &|log| std::fs::read_to_string(log))?;
+//!     let plan = plan(event, Settings { lots: 32, ..Settings::default() });
+//!     for (id, piece, order) in plan.event.orders() {
+//!         let todo = plan.order(id).recommended();
+//!         println!("{}: {} {}", piece.name, order.flower.name(), todo.treatment.method);
+//!     }
+//!     Ok(())
+//! }
+//! ```
+//!
 //! # Words
 //!
 //! A **head** is one flower as it is used. It is *presentable* until it **flags** (first visible softening) and
 //! **wilted** when plainly limp. Its **dry hours** are hours to flagging, tucked dry, in the reference air of 21 C and
 //! 45 % relative humidity. A **lot** is one delivery: heads of a lot differ by chance, lots differ by grower and
-//! season. A **piece** is what the florist makes of heads and greens, in a **space** with its own air.
+//! season. A **piece** is what the florist makes of heads and greens, in a **space** with its own air; an **order** is the
+//! heads of one flower in one piece.
 //!
-//! # Map
+//! # Where to begin
 //!
-//! [`units`] and [`error`] read what people write, [`elementary`] is arithmetic. [`climate`] is the air, [`physics`] what it does, [`flower`] to what.
-//! [`event`] is the user's file. [`simulate`] lives the heads, [`stats`] sums them up, [`decide`] chooses,
-//! [`calibrate`] learns from the florist's own trials, [`report`] tells, [`web`] shows it in a
-//! browser, and [`cli`] is the program.
+//! | to ask | begin at |
+//! |---|---|
+//! | how long one flower lasts in one air | [`hours`] |
+//! | what to do with every flower of an event | [`event`], then [`plan`] |
+//! | what air does: moisture, sun, rooms, buildings, logger records | [`climate`] |
+//! | how fast petals lose water and age | [`physics`] |
+//! | what is known of a flower, and on whose word | [`flower`] |
+//! | what a florist's own trials teach | [`calibrate`] |
+//! | survival curves, limits, scores | [`stats`] |
+//! | how the model stands against published experiments | [`validate`] |
 //!
-//! # Example
+//! Everything is computed on the spot from its arguments: no clock, no network, no files but those handed over. The same
+//! seed gives the same bits on every machine, with any number of threads.
 //!
-//! ```
-//! use headwater::decide::plan::{plan, Settings};
-//! use headwater::event::{Event, TEMPLATE};
+//! # Features
 //!
-//! let event = Event::read("supper.toml", TEMPLATE, &|_| unreachable!("it names no log")).unwrap();
-//! let plan = plan(event, Settings { lots: 32, ..Settings::default() });
-//! let roses = &plan.pieces[0].flowers[0];
-//! assert!(roses.recommended().share.p50 > 0.9);
-//! ```
+//! All are on by default. `papers` draws pictures and papers, `page` serves the page in a browser, `cli` is the program;
+//! with `default-features = false` there are the numbers alone.
 
 pub mod calibrate;
-pub mod cli;
 pub mod climate;
-pub mod decide;
-pub mod elementary;
 pub mod error;
 pub mod event;
 pub mod flower;
 pub mod physics;
-pub mod report;
-pub mod simulate;
 pub mod stats;
 pub mod units;
 pub mod validate;
+
+#[doc(inline)]
+pub use decide::{hours, plan};
+
+// Open to the program, its tests and its benches; not promised to stay as they are.
+#[doc(hidden)]
+pub mod decide;
+#[doc(hidden)]
+pub mod elementary;
+#[cfg(feature = "papers")]
+#[doc(hidden)]
+pub mod report;
+#[doc(hidden)]
+pub mod simulate;
+#[cfg(feature = "page")]
+#[doc(hidden)]
 pub mod web;
+
+#[cfg(feature = "cli")]
+mod cli;
+
+/// Runs the program on the arguments it was started with.
+#[cfg(feature = "cli")]
+#[doc(hidden)]
+pub use cli::main;

@@ -416,7 +416,7 @@ fn tubes_that_leak_do_not_count_among_those_that_run_empty() {
             "temperature = \"30 C\"\nhumidity = \"30 %\"",
         );
     let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
-    let flower = plan.orders.iter().next().unwrap();
+    let flower = plan.orders.first().unwrap();
     let empty = flower.tube_empty.as_ref().expect("it stands in tubes");
     let told = [empty.p05, empty.p50, empty.p95].map(|q| q.unwrap_or_else(|| panic!("{empty:?}")));
     assert!(flower.recommended().place_at < told[0] && told[0] < told[1] && told[1] < told[2], "{told:?}");

@@ -140,7 +140,7 @@ fn quick_answers(values: &mut Values) {
     ] {
         let flower = common::flower(name);
         let question = Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 };
-        for told in answer(&question) {
+        for told in answer(&question).expect("a question with sense") {
             let name = format!("{name} {}", told.method);
             values.quantiles(&format!("{name} flagging"), &told.flagging_hours);
             values.quantiles(&format!("{name} wilted"), &told.wilted_hours);

@@ -420,7 +420,7 @@ fn spares_make_up_for_what_is_lost() {
         let piece = table("one", "dahlia", heads) + "treatments = [\"water tube\"]\ntube = \"10 ml\"\n";
         let text = event(AFTERNOON, "[crew]\npeople = 9\n", &piece).replace("80 %", "90 %");
         let plan = planned(&text);
-        let flower = plan.orders.iter().next().expect("a flower");
+        let flower = plan.orders.first().expect("a flower");
         if !flower.lasts() {
             continue;
         }

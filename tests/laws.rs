@@ -153,9 +153,9 @@ fn the_quick_answer_keeps_the_laws_in_its_quantiles() {
                 ..question
             },
         ];
-        let at_best = answer(&question);
+        let at_best = answer(&question).expect("an answer");
         for other in worse {
-            for (a, b) in at_best.iter().zip(answer(&other)) {
+            for (a, b) in at_best.iter().zip(answer(&other).expect("an answer")) {
                 for (a, b) in [(a.flagging_hours, b.flagging_hours), (a.wilted_hours, b.wilted_hours)] {
                     for (a, b) in [(a.p05, b.p05), (a.p50, b.p50), (a.p95, b.p95)] {
                         let hours = |q: Option<f64>| q.unwrap_or(f64::INFINITY);

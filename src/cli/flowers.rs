@@ -6,7 +6,6 @@ use super::output;
 use crate::decide::hours::{Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity, source};
-use crate::flower::treatment::Handling;
 use crate::report::render::terminal::Text;
 use crate::report::words::capital;
 use crate::units::short;
@@ -171,28 +170,19 @@ fn survivors(args: &Args, found: &[&Flower]) -> Result<String> {
     let (Some((air, _, room)), Some(until), true) = (air, until, problems.is_empty()) else {
         return Err(Error { problems });
     };
-    let mut rows: Vec<(f64, String)> = found
-        .iter()
-        .map(|flower| {
-            let question = Question {
-                flower,
-                handling: Handling::default(),
-                air,
-                until: until.hours,
-                tube_ml: 10.0,
-                seed: 1,
-            };
-            let answers = answer(&question);
-            let of_40 = |i: usize| {
-                let b = answers[i].presentable_at_until;
-                let n = |s: f64| (40.0 * s).round();
-                format!("{} ({} to {})", n(b.p50), n(b.p05), n(b.p95))
-            };
-            let dry = answers[0].presentable_at_until;
-            let rank = dry.p50 + dry.p05 + 0.1 * answers[1].presentable_at_until.p50;
-            (rank, format!("{:<40} {:>14} {:>16} {:>16}\n", flower.name(), of_40(0), of_40(1), of_40(2)))
-        })
-        .collect();
+    let mut rows: Vec<(f64, String)> = Vec::new();
+    for flower in found {
+        let answers = answer(&Question::new(flower, air, until.hours))?;
+        let of_40 = |i: usize| {
+            let b = answers[i].presentable_at_until;
+            let n = |s: f64| (40.0 * s).round();
+            format!("{} ({} to {})", n(b.p50), n(b.p05), n(b.p95))
+        };
+        let dry = answers[0].presentable_at_until;
+        let rank = dry.p50 + dry.p05 + 0.1 * answers[1].presentable_at_until.p50;
+        let row = format!("{:<40} {:>14} {:>16} {:>16}\n", flower.name(), of_40(0), of_40(1), of_40(2));
+        rows.push((rank, row));
+    }
     rows.sort_by(|a, b| b.0.total_cmp(&a.0));
     let place = room.map_or_else(
         || format!("{} C and {:.0} %", short(air.temperature_c), 100.0 * air.relative_humidity()),

@@ -97,7 +97,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         tube_ml: tube.millilitres,
         seed: args.seed,
     };
-    let answers = answer(&question);
+    let answers = answer(&question)?;
     let text = if args.json {
         json(&question, &answers)
     } else {

@@ -1,6 +1,7 @@
-//! The quick answer: one flower, one air, no event.
+//! How long one flower lasts in one air, out of water and in it: the quick answer, with no event.
 
 use crate::climate::{Air, Climate, ClimateError};
+use crate::error::{Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Method, Treatment};
 use crate::simulate::journey::{Grid, Leg, Supply};
@@ -8,34 +9,55 @@ use crate::simulate::kernel::HeadOutcome;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, cases, presentable};
 use crate::stats::{Band, Quantiles};
 
-/// How far ahead the quick answer looks, h.
+/// How far ahead an answer looks, h.
 pub const HORIZON: f64 = 30.0 * 24.0;
-/// The shortest time that it can be asked about, h.
+/// The shortest time that can be asked about, h.
 pub const SHORTEST: f64 = 1.0 / 12.0;
-/// The treatments that it compares.
+/// The methods that an answer compares.
 pub const METHODS: [Method; 3] = [Method::Tucked, Method::WaterTube, Method::BudVase];
 
-/// A flower in an air.
+/// A flower in an air, and for how long that matters.
 #[derive(Debug, Clone, Copy)]
 pub struct Question<'a> {
-    /// The flower.
+    /// The flower that is asked about.
     pub flower: &'a Flower,
-    /// Its state.
+    /// How it was prepared, how open it is, and what is known of it.
     pub handling: Handling,
-    /// The air.
+    /// The air, the same all the time.
     pub air: Air,
-    /// Until when it matters, h from placing.
+    /// Until when it matters, h from placing: from [`SHORTEST`] to [`HORIZON`].
     pub until: f64,
     /// Nominal volume of a tube, ml.
     pub tube_ml: f64,
-    /// The seed.
+    /// The seed of the random numbers.
     pub seed: u64,
 }
 
-/// What a treatment does for it.
+impl<'a> Question<'a> {
+    /// A flower as it usually comes, with a tube of 10 ml; what is special can be set afterwards.
+    pub fn new(flower: &'a Flower, air: Air, until: f64) -> Question<'a> {
+        Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 }
+    }
+
+    /// # Errors
+    /// Where the time or the tube is none that can be asked about.
+    fn checked(&self) -> Result<()> {
+        if !(SHORTEST..=HORIZON).contains(&self.until) {
+            let problem = Problem::new(format!("{} hours cannot be asked about", self.until));
+            return Err(problem.expected("from 5 minutes to 30 days, in hours").help("8.0").into());
+        }
+        if !(self.tube_ml > 0.0 && self.tube_ml.is_finite()) {
+            let problem = Problem::new(format!("{} ml is no tube", self.tube_ml));
+            return Err(problem.expected("the volume of a tube, in ml").help("10.0").into());
+        }
+        Ok(())
+    }
+}
+
+/// How long the flower lasts by one method.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Answer {
-    /// The method.
+    /// How the heads are placed.
     #[serde(rename = "treatment")]
     pub method: Method,
     /// Hours to the first visible flagging, over heads and lots together.
@@ -51,8 +73,12 @@ pub struct Answer {
     pub tube_empty_hours: Option<Quantiles>,
 }
 
-/// Answers for each of [`METHODS`].
-pub fn answer(question: &Question) -> Vec<Answer> {
+/// Answers for each of [`METHODS`], in their order.
+///
+/// # Errors
+/// Where the question's time or tube is none that can be asked about.
+pub fn answer(question: &Question) -> Result<Vec<Answer>> {
+    question.checked()?;
     let climate = [Climate::constant(question.air, ClimateError::NONE)];
     // Steps short enough for the hour asked about, and for flowers that go in minutes: crossings are interpolated.
     let step = (question.until / 8.0).clamp(SHORTEST, 0.5);
@@ -75,7 +101,7 @@ pub fn answer(question: &Question) -> Vec<Answer> {
     let treatments = Treatment::all(&METHODS, question.tube_ml);
     let cases = cases(&[placing], &treatments);
     let lots = Lots::new(job).live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
-    METHODS
+    let answers = METHODS
         .iter()
         .enumerate()
         .map(|(t, &method)| {
@@ -103,5 +129,25 @@ pub fn answer(question: &Question) -> Vec<Answer> {
                 }),
             }
         })
-        .collect()
+        .collect();
+    Ok(answers)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flower::catalogue::Catalogue;
+
+    #[test]
+    fn a_question_without_sense_is_refused() {
+        let rose = Catalogue::shipped().find("rose").expect("a flower");
+        let fine = Question::new(rose, Air::reference(), 8.0);
+        for until in [0.0, -1.0, f64::NAN, f64::INFINITY, 1000.0] {
+            assert!(answer(&Question { until, ..fine }).is_err(), "{until} h");
+        }
+        for tube_ml in [0.0, -5.0, f64::NAN, f64::INFINITY] {
+            assert!(answer(&Question { tube_ml, ..fine }).is_err(), "{tube_ml} ml");
+        }
+        assert_eq!(answer(&fine).expect("an answer").len(), METHODS.len());
+    }
 }

@@ -1,5 +1,5 @@
 //! Flowers: what is known of each ([`catalogue`]), what the trade offers ([`trade`]), how lots and heads differ
-//! ([`population`]), and what a florist can do with one ([`method`]).
+//! ([`population`]), and what a florist can do with one ([`treatment`]).
 
 pub mod catalogue;
 pub mod learned;
