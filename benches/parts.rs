@@ -11,10 +11,10 @@ use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
+use headwater::numerics::random::Key;
 use headwater::report::{Report, terminal};
 use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
 use headwater::simulate::kernel::{EndPoint, Start, State};
-use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 
 /// 4,096 heads.
@@ -51,7 +51,7 @@ fn sampling(bencher: Bencher) {
         let draws = draws(flower, &handling, 1, LOTS);
         let heads = draws.iter().enumerate().map(|(i, draws)| {
             let lot = Lot::new(flower, &handling, draws);
-            Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).heads(i))
+            Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).columns(i))
         });
         heads.collect::<Vec<_>>()
     });
@@ -75,7 +75,7 @@ fn kernel(bencher: Bencher) {
     let (flower, handling, grid, barn) = (rose(), Handling::default(), two_days(), barn());
     let series: ClimateSeries = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
     let lot = Lot::new(flower, &handling, &draws(flower, &handling, 1, LOTS)[LOTS / 2]);
-    let heads = Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).heads(0));
+    let heads = Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).columns(0));
     let drives = [drive(&series, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
     let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);

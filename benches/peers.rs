@@ -13,9 +13,9 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::catalogue::Catalogue;
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
+use headwater::numerics::random::Key;
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
 use headwater::simulate::kernel::{EndPoint, Start, State};
-use headwater::simulate::random::Key;
 use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
 use headwater::stats::quantile;
 use rayon::prelude::*;
@@ -41,14 +41,14 @@ fn main() {
 
     // The stepped kernel alone: drawn lots and their courses are given.
     let series: ClimateSeries = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
-    let errors = Key { seed: SEED, stream: 0 }.climate(LOTS);
+    let errors = Key { seed: SEED, stream: 0 }.rows(LOTS);
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
     let lots: Vec<(Heads, Vec<Step>)> = draws(flower, &handling, SEED, LOTS)
         .iter()
         .enumerate()
         .map(|(i, draws)| {
             let lot = Lot::new(flower, &handling, draws);
-            let heads = Heads::new(flower, &handling, &lot, &Key::named(SEED, flower.id()).heads(i));
+            let heads = Heads::new(flower, &handling, &lot, &Key::named(SEED, flower.id()).columns(i));
             // The peers know drying alone.
             let heads =
                 Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };

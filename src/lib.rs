@@ -9,7 +9,7 @@
 //!
 //! # Map
 //!
-//! [`units`] and [`error`] read what people write, [`elementary`] is arithmetic. [`climate`] is the air, [`physics`] what it does, [`flower`] to what.
+//! [`units`] and [`error`] read what people write, [`numerics`] is arithmetic. [`climate`] is the air, [`physics`] what it does, [`flower`] to what.
 //! [`event`] is the user's file. [`simulate`] lives the heads, [`stats`] sums them up, [`decide`] chooses,
 //! [`calibrate`] learns from the florist's own trials, [`report`] tells, [`web`] shows it in a
 //! browser, and [`cli`] is the program.
@@ -30,10 +30,10 @@ pub mod calibrate;
 pub mod cli;
 pub mod climate;
 pub mod decide;
-pub mod elementary;
 pub mod error;
 pub mod event;
 pub mod flower;
+pub mod numerics;
 pub mod physics;
 pub mod report;
 pub mod simulate;

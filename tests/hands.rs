@@ -6,7 +6,7 @@ mod common;
 use common::planned;
 use headwater::decide::assign::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
 use headwater::decide::crew::{Task, Work, rota};
-use headwater::simulate::random::Key;
+use headwater::numerics::random::Key;
 use rand::RngExt;
 use serde_json::Value;
 

@@ -11,16 +11,16 @@ use headwater::calibrate::teach::{Lessons, teach};
 use headwater::calibrate::trial::{Look, READ_HERE, Trial};
 use headwater::climate::{Air, Climate};
 use headwater::decide::plan::{Settings, plan};
-use headwater::elementary::normal;
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower, Quantity};
 use headwater::flower::learned::Learned;
 use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, two_piece};
 use headwater::flower::treatment::Handling;
+use headwater::numerics::normal;
+use headwater::numerics::random::Key;
 use headwater::physics::transpiration::Skin;
 use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
 use headwater::simulate::kernel::{Start, State};
-use headwater::simulate::random::Key;
 use headwater::stats::pareto::smooth;
 use headwater::stats::scores::kolmogorov;
 use rand::RngExt;
@@ -49,7 +49,7 @@ impl Florist {
     /// Dry hours of the middle head of the middle delivery, the truth to be found.
     fn typical_hours(&self) -> f64 {
         let unknown = Shares::of(self.flower.confidence()).ignorance.sqrt();
-        let z = unknown * normal(self.truth[LotTrait::Ignorance as usize]);
+        let z = unknown * normal::quantile(self.truth[LotTrait::Ignorance as usize]);
         two_piece(self.flower.parameter(Quantity::DryHours), z)
     }
 
@@ -209,8 +209,10 @@ fn the_tail_of_weights_is_judged_as_a_general_purpose_library_does() {
         (1.5, 0.957_747_017_6, 8.148_061_574),
         (3.0, 1.495_306_515_9, 2.338_194_920),
     ] {
-        let logs: Vec<f64> =
-            (0..N).map(|i| normal((i as f64 + 0.5) / N as f64)).map(|z| scale * z + 0.3 * z * z).collect();
+        let logs: Vec<f64> = (0..N)
+            .map(|i| normal::quantile((i as f64 + 0.5) / N as f64))
+            .map(|z| scale * z + 0.3 * z * z)
+            .collect();
         let smoothed = smooth(&logs);
         assert!((smoothed.k - k).abs() < 1e-6, "{scale}: {} {k}", smoothed.k);
         assert!((smoothed.effective / effective - 1.0).abs() < 1e-6, "{scale}: {}", smoothed.effective);

@@ -7,11 +7,11 @@ use headwater::climate::room::Room;
 use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::event::Event;
+use headwater::numerics::random::Key;
 use headwater::report::papers::{PAPERS, days_told, paper};
 use headwater::report::{
     Report, causes, chances, chart, html, pdf, rooms, tables, takealong, terminal, whatif,
 };
-use headwater::simulate::random::Key;
 use rand::RngExt;
 use rand::seq::IndexedRandom;
 use serde_json::Value;

@@ -7,8 +7,9 @@
 use super::trial::{Outcome, Sign, Trial};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Flower, Parameter, Quantity};
-use crate::flower::population::{LOT_TRAITS, Lot, Z90, limp_after_soft, two_piece, two_piece_z};
+use crate::flower::population::{LOT_TRAITS, Lot, limp_after_soft, two_piece, two_piece_z};
 use crate::flower::treatment::{Handling, LEAVES_ON_RATE};
+use crate::numerics::normal::{self, Z90};
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
 use crate::stats::survival::Ending;
 
@@ -279,7 +280,7 @@ fn above(z: f64) -> f64 {
     match z {
         z if z <= -7.0 => 1.0,
         z if z >= 7.0 => 0.0,
-        z => 0.5 * statrs::function::erf::erfc(z * std::f64::consts::FRAC_1_SQRT_2),
+        z => normal::upper_tail(z),
     }
 }
 

@@ -9,7 +9,8 @@ use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
-use crate::elementary::{exp, ln, normal, normals, pow};
+use crate::numerics::elementary::{exp, ln, pow};
+use crate::numerics::normal::{self, Z90};
 use crate::physics::ageing::Ageing;
 use nalgebra::Matrix3;
 use std::sync::LazyLock;
@@ -99,7 +100,7 @@ impl Shares {
 
 /// The standard normal distribution function, kept off its ends.
 fn share_below(z: f64) -> f64 {
-    (0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
+    normal::cdf(z).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
 }
 
 /// Turns the draws of [`LotTrait::Ignorance`] and [`LotTrait::Lot`] so that their sum in dry hours is as evenly spread
@@ -110,14 +111,13 @@ fn share_below(z: f64) -> f64 {
 pub fn align(flower: &Flower, handling: &Handling, draws: &mut [f64; LOT_TRAITS]) {
     let Learned { lot, spread: unknown, .. } = known(flower, handling);
     let length = libm::hypot(lot, unknown);
-    let (along, across) =
-        (normal(draws[LotTrait::Ignorance as usize]), normal(draws[LotTrait::Lot as usize]));
+    let (along, across) = (
+        normal::quantile(draws[LotTrait::Ignorance as usize]),
+        normal::quantile(draws[LotTrait::Lot as usize]),
+    );
     draws[LotTrait::Ignorance as usize] = share_below((unknown * along + lot * across) / length);
     draws[LotTrait::Lot as usize] = share_below((lot * along - unknown * across) / length);
 }
-
-/// The 90 % point of the standard normal.
-pub const Z90: f64 = 1.281_551_565_544_600_4;
 
 /// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
 pub fn two_piece(p: &Parameter, z: f64) -> f64 {
@@ -221,7 +221,7 @@ impl Lot {
     /// The lot behind a set of uniform draws, one a [`LotTrait`].
     pub fn new(flower: &Flower, handling: &Handling, draws: &[f64; LOT_TRAITS]) -> Lot {
         let u = |t: LotTrait| draws[t as usize];
-        let z = |t: LotTrait| normal(u(t));
+        let z = |t: LotTrait| normal::quantile(u(t));
         let between = |(a, b): (f64, f64), t: LotTrait| a + (b - a) * u(t);
         let lognormal = |(median, sd): (f64, f64), t: LotTrait| median * exp(sd * z(t));
         let parameter = |q: Quantity, z: f64| two_piece(flower.parameter(q), z);
@@ -349,7 +349,7 @@ impl Heads {
         let pieces = |quantity| Pieces::of(flower.parameter(quantity));
         let [dry, loss, mass] =
             [pieces(Quantity::DryHours), pieces(Quantity::FlaggingLoss), pieces(Quantity::FreshMass)];
-        let z = |t: HeadTrait| normals(&draws[t as usize]);
+        let z = |t: HeadTrait| normal::quantiles(&draws[t as usize]);
         let z0 = [z(HeadTrait::Dry), z(HeadTrait::Flagging), z(HeadTrait::Wilting), z(HeadTrait::Mass)];
         let [life, heat] = [&draws[HeadTrait::Life as usize], &draws[HeadTrait::Heat as usize]];
         let factors = hours_factors(flower, handling);

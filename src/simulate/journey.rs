@@ -1,10 +1,11 @@
 //! What a head goes through, step by step: cool store, van, hall, place, move.
 
-use super::dispatch::widest;
 use crate::climate::ClimateError;
 use crate::climate::series::ClimateSeries;
-use crate::elementary::{exp, exp_m1, normal};
 use crate::flower::population::Lot;
+use crate::numerics::dispatch::widest;
+use crate::numerics::elementary::{exp, exp_m1};
+use crate::numerics::normal;
 use crate::physics::ageing::heat_injury_rate;
 use crate::physics::transpiration::{Skin, reference_flux, water_losses};
 
@@ -139,7 +140,7 @@ pub fn drive(
     grid: &Grid,
     draws: [f64; 2],
 ) -> Drive {
-    let shift = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
+    let shift = (error.kelvin * normal::quantile(draws[0]), error.rh * normal::quantile(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
     let n = series.len();
     let mut columns = vec![0.0; 4 * n];

@@ -3,9 +3,9 @@
 //! [`super::search`] finds the same fates faster and answers every question; this one says what they are, and tests hold
 //! the two together.
 
-use super::dispatch::widest;
 use super::journey::{Grid, Step, Supply};
 use crate::flower::population::{HEADS, Heads};
+use crate::numerics::dispatch::widest;
 
 /// What ends a head's looks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]

@@ -1,15 +1,15 @@
 //! All lots, placings and treatments of one flower.
 
-use super::dispatch::widest;
 use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
 use super::kernel::{EndPoint, HeadOutcome, Start, State};
-use super::random::Key;
 use super::search::{Lives, Placed, Routes, Water, Wet};
 use crate::climate::Climate;
 use crate::climate::series::ClimateSeries;
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEAD_TRAITS, HEADS, Heads, LOT_TRAITS, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
+use crate::numerics::dispatch::widest;
+use crate::numerics::random::Key;
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
 
@@ -77,7 +77,7 @@ struct Drawn {
 
 /// The draws of a flower's lots, in rising order of what decides most: their luck in dry hours.
 pub fn draws(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
-    let mut draws = Key::named(seed, flower.id()).lots(lots);
+    let mut draws = Key::named(seed, flower.id()).rows(lots);
     let luck = LotTrait::Ignorance as usize;
     draws.sort_by(|a, b| a[luck].total_cmp(&b[luck]));
     draws.iter_mut().for_each(|d| align(flower, handling, d));
@@ -118,14 +118,14 @@ impl<'a> Lots<'a> {
             let instants = (first..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)));
             series[s] = ClimateSeries { first, ..instants.collect() };
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
-            errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
+            errors[s] = Key { seed: job.seed, stream: s as u32 }.rows(job.lots);
         }
         let drawn = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
             .map(|(number, draws)| {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
-                let head_draws = key.heads(number);
+                let head_draws = key.columns(number);
                 let heads = heads(job.flower, &job.handling, &lot, &head_draws);
                 let mut drives = vec![Drive::default(); job.spaces.len()];
                 for &s in job.touched {

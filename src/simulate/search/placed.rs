@@ -3,7 +3,7 @@
 use super::lines::{Clock, Line, Lines, NO_LINE};
 use super::{Lives, On, There, Water};
 use crate::flower::population::{HEADS, Lot};
-use crate::simulate::dispatch::widest;
+use crate::numerics::dispatch::widest;
 use crate::simulate::kernel::{Cause, HeadOutcome, NEVER};
 
 /// The way on of heads that drink, from their placing: all that does not depend on the head.

@@ -4,7 +4,7 @@ use super::Water;
 use super::lines::{Clock, Lines};
 use super::placed::{Alone, Placed};
 use crate::flower::population::HEADS;
-use crate::simulate::dispatch::widest;
+use crate::numerics::dispatch::widest;
 use crate::simulate::kernel::{EndPoint, NEVER};
 use crate::simulate::run::share_left;
 
