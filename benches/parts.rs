@@ -13,9 +13,10 @@ use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
 use headwater::numerics::random::Key;
 use headwater::report::{Report, terminal};
-use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
-use headwater::simulate::kernel::{EndPoint, Start, State};
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
+use headwater::simulate::journey::{Course, Grid, Leg, Placing, Supply, drive};
+use headwater::simulate::kernel::{Start, State};
+use headwater::simulate::outcome::EndPoint;
+use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 
 /// 4,096 heads.
 const LOTS: usize = 128;

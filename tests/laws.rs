@@ -17,8 +17,8 @@ use headwater::physics::transpiration::{
     Skin, absorbed, boundary, reference_flux, skin_response, water_loss, water_loss_against,
 };
 use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
-use headwater::simulate::kernel::{Cause, HeadOutcome, Start, State};
-use headwater::simulate::run::presentable;
+use headwater::simulate::kernel::{Start, State};
+use headwater::simulate::outcome::{Cause, HeadOutcome, presentable};
 use proptest::prelude::*;
 
 const ROUNDING: f64 = 1e-9;

@@ -5,9 +5,9 @@ mod common;
 use common::flowers;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::treatment::{Conditioning, Handling, Method, Treatment};
-use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::{Cause, EndPoint, HeadOutcome};
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, presentable};
+use headwater::simulate::journey::{Grid, Leg, Placing, Supply};
+use headwater::simulate::outcome::{Cause, EndPoint, HeadOutcome, presentable};
+use headwater::simulate::run::{Job, Knowledge, Lots, cases};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 

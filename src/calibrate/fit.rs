@@ -7,7 +7,7 @@ use super::evidence::Evidence;
 use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED, safe};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::{Flagging, Learned};
-use crate::flower::population::two_piece;
+use crate::flower::spread::two_piece;
 use crate::numerics::normal;
 use crate::numerics::random::Key;
 use crate::stats::Band;

@@ -10,7 +10,7 @@
 
 use super::evidence::{Evidence, log_rate, log_sd};
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::population::Shares;
+use crate::flower::spread::Shares;
 use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
 

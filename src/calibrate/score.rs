@@ -6,7 +6,7 @@ use super::notebook::Notebook;
 use super::trial::Trial;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
-use crate::flower::population::two_piece_z;
+use crate::flower::spread::two_piece_z;
 use crate::flower::treatment::Method;
 use crate::numerics::normal;
 use crate::numerics::random::Key;

@@ -5,7 +5,7 @@ use super::placing::LONGEST_WAIT;
 use super::tasks::Offer;
 use crate::event::{Event, Order};
 use crate::flower::treatment::{Method, Treatment};
-use crate::simulate::kernel::{Cause, EndPoint, HeadOutcome};
+use crate::simulate::outcome::{Cause, EndPoint, HeadOutcome};
 use crate::simulate::run::{Case, Knowledge};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};

@@ -3,9 +3,9 @@
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Method, Treatment};
-use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::kernel::HeadOutcome;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, cases, presentable};
+use crate::simulate::journey::{Grid, Leg, Placing, Supply};
+use crate::simulate::outcome::{HeadOutcome, presentable};
+use crate::simulate::run::{Job, Knowledge, LOTS, Lots, cases};
 use crate::stats::{Band, Quantiles};
 
 /// How far ahead the quick answer looks, h.

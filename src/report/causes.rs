@@ -4,7 +4,7 @@ use super::sketch::{Anchor, Sketch};
 use super::style::{Colour, FAINT, INK, PAPER, SOFT};
 use super::words::{capital, clock, short_name};
 use crate::decide::plan::{FlowerPlan, Plan};
-use crate::simulate::kernel::Cause;
+use crate::simulate::outcome::Cause;
 
 const LEFT: f64 = 340.0;
 const RIGHT: f64 = 760.0;

@@ -5,7 +5,7 @@ use super::style::{Colour, FAINT, INK, SOFT, colour};
 use super::words::{capital, short_name};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
-use crate::flower::population::two_piece_z;
+use crate::flower::spread::two_piece_z;
 use crate::flower::treatment::Method;
 use crate::stats::Band;
 use crate::units::short;

@@ -29,7 +29,7 @@ use crate::event::{Criterion, Event, Order};
 use crate::flower::learned::Learned;
 use crate::flower::population::HEADS;
 use crate::flower::treatment::Treatment;
-use crate::simulate::kernel::Cause;
+use crate::simulate::outcome::Cause;
 use crate::stats::Band;
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -66,6 +66,19 @@ pub struct Leg {
     pub supply: Supply,
 }
 
+/// One placing: the way there, and the way on.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Placing {
+    /// Legs before it is placed.
+    pub before: Vec<Leg>,
+    /// Legs once it is placed; the treatment gives their supply.
+    pub after: Vec<Leg>,
+    /// Steps at which tubes are filled up.
+    pub refills: Vec<usize>,
+    /// The step at which fresh-mass loss is asked.
+    pub ask: usize,
+}
+
 /// What a space does to the heads of a lot in one step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pull {

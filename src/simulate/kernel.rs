@@ -4,68 +4,9 @@
 //! the two together.
 
 use super::journey::{Grid, Step, Supply};
+use super::outcome::{Cause, HeadOutcome, NEVER, crossing};
 use crate::flower::population::{HEADS, Heads};
 use crate::numerics::dispatch::widest;
-
-/// What ends a head's looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Cause {
-    /// It dried.
-    Drying,
-    /// It aged: blown, dropped or browned.
-    Ageing,
-    /// It was too hot.
-    Heat,
-    /// It dried although it had been given water: tube empty, stem blocked, air lock.
-    Supply,
-}
-
-impl Cause {
-    /// The cause of a head that was to have water and got none.
-    pub fn after_failed_supply(self) -> Cause {
-        match self {
-            Cause::Drying => Cause::Supply,
-            other => other,
-        }
-    }
-}
-
-/// What became of one head. Hours are on the event's clock; infinite where it did not happen.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct HeadOutcome {
-    /// How many heads this one stands for.
-    pub weight: f64,
-    /// When it stopped being presentable.
-    pub flagging: f64,
-    /// When it was plainly wilted or past it.
-    pub wilted: f64,
-    /// Why it stopped being presentable.
-    pub cause: Cause,
-    /// When its tube first ran empty.
-    pub empty: f64,
-    /// Share of fresh mass lost at the hour asked about.
-    pub loss: f64,
-}
-
-/// What makes a head no longer good enough.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum EndPoint {
-    /// The first visible flagging.
-    Flagging,
-    /// Plainly wilted.
-    Wilted,
-}
-
-impl EndPoint {
-    /// When a head reaches it.
-    pub fn of(self, outcome: &HeadOutcome) -> f64 {
-        match self {
-            EndPoint::Flagging => outcome.flagging,
-            EndPoint::Wilted => outcome.wilted,
-        }
-    }
-}
 
 /// How a lot starts a course.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,8 +18,6 @@ pub struct Start {
     /// The step at whose beginning the loss is asked.
     pub ask: usize,
 }
-
-pub(super) const NEVER: f64 = f64::INFINITY;
 
 /// Steps that heads go through before it is noted which have come to something.
 const STRIDE: usize = 4;
@@ -511,9 +450,4 @@ impl<'a> State<'a> {
             })
             .collect()
     }
-}
-
-/// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
-pub(super) fn crossing(a: f64, b: f64, limit: f64) -> f64 {
-    if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
 }

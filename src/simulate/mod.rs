@@ -6,5 +6,6 @@
 
 pub mod journey;
 pub mod kernel;
+pub mod outcome;
 pub mod run;
 pub mod search;

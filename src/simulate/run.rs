@@ -1,7 +1,8 @@
 //! All lots, placings and treatments of one flower.
 
-use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
-use super::kernel::{EndPoint, HeadOutcome, Start, State};
+use super::journey::{Course, Drive, Grid, Leg, Placing, Supply, drive};
+use super::kernel::{Start, State};
+use super::outcome::{EndPoint, HeadOutcome};
 use super::search::{Lives, Placed, Routes, Water, Wet};
 use crate::climate::Climate;
 use crate::climate::series::ClimateSeries;
@@ -37,19 +38,6 @@ pub struct Job<'f, 'a> {
 
 /// Something to be lived through: where heads go and when, and what is done with them.
 pub type Case = (Placing, Treatment);
-
-/// One placing: the way there, and the way on.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Placing {
-    /// Legs before it is placed.
-    pub before: Vec<Leg>,
-    /// Legs once it is placed; the treatment gives their supply.
-    pub after: Vec<Leg>,
-    /// Steps at which tubes are filled up.
-    pub refills: Vec<usize>,
-    /// The step at which fresh-mass loss is asked.
-    pub ask: usize,
-}
 
 /// Every way at every placing: placing by placing.
 pub fn cases(placings: &[Placing], treatments: &[Treatment]) -> Vec<Case> {
@@ -168,7 +156,7 @@ impl<'a> Lots<'a> {
     }
 
     /// The share of each lot's heads that have not come to a mark at the hours the placings ask about, by lot and case:
-    /// [`presentable`] of the fates, without working all of them out.
+    /// [`presentable`](super::outcome::presentable) of the fates, without working all of them out.
     pub fn shares(&self, knowledge: Knowledge, cases: &[Case], end_point: EndPoint) -> Vec<Vec<f64>> {
         let shares = |placed: &Placed, _: usize, treatments: &[Water]| -> Vec<f64> {
             let dry = placed.share(Water::None, end_point);
@@ -206,7 +194,7 @@ impl<'a> Lots<'a> {
             let mut room = Wet::default();
             let mut all = Vec::with_capacity(cases.len());
             for (number, (first, placing, waters)) in groups.iter().enumerate() {
-                let placed = lives.placed(number, placing);
+                let placed = Placed::new(&lives, number, placing);
                 let drinks = waters.iter().any(|w| *w != Water::None);
                 let placed = if drinks { placed.with_water(&mut room) } else { placed };
                 all.extend(each(&placed, *first, waters));
@@ -298,47 +286,4 @@ fn mixed(in_water: &[HeadOutcome], dry: &[HeadOutcome], failing: f64) -> Vec<Hea
     let fails =
         dry.iter().map(|f| HeadOutcome { weight: failing, cause: f.cause.after_failed_supply(), ..*f });
     works.chain(fails).collect()
-}
-
-/// The share of heads still presentable at some hours.
-///
-/// # Formula
-/// One minus the distribution of the times at which heads end, linear between them: the `i`-th of `n` heads that weigh
-/// alike stands at `(i - 1/2)/n`. A few dozen heads then give a smooth curve. Heads that weigh differently (those whose
-/// tubes work, and those whose tubes leak) have each their own, so that a head that lives longer never lowers the
-/// share; for the same reason a head that ends beyond what was simulated counts as the limit for an ever later one.
-///
-/// # Examples
-/// ```
-/// use headwater::simulate::{kernel::{Cause, HeadOutcome}, run::presentable};
-/// let outcome = |flagging| HeadOutcome { weight: 1.0, flagging, wilted: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
-/// let shares = presentable(&[outcome(3.0), outcome(1.0)], &[0.5, 2.0, 3.5], |f| f.flagging);
-/// assert_eq!(shares, [1.0, 0.5, 0.0]);
-/// ```
-pub fn presentable(outcomes: &[HeadOutcome], hours: &[f64], ends: impl Fn(&HeadOutcome) -> f64) -> Vec<f64> {
-    let total: f64 = outcomes.iter().map(|f| f.weight).sum();
-    let mut shares = vec![0.0; hours.len()];
-    for alike in outcomes.chunk_by(|a, b| a.weight == b.weight) {
-        let mut times: Vec<f64> = alike.iter().map(&ends).collect();
-        times.sort_unstable_by(f64::total_cmp);
-        for (share, hour) in shares.iter_mut().zip(hours) {
-            let ended = times.partition_point(|t| t <= hour);
-            let last = if ended == 0 { f64::NEG_INFINITY } else { times[ended - 1] };
-            let next = times.get(ended).copied().unwrap_or(f64::INFINITY);
-            let weight = alike[0].weight * times.len() as f64;
-            *share += weight * share_left(times.len(), ended, last, next, *hour) / total;
-        }
-    }
-    shares.iter().map(|share| share.clamp(0.0, 1.0)).collect()
-}
-
-/// The share of `heads` heads left at a time by which `ended` have ended, the last of them at `last`, while the next ends
-/// at `next`.
-pub(super) fn share_left(heads: usize, ended: usize, last: f64, next: f64, at: f64) -> f64 {
-    let gone = match ended {
-        0 => 0.0,
-        n if n == heads => n as f64,
-        n => n as f64 - 0.5 + (at - last) / (next - last),
-    };
-    ((heads as f64 - gone) / heads as f64).clamp(0.0, 1.0)
 }

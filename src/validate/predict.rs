@@ -5,15 +5,16 @@ use crate::climate::air::{WATER_MOLAR_MASS, saturation_vapour_pressure};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
-use crate::flower::population::{Heads, Lot, LotTrait, two_piece};
+use crate::flower::population::{Heads, Lot, LotTrait};
+use crate::flower::spread::two_piece;
 use crate::flower::treatment::{Handling, Method, Stage, Treatment};
 use crate::numerics::normal;
 use crate::numerics::random::Key;
 use crate::physics::leaf::in_series;
 use crate::physics::transpiration::{Skin, water_loss};
-use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::kernel::HeadOutcome;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, draws};
+use crate::simulate::journey::{Grid, Leg, Placing, Supply};
+use crate::simulate::outcome::HeadOutcome;
+use crate::simulate::run::{Job, Knowledge, LOTS, Lots, draws};
 
 /// How long heads in water are followed, h.
 const LONGEST: f64 = 90.0 * 24.0;

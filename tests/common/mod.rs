@@ -8,9 +8,9 @@ use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
 use headwater::numerics::random::Key;
-use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::HeadOutcome;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
+use headwater::simulate::journey::{Grid, Leg, Placing, Supply};
+use headwater::simulate::outcome::HeadOutcome;
+use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 
 /// Says that a check is left out because something is not installed; where all checks are asked for, that is a failure.
 pub fn missing(what: &str) {

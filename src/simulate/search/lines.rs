@@ -1,6 +1,6 @@
 //! Looking up when something that runs on reaches a limit.
 
-use crate::simulate::kernel::{NEVER, crossing};
+use crate::simulate::outcome::{NEVER, crossing};
 
 /// A stretch of something that runs on: its values at the beginnings of steps, and the highest up to there.
 #[derive(Clone, Copy)]

@@ -1,10 +1,11 @@
 //! A lot placed at one time, and what becomes of each of its heads.
 
 use super::lines::{Clock, Line, Lines, NO_LINE};
-use super::{Lives, On, There, Water};
+use super::sums::{Lives, On, There, Water};
 use crate::flower::population::{HEADS, Lot};
 use crate::numerics::dispatch::widest;
-use crate::simulate::kernel::{Cause, HeadOutcome, NEVER};
+use crate::simulate::journey::Placing;
+use crate::simulate::outcome::{Cause, HeadOutcome, NEVER};
 
 /// The way on of heads that drink, from their placing: all that does not depend on the head.
 #[derive(Default)]
@@ -51,6 +52,24 @@ pub struct Placed<'a> {
 }
 
 impl<'a> Placed<'a> {
+    /// The lot placed the way of the placing of that number.
+    pub fn new(lives: &'a Lives<'a>, number: usize, placing: &Placing) -> Self {
+        let (there, on, at) = lives.routes.of[number];
+        let (there, on) = (&lives.there[there], &lives.on[on]);
+        let gone = placing.before.last().map_or(0, |l| l.to - there.first);
+        let now = at - on.first;
+        let mut refills: Vec<usize> = placing
+            .refills
+            .iter()
+            .filter(|r| **r > at)
+            .map(|r| r - on.first)
+            .filter(|r| *r < on.drying.len() - 1)
+            .collect();
+        refills.sort_unstable();
+        refills.dedup();
+        Placed { lives, there, on, gone, now, refills, ask: placing.ask, wet: None }
+    }
+
     /// Works out the way on of heads that drink, in the room that is given.
     ///
     /// # Formula

@@ -1,7 +1,6 @@
 //! What the placings of a flower have in common.
 
-use crate::simulate::journey::{Leg, Supply};
-use crate::simulate::run::Placing;
+use crate::simulate::journey::{Leg, Placing, Supply};
 
 /// The ways that some placings have in common: their longest ways there and on, step by step.
 #[derive(Debug, Clone)]

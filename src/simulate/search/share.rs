@@ -1,15 +1,14 @@
 //! The share of a lot's heads that last, without working all of their fates out.
 
-use super::Water;
 use super::lines::{Clock, Lines};
 use super::placed::{Alone, Placed};
+use super::sums::Water;
 use crate::flower::population::HEADS;
 use crate::numerics::dispatch::widest;
-use crate::simulate::kernel::{EndPoint, NEVER};
-use crate::simulate::run::share_left;
+use crate::simulate::outcome::{EndPoint, NEVER, share_left};
 
 impl Placed<'_> {
-    /// The share of heads that have not come to a mark at the hour asked about: what [`crate::simulate::run::presentable`] says
+    /// The share of heads that have not come to a mark at the hour asked about: what [`crate::simulate::outcome::presentable`] says
     /// of their [`Placed::outcomes`], by looking only at those that decide it.
     pub fn share(&self, water: Water, end_point: EndPoint) -> f64 {
         widest(
