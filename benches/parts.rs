@@ -13,8 +13,8 @@ use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
 use headwater::numerics::random::Key;
 use headwater::report::{Report, terminal};
-use headwater::simulate::journey::{Course, Grid, Leg, Placing, Supply, drive};
-use headwater::simulate::kernel::{Start, State};
+use headwater::simulate::journey::{Grid, Leg, Placing, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
 use headwater::simulate::outcome::EndPoint;
 use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 
@@ -67,7 +67,7 @@ fn air(bencher: Bencher) {
     let skin = flower.skin();
     bencher
         .counter(ItemsCount::new(grid.steps))
-        .bench(|| drive(black_box(&series), barn.error, &skin, &lot, &grid, [0.4; 2]));
+        .bench(|| forcing_series(black_box(&series), barn.error, &skin, &lot, &grid, [0.4; 2]));
 }
 
 /// A lot in tubes, step by step.
@@ -77,15 +77,15 @@ fn kernel(bencher: Bencher) {
     let series: ClimateSeries = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
     let lot = Lot::new(flower, &handling, &draws(flower, &handling, 1, LOTS)[LOTS / 2]);
     let heads = Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).columns(0));
-    let drives = [drive(&series, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
+    let forcings = [forcing_series(&series, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
-    let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
-    let start = Start { at: 0, placed: 0, ask: grid.steps };
+    let steps = StepBuilder::new(&forcings, &lot, &grid).steps(&[leg], &[]);
+    let start = Schedule { start: 0, placed: 0, ask: grid.steps };
     bencher.counter(ItemsCount::new(HEADS * grid.steps)).bench(|| {
-        let mut state = State::new(&heads, &grid, &start);
+        let mut state = DryingState::new(&heads, &grid, &start);
         state.fill_tubes(3.0);
         state.advance(black_box(&steps));
-        state.flagged()
+        state.flagging_hours()
     });
 }
 

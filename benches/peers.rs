@@ -14,8 +14,8 @@ use headwater::flower::catalogue::Catalogue;
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
 use headwater::numerics::random::Key;
-use headwater::simulate::journey::{Course, Grid, Leg, Placing, Step, Supply, drive};
-use headwater::simulate::kernel::{Start, State};
+use headwater::simulate::journey::{Grid, Leg, Placing, Step, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
 use headwater::simulate::outcome::EndPoint;
 use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 use headwater::stats::quantile;
@@ -53,19 +53,19 @@ fn main() {
             // The peers know drying alone.
             let heads =
                 Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };
-            let drives = [drive(&series, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
-            let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
+            let forcings = [forcing_series(&series, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
+            let steps = StepBuilder::new(&forcings, &lot, &grid).steps(&[leg], &[]);
             (heads, steps)
         })
         .collect();
-    let start = Start { at: 0, placed: 0, ask: grid.steps };
+    let start = Schedule { start: 0, placed: 0, ask: grid.steps };
     let step = || -> Vec<[f64; HEADS]> {
         lots.par_iter()
             .map(|(heads, steps)| {
-                let mut state = State::new(heads, &grid, &start);
+                let mut state = DryingState::new(heads, &grid, &start);
                 state.fill_tubes(TUBE_ML * TUBE_USABLE);
                 state.advance(steps);
-                state.flagged()
+                state.flagging_hours()
             })
             .collect()
     };
@@ -107,8 +107,8 @@ fn main() {
             numbers.extend((0..HEADS).map(|h| heads.flagging_clock[h] * heads.mass[h]));
         }
         // What of a deficit a step leaves, and of its drying, as the peers' equations have it.
-        let (left, felt) = (|s: &Step| 1.0 - s.back, |s: &Step| 1.0 - s.spared / s.pull.drying);
-        for value in [|s: &Step| s.pull.drying, left, felt] {
+        let (left, felt) = (|s: &Step| 1.0 - s.recovery, |s: &Step| 1.0 - s.covered / s.forcing.drying);
+        for value in [|s: &Step| s.forcing.drying, left, felt] {
             for (_, steps) in &lots {
                 numbers.extend(steps.iter().map(value));
             }

@@ -20,8 +20,8 @@ use headwater::flower::treatment::Handling;
 use headwater::numerics::normal;
 use headwater::numerics::random::Key;
 use headwater::physics::transpiration::Skin;
-use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
-use headwater::simulate::kernel::{Start, State};
+use headwater::simulate::journey::{Grid, Leg, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
 use headwater::stats::pareto::smooth;
 use headwater::stats::scores::kolmogorov;
 use rand::RngExt;
@@ -71,11 +71,17 @@ impl Florist {
         let grid = Grid::covering(0.0, 12.0 * typical, typical / 60.0);
         let climate = Climate::constant(air, READ_HERE);
         let skin: Skin = self.flower.skin();
-        let drives =
-            [drive(&std::iter::once(air).collect(), READ_HERE, &skin, &lot, &grid, [draw(), draw()])];
+        let forcings = [forcing_series(
+            &std::iter::once(air).collect(),
+            READ_HERE,
+            &skin,
+            &lot,
+            &grid,
+            [draw(), draw()],
+        )];
         let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry };
-        let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
-        let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });
+        let steps = StepBuilder::new(&forcings, &lot, &grid).steps(&[leg], &[]);
+        let mut state = DryingState::new(&heads, &grid, &Schedule { start: 0, placed: 0, ask: 0 });
         state.advance(&steps);
         let ends: Vec<f64> = state.outcomes().iter().take(10).map(|f| f.flagging).collect();
         let looks = (1..=16)

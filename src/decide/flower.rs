@@ -285,7 +285,7 @@ fn curves(scene: &Scene, options: &[PlacingOption], chosen: usize) -> (Vec<Vec<H
     let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
     let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
-    let mut lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, outcomes| {
+    let mut lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
         let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
         (kept, scene.presentable(outcomes, &hours[by_time[case]]))
     });

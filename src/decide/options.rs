@@ -147,7 +147,7 @@ impl<'a> Scene<'a> {
     /// Shares presentable at some hours, by lot, of heads placed one way.
     pub fn shares_at(&self, placing: Placing, treatment: Treatment, hours: &[f64]) -> Vec<Vec<f64>> {
         let reduce = |_: usize, outcomes: &[HeadOutcome]| self.presentable(outcomes, hours);
-        let lots = self.lots.live(Knowledge::AsItIs, &[(placing, treatment)], reduce);
+        let lots = self.lots.simulate(Knowledge::AsItIs, &[(placing, treatment)], reduce);
         lots.into_iter().map(|mut lot| lot.remove(0)).collect()
     }
 

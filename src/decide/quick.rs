@@ -74,7 +74,7 @@ pub fn answer(question: &Question) -> Vec<Answer> {
     };
     let treatments = Treatment::all(&METHODS, question.tube_ml);
     let cases = cases(&[placing], &treatments);
-    let lots = Lots::new(job).live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
+    let lots = Lots::new(job).simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
     METHODS
         .iter()
         .enumerate()

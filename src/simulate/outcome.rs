@@ -1,23 +1,24 @@
-//! What becomes of a head, and what share of heads that leaves.
+//! What becomes of a head, and the share of heads that is left at an hour.
 
+/// The hour of what does not happen.
 pub(super) const NEVER: f64 = f64::INFINITY;
 
-/// What ends a head's looks.
+/// Why a head stopped being presentable.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
-    /// It dried.
+    /// It dried out of water.
     Drying,
     /// It aged: blown, dropped or browned.
     Ageing,
-    /// It was too hot.
+    /// Heat injured its petals.
     Heat,
-    /// It dried although it had been given water: tube empty, stem blocked, air lock.
+    /// It dried although it was given water: the tube was empty or leaked, or the stem was blocked.
     Supply,
 }
 
 impl Cause {
-    /// The cause of a head that was to have water and got none.
+    /// The cause for a head that was given water and got none: [`Cause::Drying`] becomes [`Cause::Supply`].
     pub fn after_failed_supply(self) -> Cause {
         match self {
             Cause::Drying => Cause::Supply,
@@ -29,9 +30,9 @@ impl Cause {
 /// What became of one head. Hours are on the event's clock; infinite where it did not happen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeadOutcome {
-    /// How many heads this one stands for.
+    /// How many heads this one stands for; 1 unless outcomes are mixed.
     pub weight: f64,
-    /// When it stopped being presentable.
+    /// When it stopped being presentable: it flagged, aged or was injured by heat.
     pub flagging: f64,
     /// When it was plainly wilted or past it.
     pub wilted: f64,
@@ -43,17 +44,17 @@ pub struct HeadOutcome {
     pub loss: f64,
 }
 
-/// What makes a head no longer good enough.
+/// The end-point up to which a head counts as good enough.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum EndPoint {
     /// The first visible flagging.
     Flagging,
-    /// Plainly wilted.
+    /// Plainly wilted, or past it.
     Wilted,
 }
 
 impl EndPoint {
-    /// When a head reaches it.
+    /// The hour at which a head reaches this end-point.
     pub fn of(self, outcome: &HeadOutcome) -> f64 {
         match self {
             EndPoint::Flagging => outcome.flagging,
@@ -62,13 +63,15 @@ impl EndPoint {
     }
 }
 
-/// The share of heads still presentable at some hours.
+/// The share of heads still presentable at some hours, one for each of `hours`; `ends` gives the hour at which a head ends.
 ///
 /// # Formula
-/// One minus the distribution of the times at which heads end, linear between them: the `i`-th of `n` heads that weigh
-/// alike stands at `(i - 1/2)/n`. A few dozen heads then give a smooth curve. Heads that weigh differently (those whose
-/// tubes work, and those whose tubes leak) have each their own, so that a head that lives longer never lowers the
-/// share; for the same reason a head that ends beyond what was simulated counts as the limit for an ever later one.
+/// One minus the empirical distribution of the hours at which heads end, linear between them: the `i`-th of `n` heads of
+/// the same weight stands at `(i - 1/2)/n`, so a few dozen heads give a smooth curve. Consecutive heads of the same weight
+/// (those whose tubes work, and those whose tubes leak) make a distribution of their own, so that a head that lasts longer
+/// never lowers the share. For the same reason a head that never ends is the limit of one that ends ever later.
+///
+/// Without heads, or with a total weight of 0, the shares are NaN.
 ///
 /// # Examples
 /// ```
@@ -94,8 +97,8 @@ pub fn presentable(outcomes: &[HeadOutcome], hours: &[f64], ends: impl Fn(&HeadO
     shares.iter().map(|share| share.clamp(0.0, 1.0)).collect()
 }
 
-/// The share of `heads` heads left at a time by which `ended` have ended, the last of them at `last`, while the next ends
-/// at `next`.
+/// The share of `heads` heads left at the time `at`, by which `ended` of them have ended, the last at `last`; the next ends
+/// at `next`. [`presentable`] says how.
 pub(super) fn share_left(heads: usize, ended: usize, last: f64, next: f64, at: f64) -> f64 {
     let gone = match ended {
         0 => 0.0,
@@ -105,7 +108,7 @@ pub(super) fn share_left(heads: usize, ended: usize, last: f64, next: f64, at: f
     ((heads as f64 - gone) / heads as f64).clamp(0.0, 1.0)
 }
 
-/// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
+/// The fraction of a step after which a quantity that rises from `a` to `b` reaches `limit`; 0 where it does not rise.
 pub(super) fn crossing(a: f64, b: f64, limit: f64) -> f64 {
     if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
 }

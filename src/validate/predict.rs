@@ -193,7 +193,7 @@ impl Trial<'_> {
         };
         let drank = |outcomes: &[HeadOutcome]| outcomes.iter().filter(|f| f.weight > 0.5).copied().collect();
         Lots::new(job)
-            .live(Knowledge::AsItIs, &[(placing, Treatment::new(method, 10.0))], |_, outcomes| {
+            .simulate(Knowledge::AsItIs, &[(placing, Treatment::new(method, 10.0))], |_, outcomes| {
                 drank(outcomes)
             })
             .into_iter()

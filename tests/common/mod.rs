@@ -94,7 +94,7 @@ impl Scene {
             ..Placing::default()
         };
         Lots::new(job)
-            .live(
+            .simulate(
                 Knowledge::AsItIs,
                 &cases(&[placing], &Treatment::all(methods, self.tube_ml)),
                 |_, outcomes: &[HeadOutcome]| outcomes.to_vec(),

@@ -1,17 +1,18 @@
-//! The lives of the heads of a lot without stepping each of them: a search in running sums that they share.
+//! The fast route to the outcomes of a lot: limits are looked up in running sums that its heads share.
 //!
-//! A head's way to flagging is linear in its rate `r`: out of water `d(v/r) = D dt`, in water `d(v/r) = D dt - S (v/r) dt`.
-//! So all heads of a lot that have water alike go one way `x = v/r`, and each flags when `x` first reaches its own `1/r`.
-//! Nor does what they drink set them apart: a tube is empty when the sum of what `x` drinks reaches its water over `r` and
-//! the head's size. Only then does a head go its own way, which is again a sum: that of the dry. The way before placing
-//! is the same for all placing times but for where it stops, and so is the air after it.
+//! The equation of a head's deficit `u` does not contain the head: out of water `du = D dt`, in water `du = D dt - S u dt`.
+//! So all heads of a lot with the same supply of water follow one curve `u(t)`, and the head of rate `r` flags when the
+//! curve first reaches `1/r`. Nor do they differ in what they drink: a tube runs empty when the sum of what is drunk
+//! reaches the tube's water, in the head's own unit. Only from then on does a head follow a curve of its own, which is
+//! again a shared sum, that of the heads out of water, shifted. The curve before placement is the same for all placing
+//! times, up to the step at which each of them leaves it, and so is the forcing after placement.
 
-mod lines;
+mod curves;
 mod placed;
 mod routes;
 mod share;
 mod sums;
 
-pub use placed::{Placed, Wet};
+pub use placed::{Placed, WetCurves};
 pub use routes::Routes;
-pub use sums::{Lives, Water};
+pub use sums::{LotSums, Water};
