@@ -12,13 +12,14 @@ use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
+use headwater::numerics::random::Key;
 use headwater::report::facts::Facts;
 use headwater::report::render::terminal;
 use headwater::report::sections;
-use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
-use headwater::simulate::kernel::{EndPoint, Start, State};
-use headwater::simulate::random::Key;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
+use headwater::simulate::journey::{Grid, Leg, Placing, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
+use headwater::simulate::outcome::EndPoint;
+use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 
 /// 4,096 heads.
 const LOTS: usize = 128;
@@ -54,7 +55,7 @@ fn sampling(bencher: Bencher) {
         let draws = draws(flower, &handling, 1, LOTS);
         let heads = draws.iter().enumerate().map(|(i, draws)| {
             let lot = Lot::new(flower, &handling, draws);
-            Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).heads(i))
+            Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).columns(i))
         });
         heads.collect::<Vec<_>>()
     });
@@ -69,7 +70,7 @@ fn air(bencher: Bencher) {
     let skin = flower.skin();
     bencher
         .counter(ItemsCount::new(grid.steps))
-        .bench(|| drive(black_box(&series), barn.error, &skin, &lot, &grid, [0.4; 2]));
+        .bench(|| forcing_series(black_box(&series), barn.error, &skin, &lot, &grid, [0.4; 2]));
 }
 
 /// A lot in tubes, step by step.
@@ -78,16 +79,16 @@ fn kernel(bencher: Bencher) {
     let (flower, handling, grid, barn) = (rose(), Handling::default(), two_days(), barn());
     let series: ClimateSeries = (0..grid.steps).map(|n| barn.at(grid.hour(n as f64 + 0.5))).collect();
     let lot = Lot::new(flower, &handling, &draws(flower, &handling, 1, LOTS)[LOTS / 2]);
-    let heads = Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).heads(0));
-    let drives = [drive(&series, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
+    let heads = Heads::new(flower, &handling, &lot, &Key::named(1, flower.id()).columns(0));
+    let forcings = [forcing_series(&series, barn.error, &flower.skin(), &lot, &grid, [0.4; 2])];
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
-    let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
-    let start = Start { at: 0, placed: 0, ask: grid.steps };
+    let steps = StepBuilder::new(&forcings, &lot, &grid).steps(&[leg], &[]);
+    let start = Schedule { start: 0, placed: 0, ask: grid.steps };
     bencher.counter(ItemsCount::new(HEADS * grid.steps)).bench(|| {
-        let mut state = State::new(&heads, &grid, &start);
+        let mut state = DryingState::new(&heads, &grid, &start);
         state.fill_tubes(3.0);
         state.advance(black_box(&steps));
-        state.flagged()
+        state.flagging_hours()
     });
 }
 

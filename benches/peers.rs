@@ -13,10 +13,11 @@ use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::catalogue::Catalogue;
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
-use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
-use headwater::simulate::kernel::{EndPoint, Start, State};
-use headwater::simulate::random::Key;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
+use headwater::numerics::random::Key;
+use headwater::simulate::journey::{Grid, Leg, Placing, Step, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
+use headwater::simulate::outcome::EndPoint;
+use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 use headwater::stats::quantile;
 use rayon::prelude::*;
 use std::hint::black_box;
@@ -41,30 +42,30 @@ fn main() {
 
     // The stepped kernel alone: drawn lots and their courses are given.
     let series: ClimateSeries = (0..grid.steps).map(|n| barn[0].at(grid.hour(n as f64 + 0.5))).collect();
-    let errors = Key { seed: SEED, stream: 0 }.climate(LOTS);
+    let errors = Key { seed: SEED, stream: 0 }.rows(LOTS);
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Tube };
     let lots: Vec<(Heads, Vec<Step>)> = draws(flower, &handling, SEED, LOTS)
         .iter()
         .enumerate()
         .map(|(i, draws)| {
             let lot = Lot::new(flower, &handling, draws);
-            let heads = Heads::new(flower, &handling, &lot, &Key::named(SEED, flower.id()).heads(i));
+            let heads = Heads::new(flower, &handling, &lot, &Key::named(SEED, flower.id()).columns(i));
             // The peers know drying alone.
             let heads =
                 Heads { life_days: [f64::INFINITY; HEADS], heat_limit: [f64::INFINITY; HEADS], ..heads };
-            let drives = [drive(&series, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
-            let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
+            let forcings = [forcing_series(&series, barn[0].error, &flower.skin(), &lot, &grid, errors[i])];
+            let steps = StepBuilder::new(&forcings, &lot, &grid).steps(&[leg], &[]);
             (heads, steps)
         })
         .collect();
-    let start = Start { at: 0, placed: 0, ask: grid.steps };
+    let start = Schedule { start: 0, placed: 0, ask: grid.steps };
     let step = || -> Vec<[f64; HEADS]> {
         lots.par_iter()
             .map(|(heads, steps)| {
-                let mut state = State::new(heads, &grid, &start);
+                let mut state = DryingState::new(heads, &grid, &start);
                 state.fill_tubes(TUBE_ML * TUBE_USABLE);
                 state.advance(steps);
-                state.flagged()
+                state.flagging_hours()
             })
             .collect()
     };
@@ -106,8 +107,8 @@ fn main() {
             numbers.extend((0..HEADS).map(|h| heads.flagging_clock[h] * heads.mass[h]));
         }
         // What of a deficit a step leaves, and of its drying, as the peers' equations have it.
-        let (left, felt) = (|s: &Step| 1.0 - s.back, |s: &Step| 1.0 - s.spared / s.pull.drying);
-        for value in [|s: &Step| s.pull.drying, left, felt] {
+        let (left, felt) = (|s: &Step| 1.0 - s.recovery, |s: &Step| 1.0 - s.covered / s.forcing.drying);
+        for value in [|s: &Step| s.forcing.drying, left, felt] {
             for (_, steps) in &lots {
                 numbers.extend(steps.iter().map(value));
             }

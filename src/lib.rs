@@ -75,7 +75,7 @@ pub use decide::{hours, plan};
 #[doc(hidden)]
 pub mod decide;
 #[doc(hidden)]
-pub mod elementary;
+pub mod numerics;
 #[cfg(feature = "papers")]
 #[doc(hidden)]
 pub mod report;

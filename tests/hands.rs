@@ -6,9 +6,9 @@ mod common;
 use common::planned;
 use headwater::decide::solve::model::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
 use headwater::decide::solve::roster::{Task, roster};
+use headwater::numerics::random::Key;
 use headwater::report::crew;
 use headwater::report::facts::Facts;
-use headwater::simulate::random::Key;
 use rand::RngExt;
 use serde_json::Value;
 

@@ -16,9 +16,9 @@ use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_condu
 use headwater::physics::transpiration::{
     Skin, absorbed, boundary, reference_flux, skin_response, water_loss, water_loss_against,
 };
-use headwater::simulate::journey::{Course, Grid, Leg, Step, Supply, drive};
-use headwater::simulate::kernel::{Cause, HeadOutcome, Start, State};
-use headwater::simulate::run::presentable;
+use headwater::simulate::journey::{Grid, Leg, Step, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
+use headwater::simulate::outcome::{Cause, HeadOutcome, presentable};
 use proptest::prelude::*;
 
 const ROUNDING: f64 = 1e-9;
@@ -234,13 +234,13 @@ fn uncertain(error: ClimateError) -> Climate {
     day
 }
 
-fn start() -> Start {
-    Start { at: 0, placed: 0, ask: 0 }
+fn start() -> Schedule {
+    Schedule { start: 0, placed: 0, ask: 0 }
 }
 
 /// Heads that have gone a tenth of their way to flagging as their course begins.
-fn begun<'a>(heads: &'a Heads, grid: &Grid, start: &Start) -> State<'a> {
-    State::new(heads, grid, start).begun(0.1)
+fn begun<'a>(heads: &'a Heads, grid: &Grid, start: &Schedule) -> DryingState<'a> {
+    DryingState::new(heads, grid, start).with_deficit(0.1)
 }
 
 fn airs_of(climate: &Climate, grid: &Grid) -> ClimateSeries {
@@ -256,9 +256,10 @@ fn stay(
     supply: Supply,
     refills: &[usize],
 ) -> Vec<Step> {
-    let drives = [drive(&airs_of(climate, grid), climate.error, &flower.skin(), lot, grid, [0.5; 2])];
+    let forcings =
+        [forcing_series(&airs_of(climate, grid), climate.error, &flower.skin(), lot, grid, [0.5; 2])];
     let leg = Leg { space: 0, from: 0, to: grid.steps, supply };
-    Course::new(&drives, lot, grid).steps(&[leg], refills)
+    StepBuilder::new(&forcings, lot, grid).steps(&[leg], refills)
 }
 
 #[test]
@@ -280,11 +281,11 @@ fn water_is_neither_made_nor_lost() {
                 state.advance(std::slice::from_ref(step));
                 for h in 0..HEADS {
                     let grams = heads.flagging_clock[h] * heads.mass[h];
-                    let lost = heads.rate[h] * step.pull.drying * grams;
+                    let lost = heads.rate[h] * step.forcing.drying * grams;
                     let filled = if step.refill { 1.5 - before.water()[h] } else { 0.0 };
-                    let from_store = (state.gone()[h] - before.gone()[h]) * grams;
+                    let from_store = (state.deficit()[h] - before.deficit()[h]) * grams;
                     let from_tube = before.water()[h] + filled - state.water()[h];
-                    let scale = lost.abs() + from_store.abs() + from_tube.abs() + before.gone()[h] * grams;
+                    let scale = lost.abs() + from_store.abs() + from_tube.abs() + before.deficit()[h] * grams;
                     assert!(
                         (lost - from_store - from_tube).abs() <= 1e-12 * scale.max(1.0),
                         "{}: {lost} g evaporated, {from_store} from the store, {from_tube} from the tube",
@@ -299,7 +300,7 @@ fn water_is_neither_made_nor_lost() {
             }
             for h in 0..HEADS {
                 let grams = heads.flagging_clock[h] * heads.mass[h];
-                let given = (state.gone()[h] - first.gone()[h]) * grams + first.water()[h] + added[h]
+                let given = (state.deficit()[h] - first.deficit()[h]) * grams + first.water()[h] + added[h]
                     - state.water()[h];
                 let off = (given - evaporated[h]).abs() / evaporated[h];
                 assert!(off < 1e-9, "{}: out of balance by {off}", flower.id());
@@ -397,10 +398,10 @@ fn in_ample_water_a_head_settles_where_supply_meets_demand() {
                 let settled = heads.rate[h] * loss.relative / lot.refill_per_hour;
                 let want = settled + (0.1 - settled) * (-lot.refill_per_hour * time).exp();
                 assert!(
-                    (state.gone()[h] - want).abs() < 1e-9 * want.max(1.0),
+                    (state.deficit()[h] - want).abs() < 1e-9 * want.max(1.0),
                     "{}: {} but {want} by hand",
                     flower.id(),
-                    state.gone()[h]
+                    state.deficit()[h]
                 );
             }
         }
@@ -642,14 +643,18 @@ fn several_instants_at_a_time_are_the_same_bits_as_one() {
         for (lot, _) in drawn(flower, &Handling::default(), 5, 8) {
             let skin = flower.skin();
             let series: ClimateSeries = instants.iter().copied().collect();
-            let wide = drive(&series, ClimateError::NONE, &skin, &lot, &grid, [0.5; 2]);
+            let wide = forcing_series(&series, ClimateError::NONE, &skin, &lot, &grid, [0.5; 2]);
             let reference = reference_flux(&skin, lot.skin_q10);
             for (n, air) in instants.iter().enumerate() {
                 let one = water_loss_against(reference, &air.shifted(0.0, 0.0), &skin, lot.skin_q10);
                 let age = lot.ageing.in_water(one.sealed_c) * grid.step / 24.0;
-                let pull = wide.at(n);
-                assert_eq!((one.relative * grid.step).to_bits(), pull.drying.to_bits(), "{id}, instant {n}");
-                assert_eq!(age.to_bits(), pull.age_wet.to_bits(), "{id}, instant {n}");
+                let forcing = wide.at(n);
+                assert_eq!(
+                    (one.relative * grid.step).to_bits(),
+                    forcing.drying.to_bits(),
+                    "{id}, instant {n}"
+                );
+                assert_eq!(age.to_bits(), forcing.age_wet.to_bits(), "{id}, instant {n}");
             }
         }
     }

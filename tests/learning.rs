@@ -11,16 +11,17 @@ use headwater::calibrate::teach::{Lessons, teach};
 use headwater::calibrate::trial::{Look, READ_HERE, Trial};
 use headwater::climate::{Air, Climate};
 use headwater::decide::plan::{Settings, plan};
-use headwater::elementary::normal;
 use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower, Quantity};
 use headwater::flower::learned::Learned;
-use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait, Shares, two_piece};
+use headwater::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait};
+use headwater::flower::spread::{Shares, two_piece};
 use headwater::flower::treatment::Handling;
+use headwater::numerics::normal;
+use headwater::numerics::random::Key;
 use headwater::physics::transpiration::Skin;
-use headwater::simulate::journey::{Course, Grid, Leg, Supply, drive};
-use headwater::simulate::kernel::{Start, State};
-use headwater::simulate::random::Key;
+use headwater::simulate::journey::{Grid, Leg, StepBuilder, Supply, forcing_series};
+use headwater::simulate::kernel::{DryingState, Schedule};
 use headwater::stats::pareto::smooth;
 use headwater::stats::scores::kolmogorov;
 use rand::RngExt;
@@ -49,7 +50,7 @@ impl Florist {
     /// Dry hours of the middle head of the middle delivery, the truth to be found.
     fn typical_hours(&self) -> f64 {
         let unknown = Shares::of(self.flower.confidence()).ignorance.sqrt();
-        let z = unknown * normal(self.truth[LotTrait::Ignorance as usize]);
+        let z = unknown * normal::quantile(self.truth[LotTrait::Ignorance as usize]);
         two_piece(self.flower.parameter(Quantity::DryHours), z)
     }
 
@@ -70,11 +71,17 @@ impl Florist {
         let grid = Grid::covering(0.0, 12.0 * typical, typical / 60.0);
         let climate = Climate::constant(air, READ_HERE);
         let skin: Skin = self.flower.skin();
-        let drives =
-            [drive(&std::iter::once(air).collect(), READ_HERE, &skin, &lot, &grid, [draw(), draw()])];
+        let forcings = [forcing_series(
+            &std::iter::once(air).collect(),
+            READ_HERE,
+            &skin,
+            &lot,
+            &grid,
+            [draw(), draw()],
+        )];
         let leg = Leg { space: 0, from: 0, to: grid.steps, supply: Supply::Dry };
-        let steps = Course::new(&drives, &lot, &grid).steps(&[leg], &[]);
-        let mut state = State::new(&heads, &grid, &Start { at: 0, placed: 0, ask: 0 });
+        let steps = StepBuilder::new(&forcings, &lot, &grid).steps(&[leg], &[]);
+        let mut state = DryingState::new(&heads, &grid, &Schedule { start: 0, placed: 0, ask: 0 });
         state.advance(&steps);
         let ends: Vec<f64> = state.outcomes().iter().take(10).map(|f| f.flagging).collect();
         let looks = (1..=16)
@@ -209,8 +216,10 @@ fn the_tail_of_weights_is_judged_as_a_general_purpose_library_does() {
         (1.5, 0.957_747_017_6, 8.148_061_574),
         (3.0, 1.495_306_515_9, 2.338_194_920),
     ] {
-        let logs: Vec<f64> =
-            (0..N).map(|i| normal((i as f64 + 0.5) / N as f64)).map(|z| scale * z + 0.3 * z * z).collect();
+        let logs: Vec<f64> = (0..N)
+            .map(|i| normal::quantile((i as f64 + 0.5) / N as f64))
+            .map(|z| scale * z + 0.3 * z * z)
+            .collect();
         let smoothed = smooth(&logs);
         assert!((smoothed.k - k).abs() < 1e-6, "{scale}: {} {k}", smoothed.k);
         assert!((smoothed.effective / effective - 1.0).abs() < 1e-6, "{scale}: {}", smoothed.effective);

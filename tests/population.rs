@@ -4,12 +4,13 @@ mod common;
 
 use common::{drawn, flower, flowers, moments, quantile};
 use headwater::decide::plan::{Settings, plan};
-use headwater::elementary::normal;
 use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Confidence, Quantity};
-use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait, Shares, two_piece};
+use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait};
+use headwater::flower::spread::{Shares, two_piece};
 use headwater::flower::treatment::Handling;
-use headwater::simulate::random::Key;
+use headwater::numerics::normal;
+use headwater::numerics::random::Key;
 use headwater::simulate::run::draws;
 use rand_distr::Distribution;
 use statrs::distribution::{ChiSquared, ContinuousCDF, LogNormal, Weibull};
@@ -63,13 +64,13 @@ fn measured() -> Vec<Stems> {
 fn stems(median: f64, lots: usize) -> Vec<f64> {
     let carnation = flower("carnation");
     let key = Key::named(5, "carnation stems");
-    key.lots(lots)
+    key.rows(lots)
         .iter()
         .enumerate()
         .flat_map(|(i, draws)| {
             let mut lot = Lot::new(carnation, &Handling::default(), draws);
-            lot.life_days = median * (GENOTYPES * normal(draws[LotTrait::LifeLot as usize])).exp();
-            Heads::new(carnation, &Handling::default(), &lot, &key.heads(i)).life_days
+            lot.life_days = median * (GENOTYPES * normal::quantile(draws[LotTrait::LifeLot as usize])).exp();
+            Heads::new(carnation, &Handling::default(), &lot, &key.columns(i)).life_days
         })
         .collect()
 }
@@ -121,9 +122,9 @@ fn the_law_of_stems_is_the_weibull_law_of_other_crates() {
     let carnation = flower("carnation");
     let key = Key::named(9, "weibull");
     let mut all = Vec::new();
-    for (i, draws) in key.lots(400).iter().enumerate() {
+    for (i, draws) in key.rows(400).iter().enumerate() {
         let lot = Lot::new(carnation, &Handling::default(), draws);
-        let uniform = key.heads(i);
+        let uniform = key.columns(i);
         let heads = Heads::new(carnation, &Handling::default(), &lot, &uniform);
         let scale = lot.life_days / std::f64::consts::LN_2.powf(1.0 / SHAPE);
         let law = Weibull::new(SHAPE, scale).expect("a law");
@@ -147,7 +148,7 @@ fn the_law_of_stems_is_the_weibull_law_of_other_crates() {
 
 #[test]
 fn two_piece_draws_pass_through_the_three_points() {
-    let z90 = normal(0.9);
+    let z90 = normal::quantile(0.9);
     for flower in flowers() {
         for p in flower.parameters() {
             for (z, want) in [(-z90, p.low), (0.0, p.value), (z90, p.high)] {
@@ -156,7 +157,7 @@ fn two_piece_draws_pass_through_the_three_points() {
             }
             let mut last = 0.0;
             for i in 1..200 {
-                let value = two_piece(p, normal(f64::from(i) / 200.0));
+                let value = two_piece(p, normal::quantile(f64::from(i) / 200.0));
                 let flat = if i <= 100 { p.low == p.value } else { p.value == p.high };
                 assert!(value > last || flat && value >= last, "{} {:?}", flower.id(), p.quantity);
                 last = value;
@@ -168,12 +169,12 @@ fn two_piece_draws_pass_through_the_three_points() {
 #[test]
 fn each_piece_is_a_lognormal_law() {
     let p = flower("rose").parameter(Quantity::DryHours);
-    let z90 = normal(0.9);
+    let z90 = normal::quantile(0.9);
     for (range, side) in [(1..50, (p.value / p.low).ln()), (50..100, (p.high / p.value).ln())] {
         let law = LogNormal::new(p.value.ln(), side / z90).expect("a law");
         for percent in range {
             let u = f64::from(percent) / 100.0;
-            let (got, want) = (two_piece(p, normal(u)), law.inverse_cdf(u));
+            let (got, want) = (two_piece(p, normal::quantile(u)), law.inverse_cdf(u));
             assert!((got / want - 1.0).abs() < 1e-6, "{u}: {got} {want}");
         }
     }
@@ -183,7 +184,7 @@ fn each_piece_is_a_lognormal_law() {
 #[test]
 fn the_three_spreads_are_the_shares_stated_and_add_up() {
     const LOTS: usize = 1024;
-    let z90 = normal(0.9);
+    let z90 = normal::quantile(0.9);
     let mut met = std::collections::BTreeSet::new();
     for name in ["rose", "dahlia-ball", "carnation", "rose-garden", "scabiosa-pod", "italian-ruscus"] {
         let flower = flower(name);
@@ -198,7 +199,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
         };
         let key = Key::named(3, flower.id());
         let by_lot = |known: bool| -> Vec<Vec<f64>> {
-            key.lots(LOTS)
+            key.rows(LOTS)
                 .iter()
                 .enumerate()
                 .map(|(i, draws): (usize, &[f64; LOT_TRAITS])| {
@@ -207,7 +208,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
                         draws[LotTrait::Ignorance as usize] = 0.5;
                     }
                     let lot = Lot::new(flower, &Handling::default(), &draws);
-                    let heads = Heads::new(flower, &Handling::default(), &lot, &key.heads(i));
+                    let heads = Heads::new(flower, &Handling::default(), &lot, &key.columns(i));
                     heads.rate.iter().map(|r| z(*r)).collect()
                 })
                 .collect()
@@ -245,7 +246,7 @@ fn a_known_cultivar_differs_less_from_lot_to_lot() {
         let flower = flower(name);
         let key = Key::named(3, flower.id());
         let lives: Vec<f64> = key
-            .lots(1024)
+            .rows(1024)
             .iter()
             .map(|draws| {
                 let mut draws = *draws;

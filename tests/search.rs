@@ -5,9 +5,9 @@ mod common;
 use common::flowers;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::flower::treatment::{Conditioning, Handling, Method, Treatment};
-use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::{Cause, EndPoint, HeadOutcome};
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, presentable};
+use headwater::simulate::journey::{Grid, Leg, Placing, Supply};
+use headwater::simulate::outcome::{Cause, EndPoint, HeadOutcome, presentable};
+use headwater::simulate::run::{Job, Knowledge, Lots, cases};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
@@ -97,7 +97,7 @@ proptest! {
         let lots = Lots::new(job);
         let placings = placings(&[32, 40, 58, 120, 230], wait_wet, dry_end, ask, &refills, grid.steps);
         let cases = cases(&placings, &treatments());
-        let quick = lots.live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
+        let quick = lots.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
         let plain = lots.stepped(&cases);
         for (quick, plain) in quick.iter().flatten().zip(plain.iter().flatten()) {
             prop_assert_eq!(quick.len(), plain.len());
@@ -138,7 +138,7 @@ fn every_way_to_end_is_met_on_both_routes() {
         });
         let placings = placings(&[30, 90], true, 2, 150, &[140, 200], grid.steps);
         let cases = cases(&placings, &treatments());
-        let quick = lots.live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
+        let quick = lots.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
         let plain = lots.stepped(&cases);
         for (a, b) in quick.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
             assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flower.id());

@@ -5,8 +5,8 @@
 mod checks;
 
 use checks::{Got, Row, check, folder};
-use headwater::elementary::normal;
-use headwater::simulate::random::Key;
+use headwater::numerics::normal;
+use headwater::numerics::random::Key;
 use headwater::stats::interval::{self, BetaBinomial, heads_to_place};
 use headwater::stats::lifetime::{Fit, Law, Lifetime};
 use headwater::stats::scores;
@@ -263,7 +263,7 @@ fn distributions(row: &Row) -> Option<f64> {
         ("scoring", "log score", _) => {
             scores::log_score_normal(row.get("mu"), row.get("sigma"), row.get("y"))
         }
-        ("scoring", "PIT value", _) => scores::pit_normal((row.get("y") - row.get("mu")) / row.get("sigma")),
+        ("scoring", "PIT value", _) => normal::upper_tail((row.get("mu") - row.get("y")) / row.get("sigma")),
         ("scoring", "CRPS", form) => scores::crps(&row.list("ensemble"), row.get("y"), form.contains("fair")),
         ("scoring", "PIT (rank) value", _) => scores::pit(&row.list("ensemble"), row.get("y")),
         ("scoring", "Brier score", _) => {
@@ -326,7 +326,7 @@ fn sobol_g() -> &'static Sobol {
 fn linear() -> &'static Sobol {
     static SHARES: LazyLock<Sobol> = LazyLock::new(|| {
         sobol(3, SAMPLES, Key::named(1, "linear"), |u| {
-            u.iter().enumerate().map(|(i, u)| (i + 1) as f64 * normal(*u)).sum()
+            u.iter().enumerate().map(|(i, u)| (i + 1) as f64 * normal::quantile(*u)).sum()
         })
     });
     &SHARES

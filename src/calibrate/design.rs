@@ -12,11 +12,11 @@ use crate::climate::{Air, Climate, ClimateError};
 use crate::decide::offers::price;
 use crate::decide::options::Scene;
 use crate::decide::placing::times;
-use crate::elementary::normal;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
 use crate::flower::population::LotTrait;
+use crate::numerics::normal;
 use crate::simulate::run::{Knowledge, LOTS, cases, draws};
 
 /// Heads of the trial.
@@ -83,7 +83,7 @@ pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
             let cost = costs(event, piece, order, lost_head, seed);
             let stands: Vec<[f64; 2]> = draws(order.flower, &order.handling, seed, LOTS)
                 .iter()
-                .map(|d| [LotTrait::Ignorance, LotTrait::Lot].map(|t| normal(d[t as usize])))
+                .map(|d| [LotTrait::Ignorance, LotTrait::Lot].map(|t| normal::quantile(d[t as usize])))
                 .collect();
             let transfer = transfer(event, piece, order.flower);
             for kind in Kind::ALL {
@@ -150,7 +150,7 @@ fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
     // Lots near what the trial says weigh more; over all that it might say they weigh alike.
     let rows: Vec<Vec<f64>> = (0..RESULTS)
         .map(|j| {
-            let said = spread * normal((j as f64 + 0.5) / RESULTS as f64);
+            let said = spread * normal::quantile((j as f64 + 0.5) / RESULTS as f64);
             let weight = |x: &f64| (0.5 * (x / total).powi(2) - 0.5 * ((x - said) / left).powi(2)).exp();
             places.iter().map(weight).collect()
         })

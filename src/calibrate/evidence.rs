@@ -1,14 +1,16 @@
 //! Every note carried through the physics' clock: what it says of a flower's dry hours, whatever air it was made in.
 //!
 //! A head that flags after `t` hours in some air flags after `D(t)` hours of the reference air, `D` being the drying
-//! clock of the model. In the standard normals behind the trade's points (`population::two_piece`) a note is then
+//! clock of the model. In the standard normals behind the trade's points (`spread::two_piece`) a note is then
 //! a plain statement: of `n` heads at `a + s z`, so many lie below `w(D)`. That is what is learned from.
 
 use super::trial::{Outcome, Sign, Trial};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Flower, Parameter, Quantity};
-use crate::flower::population::{LOT_TRAITS, Lot, Z90, limp_after_soft, two_piece, two_piece_z};
+use crate::flower::population::{LOT_TRAITS, Lot, limp_after_soft};
+use crate::flower::spread::{two_piece, two_piece_z};
 use crate::flower::treatment::{Handling, LEAVES_ON_RATE};
+use crate::numerics::normal::{self, Z90};
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
 use crate::stats::survival::Ending;
 
@@ -279,7 +281,7 @@ fn above(z: f64) -> f64 {
     match z {
         z if z <= -7.0 => 1.0,
         z if z >= 7.0 => 0.0,
-        z => 0.5 * statrs::function::erf::erfc(z * std::f64::consts::FRAC_1_SQRT_2),
+        z => normal::upper_tail(z),
     }
 }
 
@@ -310,7 +312,7 @@ fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
         return None;
     }
     // Heads weighed together tell their mean rate; that of the middle head is lower where they differ.
-    let shares = crate::flower::population::Shares::of(flower.confidence());
+    let shares = crate::flower::spread::Shares::of(flower.confidence());
     let hours_sd = shares.head.sqrt() * log_sd(flower.parameter(Quantity::DryHours));
     let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * log_sd(flower.parameter(Quantity::FlaggingLoss));
     let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // they go together by a half

@@ -5,14 +5,13 @@
 
 use super::evidence::Evidence;
 use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED, safe};
-use crate::elementary::normal;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::{Flagging, Learned};
-use crate::flower::population::two_piece;
-use crate::simulate::random::Key;
+use crate::flower::spread::two_piece;
+use crate::numerics::normal;
+use crate::numerics::random::Key;
 use crate::stats::Band;
 use crate::stats::pareto::smooth;
-use crate::stats::scores::pit_normal;
 use nalgebra::{DMatrix, DVector};
 use rand_distr::{ChiSquared, Distribution};
 
@@ -50,8 +49,11 @@ impl<'a> Posterior<'a> {
     pub fn of(flower: &'a Flower, evidence: &'a [Evidence]) -> Posterior<'a> {
         let model = Model::new(flower, evidence);
         let key = Key::named(1, flower.id());
-        let normals: Vec<Vec<f64>> =
-            key.table(SIZE + 1, DRAWS).into_iter().map(|row| row.into_iter().map(normal).collect()).collect();
+        let normals: Vec<Vec<f64>> = key
+            .table(SIZE + 1, DRAWS)
+            .into_iter()
+            .map(|row| row.into_iter().map(normal::quantile).collect())
+            .collect();
         let mut generator = key.generator(7);
         let law = ChiSquared::new(DRAW_DF).expect("the degrees of freedom are positive");
         let stretch: Vec<f64> = (0..DRAWS).map(|_| (DRAW_DF / law.sample(&mut generator)).sqrt()).collect();
@@ -128,7 +130,7 @@ impl<'a> Posterior<'a> {
     fn places(&self, lot: Option<&str>) -> (Vec<f64>, bool) {
         let known = lot.and_then(|name| self.model.lots.iter().find(|(l, _)| l.as_deref() == Some(name)));
         let places = self.draws.iter().zip(&self.next).map(|(x, z)| match known {
-            Some((_, entries)) => self.model.drawn(x, entries, pit_normal(*z)),
+            Some((_, entries)) => self.model.drawn(x, entries, normal::upper_tail(-*z)),
             None => self.model.typical(x),
         });
         (places.collect(), known.is_some())

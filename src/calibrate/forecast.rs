@@ -6,8 +6,8 @@ use crate::decide::options::Scene;
 use crate::decide::placing::{grid, placing};
 use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::Treatment;
+use crate::numerics::random::Key;
 use crate::simulate::journey::Supply;
-use crate::simulate::random::Key;
 use crate::simulate::run::LOTS;
 use rand_distr::{Binomial, Distribution};
 

@@ -10,8 +10,8 @@
 
 use super::evidence::{Evidence, log_rate, log_sd};
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::population::Shares;
-use crate::stats::scores::pit_normal;
+use crate::flower::spread::Shares;
+use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
 
 /// Prior standard deviation of the logarithms of the spreads between heads and between lots (judgement).
@@ -253,7 +253,7 @@ impl<'a> Model<'a> {
 /// # Source
 /// The quantile of that law in closed form (Shaw 2006), from memory; checked against statrs.
 fn heavy(z: f64) -> f64 {
-    let p = pit_normal(-z.abs()).max(1e-300);
+    let p = normal::upper_tail(z.abs()).max(1e-300);
     let c = (4.0 * p * (1.0 - p)).sqrt().min(1.0);
     (2.0 * ((c.acos() / 3.0).cos() / c - 1.0).max(0.0).sqrt()).copysign(z)
 }
@@ -280,7 +280,7 @@ mod tests {
         let law = StudentsT::new(0.0, 1.0, 4.0).unwrap();
         for z in [-3.0, -1.0, -0.2, 0.5, 2.5] {
             let p = law.cdf(heavy(z));
-            assert!((p - pit_normal(z)).abs() < 1e-9, "{z}: {p}");
+            assert!((p - normal::upper_tail(-z)).abs() < 1e-9, "{z}: {p}");
         }
     }
 }

@@ -4,14 +4,14 @@ use super::evidence::Evidence;
 use super::fit::Posterior;
 use super::notebook::Notebook;
 use super::trial::Trial;
-use crate::elementary::normal;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
-use crate::flower::population::two_piece_z;
+use crate::flower::spread::two_piece_z;
 use crate::flower::treatment::Method;
-use crate::simulate::random::Key;
+use crate::numerics::normal;
+use crate::numerics::random::Key;
 use crate::stats::Band;
-use crate::stats::scores::{crps, kolmogorov, pit_normal};
+use crate::stats::scores::{crps, kolmogorov};
 use rand_distr::{Binomial, Distribution};
 
 /// Members of a forecast.
@@ -131,7 +131,7 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
         .iter()
         .filter(|c| c.by.is_finite())
         .map(|c| {
-            let share = |a: f64| pit_normal((a - c.by) / head) * c.aged[1];
+            let share = |a: f64| normal::upper_tail((c.by - a) / head) * c.aged[1];
             let expected = places.iter().map(|a| share(*a)).sum::<f64>() / places.len() as f64;
             (c, places.iter().map(|a| share(*a)).collect::<Vec<f64>>(), (expected - 0.5).abs())
         })
@@ -152,7 +152,12 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
 fn places(known: &Learned, error: f64, key: Key) -> Vec<f64> {
     key.table(3, MEMBERS)
         .iter()
-        .map(|u| known.middle + known.spread * normal(u[0]) + known.lot * normal(u[1]) + error * normal(u[2]))
+        .map(|u| {
+            known.middle
+                + known.spread * normal::quantile(u[0])
+                + known.lot * normal::quantile(u[1])
+                + error * normal::quantile(u[2])
+        })
         .collect()
 }
 
@@ -171,7 +176,7 @@ fn by_table(flower: &Flower, method: Method, hours: f64, of: u32, key: Key) -> V
     let known = Learned::nothing(flower.confidence());
     let w = two_piece_z(flower.parameter(quantity), at.max(1e-6));
     let shares: Vec<f64> =
-        places(&known, 0.0, key).iter().map(|a| pit_normal((a - w) / known.head)).collect();
+        places(&known, 0.0, key).iter().map(|a| normal::upper_tail((w - a) / known.head)).collect();
     drawn(&shares, of, key)
 }
 
@@ -197,7 +202,7 @@ pub struct Spread {
 /// forecasts would leave it, and moves as outcomes come in.
 pub fn spread(scored: &[Scored]) -> Spread {
     let n = scored.len();
-    let squares: f64 = scored.iter().map(|s| normal(s.pit).powi(2)).sum();
+    let squares: f64 = scored.iter().map(|s| normal::quantile(s.pit).powi(2)).sum();
     let mut ranks: Vec<f64> = scored.iter().map(|s| s.pit).collect();
     ranks.sort_by(f64::total_cmp);
     let distance = |i: usize, r: f64| ((i + 1) as f64 / n as f64 - r).max(r - i as f64 / n as f64);

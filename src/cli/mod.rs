@@ -24,7 +24,7 @@ mod validate;
 mod whatif;
 
 use crate::error::Error;
-use crate::simulate::dispatch;
+use crate::numerics::dispatch;
 use clap::{CommandFactory, Parser, Subcommand};
 use std::io::Write;
 use std::process::ExitCode;

@@ -12,7 +12,7 @@
 //! These functions run inside the innermost loop, so none allocates and none returns a `Result`: range
 //! checks belong where the numbers enter the program.
 
-use crate::elementary::{exp, ln, pow};
+use crate::numerics::elementary::{exp, ln, pow};
 
 /// Celsius to kelvin, exact by definition.
 pub const ZERO_C_IN_K: f64 = 273.15;

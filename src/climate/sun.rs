@@ -7,7 +7,7 @@
 //! The coefficients of the series are from memory; the check values confirm them to 0.05 degrees against the
 //! NREL Solar Position Algorithm (Reda & Andreas 2004).
 
-use crate::elementary::exp;
+use crate::numerics::elementary::exp;
 use libm::{asin, atan2, cos, sin};
 
 /// Days from the epoch of the series, noon of 1 January 2000, to a Unix instant.

@@ -2,7 +2,7 @@
 
 use super::options::{PlacingOption, Scene, times_tried};
 use crate::flower::treatment::Treatment;
-use crate::simulate::kernel::HeadOutcome;
+use crate::simulate::outcome::HeadOutcome;
 use crate::simulate::run::{Case, Knowledge};
 use crate::stats::Band;
 
@@ -46,7 +46,7 @@ pub(super) fn curves(
     let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
     let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
-    let mut lots = scene.lots.live(Knowledge::AsItIs, &cases, |case, outcomes| {
+    let mut lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
         let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
         (kept, scene.presentable(outcomes, &hours[by_time[case]]))
     });

@@ -4,9 +4,9 @@ use crate::climate::{Air, Climate, ClimateError};
 use crate::error::{Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Method, Treatment};
-use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::kernel::HeadOutcome;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, cases, presentable};
+use crate::simulate::journey::{Grid, Leg, Placing, Supply};
+use crate::simulate::outcome::{HeadOutcome, presentable};
+use crate::simulate::run::{Job, Knowledge, LOTS, Lots, cases};
 use crate::stats::{Band, Quantiles};
 
 /// How far ahead an answer looks, h.
@@ -100,7 +100,7 @@ pub fn answer(question: &Question) -> Result<Vec<Answer>> {
     };
     let treatments = Treatment::all(&METHODS, question.tube_ml);
     let cases = cases(&[placing], &treatments);
-    let lots = Lots::new(job).live(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
+    let lots = Lots::new(job).simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
     let answers = METHODS
         .iter()
         .enumerate()

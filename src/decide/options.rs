@@ -4,9 +4,9 @@ use super::placing::{grid, placing, times, touched};
 use crate::climate::Climate;
 use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::treatment::{Method, Treatment};
-use crate::simulate::journey::Grid;
-use crate::simulate::kernel::{EndPoint, HeadOutcome};
-use crate::simulate::run::{Case, Job, Knowledge, Lots, Placing, cases, presentable};
+use crate::simulate::journey::{Grid, Placing};
+use crate::simulate::outcome::{EndPoint, HeadOutcome, presentable};
+use crate::simulate::run::{Case, Job, Knowledge, Lots, cases};
 use crate::stats::counts::Counts;
 use crate::stats::{Band, stratified_error};
 use std::sync::Arc;
@@ -147,7 +147,7 @@ impl<'a> Scene<'a> {
     /// Shares presentable at some hours, by lot, of heads placed one way.
     pub fn shares_at(&self, placing: Placing, treatment: Treatment, hours: &[f64]) -> Vec<Vec<f64>> {
         let reduce = |_: usize, outcomes: &[HeadOutcome]| self.presentable(outcomes, hours);
-        let lots = self.lots.live(Knowledge::AsItIs, &[(placing, treatment)], reduce);
+        let lots = self.lots.simulate(Knowledge::AsItIs, &[(placing, treatment)], reduce);
         lots.into_iter().map(|mut lot| lot.remove(0)).collect()
     }
 

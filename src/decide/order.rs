@@ -6,7 +6,7 @@ use super::options::{PlacingOption, Scene, end_point, wanted};
 use super::placing::LONGEST_WAIT;
 use crate::event::{Event, OrderId};
 use crate::flower::treatment::{Method, Treatment};
-use crate::simulate::kernel::{Cause, EndPoint, HeadOutcome};
+use crate::simulate::outcome::{Cause, EndPoint, HeadOutcome};
 use crate::simulate::run::Knowledge;
 use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};

@@ -1,8 +1,7 @@
 //! The placings open to a piece: the way there and the way on, for every half hour of access.
 
 use crate::event::{Event, Piece};
-use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::run::Placing;
+use crate::simulate::journey::{Grid, Leg, Placing, Supply};
 
 /// Boxes are asked about up to this many hours of dry waiting.
 pub const LONGEST_WAIT: f64 = 12.0;

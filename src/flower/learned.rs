@@ -1,7 +1,7 @@
 //! What a florist's own notes have taught about a flower, small enough to travel with every order of it.
 
 use super::catalogue::{Confidence, Flower, Quantity};
-use super::population::{Shares, two_piece};
+use super::spread::{Shares, two_piece};
 
 /// What is known of a flower's dry hours, in standard normals behind the trade's 10, 50 and 90 % points.
 ///

@@ -4,7 +4,7 @@
 //! mass. A petal loses a little less as it shrinks; a leaf shuts its stomata. Both are functions of the clock alone,
 //! so that one clock serves every head whatever the climate does.
 
-use crate::elementary::exp_m1;
+use crate::numerics::elementary::exp_m1;
 
 /// Water as a share of the fresh mass of a cut flower. Source: New York State flower bulletin, 80 to 85 %.
 pub const WATER_SHARE: f64 = 0.825;

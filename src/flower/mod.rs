@@ -5,5 +5,6 @@ pub mod catalogue;
 pub mod learned;
 pub mod loss;
 pub mod population;
+pub mod spread;
 pub mod trade;
 pub mod treatment;

@@ -2,14 +2,16 @@
 //!
 //! Three kinds of uncertainty are kept apart. **Head to head** within a lot averages out over many heads. **Lot to
 //! lot** (grower, cultivar, season) does not average out within one event. **What we do not know** shrinks with the
-//! florist's own trials. The trade's 10 and 90 % points of the dry hours hold all three; [`Shares`] divides their
+//! florist's own trials. The trade's 10 and 90 % points of the dry hours hold all three; [`Shares`](super::spread::Shares) divides their
 //! variance. Every function here maps uniform draws to values and draws nothing itself.
 
-use super::catalogue::{Confidence, Flower, Parameter, Quantity, Tag};
+use super::catalogue::{Flower, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
+use super::spread::{Pieces, two_piece};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
-use crate::elementary::{exp, ln, normal, normals, pow};
+use crate::numerics::elementary::{exp, ln, pow};
+use crate::numerics::normal::{self, Z90};
 use crate::physics::ageing::Ageing;
 use nalgebra::Matrix3;
 use std::sync::LazyLock;
@@ -75,31 +77,9 @@ pub enum HeadTrait {
 /// How many [`HeadTrait`]s there are.
 pub const HEAD_TRAITS: usize = 6;
 
-/// How the variance of the logarithm of dry hours divides (judgement; less is unknown where the trade agrees).
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shares {
-    /// Head to head within a lot.
-    pub head: f64,
-    /// Lot to lot.
-    pub lot: f64,
-    /// What we do not know.
-    pub ignorance: f64,
-}
-
-impl Shares {
-    /// The shares at a confidence.
-    pub fn of(confidence: Confidence) -> Shares {
-        match confidence {
-            Confidence::High => Shares { head: 0.40, lot: 0.35, ignorance: 0.25 },
-            Confidence::Med => Shares { head: 0.35, lot: 0.30, ignorance: 0.35 },
-            Confidence::Low => Shares { head: 0.25, lot: 0.25, ignorance: 0.50 },
-        }
-    }
-}
-
 /// The standard normal distribution function, kept off its ends.
 fn share_below(z: f64) -> f64 {
-    (0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
+    normal::cdf(z).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
 }
 
 /// Turns the draws of [`LotTrait::Ignorance`] and [`LotTrait::Lot`] so that their sum in dry hours is as evenly spread
@@ -110,43 +90,12 @@ fn share_below(z: f64) -> f64 {
 pub fn align(flower: &Flower, handling: &Handling, draws: &mut [f64; LOT_TRAITS]) {
     let Learned { lot, spread: unknown, .. } = known(flower, handling);
     let length = libm::hypot(lot, unknown);
-    let (along, across) =
-        (normal(draws[LotTrait::Ignorance as usize]), normal(draws[LotTrait::Lot as usize]));
+    let (along, across) = (
+        normal::quantile(draws[LotTrait::Ignorance as usize]),
+        normal::quantile(draws[LotTrait::Lot as usize]),
+    );
     draws[LotTrait::Ignorance as usize] = share_below((unknown * along + lot * across) / length);
     draws[LotTrait::Lot as usize] = share_below((lot * along - unknown * across) / length);
-}
-
-/// The 90 % point of the standard normal.
-pub const Z90: f64 = 1.281_551_565_544_600_4;
-
-/// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
-pub fn two_piece(p: &Parameter, z: f64) -> f64 {
-    Pieces::of(p).at(z)
-}
-
-/// The law of [`two_piece`], to be asked many times.
-struct Pieces {
-    middle: f64,
-    below: f64,
-    above: f64,
-}
-
-impl Pieces {
-    fn of(p: &Parameter) -> Pieces {
-        Pieces { middle: p.value, below: ln(p.value / p.low), above: ln(p.high / p.value) }
-    }
-
-    #[inline(always)]
-    fn at(&self, z: f64) -> f64 {
-        self.middle * exp(z * if z < 0.0 { self.below } else { self.above } / Z90)
-    }
-}
-
-/// The standard normal at which [`two_piece`] gives a value: its inverse.
-pub fn two_piece_z(p: &Parameter, value: f64) -> f64 {
-    let far = ln(value / p.value);
-    let side = if far < 0.0 { ln(p.value / p.low) } else { ln(p.high / p.value) };
-    far * Z90 / side
 }
 
 /// The value at `u` on the broken line through its lowest, middle and highest.
@@ -221,7 +170,7 @@ impl Lot {
     /// The lot behind a set of uniform draws, one a [`LotTrait`].
     pub fn new(flower: &Flower, handling: &Handling, draws: &[f64; LOT_TRAITS]) -> Lot {
         let u = |t: LotTrait| draws[t as usize];
-        let z = |t: LotTrait| normal(u(t));
+        let z = |t: LotTrait| normal::quantile(u(t));
         let between = |(a, b): (f64, f64), t: LotTrait| a + (b - a) * u(t);
         let lognormal = |(median, sd): (f64, f64), t: LotTrait| median * exp(sd * z(t));
         let parameter = |q: Quantity, z: f64| two_piece(flower.parameter(q), z);
@@ -349,7 +298,7 @@ impl Heads {
         let pieces = |quantity| Pieces::of(flower.parameter(quantity));
         let [dry, loss, mass] =
             [pieces(Quantity::DryHours), pieces(Quantity::FlaggingLoss), pieces(Quantity::FreshMass)];
-        let z = |t: HeadTrait| normals(&draws[t as usize]);
+        let z = |t: HeadTrait| normal::quantiles(&draws[t as usize]);
         let z0 = [z(HeadTrait::Dry), z(HeadTrait::Flagging), z(HeadTrait::Wilting), z(HeadTrait::Mass)];
         let [life, heat] = [&draws[HeadTrait::Life as usize], &draws[HeadTrait::Heat as usize]];
         let factors = hours_factors(flower, handling);

@@ -1,6 +1,6 @@
 //! The ageing clock, and heat injury.
 
-use crate::elementary::{exp, exp_m1, ln};
+use crate::numerics::elementary::{exp, exp_m1, ln};
 
 /// How many hours of ageing at the reference temperature one hour at `t_c` costs.
 ///

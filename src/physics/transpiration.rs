@@ -7,7 +7,7 @@ use super::leaf::{
 use crate::climate::Air;
 use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_and_slope, saturation_vapour_pressure};
 use crate::climate::series::{ClimateSeries, Stretch};
-use crate::elementary::{exp, ln, pow};
+use crate::numerics::elementary::{exp, ln, pow};
 use std::f64::consts::LN_2;
 
 /// Characteristic dimension of a petal or leaflet along the flow, m (judgement; 0.72 times a width of 7 cm).

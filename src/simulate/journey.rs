@@ -1,105 +1,120 @@
-//! What a head goes through, step by step: cool store, van, hall, place, move.
+//! Where heads are at each step, and what the air there does to a lot: the forcing of the simulation.
 
-use super::dispatch::widest;
 use crate::climate::ClimateError;
 use crate::climate::series::ClimateSeries;
-use crate::elementary::{exp, exp_m1, normal};
 use crate::flower::population::Lot;
+use crate::numerics::dispatch::widest;
+use crate::numerics::elementary::{exp, exp_m1};
+use crate::numerics::normal;
 use crate::physics::ageing::heat_injury_rate;
 use crate::physics::transpiration::{Skin, reference_flux, water_losses};
 
-/// Equal steps of the event's clock.
+/// Equal time steps on the event's clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Grid {
-    /// Hour at which the first step begins.
+    /// Hour of the event's clock at which the first step begins.
     pub start: f64,
     /// Length of a step, h.
     pub step: f64,
-    /// How many steps.
+    /// Number of steps.
     pub steps: usize,
 }
 
 impl Grid {
-    /// Steps of `step` hours that cover `from` to `to`.
+    /// The fewest steps of `step` hours that cover the hours `from` to `to`.
     pub fn covering(from: f64, to: f64, step: f64) -> Grid {
         Grid { start: from, step, steps: ((to - from) / step).ceil() as usize }
     }
 
-    /// Its first hour and its last.
+    /// The hours at which the first step begins and the last ends.
     pub fn span(&self) -> (f64, f64) {
         (self.start, self.hour(self.steps as f64))
     }
 
-    /// The step that begins nearest to an hour.
+    /// The step that begins nearest to an hour, from 0 to the number of steps.
     pub fn index(&self, hour: f64) -> usize {
         (((hour - self.start) / self.step).round().max(0.0) as usize).min(self.steps)
     }
 
-    /// The hour at a (broken) number of steps from the start.
+    /// The hour at a number of steps from the start, which may be fractional.
     pub fn hour(&self, steps: f64) -> f64 {
         self.start + steps * self.step
     }
 }
 
-/// Where a head gets its water.
+/// The supply of water to a head.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Supply {
-    /// Nowhere.
+    /// None: it is out of water.
     Dry,
-    /// A bucket or vase: ample.
+    /// A bucket or vase, which gives as much as the stem can take up.
     Ample,
-    /// A tube, while it lasts.
+    /// A water tube, until it is empty.
     Tube,
 }
 
-/// A stretch of a journey in one space.
+/// Part of a journey in one space, the steps `from..to`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Leg {
-    /// Which space.
+    /// The index of the space.
     pub space: usize,
-    /// First step.
+    /// The first step.
     pub from: usize,
-    /// Step after the last.
+    /// The step after the last.
     pub to: usize,
-    /// Water on the way.
+    /// The supply of water.
     pub supply: Supply,
 }
 
-/// What a space does to the heads of a lot in one step.
+/// The journey of the heads of a piece that are placed at one time.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Placing {
+    /// Legs before placement, end to end.
+    pub before: Vec<Leg>,
+    /// Legs after placement, end to end. Their supply of water is that of the treatment, whatever they say.
+    pub after: Vec<Leg>,
+    /// Steps at which tubes are filled up.
+    pub refills: Vec<usize>,
+    /// The step at whose beginning shares and losses of fresh mass are wanted.
+    pub ask: usize,
+}
+
+/// What the air of a space does to the heads of a lot in one step.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pull {
-    /// Hours of the reference air that the step is worth in drying.
+pub struct Forcing {
+    /// Drying, as hours of the reference air.
     pub drying: f64,
-    /// Days of ageing at 20 C, in water.
+    /// Ageing in water, days at 20 C.
     pub age_wet: f64,
-    /// Days of ageing at 20 C, out of water.
+    /// Ageing out of water, days at 20 C.
     pub age_dry: f64,
-    /// Dose of heat.
+    /// Dose of heat injury.
     pub heat: f64,
 }
 
-impl Pull {
-    /// Nothing at all.
-    pub const NONE: Pull = Pull { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 };
+impl Forcing {
+    /// No forcing at all.
+    pub const NONE: Forcing = Forcing { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 };
 }
 
-/// What a space does to one lot of one flower, step by step, whether or not it is there: the columns of [`Pull`]. An even
-/// climate has one row for all steps.
+/// The [`Forcing`] of a space on one lot at every step, whether or not the lot is there.
+///
+/// It is kept by columns, and a constant climate has one row for all steps.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Drive {
-    /// The step of the first row.
+pub struct ForcingSeries {
+    /// The grid step of the first row.
     first: usize,
     rows: usize,
-    /// One after the other: drying, age in water, age out of it, and heat where it is ever hot.
+    /// Columns end to end: drying, ageing in water, ageing out of water, and heat unless it is 0 throughout.
     columns: Vec<f64>,
 }
 
-impl Drive {
-    /// What it does in a step.
+impl ForcingSeries {
+    /// The forcing in a step of the grid, which must be one that the series covers.
     #[inline]
-    pub fn at(&self, step: usize) -> Pull {
+    pub fn at(&self, step: usize) -> Forcing {
         let n = if self.rows == 1 { 0 } else { step - self.first };
-        Pull {
+        Forcing {
             drying: self.columns[n],
             age_wet: self.columns[n + self.rows],
             age_dry: self.columns[n + 2 * self.rows],
@@ -108,38 +123,41 @@ impl Drive {
     }
 }
 
-/// One step of a course.
+/// One time step of a journey.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
-    /// What the space does.
-    pub pull: Pull,
-    /// Water.
+    /// The forcing of the space.
+    pub forcing: Forcing,
+    /// The supply of water.
     pub supply: Supply,
-    /// The share of its deficit that the stem drinks in the step, if there is water.
-    pub back: f64,
-    /// What it drinks of the step's drying.
-    pub spared: f64,
-    /// Whether the tube is filled up as the step begins.
+    /// The share of its deficit that the stem takes up in the step, if there is water.
+    pub recovery: f64,
+    /// What it takes up of the step's own drying, h of the reference air.
+    pub covered: f64,
+    /// Whether tubes are filled up as the step begins.
     pub refill: bool,
 }
 
 impl Step {
-    /// A step in which nothing happens.
+    /// A step out of water without any forcing.
     pub const NOTHING: Step =
-        Step { pull: Pull::NONE, supply: Supply::Dry, back: 0.0, spared: 0.0, refill: false };
+        Step { forcing: Forcing::NONE, supply: Supply::Dry, recovery: 0.0, covered: 0.0, refill: false };
 }
 
-/// The drive of a space on a lot. `series` is the air in the middle of each step, `draws` the uniform draws behind the
-/// error of that climate.
-pub fn drive(
+/// The forcing of a space on a lot.
+///
+/// `series` is the air in the middle of each step. The whole of it is shifted by one error in temperature and one in
+/// humidity, normal with the standard deviations in `error`; `draws` are the two uniform numbers, each strictly between 0
+/// and 1, behind them.
+pub fn forcing_series(
     series: &ClimateSeries,
     error: ClimateError,
     skin: &Skin,
     lot: &Lot,
     grid: &Grid,
     draws: [f64; 2],
-) -> Drive {
-    let shift = (error.kelvin * normal(draws[0]), error.rh * normal(draws[1]));
+) -> ForcingSeries {
+    let shift = (error.kelvin * normal::quantile(draws[0]), error.rh * normal::quantile(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
     let n = series.len();
     let mut columns = vec![0.0; 4 * n];
@@ -165,22 +183,23 @@ pub fn drive(
         columns.truncate(3 * n);
         columns.shrink_to_fit();
     }
-    Drive { first: series.first, rows: n, columns }
+    ForcingSeries { first: series.first, rows: n, columns }
 }
 
 /// Share of the lot's vase life after which its stems begin to block (judgement: near day 3 of the 5.2 days that
-/// 'Sonia' roses lived in plain water, later in clean water).
+/// 'Sonia' roses lasted in plain water, later in clean water).
 const BLOCKAGE_STARTS: f64 = 0.75;
 /// Share of the lot's vase life in which a blocking stem loses two thirds of its conductance (judgement).
 const BLOCKAGE_PACE: f64 = 0.25;
 
-/// How the stems of a lot drink over a step, by how long they have stood in water.
+/// How much the stems of a lot take up in a step, by how long they have stood in water.
 #[derive(Debug, Clone, Copy)]
 pub struct Stems {
-    /// Exponent of a fresh stem's refill over one step.
+    /// Minus the refill rate of a fresh stem times the length of a step.
     exponent: f64,
+    /// Response of a fresh stem.
     fresh: (f64, f64),
-    /// Days at 20 C in water after which they begin to block, and in which they then lose two thirds.
+    /// Days at 20 C in water after which they begin to block, and in which they then lose two thirds of their conductance.
     block: (f64, f64),
 }
 
@@ -192,7 +211,7 @@ impl Stems {
         Stems { exponent, fresh: response(exponent), block }
     }
 
-    /// [`Stems::drink`] of stems that do not block.
+    /// [`Stems::drink`] before stems begin to block.
     pub fn fresh(&self) -> (f64, f64) {
         self.fresh
     }
@@ -202,7 +221,12 @@ impl Stems {
         self.block.0
     }
 
-    /// What is left of a deficit after a step, and what a step's demand adds to it, after so many days at 20 C in water.
+    /// The share of a deficit that remains after a step, and the share of the step's drying that is added to it, after
+    /// `in_water` days at 20 C in water.
+    ///
+    /// # Formula
+    /// The solution of `du/dt = D - S u` over a step: `exp(-S dt)` and `(1 - exp(-S dt)) / (S dt)`, with `S` falling
+    /// exponentially once stems block.
     #[inline]
     pub fn drink(&self, in_water: f64) -> (f64, f64) {
         let beyond = in_water - self.block.0;
@@ -214,36 +238,40 @@ impl Stems {
     }
 }
 
+/// `exp(x)` and `(exp(x) - 1) / x`.
 fn response(exponent: f64) -> (f64, f64) {
     (exp(exponent), exp_m1(exponent) / exponent)
 }
 
-/// Lays the drives of spaces end to end for one lot, and remembers how long its stems have stood in water.
+/// Turns legs into the steps of one lot. It remembers how long the stems have stood in water.
 #[derive(Debug, Clone)]
-pub struct Course<'a> {
-    drives: &'a [Drive],
+pub struct StepBuilder<'a> {
+    forcings: &'a [ForcingSeries],
     stems: Stems,
     /// Days at 20 C spent in water.
     in_water: f64,
 }
 
-impl<'a> Course<'a> {
-    /// The course of a lot whose stems are freshly cut.
-    pub fn new(drives: &'a [Drive], lot: &Lot, grid: &Grid) -> Self {
-        Course { drives, stems: Stems::new(lot, grid), in_water: 0.0 }
+impl<'a> StepBuilder<'a> {
+    /// A builder for a lot whose stems are freshly cut. `forcings` are by space.
+    pub fn new(forcings: &'a [ForcingSeries], lot: &Lot, grid: &Grid) -> Self {
+        StepBuilder { forcings, stems: Stems::new(lot, grid), in_water: 0.0 }
     }
 
-    /// The steps along some legs, with what the stem supplies. `refills` are steps at which tubes are filled up.
+    /// The steps along some legs. `refills` are the steps of the grid at which tubes are filled up.
+    ///
+    /// # Panics
+    /// If a leg names a space without forcing, or steps that its forcing does not cover.
     pub fn steps(&mut self, legs: &[Leg], refills: &[usize]) -> Vec<Step> {
         let mut steps = Vec::with_capacity(legs.iter().map(|l| l.to - l.from).sum());
         for leg in legs {
             for n in leg.from..leg.to {
-                let pull = self.drives[leg.space].at(n);
-                let mut step = Step { pull, supply: leg.supply, ..Step::NOTHING };
+                let forcing = self.forcings[leg.space].at(n);
+                let mut step = Step { forcing, supply: leg.supply, ..Step::NOTHING };
                 if leg.supply != Supply::Dry {
-                    self.in_water += pull.age_wet;
+                    self.in_water += forcing.age_wet;
                     let (decay, gain) = self.stems.drink(self.in_water);
-                    (step.back, step.spared) = (1.0 - decay, pull.drying - pull.drying * gain);
+                    (step.recovery, step.covered) = (1.0 - decay, forcing.drying - forcing.drying * gain);
                     step.refill = leg.supply == Supply::Tube && refills.contains(&n);
                 }
                 steps.push(step);

@@ -1,247 +1,187 @@
-//! The life of the heads of one lot along one course, step by step: the plain route, which goes through anything.
+//! The reference integrator: the heads of one lot, one time step after another, through any sequence of steps.
 //!
-//! [`super::search`] finds the same fates faster and answers every question; this one says what they are, and tests hold
-//! the two together.
+//! [`super::search`] computes the same outcomes faster and is what plans use. This one defines them, and tests compare the
+//! two.
 
-use super::dispatch::widest;
 use super::journey::{Grid, Step, Supply};
+use super::outcome::{Cause, HeadOutcome, NEVER, crossing};
 use crate::flower::population::{HEADS, Heads};
+use crate::numerics::dispatch::widest;
 
-/// What ends a head's looks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Cause {
-    /// It dried.
-    Drying,
-    /// It aged: blown, dropped or browned.
-    Ageing,
-    /// It was too hot.
-    Heat,
-    /// It dried although it had been given water: tube empty, stem blocked, air lock.
-    Supply,
-}
-
-impl Cause {
-    /// The cause of a head that was to have water and got none.
-    pub fn after_failed_supply(self) -> Cause {
-        match self {
-            Cause::Drying => Cause::Supply,
-            other => other,
-        }
-    }
-}
-
-/// What became of one head. Hours are on the event's clock; infinite where it did not happen.
+/// The steps of the grid at which something begins or is asked.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct HeadOutcome {
-    /// How many heads this one stands for.
-    pub weight: f64,
-    /// When it stopped being presentable.
-    pub flagging: f64,
-    /// When it was plainly wilted or past it.
-    pub wilted: f64,
-    /// Why it stopped being presentable.
-    pub cause: Cause,
-    /// When its tube first ran empty.
-    pub empty: f64,
-    /// Share of fresh mass lost at the hour asked about.
-    pub loss: f64,
-}
-
-/// What makes a head no longer good enough.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum EndPoint {
-    /// The first visible flagging.
-    Flagging,
-    /// Plainly wilted.
-    Wilted,
-}
-
-impl EndPoint {
-    /// When a head reaches it.
-    pub fn of(self, outcome: &HeadOutcome) -> f64 {
-        match self {
-            EndPoint::Flagging => outcome.flagging,
-            EndPoint::Wilted => outcome.wilted,
-        }
-    }
-}
-
-/// How a lot starts a course.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Start {
-    /// The step of the grid at which the course begins.
-    pub at: usize,
+pub struct Schedule {
+    /// The step at which the simulation starts.
+    pub start: usize,
     /// The step at which the heads are placed.
     pub placed: usize,
-    /// The step at whose beginning the loss is asked.
+    /// The step at whose beginning the loss of fresh mass is wanted.
     pub ask: usize,
 }
 
-pub(super) const NEVER: f64 = f64::INFINITY;
-
-/// Steps that heads go through before it is noted which have come to something.
+/// Steps between two checks of which heads have reached a limit.
 const STRIDE: usize = 4;
 
-/// The heads of a lot on their way.
+/// The drying state of the heads of one lot at one step.
 ///
 /// # Formula
-/// In hours of the reference air, a head out of water goes `du = D dt`, `D` the drying drive. In water its stem refills
-/// the deficit: `du = D dt - S u dt`, solved exactly over a step. What evaporates is what the store loses plus what the
-/// tube gives, to rounding. First to happen of: `r u = 1` (flagging), `r` the head's rate, age, heat.
+/// The water deficit `u` of a head is measured in hours of the reference air. Out of water `du/dt = D`, where `D` is the
+/// drying forcing. In water the stem refills the deficit: `du/dt = D - S u`, solved exactly over a step. Mass is conserved
+/// to rounding: what evaporates is what the head loses plus what the tube gives. A head stops being presentable when the
+/// first of three limits is reached: `r u = 1` (flagging, with `r` the head's rate), its age, or its dose of heat.
 ///
-/// As long as nothing is done to the heads, steps are arithmetic alone, the same for all: each drinks what it wants or
-/// what there is, which is all it wants in a vase and nothing out of water. Noted is only in which stride a head came to
-/// something; afterwards that stride is gone through once more, for that head alone. Ages are sums that all heads have
-/// in common, in water and out of it, and what sets a head apart from them.
+/// While the supply of water does not change, every step is the same few operations for all heads: each takes up what it
+/// demands or what there is, which is all of it in a vase and nothing out of water. Only the stride in which a head reaches
+/// a limit is kept; that stride is then repeated for this head alone, to find the step. The age of a head is a sum that all
+/// heads share, in water or out of it, plus its own offset.
 #[derive(Debug, Clone)]
-pub struct State<'a> {
+pub struct DryingState<'a> {
     heads: &'a Heads,
     grid: Grid,
-    start: Start,
+    schedule: Schedule,
     /// Usable water in a full tube, g.
     tube: f64,
-    /// And in each head's as it stands by, in hours of the reference air.
+    /// Water in each head's tube while the head does not stand in it, h of the reference air.
     tubes: [f64; HEADS],
     now: usize,
     supply: Supply,
-    held: Held,
+    levels: Levels,
     drinks: [bool; HEADS],
-    /// What all heads have in common.
-    sums: Sums,
-    /// How much older a head is than if it had always been as it is now, in water or out of it.
-    older: [f64; HEADS],
+    /// The sums that all heads share.
+    clocks: SharedClocks,
+    /// Age of a head less the shared sum that it ages by now, d at 20 C.
+    age_offset: [f64; HEADS],
     flagging: [f64; HEADS],
     wilted: [f64; HEADS],
     empty: [f64; HEADS],
     cause: [Cause; HEADS],
-    asked: [f64; HEADS],
+    deficit_at_ask: [f64; HEADS],
     next_flagging: [f64; HEADS],
     next_wilting: [f64; HEADS],
     next_age: [f64; HEADS],
     next_heat: [f64; HEADS],
 }
 
-/// How heads stand at the beginning of a step, in hours of the reference air.
+/// Deficit and water of all heads at the beginning of a step, both in h of the reference air.
 #[derive(Debug, Clone, Copy)]
 #[repr(align(64))]
-struct Held {
-    /// How much they have dried.
-    gone: [f64; HEADS],
-    /// What they have to drink: the rest of a tube, no end of it in a vase, nothing out of water.
+struct Levels {
+    /// Water deficit.
+    deficit: [f64; HEADS],
+    /// Water left to drink: what is in the tube, infinite in a vase, zero out of water.
     water: [f64; HEADS],
 }
 
-/// What runs on for all heads alike.
+/// Running sums that are the same for all heads of a lot.
 #[derive(Debug, Clone, Copy, Default)]
-struct Sums {
-    /// How old heads would be, had they always been in water, in days at 20 C.
-    wet: f64,
-    /// And always out of it.
-    dry: f64,
-    /// The dose of heat.
+struct SharedClocks {
+    /// Age of a head that has always been in water, d at 20 C.
+    age_wet: f64,
+    /// Age of a head that has always been out of water, d at 20 C.
+    age_dry: f64,
+    /// Dose of heat injury.
     heat: f64,
 }
 
-impl Sums {
+impl SharedClocks {
     fn age(&self, drinks: bool) -> f64 {
-        if drinks { self.wet } else { self.dry }
+        if drinks { self.age_wet } else { self.age_dry }
     }
 }
 
-/// What a head would drink in a step.
+/// What a head takes up in a step if there is enough water, h of the reference air.
 #[inline(always)]
-fn thirst(step: &Step, gone: f64) -> f64 {
-    gone.mul_add(step.back, step.spared)
+fn uptake(step: &Step, deficit: f64) -> f64 {
+    deficit.mul_add(step.recovery, step.covered)
 }
 
-/// How far a head has gone, and what it has left to drink, after a step.
+/// Deficit and water of a head after a step.
 #[inline(always)]
-fn on(step: &Step, (gone, water): (f64, f64)) -> (f64, f64) {
-    let thirst = thirst(step, gone);
-    let drunk = if thirst < water { thirst } else { water };
-    (gone + step.pull.drying - drunk, water - drunk)
+fn after_step(step: &Step, (deficit, water): (f64, f64)) -> (f64, f64) {
+    let uptake = uptake(step, deficit);
+    let drunk = if uptake < water { uptake } else { water };
+    (deficit + step.forcing.drying - drunk, water - drunk)
 }
 
-/// Whether nothing is done in a step to heads that stand in some supply of water.
+/// Whether a step leaves heads in this supply of water, and their tubes unfilled.
 #[inline(always)]
-fn idle(step: &Step, supply: Supply) -> bool {
+fn undisturbed(step: &Step, supply: Supply) -> bool {
     (step.supply == supply) & !step.refill
 }
 
-/// Whether nothing is done in a whole stride: all its steps are asked, for that takes no guess.
+/// [`undisturbed`] for a whole stride. All steps are checked, since an early exit would be a branch to predict.
 #[inline(always)]
-fn all_idle(steps: &[Step; STRIDE], supply: Supply) -> bool {
-    let mut so = true;
+fn all_undisturbed(steps: &[Step; STRIDE], supply: Supply) -> bool {
+    let mut holds = true;
     for step in steps {
-        so &= idle(step, supply);
+        holds &= undisturbed(step, supply);
     }
-    so
+    holds
 }
 
-/// Steps in which, as far as they are gone through, nothing is done to the heads.
-struct Stretch<'s> {
+/// A run of steps with an unchanged supply of water.
+struct Interval<'s> {
     strides: &'s [[Step; STRIDE]],
-    /// How the heads stood before each stride.
-    held: &'s mut Vec<Held>,
-    /// What all have in common before each step, and after the last.
-    sums: &'s mut Vec<Sums>,
+    /// Levels before each stride.
+    levels: &'s mut Vec<Levels>,
+    /// Shared clocks before each step, and after the last.
+    clocks: &'s mut Vec<SharedClocks>,
 }
 
-impl Stretch<'_> {
-    /// The step at whose end something is first so of a head, of a stride in which it comes to be.
+impl Interval<'_> {
+    /// The first step of a stride after which `holds` is true of a head's deficit and water. There must be one.
     #[inline(always)]
-    fn first(&self, h: usize, stride: f64, so: impl Fn((f64, f64)) -> bool) -> Met<'_> {
+    fn locate(&self, h: usize, stride: f64, holds: impl Fn((f64, f64)) -> bool) -> Crossing<'_> {
         let stride = stride as usize;
-        let (steps, held) = (&self.strides[stride], &self.held[stride]);
-        let mut stood = [(held.gone[h], held.water[h]); STRIDE + 1];
-        // All steps are gone through before one is looked for: that takes no guess of which.
+        let (steps, levels) = (&self.strides[stride], &self.levels[stride]);
+        let mut levels = [(levels.deficit[h], levels.water[h]); STRIDE + 1];
+        // All steps are computed before one is chosen: there is no branch to predict.
         let mut which = 0u32;
         for n in 0..STRIDE {
-            stood[n + 1] = on(&steps[n], stood[n]);
-            which |= u32::from(so(stood[n + 1])) << n;
+            levels[n + 1] = after_step(&steps[n], levels[n]);
+            which |= u32::from(holds(levels[n + 1])) << n;
         }
         let n = which.trailing_zeros() as usize;
-        Met { number: STRIDE * stride + n, step: &steps[n], before: stood[n], after: stood[n + 1] }
+        Crossing { number: STRIDE * stride + n, step: &steps[n], before: levels[n], after: levels[n + 1] }
     }
 }
 
-/// A step in which a head came to something: its number in the stretch, and how the head stood before it and after it.
-struct Met<'s> {
+/// The step in which a head reaches a limit: its number in the interval, and (deficit, water) before and after it.
+struct Crossing<'s> {
     number: usize,
     step: &'s Step,
     before: (f64, f64),
     after: (f64, f64),
 }
 
-/// How many strides each head goes through before it has no more water, flags and wilts. All are doubles, so that they
-/// can be counted side by side with what they are counted of.
-struct Until {
-    drinking: [f64; HEADS],
-    fresh: [f64; HEADS],
-    upright: [f64; HEADS],
+/// How many strides end before each head has run out of water, flagged and wilted. They are doubles, so that they share
+/// vector registers with the values that they are counted from.
+struct StrideCounts {
+    with_water: [f64; HEADS],
+    unflagged: [f64; HEADS],
+    unwilted: [f64; HEADS],
 }
 
-impl<'a> State<'a> {
-    /// The heads as their course begins, full of water.
-    pub fn new(heads: &'a Heads, grid: &Grid, start: &Start) -> Self {
-        State {
+impl<'a> DryingState<'a> {
+    /// Heads without any deficit at the start of the schedule.
+    pub fn new(heads: &'a Heads, grid: &Grid, schedule: &Schedule) -> Self {
+        DryingState {
             heads,
             grid: *grid,
-            start: *start,
+            schedule: *schedule,
             tube: 0.0,
             tubes: [0.0; HEADS],
-            now: start.at,
+            now: schedule.start,
             supply: Supply::Dry,
-            held: Held { gone: [0.0; HEADS], water: [0.0; HEADS] },
+            levels: Levels { deficit: [0.0; HEADS], water: [0.0; HEADS] },
             drinks: [false; HEADS],
-            sums: Sums::default(),
-            older: [0.0; HEADS],
+            clocks: SharedClocks::default(),
+            age_offset: [0.0; HEADS],
             flagging: [NEVER; HEADS],
             wilted: [NEVER; HEADS],
             empty: [NEVER; HEADS],
             cause: [Cause::Drying; HEADS],
-            asked: [f64::NAN; HEADS],
+            deficit_at_ask: [f64::NAN; HEADS],
             next_flagging: heads.rate.map(|rate| 1.0 / rate),
             next_wilting: std::array::from_fn(|h| heads.wilted_at[h] / heads.rate[h]),
             next_age: heads.life_days,
@@ -249,219 +189,225 @@ impl<'a> State<'a> {
         }
     }
 
-    /// The heads when they have gone a share of their way to flagging.
-    pub fn begun(mut self, share: f64) -> Self {
-        self.held.gone = self.heads.rate.map(|rate| share / rate);
+    /// The same heads with a deficit of this share of the deficit at flagging.
+    pub fn with_deficit(mut self, share: f64) -> Self {
+        self.levels.deficit = self.heads.rate.map(|rate| share / rate);
         self
     }
 
-    /// Gives every head a tube with that much usable water, g.
+    /// Gives every head a full tube with this much usable water, g.
     pub fn fill_tubes(&mut self, water: f64) {
         self.tube = water;
-        *self.in_tubes() = self.full();
+        *self.tube_levels() = self.full_tubes();
     }
 
-    /// What full tubes hold, in hours of the reference air.
-    fn full(&self) -> [f64; HEADS] {
-        std::array::from_fn(|h| self.tube / self.hourly(h))
+    /// Water in full tubes, h of the reference air.
+    fn full_tubes(&self) -> [f64; HEADS] {
+        std::array::from_fn(|h| self.tube / self.loss_per_hour(h))
     }
 
-    /// Share of the way to flagging that each head has gone.
-    pub fn gone(&self) -> [f64; HEADS] {
-        std::array::from_fn(|h| self.held.gone[h] * self.heads.rate[h])
+    /// Deficit of each head as a share of its deficit at flagging.
+    pub fn deficit(&self) -> [f64; HEADS] {
+        std::array::from_fn(|h| self.levels.deficit[h] * self.heads.rate[h])
     }
 
     /// Water left in the tubes, g.
     pub fn water(&self) -> [f64; HEADS] {
-        let tubes = if self.supply == Supply::Tube { &self.held.water } else { &self.tubes };
-        // As a share of a full one, so that a full one holds what was put in, to the bit.
-        let full = self.full();
-        std::array::from_fn(|h| if full[h] > 0.0 { self.tube * (tubes[h] / full[h]) } else { 0.0 })
+        let tubes = if self.supply == Supply::Tube { &self.levels.water } else { &self.tubes };
+        // From the share that is left, so that a full tube holds what was put in, to the bit.
+        let full_tubes = self.full_tubes();
+        std::array::from_fn(
+            |h| if full_tubes[h] > 0.0 { self.tube * (tubes[h] / full_tubes[h]) } else { 0.0 },
+        )
     }
 
-    /// What is left in the tubes, whether heads stand in them or not.
-    fn in_tubes(&mut self) -> &mut [f64; HEADS] {
-        if self.supply == Supply::Tube { &mut self.held.water } else { &mut self.tubes }
+    /// Water in the tubes, whether the heads stand in them or not, h of the reference air.
+    fn tube_levels(&mut self) -> &mut [f64; HEADS] {
+        if self.supply == Supply::Tube { &mut self.levels.water } else { &mut self.tubes }
     }
 
-    /// What a head loses in an hour of the reference air, g.
-    fn hourly(&self, h: usize) -> f64 {
+    /// Water that a head loses in an hour of the reference air, g.
+    fn loss_per_hour(&self, h: usize) -> f64 {
         self.heads.rate[h] * self.heads.flagging_clock[h] * self.heads.mass[h]
     }
 
-    /// Goes through some steps, whatever they bring.
+    /// Integrates over some steps. Times of events are kept, for [`DryingState::outcomes`].
     pub fn advance(&mut self, mut steps: &[Step]) {
-        let mut held = Vec::with_capacity(steps.len().div_ceil(STRIDE));
-        let mut sums = Vec::with_capacity(steps.len() + STRIDE);
+        let mut levels = Vec::with_capacity(steps.len().div_ceil(STRIDE));
+        let mut clocks = Vec::with_capacity(steps.len() + STRIDE);
         while let [first, ..] = steps {
-            if self.now == self.start.ask {
-                self.asked = self.held.gone;
+            if self.now == self.schedule.ask {
+                self.deficit_at_ask = self.levels.deficit;
             }
             if first.supply != self.supply || first.refill {
-                self.supplied(first);
+                self.switch_supply(first);
             }
-            // Until they are asked about.
-            let most = if self.now < self.start.ask { self.start.ask - self.now } else { steps.len() };
+            // Stop where the loss is wanted.
+            let most = if self.now < self.schedule.ask { self.schedule.ask - self.now } else { steps.len() };
             let within = &steps[..most.min(steps.len())];
-            // A stride in which something is done later is gone through in part, and so is the last.
+            // A stride that is disturbed later, or that is the last, is done in part.
             let mut short = [Step { supply: self.supply, ..Step::NOTHING }; STRIDE];
             let (strides, few) = match within.as_chunks() {
-                (strides @ [first, ..], _) if all_idle(first, self.supply) => (strides, None),
+                (strides @ [first, ..], _) if all_undisturbed(first, self.supply) => (strides, None),
                 _ => {
                     let more = within[1..].iter().take(STRIDE - 1);
-                    let few = 1 + more.take_while(|step| idle(step, self.supply)).count();
+                    let few = 1 + more.take_while(|step| undisturbed(step, self.supply)).count();
                     for (to, step) in short.iter_mut().zip(&within[..few]) {
                         *to = Step { refill: false, ..*step };
                     }
                     (std::slice::from_ref(&short), Some(few))
                 }
             };
-            held.clear();
-            sums.clear();
-            let mut stretch = Stretch { strides, held: &mut held, sums: &mut sums };
+            levels.clear();
+            clocks.clear();
+            let mut interval = Interval { strides, levels: &mut levels, clocks: &mut clocks };
             widest(
                 #[inline(always)]
                 || {
-                    let until = self.goes(&mut stretch);
-                    self.comes_to(&until, &stretch);
+                    let counts = self.integrate(&mut interval);
+                    self.record_events(&counts, &interval);
                 },
             );
-            let now = few.unwrap_or(STRIDE * held.len());
+            let now = few.unwrap_or(STRIDE * levels.len());
             self.now += now;
             steps = &steps[now..];
         }
     }
 
-    /// Goes through strides as long as nothing is done to the heads.
+    /// Integrates over strides until one is disturbed.
     #[inline(always)]
-    fn goes(&mut self, stretch: &mut Stretch) -> Until {
-        let [mut drinking, mut fresh, mut upright] = [[0.0; HEADS]; 3];
+    fn integrate(&mut self, interval: &mut Interval) -> StrideCounts {
+        let [mut with_water, mut unflagged, mut unwilted] = [[0.0; HEADS]; 3];
         let mut highest = [0.0; HEADS];
         let (next_flagging, next_wilting) = (self.next_flagging, self.next_wilting);
-        let mut sums = self.sums;
-        let Held { mut gone, mut water } = self.held;
-        stretch.sums.push(sums);
-        // Looked for on the way: steps are many, and each is fetched but once.
-        for steps in stretch.strides.iter().take_while(|steps| all_idle(steps, self.supply)) {
-            stretch.sums.extend(steps.iter().map(|Step { pull, .. }| {
-                sums.wet += pull.age_wet;
-                sums.dry += pull.age_dry;
-                sums.heat += pull.heat;
-                sums
+        let mut clocks = self.clocks;
+        let Levels { mut deficit, mut water } = self.levels;
+        interval.clocks.push(clocks);
+        // Disturbed strides are looked for on the way, so that each step is loaded only once.
+        for steps in interval.strides.iter().take_while(|steps| all_undisturbed(steps, self.supply)) {
+            interval.clocks.extend(steps.iter().map(|Step { forcing, .. }| {
+                clocks.age_wet += forcing.age_wet;
+                clocks.age_dry += forcing.age_dry;
+                clocks.heat += forcing.heat;
+                clocks
             }));
-            stretch.held.push(Held { gone, water });
+            interval.levels.push(Levels { deficit, water });
             for step in steps {
                 for h in 0..HEADS {
-                    (gone[h], water[h]) = on(step, (gone[h], water[h]));
-                    highest[h] = if gone[h] > highest[h] { gone[h] } else { highest[h] };
+                    (deficit[h], water[h]) = after_step(step, (deficit[h], water[h]));
+                    highest[h] = if deficit[h] > highest[h] { deficit[h] } else { highest[h] };
                 }
             }
             for h in 0..HEADS {
-                drinking[h] += if water[h] > 0.0 { 1.0 } else { 0.0 };
-                fresh[h] += if highest[h] < next_flagging[h] { 1.0 } else { 0.0 };
-                upright[h] += if highest[h] < next_wilting[h] { 1.0 } else { 0.0 };
+                with_water[h] += if water[h] > 0.0 { 1.0 } else { 0.0 };
+                unflagged[h] += if highest[h] < next_flagging[h] { 1.0 } else { 0.0 };
+                unwilted[h] += if highest[h] < next_wilting[h] { 1.0 } else { 0.0 };
             }
         }
-        self.held = Held { gone, water };
-        self.sums = sums;
-        Until { drinking, fresh, upright }
+        self.levels = Levels { deficit, water };
+        self.clocks = clocks;
+        StrideCounts { with_water, unflagged, unwilted }
     }
 
-    /// What the heads came to on their way through a stretch.
+    /// Records the limits that heads reached in an interval.
     #[inline(always)]
-    fn comes_to(&mut self, until: &Until, stretch: &Stretch) {
-        let all = stretch.held.len() as f64;
-        let end = self.sums;
+    fn record_events(&mut self, counts: &StrideCounts, interval: &Interval) {
+        let all = interval.levels.len() as f64;
+        let end = self.clocks;
         for h in 0..HEADS {
-            if self.drinks[h] && until.drinking[h] < all {
-                self.runs_out(h, until.drinking[h], stretch);
+            if self.drinks[h] && counts.with_water[h] < all {
+                self.record_empty(h, counts.with_water[h], interval);
             }
-            if until.fresh[h] < all {
-                self.flags(h, until.fresh[h], stretch);
+            if counts.unflagged[h] < all {
+                self.record_flagging(h, counts.unflagged[h], interval);
             }
-            if until.upright[h] < all {
-                self.wilts(h, until.upright[h], stretch);
+            if counts.unwilted[h] < all {
+                self.record_wilting(h, counts.unwilted[h], interval);
             }
-            let (older, drinks) = (self.older[h], self.drinks[h]);
-            if older + end.age(drinks) >= self.next_age[h] {
-                self.ages(h, self.reaches(stretch.sums, |s| older + s.age(drinks), self.next_age[h]));
+            let (age_offset, drinks) = (self.age_offset[h], self.drinks[h]);
+            if age_offset + end.age(drinks) >= self.next_age[h] {
+                self.record_ageing(
+                    h,
+                    self.reached_step(interval.clocks, |s| age_offset + s.age(drinks), self.next_age[h]),
+                );
             }
             if end.heat >= self.next_heat[h] {
-                let at = self.reaches(stretch.sums, |s| s.heat, self.next_heat[h]);
+                let at = self.reached_step(interval.clocks, |s| s.heat, self.next_heat[h]);
                 self.next_heat[h] = NEVER;
-                self.ends(h, at, Cause::Heat);
+                self.record_end(h, at, Cause::Heat);
             }
         }
     }
 
-    /// A head drinks the last of its tube, and is out of water.
+    /// Records that a head emptied its tube; from then on it ages as one out of water.
     #[inline(always)]
-    fn runs_out(&mut self, h: usize, stride: f64, stretch: &Stretch) {
-        let Met { number, step, before: (gone, water), .. } =
-            stretch.first(h, stride, |(_, water)| water <= 0.0);
-        let thirst = thirst(step, gone);
-        // The share of the step in which the stem drinks, until its water is gone.
-        let share = if thirst > water { water / thirst } else { 1.0 };
-        let older = self.older[h];
-        let age = |sums: &Sums| older + sums.wet;
-        let before = age(&stretch.sums[number]);
-        let after = before + step.pull.age_dry + share * (step.pull.age_wet - step.pull.age_dry);
+    fn record_empty(&mut self, h: usize, stride: f64, interval: &Interval) {
+        let Crossing { number, step, before: (deficit, water), .. } =
+            interval.locate(h, stride, |(_, water)| water <= 0.0);
+        let uptake = uptake(step, deficit);
+        // The share of the step until the water is gone.
+        let share = if uptake > water { water / uptake } else { 1.0 };
+        let age_offset = self.age_offset[h];
+        let age = |clocks: &SharedClocks| age_offset + clocks.age_wet;
+        let before = age(&interval.clocks[number]);
+        let after = before + step.forcing.age_dry + share * (step.forcing.age_wet - step.forcing.age_dry);
         let life = self.next_age[h];
         if after >= life {
             let at = match before >= life {
-                true => self.reaches(stretch.sums, age, life),
+                true => self.reached_step(interval.clocks, age, life),
                 false => (self.now + number) as f64 + crossing(before, after, life),
             };
-            self.ages(h, at);
+            self.record_ageing(h, at);
         }
         self.drinks[h] = false;
-        self.older[h] = after - stretch.sums[number + 1].dry;
+        self.age_offset[h] = after - interval.clocks[number + 1].age_dry;
         self.empty[h] = self.empty[h].min(self.grid.hour((self.now + number) as f64 + share));
     }
 
-    /// A head dries so far that it flags.
+    /// Records that a head flagged by drying.
     #[inline(always)]
-    fn flags(&mut self, h: usize, stride: f64, stretch: &Stretch) {
-        let (at, step) = self.dries(h, stride, stretch, self.next_flagging[h]);
+    fn record_flagging(&mut self, h: usize, stride: f64, interval: &Interval) {
+        let (at, step) = self.drying_hour(h, stride, interval, self.next_flagging[h]);
         self.next_flagging[h] = NEVER;
         if at < self.flagging[h] {
-            let supplied = self.supply != Supply::Dry && step >= self.start.placed;
+            let supplied = self.supply != Supply::Dry && step >= self.schedule.placed;
             self.flagging[h] = at;
             self.cause[h] = if supplied { Cause::Supply } else { Cause::Drying };
         }
     }
 
-    /// A head dries so far that it wilts.
+    /// Records that a head wilted by drying.
     #[inline(always)]
-    fn wilts(&mut self, h: usize, stride: f64, stretch: &Stretch) {
-        let (at, _) = self.dries(h, stride, stretch, self.next_wilting[h]);
+    fn record_wilting(&mut self, h: usize, stride: f64, interval: &Interval) {
+        let (at, _) = self.drying_hour(h, stride, interval, self.next_wilting[h]);
         self.next_wilting[h] = NEVER;
         self.wilted[h] = self.wilted[h].min(at);
     }
 
-    /// The hour at which a head comes to a stage of drying, and the step.
+    /// The hour at which a head's deficit reaches `stage`, and the step in which it does.
     #[inline(always)]
-    fn dries(&self, h: usize, stride: f64, stretch: &Stretch, stage: f64) -> (f64, usize) {
-        let Met { number, before, after, .. } = stretch.first(h, stride, |(gone, _)| gone >= stage);
+    fn drying_hour(&self, h: usize, stride: f64, interval: &Interval, stage: f64) -> (f64, usize) {
+        let Crossing { number, before, after, .. } =
+            interval.locate(h, stride, |(deficit, _)| deficit >= stage);
         let step = self.now + number;
         (self.grid.hour(step as f64 + crossing(before.0, after.0, stage)), step)
     }
 
-    /// A head comes to the end of its life.
-    fn ages(&mut self, h: usize, step: f64) {
+    /// Records that a head reached the end of its life at a fractional step.
+    fn record_ageing(&mut self, h: usize, step: f64) {
         self.next_age[h] = NEVER;
-        self.ends(h, step, Cause::Ageing);
+        self.record_end(h, step, Cause::Ageing);
     }
 
-    /// When a sum reaches a limit that is beyond its first value and not beyond its last, in steps.
-    fn reaches(&self, sums: &[Sums], sum: impl Fn(&Sums) -> f64, limit: f64) -> f64 {
-        let within = &sums[1..sums.len() - 1];
-        let n = within.partition_point(|sums| sum(sums) < limit);
-        (self.now + n) as f64 + crossing(sum(&sums[n]), sum(&sums[n + 1]), limit)
+    /// The fractional step at which a sum reaches a limit that lies above its first value and not above its last.
+    fn reached_step(&self, clocks: &[SharedClocks], sum: impl Fn(&SharedClocks) -> f64, limit: f64) -> f64 {
+        let within = &clocks[1..clocks.len() - 1];
+        let n = within.partition_point(|clocks| sum(clocks) < limit);
+        (self.now + n) as f64 + crossing(sum(&clocks[n]), sum(&clocks[n + 1]), limit)
     }
 
-    /// A head ends for a reason other than drying, unless drying was first.
-    fn ends(&mut self, h: usize, step: f64, cause: Cause) {
+    /// Records an end other than by drying, unless drying came first.
+    fn record_end(&mut self, h: usize, step: f64, cause: Cause) {
         let at = self.grid.hour(step);
         if at < self.flagging[h] {
             (self.flagging[h], self.cause[h]) = (at, cause);
@@ -469,35 +415,35 @@ impl<'a> State<'a> {
         self.wilted[h] = self.wilted[h].min(at);
     }
 
-    /// Puts all heads into other water, or out of it.
+    /// Moves all heads to the supply of a step, and fills their tubes if it says so.
     #[cold]
     #[inline(never)]
-    fn supplied(&mut self, step: &Step) {
-        let tubes = *self.in_tubes();
-        self.tubes = if step.refill { self.full() } else { tubes };
+    fn switch_supply(&mut self, step: &Step) {
+        let tubes = *self.tube_levels();
+        self.tubes = if step.refill { self.full_tubes() } else { tubes };
         self.supply = step.supply;
-        self.held.water = match step.supply {
+        self.levels.water = match step.supply {
             Supply::Dry => [0.0; HEADS],
             Supply::Ample => [f64::INFINITY; HEADS],
             Supply::Tube => self.tubes,
         };
         for h in 0..HEADS {
-            let age = self.older[h] + self.sums.age(self.drinks[h]);
-            // A tube without water is found out as its head drinks from it.
+            let age = self.age_offset[h] + self.clocks.age(self.drinks[h]);
+            // An empty tube is noticed when its head drinks from it.
             self.drinks[h] = step.supply != Supply::Dry;
-            self.older[h] = age - self.sums.age(self.drinks[h]);
+            self.age_offset[h] = age - self.clocks.age(self.drinks[h]);
         }
     }
 
-    /// When the heads stopped being presentable, h; infinite where they have not yet.
-    pub fn flagged(&self) -> [f64; HEADS] {
+    /// Hours on the event's clock at which heads stopped being presentable; infinite for those that are.
+    pub fn flagging_hours(&self) -> [f64; HEADS] {
         self.flagging
     }
 
-    /// What became of the heads.
+    /// The outcome of every head so far, each of weight 1.
     pub fn outcomes(mut self) -> Vec<HeadOutcome> {
-        if self.asked[0].is_nan() {
-            self.asked = self.held.gone; // asked about the end of the course, or an hour beyond it
+        if self.deficit_at_ask[0].is_nan() {
+            self.deficit_at_ask = self.levels.deficit; // the loss is wanted at the last step, or beyond it
         }
         let Heads { rate, flagging_clock, curve, .. } = self.heads;
         (0..HEADS)
@@ -507,13 +453,8 @@ impl<'a> State<'a> {
                 wilted: self.wilted[h],
                 cause: self.cause[h],
                 empty: self.empty[h],
-                loss: curve.loss(self.asked[h] * rate[h] * flagging_clock[h]),
+                loss: curve.loss(self.deficit_at_ask[h] * rate[h] * flagging_clock[h]),
             })
             .collect()
     }
-}
-
-/// The share of a step after which a quantity that goes from `a` to `b` reaches `limit`.
-pub(super) fn crossing(a: f64, b: f64, limit: f64) -> f64 {
-    if b > a { ((limit - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 }
 }

@@ -1,12 +1,11 @@
-//! The Monte Carlo engine. It knows numbers and steps, a flower by its id, no text, no files.
+//! The Monte Carlo simulation. It knows numbers and steps, and a flower by its parameters; no text and no files.
 //!
-//! A [`journey`] is turned into what a lot meets step by step. The [`kernel`] lives every head of the lot along it; the
-//! [`search`] comes to the same fates by looking limits up in sums that heads, treatments and placing times share.
-//! [`run`] does so for all lots, with the draws of [`random`].
+//! A [`journey`] becomes the forcing of a lot, step by step. The [`kernel`] integrates every head over it; the [`search`]
+//! comes to the same outcomes by looking limits up in running sums that heads, treatments and placing times share. [`run`]
+//! does so for all sampled lots, and [`outcome`] says what share of heads is left.
 
-pub mod dispatch;
 pub mod journey;
 pub mod kernel;
-pub mod random;
+pub mod outcome;
 pub mod run;
 pub mod search;

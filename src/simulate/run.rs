@@ -1,57 +1,45 @@
-//! All lots, placings and treatments of one flower.
+//! The Monte Carlo simulation of one flower: its sampled lots, in every placing and treatment asked for.
 
-use super::dispatch::widest;
-use super::journey::{Course, Drive, Grid, Leg, Supply, drive};
-use super::kernel::{EndPoint, HeadOutcome, Start, State};
-use super::random::Key;
-use super::search::{Lives, Placed, Routes, Water, Wet};
+use super::journey::{ForcingSeries, Grid, Leg, Placing, StepBuilder, Supply, forcing_series};
+use super::kernel::{DryingState, Schedule};
+use super::outcome::{EndPoint, HeadOutcome};
+use super::search::{LotSums, Placed, Routes, Water, WetCurves};
 use crate::climate::Climate;
 use crate::climate::series::ClimateSeries;
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEAD_TRAITS, HEADS, Heads, LOT_TRAITS, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
+use crate::numerics::dispatch::widest;
+use crate::numerics::random::Key;
 use crate::physics::transpiration::Skin;
 use rayon::prelude::*;
 
-/// Lots simulated unless another number is asked for.
+/// Number of lots simulated unless another is asked for.
 pub const LOTS: usize = 320;
 
-/// One flower, the spaces it may be in, and the clock.
+/// What to sample: a flower, its handling, the spaces it may be in, the time grid, and how many lots.
 #[derive(Debug, Clone, Copy)]
 pub struct Job<'f, 'a> {
-    /// The flower.
+    /// The flower or foliage.
     pub flower: &'f Flower,
-    /// How it arrives and is set.
+    /// How it was prepared and is used.
     pub handling: Handling,
-    /// The spaces that legs name by their index.
+    /// The climates of the spaces that legs name by their index.
     pub spaces: &'a [Climate],
-    /// Which of the spaces its journeys touch.
+    /// Indices of the spaces that its journeys go through; no others may appear in a leg.
     pub touched: &'a [usize],
-    /// The clock.
+    /// The time grid.
     pub grid: Grid,
-    /// The seed.
+    /// The seed of all random numbers.
     pub seed: u64,
-    /// How many lots.
+    /// Number of lots, at least 1.
     pub lots: usize,
 }
 
-/// Something to be lived through: where heads go and when, and what is done with them.
+/// One thing to simulate: where heads go and when, and how they are placed.
 pub type Case = (Placing, Treatment);
 
-/// One placing: the way there, and the way on.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Placing {
-    /// Legs before it is placed.
-    pub before: Vec<Leg>,
-    /// Legs once it is placed; the treatment gives their supply.
-    pub after: Vec<Leg>,
-    /// Steps at which tubes are filled up.
-    pub refills: Vec<usize>,
-    /// The step at which fresh-mass loss is asked.
-    pub ask: usize,
-}
-
-/// Every way at every placing: placing by placing.
+/// Every treatment at every placing, placing by placing.
 pub fn cases(placings: &[Placing], treatments: &[Treatment]) -> Vec<Case> {
     placings
         .iter()
@@ -59,32 +47,33 @@ pub fn cases(placings: &[Placing], treatments: &[Treatment]) -> Vec<Case> {
         .collect()
 }
 
-/// The lots of a job, drawn, with what every space does to them.
+/// The sampled lots of a job, with the forcing of every space on them.
 pub struct Lots<'a> {
     flower: &'a Flower,
     handling: Handling,
     grid: Grid,
-    drawn: Vec<Drawn>,
+    sampled: Vec<SampledLot>,
 }
 
-struct Drawn {
+struct SampledLot {
     draws: [f64; LOT_TRAITS],
     head_draws: [[f64; HEADS]; HEAD_TRAITS],
     lot: Lot,
     heads: Heads,
-    drives: Vec<Drive>,
+    forcings: Vec<ForcingSeries>,
 }
 
-/// The draws of a flower's lots, in rising order of what decides most: their luck in dry hours.
+/// The uniform numbers behind a flower's lots, one for each [`LotTrait`], in rising order of the part of dry hours that lots
+/// and ignorance share, which decides most.
 pub fn draws(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
-    let mut draws = Key::named(seed, flower.id()).lots(lots);
+    let mut draws = Key::named(seed, flower.id()).rows(lots);
     let luck = LotTrait::Ignorance as usize;
     draws.sort_by(|a, b| a[luck].total_cmp(&b[luck]));
     draws.iter_mut().for_each(|d| align(flower, handling, d));
     draws
 }
 
-/// The heads of a lot, several drawn at a time.
+/// The heads of a lot, computed several at a time.
 fn heads(flower: &Flower, handling: &Handling, lot: &Lot, draws: &[[f64; HEADS]; HEAD_TRAITS]) -> Heads {
     widest(
         #[inline(always)]
@@ -92,23 +81,23 @@ fn heads(flower: &Flower, handling: &Handling, lot: &Lot, draws: &[[f64; HEADS];
     )
 }
 
-/// Whether what we do not know of the flower takes its part.
+/// Whether what is not known of a flower counts as uncertain.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Knowledge {
-    /// It does: this is what can be promised today.
+    /// It does: what can be promised today.
     AsItIs,
-    /// It is taken at its median, to show what trials could teach.
+    /// It is taken as known and at its median, to show what trials could gain.
     Perfect,
 }
 
 impl<'a> Lots<'a> {
-    /// Draws the lots of a job. Draws depend on seed, flower and lot alone, so that treatments and placings are
+    /// Samples the lots of a job. The random numbers depend on seed, flower and lot alone, so treatments and placings are
     /// compared on the same heads, and the number of threads changes nothing.
     pub fn new(job: Job<'a, '_>) -> Self {
         Lots::since(job, 0)
     }
 
-    /// [`Lots::new`] for journeys none of which begins before a step.
+    /// [`Lots::new`] for journeys none of which begins before the step `first`.
     pub fn since(job: Job<'a, '_>, first: usize) -> Self {
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
@@ -118,42 +107,50 @@ impl<'a> Lots<'a> {
             let instants = (first..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)));
             series[s] = ClimateSeries { first, ..instants.collect() };
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
-            errors[s] = Key { seed: job.seed, stream: s as u32 }.climate(job.lots);
+            errors[s] = Key { seed: job.seed, stream: s as u32 }.rows(job.lots);
         }
-        let drawn = draws(job.flower, &job.handling, job.seed, job.lots)
+        let sampled = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
             .map(|(number, draws)| {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
-                let head_draws = key.heads(number);
+                let head_draws = key.columns(number);
                 let heads = heads(job.flower, &job.handling, &lot, &head_draws);
-                let mut drives = vec![Drive::default(); job.spaces.len()];
+                let mut forcings = vec![ForcingSeries::default(); job.spaces.len()];
                 for &s in job.touched {
-                    drives[s] =
-                        drive(&series[s], job.spaces[s].error, &skin, &lot, &job.grid, errors[s][number]);
+                    forcings[s] = forcing_series(
+                        &series[s],
+                        job.spaces[s].error,
+                        &skin,
+                        &lot,
+                        &job.grid,
+                        errors[s][number],
+                    );
                 }
-                Drawn { draws, head_draws, lot, heads, drives }
+                SampledLot { draws, head_draws, lot, heads, forcings }
             })
             .collect();
-        Lots { flower: job.flower, handling: job.handling, grid: job.grid, drawn }
+        Lots { flower: job.flower, handling: job.handling, grid: job.grid, sampled }
     }
 
-    /// The clock.
+    /// The time grid of the job.
     pub fn grid(&self) -> &Grid {
         &self.grid
     }
 
-    /// Lives every lot through every case, and reduces the fates of each lot's heads at once.
+    /// Simulates every lot in every case. `reduce` is given the number of the case and the outcomes of a lot's heads, which
+    /// are not kept.
     ///
-    /// The result is indexed by lot (in the order of [`draws`]) and case. Leaking tubes and stems that do not drink are
-    /// not drawn head by head: every head is lived both ways, and the fates weighted, which removes that noise.
-    pub fn live<R: Send>(
+    /// The result is indexed by lot (in the order of [`draws`]) and case. Tubes that leak and stems that do not drink are not
+    /// sampled: every head in water is simulated with and without water, and the outcomes are weighted, which removes the
+    /// noise of rare events.
+    pub fn simulate<R: Send>(
         &self,
         knowledge: Knowledge,
         cases: &[Case],
         reduce: impl Fn(usize, &[HeadOutcome]) -> R + Sync,
     ) -> Vec<Vec<R>> {
-        let lived = |placed: &Placed, first: usize, treatments: &[Water]| -> Vec<R> {
+        let simulated = |placed: &Placed, first: usize, treatments: &[Water]| -> Vec<R> {
             let dry = placed.outcomes(Water::None);
             let one = |(i, water): (usize, &Water)| match water {
                 Water::None => reduce(first + i, &dry),
@@ -164,11 +161,11 @@ impl<'a> Lots<'a> {
             };
             treatments.iter().enumerate().map(one).collect()
         };
-        self.placed(knowledge, cases, &lived)
+        self.for_each_placing(knowledge, cases, &simulated)
     }
 
-    /// The share of each lot's heads that have not come to a mark at the hours the placings ask about, by lot and case:
-    /// [`presentable`] of the fates, without working all of them out.
+    /// The share of each lot's heads that have not reached an end-point at the step that each placing asks about, by lot and
+    /// case: [`presentable`](super::outcome::presentable) of the outcomes, from the few that decide it.
     pub fn shares(&self, knowledge: Knowledge, cases: &[Case], end_point: EndPoint) -> Vec<Vec<f64>> {
         let shares = |placed: &Placed, _: usize, treatments: &[Water]| -> Vec<f64> {
             let dry = placed.share(Water::None, end_point);
@@ -181,12 +178,12 @@ impl<'a> Lots<'a> {
             };
             treatments.iter().map(one).collect()
         };
-        self.placed(knowledge, cases, &shares)
+        self.for_each_placing(knowledge, cases, &shares)
     }
 
-    /// What comes of every lot in every case. Cases of one placing that follow each other are placed once, and `each` is
-    /// told the number of the first of them.
-    fn placed<R: Send>(
+    /// Places every lot in every case and collects the results of `each`, by lot and case. Consecutive cases of the same
+    /// placing are placed once: `each` is given the number of the first and the water of all of them.
+    fn for_each_placing<R: Send>(
         &self,
         knowledge: Knowledge,
         cases: &[Case],
@@ -201,59 +198,59 @@ impl<'a> Lots<'a> {
             })
             .collect();
         let routes = Routes::new(groups.iter().map(|g| g.1));
-        let all = |lot: &Lot, heads: &Heads, drives: &[Drive]| -> Vec<R> {
-            let lives = Lives::new(lot, heads, drives, &self.grid, &routes);
-            let mut room = Wet::default();
+        let all = |lot: &Lot, heads: &Heads, forcings: &[ForcingSeries]| -> Vec<R> {
+            let sums = LotSums::new(lot, heads, forcings, &self.grid, &routes);
+            let mut curves = WetCurves::default();
             let mut all = Vec::with_capacity(cases.len());
             for (number, (first, placing, waters)) in groups.iter().enumerate() {
-                let placed = lives.placed(number, placing);
+                let placed = Placed::new(&sums, number, placing);
                 let drinks = waters.iter().any(|w| *w != Water::None);
-                let placed = if drinks { placed.with_water(&mut room) } else { placed };
+                let placed = if drinks { placed.with_water(&mut curves) } else { placed };
                 all.extend(each(&placed, *first, waters));
             }
             all
         };
-        self.drawn
+        self.sampled
             .par_iter()
-            .map(|drawn| match knowledge {
-                Knowledge::AsItIs => all(&drawn.lot, &drawn.heads, &drawn.drives),
+            .map(|sampled| match knowledge {
+                Knowledge::AsItIs => all(&sampled.lot, &sampled.heads, &sampled.forcings),
                 Knowledge::Perfect => {
-                    let (lot, heads) = self.if_known(drawn);
-                    all(&lot, &heads, &drawn.drives)
+                    let (lot, heads) = self.if_known(sampled);
+                    all(&lot, &heads, &sampled.forcings)
                 }
             })
             .collect()
     }
 
-    /// The same lot with what we do not know of the flower at its median.
-    fn if_known(&self, drawn: &Drawn) -> (Lot, Heads) {
-        let mut draws = drawn.draws;
+    /// The same lot with what is not known of the flower at its median.
+    fn if_known(&self, sampled: &SampledLot) -> (Lot, Heads) {
+        let mut draws = sampled.draws;
         for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
             draws[t as usize] = 0.5;
         }
         let lot = Lot::new(self.flower, &self.handling, &draws);
-        let heads = heads(self.flower, &self.handling, &lot, &drawn.head_draws);
+        let heads = heads(self.flower, &self.handling, &lot, &sampled.head_draws);
         (lot, heads)
     }
 
-    /// The fates of each lot's heads by the plain route, step by step, by lot and case: what [`Lots::live`] hands to its
-    /// reduction.
+    /// The outcomes of each lot's heads by the reference integrator, by lot and case: what [`Lots::simulate`] gives to its
+    /// `reduce`, computed step by step.
     pub fn stepped(&self, cases: &[Case]) -> Vec<Vec<Vec<HeadOutcome>>> {
-        let lot = |drawn: &Drawn| cases.iter().map(|case| self.stepped_once(case, drawn)).collect();
-        self.drawn.par_iter().map(lot).collect()
+        let lot = |sampled: &SampledLot| cases.iter().map(|case| self.stepped_once(case, sampled)).collect();
+        self.sampled.par_iter().map(lot).collect()
     }
 
-    fn stepped_once(&self, (placing, treatment): &Case, drawn: &Drawn) -> Vec<HeadOutcome> {
-        let Drawn { lot, heads, drives, .. } = drawn;
-        let start = Start {
-            at: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
+    fn stepped_once(&self, (placing, treatment): &Case, sampled: &SampledLot) -> Vec<HeadOutcome> {
+        let SampledLot { lot, heads, forcings, .. } = sampled;
+        let start = Schedule {
+            start: placing.before.iter().chain(&placing.after).next().map_or(0, |l| l.from),
             placed: placing.after.first().map_or(0, |l| l.from),
             ask: placing.ask,
         };
-        let mut course = Course::new(drives, lot, &self.grid);
-        let mut placed = State::new(heads, &self.grid, &start);
+        let mut course = StepBuilder::new(forcings, lot, &self.grid);
+        let mut placed = DryingState::new(heads, &self.grid, &start);
         placed.advance(&course.steps(&placing.before, &[]));
-        let lived = |water: Water| {
+        let simulated = |water: Water| {
             let (supply, grams) = match water {
                 Water::None => (Supply::Dry, 0.0),
                 Water::Ample => (Supply::Ample, 0.0),
@@ -266,15 +263,15 @@ impl<'a> Lots<'a> {
             state.advance(&steps);
             state.outcomes()
         };
-        let dry = lived(Water::None);
+        let dry = simulated(Water::None);
         match water(*treatment) {
             Water::None => dry,
-            water => mixed(&lived(water), &dry, failing(lot, water)),
+            water => mixed(&simulated(water), &dry, failing(lot, water)),
         }
     }
 }
 
-/// What a way gives to drink.
+/// The water that a treatment gives to a head.
 fn water(treatment: Treatment) -> Water {
     match treatment.method {
         Method::Tucked | Method::Wired => Water::None,
@@ -283,7 +280,7 @@ fn water(treatment: Treatment) -> Water {
     }
 }
 
-/// The share of heads of a lot that get no water though they should: tubes that leak, stems that do not drink.
+/// The share of a lot's heads that get no water although they should: tubes that leak, stems that do not drink.
 fn failing(lot: &Lot, water: Water) -> f64 {
     match water {
         Water::None => 0.0,
@@ -292,53 +289,10 @@ fn failing(lot: &Lot, water: Water) -> f64 {
     }
 }
 
-/// Heads in water, a share of which does not get any and goes the way of the dry ones.
+/// Outcomes of heads in water, a share `failing` of which get none and end as the dry ones do.
 fn mixed(in_water: &[HeadOutcome], dry: &[HeadOutcome], failing: f64) -> Vec<HeadOutcome> {
     let works = in_water.iter().map(|f| HeadOutcome { weight: 1.0 - failing, ..*f });
     let fails =
         dry.iter().map(|f| HeadOutcome { weight: failing, cause: f.cause.after_failed_supply(), ..*f });
     works.chain(fails).collect()
-}
-
-/// The share of heads still presentable at some hours.
-///
-/// # Formula
-/// One minus the distribution of the times at which heads end, linear between them: the `i`-th of `n` heads that weigh
-/// alike stands at `(i - 1/2)/n`. A few dozen heads then give a smooth curve. Heads that weigh differently (those whose
-/// tubes work, and those whose tubes leak) have each their own, so that a head that lives longer never lowers the
-/// share; for the same reason a head that ends beyond what was simulated counts as the limit for an ever later one.
-///
-/// # Examples
-/// ```
-/// use headwater::simulate::{kernel::{Cause, HeadOutcome}, run::presentable};
-/// let outcome = |flagging| HeadOutcome { weight: 1.0, flagging, wilted: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
-/// let shares = presentable(&[outcome(3.0), outcome(1.0)], &[0.5, 2.0, 3.5], |f| f.flagging);
-/// assert_eq!(shares, [1.0, 0.5, 0.0]);
-/// ```
-pub fn presentable(outcomes: &[HeadOutcome], hours: &[f64], ends: impl Fn(&HeadOutcome) -> f64) -> Vec<f64> {
-    let total: f64 = outcomes.iter().map(|f| f.weight).sum();
-    let mut shares = vec![0.0; hours.len()];
-    for alike in outcomes.chunk_by(|a, b| a.weight == b.weight) {
-        let mut times: Vec<f64> = alike.iter().map(&ends).collect();
-        times.sort_unstable_by(f64::total_cmp);
-        for (share, hour) in shares.iter_mut().zip(hours) {
-            let ended = times.partition_point(|t| t <= hour);
-            let last = if ended == 0 { f64::NEG_INFINITY } else { times[ended - 1] };
-            let next = times.get(ended).copied().unwrap_or(f64::INFINITY);
-            let weight = alike[0].weight * times.len() as f64;
-            *share += weight * share_left(times.len(), ended, last, next, *hour) / total;
-        }
-    }
-    shares.iter().map(|share| share.clamp(0.0, 1.0)).collect()
-}
-
-/// The share of `heads` heads left at a time by which `ended` have ended, the last of them at `last`, while the next ends
-/// at `next`.
-pub(super) fn share_left(heads: usize, ended: usize, last: f64, next: f64, at: f64) -> f64 {
-    let gone = match ended {
-        0 => 0.0,
-        n if n == heads => n as f64,
-        n => n as f64 - 0.5 + (at - last) / (next - last),
-    };
-    ((heads as f64 - gone) / heads as f64).clamp(0.0, 1.0)
 }

@@ -1,7 +1,7 @@
 //! What a count of heads says of a share, and a share of a count.
 
 use super::survival::bisect;
-use crate::elementary::normal;
+use crate::numerics::normal;
 use statrs::distribution::{Binomial, DiscreteCDF};
 use statrs::function::beta::{beta_reg, ln_beta};
 use statrs::function::factorial::ln_binomial;
@@ -17,7 +17,7 @@ use statrs::function::factorial::ln_binomial;
 /// assert!((0.59..0.60).contains(&low) && (0.98..0.99).contains(&high));
 /// ```
 pub fn wilson(k: u32, n: u32, level: f64) -> (f64, f64) {
-    let (k, n, z) = (f64::from(k), f64::from(n), normal(0.5 + 0.5 * level));
+    let (k, n, z) = (f64::from(k), f64::from(n), normal::quantile(0.5 + 0.5 * level));
     let centre = (k + 0.5 * z * z) / (n + z * z);
     let reach = z / (n + z * z) * (k * (n - k) / n + 0.25 * z * z).sqrt();
     ((centre - reach).max(0.0), (centre + reach).min(1.0))
@@ -28,7 +28,7 @@ pub fn wilson(k: u32, n: u32, level: f64) -> (f64, f64) {
 /// # Source
 /// Agresti & Coull (1998).
 pub fn agresti_coull(k: u32, n: u32, level: f64) -> (f64, f64) {
-    let (k, n, z) = (f64::from(k), f64::from(n), normal(0.5 + 0.5 * level));
+    let (k, n, z) = (f64::from(k), f64::from(n), normal::quantile(0.5 + 0.5 * level));
     let n = n + z * z;
     let centre = (k + 0.5 * z * z) / n;
     let reach = z * (centre * (1.0 - centre) / n).sqrt();

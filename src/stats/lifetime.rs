@@ -1,9 +1,9 @@
 //! Laws of lifetimes, fitted to ends that are exact, open, or between two looks.
 
 use super::survival::{Ending, bisect};
-use crate::elementary::normal;
+use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
-use std::f64::consts::{FRAC_1_SQRT_2, PI};
+use std::f64::consts::PI;
 
 /// The law of `(ln T - mu) / sigma`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,7 +29,7 @@ impl Law {
     fn above(self, z: f64) -> f64 {
         match self {
             Law::Weibull => (-z.exp()).exp(),
-            Law::Lognormal => 0.5 * statrs::function::erf::erfc(z * FRAC_1_SQRT_2),
+            Law::Lognormal => normal::upper_tail(z),
             Law::LogLogistic => 1.0 / (1.0 + z.exp()),
         }
     }
@@ -50,7 +50,7 @@ impl Law {
     fn quantile(self, p: f64) -> f64 {
         match self {
             Law::Weibull => (-(-p).ln_1p()).ln(),
-            Law::Lognormal => normal(p),
+            Law::Lognormal => normal::quantile(p),
             Law::LogLogistic => (p / (1.0 - p)).ln(),
         }
     }
@@ -209,7 +209,8 @@ impl Fit {
         let slope = self.sigma * self.law.quantile(p);
         let terms: Vec<f64> = std::iter::once(1.0).chain(x.iter().copied()).chain([slope]).collect();
         let gradient = DVector::from_vec(terms);
-        let reach = normal(0.5 + 0.5 * level) * gradient.dot(&(&self.covariance * &gradient)).sqrt();
+        let reach =
+            normal::quantile(0.5 + 0.5 * level) * gradient.dot(&(&self.covariance * &gradient)).sqrt();
         let middle = self.at(x).quantile(p);
         (middle * (-reach).exp(), middle * reach.exp())
     }
@@ -221,7 +222,7 @@ impl Fit {
     /// maximum by no more than half the chi-square point. Holding the quantile leaves the likelihood concave.
     pub fn likelihood_limits(&self, p: f64, x: &[f64], level: f64) -> Option<(f64, f64)> {
         let middle = self.at(x).quantile(p).ln();
-        let drop = 0.5 * normal(0.5 + 0.5 * level).powi(2);
+        let drop = 0.5 * normal::quantile(0.5 + 0.5 * level).powi(2);
         let z = self.law.quantile(p);
         let times = log_times(&self.cases);
         let held = |q: f64| -> f64 {

@@ -1,6 +1,7 @@
 //! How good a forecast was, once the outcome is known. Smaller scores are better.
 
 use super::survival::bisect;
+use crate::numerics::normal;
 use nalgebra::DMatrix;
 use std::f64::consts::PI;
 
@@ -38,18 +39,13 @@ pub fn crps(members: &[f64], outcome: f64, fair: bool) -> f64 {
 pub fn crps_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
     let z = (outcome - mu) / sigma;
     let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();
-    sigma * (z * (2.0 * pit_normal(z) - 1.0) + 2.0 * density - 1.0 / PI.sqrt())
+    sigma * (z * (2.0 * normal::upper_tail(-z) - 1.0) + 2.0 * density - 1.0 / PI.sqrt())
 }
 
 /// The logarithmic score of a normal forecast.
 pub fn log_score_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
     let z = (outcome - mu) / sigma;
     0.5 * (z * z + (2.0 * PI).ln()) + sigma.ln()
-}
-
-/// Where an outcome fell in a normal forecast, as a probability: `z` standard deviations above its middle.
-pub fn pit_normal(z: f64) -> f64 {
-    0.5 * statrs::function::erf::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
 }
 
 /// Where an outcome fell among equally likely values: the share of them not above it. Over many honest forecasts,

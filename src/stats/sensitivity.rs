@@ -1,6 +1,6 @@
 //! Which inputs drive an output: its variance divided among them.
 
-use crate::simulate::random::Key;
+use crate::numerics::random::Key;
 use rayon::prelude::*;
 
 /// A number estimated by sampling.
@@ -37,7 +37,7 @@ pub struct Sobol {
 ///
 /// # Examples
 /// ```
-/// use headwater::simulate::random::Key;
+/// use headwater::numerics::random::Key;
 /// let shares = headwater::stats::sensitivity::sobol(2, 4096, Key::named(1, "example"), |u| 3.0 * u[0] + u[1]);
 /// assert!((shares.first[0].value - 0.9).abs() < 0.02);
 /// ```

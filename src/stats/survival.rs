@@ -3,8 +3,7 @@
 //! A florist looks in now and then, so a head's end is known to lie between two looks, or after the last one. Where
 //! ends are exact or open, [`KaplanMeier`] describes them; where they lie between looks, [`Turnbull`] does.
 
-use crate::elementary::normal;
-use statrs::function::erf::erfc;
+use crate::numerics::normal;
 
 /// When some heads ended: after one look, and by the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -160,7 +159,7 @@ impl KaplanMeier {
     /// Limits of the share at a time, for example at level 0.95; none once all have ended.
     pub fn limits(&self, time: f64, scale: Scale, level: f64) -> Option<(f64, f64)> {
         let Some(step) = self.step(time) else { return Some((1.0, 1.0)) };
-        let reach = normal(0.5 + 0.5 * level) * step.greenwood.sqrt();
+        let reach = normal::quantile(0.5 + 0.5 * level) * step.greenwood.sqrt();
         (step.survival > 0.0).then(|| around(step.survival, reach, scale))
     }
 
@@ -367,7 +366,7 @@ pub fn log_rank(first: &[Ending], second: &[Ending], rho: f64) -> LogRank {
         before *= 1.0 - d / n;
     }
     let chi_square = (observed - expected).powi(2) / variance;
-    LogRank { observed, expected, variance, chi_square, p_value: erfc((0.5 * chi_square).sqrt()) }
+    LogRank { observed, expected, variance, chi_square, p_value: 2.0 * normal::upper_tail(chi_square.sqrt()) }
 }
 
 /// The share of heads presentable through time, from ends that lie between looks.

@@ -5,12 +5,12 @@
 
 use crate::climate::room::Room;
 use crate::climate::{Air, ClimateError};
-use crate::elementary::normal;
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::population::{LOT_TRAITS, Lot, LotTrait};
 use crate::flower::treatment::{Conditioning, Handling};
+use crate::numerics::normal;
+use crate::numerics::random::Key;
 use crate::physics::transpiration::{Skin, water_loss};
-use crate::simulate::random::Key;
 use crate::stats::sensitivity::{Estimate, sobol};
 use std::fmt::Write;
 
@@ -123,7 +123,7 @@ fn influence(room: &'static Room, flower: &'static Flower, seed: u64) -> Influen
         room: &room.words,
         flower: flower.id(),
         hours: shares.mean.value.exp(),
-        factor: (normal(0.95) * shares.variance.value.sqrt()).exp(),
+        factor: (normal::quantile(0.95) * shares.variance.value.sqrt()).exp(),
         drivers: drivers
             .map(|(input, (share, total))| Driver {
                 input: input.words(),
@@ -150,7 +150,8 @@ fn log_hours(flower: &Flower, air: Air, draws: &[f64]) -> f64 {
     let lot = Lot::new(flower, &handling, &traits);
 
     let error = ClimateError::GUESSED;
-    let air = air.shifted(error.kelvin * normal(u(Temperature)), error.rh * normal(u(Humidity)));
+    let air = air
+        .shifted(error.kelvin * normal::quantile(u(Temperature)), error.rh * normal::quantile(u(Humidity)));
     let sun = if air.sun > 0.0 { between(SUN, Sun) } else { 0.0 };
     let air = Air { speed: between(SPEED[usize::from(air.outdoors)], Speed), sun, ..air };
     let exposed = flower.parameter(Quantity::ExposedShare);
@@ -158,7 +159,7 @@ fn log_hours(flower: &Flower, air: Air, draws: &[f64]) -> f64 {
 
     let full = Conditioning::Overnight.start();
     let start = between((Conditioning::FewHours.start(), full), Fullness);
-    let hours = lot.dry_hours(flower, &handling, normal(u(Chance)));
+    let hours = lot.dry_hours(flower, &handling, normal::quantile(u(Chance)));
     (start * hours / water_loss(&air, &skin, lot.skin_q10).relative).ln()
 }
 

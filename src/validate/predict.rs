@@ -3,17 +3,18 @@
 use super::{Experiment, naive};
 use crate::climate::air::{WATER_MOLAR_MASS, saturation_vapour_pressure};
 use crate::climate::{Air, Climate, ClimateError};
-use crate::elementary::normal;
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
-use crate::flower::population::{Heads, Lot, LotTrait, two_piece};
+use crate::flower::population::{Heads, Lot, LotTrait};
+use crate::flower::spread::two_piece;
 use crate::flower::treatment::{Handling, Method, Stage, Treatment};
+use crate::numerics::normal;
+use crate::numerics::random::Key;
 use crate::physics::leaf::in_series;
 use crate::physics::transpiration::{Skin, water_loss};
-use crate::simulate::journey::{Grid, Leg, Supply};
-use crate::simulate::kernel::HeadOutcome;
-use crate::simulate::random::Key;
-use crate::simulate::run::{Job, Knowledge, LOTS, Lots, Placing, draws};
+use crate::simulate::journey::{Grid, Leg, Placing, Supply};
+use crate::simulate::outcome::HeadOutcome;
+use crate::simulate::run::{Job, Knowledge, LOTS, Lots, draws};
 
 /// How long heads in water are followed, h.
 const LONGEST: f64 = 90.0 * 24.0;
@@ -158,13 +159,16 @@ impl Trial<'_> {
     /// The heads of a lot.
     fn heads(&self, number: usize, lot: &Lot) -> Heads {
         let key = Key::named(self.seed, self.flower().id());
-        Heads::new(self.flower(), &Handling::default(), lot, &key.heads(number))
+        Heads::new(self.flower(), &Handling::default(), lot, &key.columns(number))
     }
 
     /// How much warmer it was for each lot than it is said to have been, K; as [`Lots`] draws it.
     fn warmer_by(&self) -> impl Iterator<Item = f64> {
         let kelvin = self.error().kelvin;
-        Key { seed: self.seed, stream: 0 }.climate(LOTS).into_iter().map(move |[t, _]| kelvin * normal(t))
+        Key { seed: self.seed, stream: 0 }
+            .rows(LOTS)
+            .into_iter()
+            .map(move |[t, _]| kelvin * normal::quantile(t))
     }
 
     /// The fates of the heads of each lot of a flower that goes into a climate at hour 0; of those that drink, if it is
@@ -189,7 +193,7 @@ impl Trial<'_> {
         };
         let drank = |outcomes: &[HeadOutcome]| outcomes.iter().filter(|f| f.weight > 0.5).copied().collect();
         Lots::new(job)
-            .live(Knowledge::AsItIs, &[(placing, Treatment::new(method, 10.0))], |_, outcomes| {
+            .simulate(Knowledge::AsItIs, &[(placing, Treatment::new(method, 10.0))], |_, outcomes| {
                 drank(outcomes)
             })
             .into_iter()
@@ -272,14 +276,15 @@ impl Trial<'_> {
     /// (5 to 95 %, both from memory); the room is as warm as the pack, at 50 %, guessed. Films pass less when cooler,
     /// which is left out, and so are leaks of the seal.
     fn packed(&self, days: f64) -> Vec<f64> {
-        let between =
-            |low: f64, high: f64, u: f64| low * (high / low).powf(0.5 + normal(u) / (2.0 * normal(0.95)));
+        let between = |low: f64, high: f64, u: f64| {
+            low * (high / low).powf(0.5 + normal::quantile(u) / (2.0 * normal::quantile(0.95)))
+        };
         let tested_at = 0.9 * saturation_vapour_pressure(38.0);
         let rows = Key::named(self.seed, "pack").table(4, 4 * LOTS);
         let loss = |u: Vec<f64>| {
             let film = between(4.0, 20.0, u[0]) / tested_at * between(0.4, 1.5, u[1]);
-            let room = Air::indoors(self.air_c() + self.error().kelvin * normal(u[3]), 0.5);
-            let room = room.shifted(0.0, ClimateError::GUESSED.rh * normal(u[2]));
+            let room = Air::indoors(self.air_c() + self.error().kelvin * normal::quantile(u[3]), 0.5);
+            let room = room.shifted(0.0, ClimateError::GUESSED.rh * normal::quantile(u[2]));
             let grams = in_series(self.skins(), film) * room.vapour_pressure_deficit() * days;
             100.0 * grams / (1000.0 * WATER_SHARE)
         };
@@ -289,7 +294,7 @@ impl Trial<'_> {
     /// Longest over shortest mean life among some unknown cultivars, over many draws of them.
     fn cultivars(&self, n: usize) -> Vec<f64> {
         let lives: Vec<f64> = (0..40)
-            .flat_map(|i| Key::named(self.seed + i, self.flower().id()).lots(LOTS))
+            .flat_map(|i| Key::named(self.seed + i, self.flower().id()).rows(LOTS))
             .map(|draws| Lot::new(self.flower(), &Handling::default(), &draws).life_days)
             .collect();
         let range = |c: &[f64]| {
@@ -353,7 +358,7 @@ impl Weighed {
 
 fn logger_off(t: f64, rh: f64) -> (f64, f64) {
     let error = ClimateError::LOGGED;
-    (error.kelvin * normal(t), error.rh * normal(rh))
+    (error.kelvin * normal::quantile(t), error.rh * normal::quantile(rh))
 }
 
 /// Percent of its fresh mass that a petal loses with so much water, mol m-2.
@@ -364,10 +369,11 @@ pub fn percent_lost(given_off: f64, mass_per_area: f64) -> f64 {
 /// A detached petal after some minutes: its conductance drawn about that of other petals of its species.
 fn petal(petal: Weighed, seed: u64) -> Vec<f64> {
     let lost = |u: Vec<f64>| {
-        let conductance = POPPY.0 * (POPPY.1.ln() * normal(u[0])).exp();
+        let conductance = POPPY.0 * (POPPY.1.ln() * normal::quantile(u[0])).exp();
         let (low, high) = petal.mass_per_area;
         let lost = petal.given_off(conductance, logger_off(u[2], u[3]), petal.minutes);
-        percent_lost(lost, low + (high - low) * u[1]) + SCATTER * std::f64::consts::SQRT_2 * normal(u[4])
+        percent_lost(lost, low + (high - low) * u[1])
+            + SCATTER * std::f64::consts::SQRT_2 * normal::quantile(u[4])
     };
     Key::named(seed, "petal").table(5, 4 * LOTS).into_iter().map(lost).collect()
 }
@@ -381,7 +387,7 @@ fn slowing(petal: &Weighed, early: (f64, f64), late: (f64, f64), lost: f64, seed
         let pace = LossCurve::Passive.clock(lost / 100.0) / given_off(late.1);
         let at = |minute: f64| 100.0 * LossCurve::Passive.loss(pace * given_off(minute));
         let rate = |(a, b): (f64, f64), u: f64| {
-            (at(b) - at(a) + SCATTER * std::f64::consts::SQRT_2 * normal(u)) / (b - a)
+            (at(b) - at(a) + SCATTER * std::f64::consts::SQRT_2 * normal::quantile(u)) / (b - a)
         };
         rate(late, u[3]) / rate(early, u[2])
     };
@@ -401,14 +407,16 @@ fn leaf(content: f64) -> f64 {
 fn uptake(flower: &Flower) -> Vec<f64> {
     let clock = flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
     let a_day = 24.0 * clock / flower.median(Quantity::DryHours);
-    let mass = |i: usize| two_piece(flower.parameter(Quantity::FreshMass), normal((i as f64 + 0.5) / 100.0));
+    let mass = |i: usize| {
+        two_piece(flower.parameter(Quantity::FreshMass), normal::quantile((i as f64 + 0.5) / 100.0))
+    };
     (0..100).map(|i| mass(i) * a_day).collect()
 }
 
 /// Coefficient of variation between lots of a known cultivar, what is not known of it left out.
 fn plants(flower: &Flower, seed: u64) -> f64 {
     let handling = Handling { cultivar_known: true, ..Handling::default() };
-    let draws = Key::named(seed, "plants").lots(LOTS);
+    let draws = Key::named(seed, "plants").rows(LOTS);
     let lives: Vec<f64> = draws
         .into_iter()
         .map(|mut d| {

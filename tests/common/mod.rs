@@ -8,10 +8,10 @@ use headwater::event::Event;
 use headwater::flower::catalogue::{Catalogue, Flower};
 use headwater::flower::population::{HEADS, Heads, Lot};
 use headwater::flower::treatment::{Handling, Method, Treatment};
-use headwater::simulate::journey::{Grid, Leg, Supply};
-use headwater::simulate::kernel::HeadOutcome;
-use headwater::simulate::random::Key;
-use headwater::simulate::run::{Job, Knowledge, Lots, Placing, cases, draws};
+use headwater::numerics::random::Key;
+use headwater::simulate::journey::{Grid, Leg, Placing, Supply};
+use headwater::simulate::outcome::HeadOutcome;
+use headwater::simulate::run::{Job, Knowledge, Lots, cases, draws};
 
 /// Says that a check is left out because something is not installed; where all checks are asked for, that is a failure.
 pub fn missing(what: &str) {
@@ -95,7 +95,7 @@ impl Scene {
             ..Placing::default()
         };
         Lots::new(job)
-            .live(
+            .simulate(
                 Knowledge::AsItIs,
                 &cases(&[placing], &Treatment::all(methods, self.tube_ml)),
                 |_, outcomes: &[HeadOutcome]| outcomes.to_vec(),
@@ -129,7 +129,7 @@ pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Ve
         .enumerate()
         .map(|(i, draws)| {
             let lot = Lot::new(flower, handling, &draws);
-            (lot, Heads::new(flower, handling, &lot, &key.heads(i)))
+            (lot, Heads::new(flower, handling, &lot, &key.columns(i)))
         })
         .collect()
 }

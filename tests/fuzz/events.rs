@@ -5,7 +5,7 @@ use crate::run::{fuzz, refused};
 use crate::spoil::{Corpus, Form};
 use crate::texts;
 use headwater::event::Event;
-use headwater::simulate::random::Key;
+use headwater::numerics::random::Key;
 use rand::RngExt;
 use rand::seq::IndexedRandom;
 

@@ -2,7 +2,7 @@
 
 use crate::spoil::Corpus;
 use headwater::error::Error;
-use headwater::simulate::random::Key;
+use headwater::numerics::random::Key;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;

@@ -5,7 +5,7 @@ use super::style::{Colour, FAINT, INK, PAPER, SOFT};
 use crate::report::clock::clock;
 use crate::report::facts::Facts;
 use crate::report::words::{capital, short_name};
-use crate::simulate::kernel::Cause;
+use crate::simulate::outcome::Cause;
 
 const LEFT: f64 = 340.0;
 const RIGHT: f64 = 760.0;

@@ -5,7 +5,7 @@ use super::sketch::{Anchor, Sketch};
 use super::style::{Colour, FAINT, INK, SOFT, colour};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
-use crate::flower::population::two_piece_z;
+use crate::flower::spread::two_piece_z;
 use crate::flower::treatment::Method;
 use crate::report::learning::{from_notes, next, range};
 use crate::report::words::{capital, short_name};

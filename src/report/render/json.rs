@@ -14,7 +14,7 @@ use crate::report::facts::{AssignmentFacts, DayFacts, Facts, OrderFacts, PersonF
 use crate::report::sections::air;
 use crate::report::words::{heading, path, short_name};
 use crate::report::{cautions, crew, days, learning, money};
-use crate::simulate::kernel::Cause;
+use crate::simulate::outcome::Cause;
 use crate::stats::Band;
 use schemars::JsonSchema;
 use serde::Serialize;

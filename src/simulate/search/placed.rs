@@ -1,159 +1,186 @@
-//! A lot placed at one time, and what becomes of each of its heads.
+//! A lot placed at one time, and the outcome of each of its heads.
 
-use super::lines::{Clock, Line, Lines, NO_LINE};
-use super::{Lives, On, There, Water};
+use super::curves::{Curve, HeadCurves, NO_SEGMENT, Segment};
+use super::sums::{AfterSums, BeforeSums, LotSums, Water};
 use crate::flower::population::{HEADS, Lot};
-use crate::simulate::dispatch::widest;
-use crate::simulate::kernel::{Cause, HeadOutcome, NEVER};
+use crate::numerics::dispatch::widest;
+use crate::simulate::journey::Placing;
+use crate::simulate::outcome::{Cause, HeadOutcome, NEVER};
 
-/// The way on of heads that drink, from their placing: all that does not depend on the head.
+/// Curves from the placement on that all heads share while they drink, at the beginnings of steps, in h of the reference
+/// air: deficit, its highest value so far, and what has been drunk.
 #[derive(Default)]
-pub struct Wet {
-    way: Vec<f64>,
+pub struct WetCurves {
+    deficit: Vec<f64>,
     peak: Vec<f64>,
     drunk: Vec<f64>,
 }
 
-/// A head as it stands after the step in which its tube ran empty.
-pub(super) struct Dried {
-    /// That step, on the event's clock.
+/// A head at the end of the step in which its tube ran empty.
+pub(super) struct EmptiedHead {
+    /// That step, counted on the event's grid.
     pub(super) step: usize,
-    /// Its way, and the longest that it has been.
-    way: f64,
+    /// Its deficit, and the highest that it has been.
+    deficit: f64,
     peak: f64,
     age: f64,
 }
 
-/// Room for the ways that a head goes alone once its tube is empty.
+/// Buffers for the curves of one head once its tube is empty, used again for the next.
 #[derive(Default)]
-pub(super) struct Alone {
-    way: Vec<f64>,
+pub(super) struct OwnBuffers {
+    deficit: Vec<f64>,
     peak: Vec<f64>,
     age: Vec<f64>,
-    break_way: [f64; 2],
-    break_age: [f64; 2],
+    emptying_deficit: [f64; 2],
+    emptying_age: [f64; 2],
 }
 
-/// One lot, placed one way at one time.
+/// One lot, placed along one route at one time.
 pub struct Placed<'a> {
-    pub(super) lives: &'a Lives<'a>,
-    pub(super) there: &'a There,
-    pub(super) on: &'a On,
-    /// How many steps of the way there are gone.
-    pub(super) gone: usize,
-    /// The step of the way on at which it is placed.
-    pub(super) now: usize,
-    /// Steps of the way on at which tubes are filled up, in rising order.
+    pub(super) sums: &'a LotSums<'a>,
+    pub(super) before: &'a BeforeSums,
+    pub(super) after: &'a AfterSums,
+    /// Where the sums before placement end for this placing.
+    pub(super) before_end: usize,
+    /// Where the sums after placement begin for this placing.
+    pub(super) after_start: usize,
+    /// Steps of the sums after placement at which tubes are filled up, in rising order.
     pub(super) refills: Vec<usize>,
-    /// The step asked about, on the event's clock.
+    /// The step at whose beginning shares and losses are wanted, counted on the event's grid.
     pub(super) ask: usize,
-    pub(super) wet: Option<&'a Wet>,
+    pub(super) wet: Option<&'a WetCurves>,
 }
 
 impl<'a> Placed<'a> {
-    /// Works out the way on of heads that drink, in the room that is given.
+    /// The lot placed as `placing` says, which is number `number` of those that the routes were made from.
+    pub fn new(sums: &'a LotSums<'a>, number: usize, placing: &Placing) -> Self {
+        let (before, after, at) = sums.routes.of[number];
+        let (before, after) = (&sums.before[before], &sums.after[after]);
+        let before_end = placing.before.last().map_or(0, |l| l.to - before.first);
+        let after_start = at - after.first;
+        let mut refills: Vec<usize> = placing
+            .refills
+            .iter()
+            .filter(|r| **r > at)
+            .map(|r| r - after.first)
+            .filter(|r| *r < after.drying.len() - 1)
+            .collect();
+        refills.sort_unstable();
+        refills.dedup();
+        Placed { sums, before, after, before_end, after_start, refills, ask: placing.ask, wet: None }
+    }
+
+    /// Computes the curves of heads that drink, into `curves`.
     ///
     /// # Formula
-    /// While stems drink freely, what sets two heads in the same water apart dwindles by the same share in every step: so
-    /// one way, in water from the first, serves all placing times. Once they block, it is gone through step by step.
-    /// What is drunk is what has evaporated and is not missing.
-    pub fn with_water(self, room: &'a mut Wet) -> Self {
+    /// While stems drink freely, the difference between the deficits of two heads in water shrinks by the same factor in
+    /// every step. The curve of a head that is in water from the first step therefore serves all placing times. Once stems
+    /// block, the curve is stepped. What is drunk is what has evaporated less the rise of the deficit.
+    pub fn with_water(self, curves: &'a mut WetCurves) -> Self {
         widest(
             #[inline(always)]
-            || self.in_water(room),
+            || self.compute_wet(curves),
         );
-        Placed { wet: Some(room), ..self }
+        Placed { wet: Some(curves), ..self }
     }
 
     #[inline(always)]
-    fn in_water(&self, Wet { way, peak, drunk }: &mut Wet) {
-        let Lives { stems, left, .. } = self.lives;
-        let (drying, wet) = (&self.on.drying[self.now..], &self.on.wet[self.now..]);
-        let age = &self.on.age_wet[self.now..];
-        let x = self.there.way[self.gone];
-        let in_water = self.there.in_water[self.gone] - age[0];
+    fn compute_wet(&self, WetCurves { deficit, peak, drunk }: &mut WetCurves) {
+        let LotSums { stems, remaining, .. } = self.sums;
+        let (drying, wet) =
+            (&self.after.drying[self.after_start..], &self.after.wet_deficit[self.after_start..]);
+        let age = &self.after.age_wet[self.after_start..];
+        let x = self.before.deficit[self.before_end];
+        let in_water = self.before.in_water[self.before_end] - age[0];
         let apart = x - wet[0];
         let free = age.partition_point(|age| in_water + age <= stems.free_for()).max(1);
-        way.clear();
-        way.reserve(wet.len());
-        way.extend(wet[..free].iter().zip(left).map(|(wet, left)| wet + apart * left));
+        deficit.clear();
+        deficit.reserve(wet.len());
+        deficit.extend(wet[..free].iter().zip(remaining).map(|(wet, remaining)| wet + apart * remaining));
         for k in free..wet.len() {
             let (decay, gain) = stems.drink(in_water + age[k]);
-            way.push(way[k - 1] * decay + (drying[k] - drying[k - 1]) * gain);
+            deficit.push(deficit[k - 1] * decay + (drying[k] - drying[k - 1]) * gain);
         }
         drunk.clear();
-        drunk.extend(way.iter().zip(drying).map(|(way, d)| (x - way) + (d - drying[0])));
-        // Block by block, so that no value waits for all those before it.
+        drunk.extend(deficit.iter().zip(drying).map(|(deficit, d)| (x - deficit) + (d - drying[0])));
+        // A running maximum by blocks, so that no value waits for all those before it.
         peak.clear();
-        peak.reserve(way.len());
+        peak.reserve(deficit.len());
         let mut highest = x;
-        for block in way.chunks(8) {
+        for block in deficit.chunks(8) {
             let mut up_to = highest;
             highest = higher(highest, block.iter().copied().fold(block[0], higher));
-            peak.extend(block.iter().map(|way| {
-                up_to = higher(up_to, *way);
+            peak.extend(block.iter().map(|deficit| {
+                up_to = higher(up_to, *deficit);
                 up_to
             }));
         }
     }
 
-    fn wet(&self) -> &Wet {
-        self.wet.expect("worked out before water is asked about")
+    fn wet(&self) -> &WetCurves {
+        self.wet.expect("with_water comes first where heads drink")
     }
 
-    fn way_there(&self) -> Line<'_> {
-        let there = self.there;
-        Line {
-            first: there.first,
-            peaks: &there.peak[..=self.gone],
-            values: &there.way[..=self.gone],
+    fn deficit_before(&self) -> Segment<'_> {
+        let before = self.before;
+        Segment {
+            first: before.first,
+            peaks: &before.peak[..=self.before_end],
+            values: &before.deficit[..=self.before_end],
             base: 0.0,
         }
     }
 
-    fn age_there(&self) -> Line<'_> {
-        let age = &self.there.age[..=self.gone];
-        Line { first: self.there.first, peaks: age, values: age, base: 0.0 }
+    fn age_before(&self) -> Segment<'_> {
+        let age = &self.before.age[..=self.before_end];
+        Segment { first: self.before.first, peaks: age, values: age, base: 0.0 }
     }
 
-    /// A stretch of a running sum of the way on, which stands at `value` where it begins.
-    fn stretch<'s>(&'s self, sums: &'s [f64], from: usize, to: usize, value: f64) -> Line<'s> {
+    /// Part of a running sum after placement, shifted so that it begins at `value`.
+    fn segment<'s>(&'s self, sums: &'s [f64], from: usize, to: usize, value: f64) -> Segment<'s> {
         let part = &sums[from..=to];
-        Line { first: self.on.first + from, peaks: part, values: part, base: value - sums[from] }
+        Segment { first: self.after.first + from, peaks: part, values: part, base: value - sums[from] }
     }
 
-    fn heat(&self) -> Lines<'_> {
-        let there = &self.there.heat[..=self.gone];
-        Lines::new(&[
-            Line { first: self.there.first, peaks: there, values: there, base: 0.0 },
-            self.stretch(&self.on.heat, self.now, self.end(), there[self.gone]),
+    fn heat(&self) -> Curve<'_> {
+        let before = &self.before.heat[..=self.before_end];
+        Curve::new(&[
+            Segment { first: self.before.first, peaks: before, values: before, base: 0.0 },
+            self.segment(&self.after.heat, self.after_start, self.end(), before[self.before_end]),
         ])
     }
 
     fn end(&self) -> usize {
-        self.on.drying.len() - 1
+        self.after.drying.len() - 1
     }
 
-    /// The clock that all heads share: out of water, or with as much as they drink.
-    pub(super) fn shared(&self, water: Water) -> Clock<'_> {
-        let (on, now, end) = (self.on, self.now, self.end());
-        let (way, age) = (self.there.way[self.gone], self.there.age[self.gone]);
-        let (way, ages) = match water {
-            Water::None => (self.stretch(&on.drying, now, end, way), &on.age_dry),
+    /// The curves that all heads share: out of water, or with all the water that they demand.
+    pub(super) fn shared_curves(&self, water: Water) -> HeadCurves<'_> {
+        let (after, after_start, end) = (self.after, self.after_start, self.end());
+        let (deficit, age) = (self.before.deficit[self.before_end], self.before.age[self.before_end]);
+        let (deficit, ages) = match water {
+            Water::None => (self.segment(&after.drying, after_start, end, deficit), &after.age_dry),
             Water::Ample | Water::Tube(_) => {
                 let wet = self.wet();
-                let line = Line { first: on.first + now, peaks: &wet.peak, values: &wet.way, base: 0.0 };
-                (line, &on.age_wet)
+                let segment = Segment {
+                    first: after.first + after_start,
+                    peaks: &wet.peak,
+                    values: &wet.deficit,
+                    base: 0.0,
+                };
+                (segment, &after.age_wet)
             }
         };
-        Clock {
-            way: Lines::new(&[self.way_there(), way]),
-            age: Lines::new(&[self.age_there(), self.stretch(ages, now, end, age)]),
+        HeadCurves {
+            deficit: Curve::new(&[self.deficit_before(), deficit]),
+            age: Curve::new(&[self.age_before(), self.segment(ages, after_start, end, age)]),
             heat: self.heat(),
         }
     }
 
-    /// In which step between `from` and `to` a full tube runs empty, counted from the placing, and after what share of it.
+    /// The step after placement, between `from` and `to`, in which a tube filled at `from` runs empty, and the fraction of
+    /// that step after which it does.
     fn empties(&self, from: usize, to: usize, water: f64) -> Option<(usize, f64)> {
         let drunk = &self.wet().drunk[..=to];
         let limit = drunk[from] + water;
@@ -164,108 +191,112 @@ impl<'a> Placed<'a> {
         Some((k - 1, (limit - drunk[k - 1]) / (drunk[k] - drunk[k - 1])))
     }
 
-    /// When the tube of a head runs empty, counted in steps from the placing; `water` is that of a full tube in the unit of
-    /// what `x` drinks. With it where the next filling up is, if one is to come.
+    /// When a tube first runs empty: the step after placement, the fraction of it, and the step of the next refill, if there
+    /// is one. `water` is what a full tube holds, in h of the reference air.
     pub(super) fn first_empty(&self, water: f64) -> Option<(usize, f64, Option<usize>)> {
         let mut from = 0;
         for refill in &self.refills {
-            let refill = refill - self.now;
+            let refill = refill - self.after_start;
             if let Some((step, share)) = self.empties(from, refill, water) {
                 return Some((step, share, Some(refill)));
             }
             from = refill;
         }
-        self.empties(from, self.end() - self.now, water).map(|(step, share)| (step, share, None))
+        self.empties(from, self.end() - self.after_start, water).map(|(step, share)| (step, share, None))
     }
 
-    /// A head whose tube runs empty in a step, counted from the placing, after a share of it.
-    pub(super) fn dried(&self, step: usize, share: f64) -> Dried {
-        let (on, wet, now) = (self.on, self.wet(), self.now);
+    /// A head whose tube runs empty in a step after placement, after a fraction of it.
+    pub(super) fn emptied(&self, step: usize, share: f64) -> EmptiedHead {
+        let (after, wet, after_start) = (self.after, self.wet(), self.after_start);
         let mix = |dry: f64, wet: f64| dry + share * (wet - dry);
-        let k = now + step;
-        let before = self.there.age[self.gone] + (on.age_wet[k] - on.age_wet[now]);
-        let way = mix(wet.way[step] + (on.drying[k + 1] - on.drying[k]), wet.way[step + 1]);
-        let age = before + mix(on.age_dry[k + 1] - on.age_dry[k], on.age_wet[k + 1] - on.age_wet[k]);
-        let peak = self.there.peak[self.gone].max(wet.peak[step]).max(way);
-        Dried { step: on.first + k, way, peak, age }
+        let k = after_start + step;
+        let before = self.before.age[self.before_end] + (after.age_wet[k] - after.age_wet[after_start]);
+        let deficit = mix(wet.deficit[step] + (after.drying[k + 1] - after.drying[k]), wet.deficit[step + 1]);
+        let age =
+            before + mix(after.age_dry[k + 1] - after.age_dry[k], after.age_wet[k + 1] - after.age_wet[k]);
+        let peak = self.before.peak[self.before_end].max(wet.peak[step]).max(deficit);
+        EmptiedHead { step: after.first + k, deficit, peak, age }
     }
 
-    /// How far it has come at most, how old and how hot it is at the beginning of a later step of the event's clock.
-    pub(super) fn stands(&self, dried: &Dried, step: usize) -> (f64, f64, f64) {
-        let (on, k, s) = (self.on, dried.step - self.on.first + 1, step - self.on.first);
-        let way = dried.way + (on.drying[s] - on.drying[k]);
-        let heat = self.there.heat[self.gone] + (on.heat[s] - on.heat[self.now]);
-        (dried.peak.max(way), dried.age + (on.age_dry[s] - on.age_dry[k]), heat)
+    /// Highest deficit, age and dose of heat of an emptied head at the beginning of a later step of the event's grid.
+    pub(super) fn levels_at(&self, emptied: &EmptiedHead, step: usize) -> (f64, f64, f64) {
+        let (after, k, s) = (self.after, emptied.step - self.after.first + 1, step - self.after.first);
+        let deficit = emptied.deficit + (after.drying[s] - after.drying[k]);
+        let heat = self.before.heat[self.before_end] + (after.heat[s] - after.heat[self.after_start]);
+        (emptied.peak.max(deficit), emptied.age + (after.age_dry[s] - after.age_dry[k]), heat)
     }
 
-    /// The clock of a head whose tube runs empty.
-    pub(super) fn alone<'s>(
+    /// The curves of a head whose tube runs empty, built in `buffers`; the first argument is what [`Placed::first_empty`]
+    /// found, and `water` what a full tube holds, in h of the reference air.
+    pub(super) fn own_curves<'s>(
         &'s self,
         (step, share, refill): (usize, f64, Option<usize>),
         water: f64,
-        alone: &'s mut Alone,
-    ) -> Clock<'s> {
-        let (on, wet, now, end) = (self.on, self.wet(), self.now, self.end());
-        let k = now + step;
-        let dried = self.dried(step, share);
-        let (x, age) = (dried.way, dried.age);
-        let before = self.there.age[self.gone] + (on.age_wet[k] - on.age_wet[now]);
-        alone.break_way = [wet.way[step], x];
-        alone.break_age = [before, age];
-        let dry_until = refill.map_or(end, |r| now + r);
+        buffers: &'s mut OwnBuffers,
+    ) -> HeadCurves<'s> {
+        let (after, wet, after_start, end) = (self.after, self.wet(), self.after_start, self.end());
+        let k = after_start + step;
+        let emptied = self.emptied(step, share);
+        let (x, age) = (emptied.deficit, emptied.age);
+        let before = self.before.age[self.before_end] + (after.age_wet[k] - after.age_wet[after_start]);
+        buffers.emptying_deficit = [wet.deficit[step], x];
+        buffers.emptying_age = [before, age];
+        let dry_until = refill.map_or(end, |r| after_start + r);
         if let Some(refill) = refill {
-            let x = x + (on.drying[dry_until] - on.drying[k + 1]);
-            let age = age + (on.age_dry[dry_until] - on.age_dry[k + 1]);
-            self.filled_up(refill, water, (x, age), alone);
+            let x = x + (after.drying[dry_until] - after.drying[k + 1]);
+            let age = age + (after.age_dry[dry_until] - after.age_dry[k + 1]);
+            self.refill(refill, water, (x, age), buffers);
         }
-        let broken = |values: &'s [f64; 2]| Line { first: on.first + k, peaks: values, values, base: 0.0 };
-        let first = on.first + now;
-        let mut ways = [
-            self.way_there(),
-            Line { first, peaks: &wet.peak[..=step], values: &wet.way[..=step], base: 0.0 },
-            broken(&alone.break_way),
-            self.stretch(&on.drying, k + 1, dry_until, x),
-            NO_LINE,
+        let emptying =
+            |values: &'s [f64; 2]| Segment { first: after.first + k, peaks: values, values, base: 0.0 };
+        let first = after.first + after_start;
+        let mut deficits = [
+            self.deficit_before(),
+            Segment { first, peaks: &wet.peak[..=step], values: &wet.deficit[..=step], base: 0.0 },
+            emptying(&buffers.emptying_deficit),
+            self.segment(&after.drying, k + 1, dry_until, x),
+            NO_SEGMENT,
         ];
         let mut ages = [
-            self.age_there(),
-            self.stretch(&on.age_wet, now, k, self.there.age[self.gone]),
-            broken(&alone.break_age),
-            self.stretch(&on.age_dry, k + 1, dry_until, age),
-            NO_LINE,
+            self.age_before(),
+            self.segment(&after.age_wet, after_start, k, self.before.age[self.before_end]),
+            emptying(&buffers.emptying_age),
+            self.segment(&after.age_dry, k + 1, dry_until, age),
+            NO_SEGMENT,
         ];
         let mut len = 4;
         if refill.is_some() {
-            let first = on.first + dry_until;
-            ways[4] = Line { first, peaks: &alone.peak, values: &alone.way, base: 0.0 };
-            ages[4] = Line { first, peaks: &alone.age, values: &alone.age, base: 0.0 };
+            let first = after.first + dry_until;
+            deficits[4] = Segment { first, peaks: &buffers.peak, values: &buffers.deficit, base: 0.0 };
+            ages[4] = Segment { first, peaks: &buffers.age, values: &buffers.age, base: 0.0 };
             len = 5;
         }
-        Clock { way: Lines::new(&ways[..len]), age: Lines::new(&ages[..len]), heat: self.heat() }
+        HeadCurves { deficit: Curve::new(&deficits[..len]), age: Curve::new(&ages[..len]), heat: self.heat() }
     }
 
-    /// Steps a head from the filling up of its empty tube to the end.
-    fn filled_up(&self, refill: usize, full: f64, (mut x, mut age): (f64, f64), alone: &mut Alone) {
-        let (on, now, stems) = (self.on, self.now, &self.lives.stems);
-        let in_water = self.there.in_water[self.gone] - on.age_wet[now];
+    /// Steps a head from the refill of its empty tube to the end, into `buffers`.
+    fn refill(&self, refill: usize, full: f64, (mut x, mut age): (f64, f64), buffers: &mut OwnBuffers) {
+        let (after, after_start, stems) = (self.after, self.after_start, &self.sums.stems);
+        let in_water = self.before.in_water[self.before_end] - after.age_wet[after_start];
         let (mut peak, mut water) = (x, full);
-        for values in [&mut alone.way, &mut alone.peak, &mut alone.age] {
+        for values in [&mut buffers.deficit, &mut buffers.peak, &mut buffers.age] {
             values.clear();
-            values.reserve(self.end() - now + 1);
+            values.reserve(self.end() - after_start + 1);
         }
         let mut push = |x: f64, peak: f64, age: f64| {
-            alone.way.push(x);
-            alone.peak.push(peak);
-            alone.age.push(age);
+            buffers.deficit.push(x);
+            buffers.peak.push(peak);
+            buffers.age.push(age);
         };
         push(x, peak, age);
-        for k in now + refill..self.end() {
+        for k in after_start + refill..self.end() {
             if self.refills.contains(&k) {
                 water = full;
             }
-            let (decay, gain) = stems.drink(in_water + on.age_wet[k + 1]);
-            let drying = on.drying[k + 1] - on.drying[k];
-            let (age_dry, age_wet) = (on.age_dry[k + 1] - on.age_dry[k], on.age_wet[k + 1] - on.age_wet[k]);
+            let (decay, gain) = stems.drink(in_water + after.age_wet[k + 1]);
+            let drying = after.drying[k + 1] - after.drying[k];
+            let (age_dry, age_wet) =
+                (after.age_dry[k + 1] - after.age_dry[k], after.age_wet[k + 1] - after.age_wet[k]);
             let (dry, wet) = (x + drying, x * decay + drying * gain);
             let share = if dry - wet > water { water / (dry - wet) } else { 1.0 };
             water = (water - share * (dry - wet)).max(0.0);
@@ -276,43 +307,43 @@ impl<'a> Placed<'a> {
         }
     }
 
-    /// The water of a tube, in the unit of what `x` drinks.
+    /// Water of a tube for a head, from g to h of the reference air.
     pub(super) fn tube(&self, grams: f64, h: usize) -> f64 {
-        grams * self.lives.per_gram[h]
+        grams * self.sums.per_gram[h]
     }
 
-    /// What becomes of the heads.
+    /// The outcome of every head, each of weight 1.
     pub fn outcomes(&self, water: Water) -> [HeadOutcome; HEADS] {
-        let shared = self.shared(water);
-        let mut alone = Alone::default();
+        let shared = self.shared_curves(water);
+        let mut buffers = OwnBuffers::default();
         std::array::from_fn(|h| {
             if let Water::Tube(grams) = water {
                 let full = self.tube(grams, h);
                 if let Some(empty) = self.first_empty(full) {
-                    let at = (self.on.first + self.now + empty.0) as f64 + empty.1;
-                    let clock = self.alone(empty, full, &mut alone);
-                    return self.outcome(h, &clock, water, self.lives.grid.hour(at));
+                    let at = (self.after.first + self.after_start + empty.0) as f64 + empty.1;
+                    let curves = self.own_curves(empty, full, &mut buffers);
+                    return self.outcome(h, &curves, water, self.sums.grid.hour(at));
                 }
             }
             self.outcome(h, &shared, water, NEVER)
         })
     }
 
-    fn outcome(&self, h: usize, clock: &Clock, water: Water, empty: f64) -> HeadOutcome {
-        let (heads, grid) = (self.lives.heads, self.lives.grid);
-        let (flagging, stretch) = clock.way.reach(self.lives.flagging[h]);
-        let supplied = water != Water::None && stretch > 0;
+    fn outcome(&self, h: usize, curves: &HeadCurves, water: Water, empty: f64) -> HeadOutcome {
+        let (heads, grid) = (self.sums.heads, self.sums.grid);
+        let (flagging, segment) = curves.deficit.first_reach(self.sums.flagging[h]);
+        let supplied = water != Water::None && segment > 0;
         let mut outcome = HeadOutcome {
             weight: 1.0,
             flagging: grid.hour(flagging),
-            wilted: grid.hour(clock.way.reach(self.lives.wilted[h]).0),
+            wilted: grid.hour(curves.deficit.first_reach(self.sums.wilted[h]).0),
             cause: if supplied && flagging < NEVER { Cause::Supply } else { Cause::Drying },
             empty,
-            loss: heads.curve.loss(clock.way.at(self.ask).0 * heads.rate[h] * heads.flagging_clock[h]),
+            loss: heads.curve.loss(curves.deficit.at(self.ask).0 * heads.rate[h] * heads.flagging_clock[h]),
         };
         let others = [
-            (clock.age.reach(heads.life_days[h]).0, Cause::Ageing),
-            (clock.heat.reach(heads.heat_limit[h]).0, Cause::Heat),
+            (curves.age.first_reach(heads.life_days[h]).0, Cause::Ageing),
+            (curves.heat.first_reach(heads.heat_limit[h]).0, Cause::Heat),
         ];
         for (at, cause) in others.map(|(step, cause)| (grid.hour(step), cause)) {
             if at < outcome.flagging {
@@ -323,13 +354,13 @@ impl<'a> Placed<'a> {
         outcome
     }
 
-    /// The lot.
+    /// The lot that was placed.
     pub fn lot(&self) -> &Lot {
-        self.lives.lot
+        self.sums.lot
     }
 }
 
-/// The higher of two numbers, in one instruction.
+/// The higher of two numbers, in one instruction: unlike `f64::max` it need not care for NaN.
 #[inline(always)]
 fn higher(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }

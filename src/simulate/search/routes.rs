@@ -1,17 +1,17 @@
-//! What the placings of a flower have in common.
+//! The routes that the placings of a flower share.
 
-use crate::simulate::journey::{Leg, Supply};
-use crate::simulate::run::Placing;
+use crate::simulate::journey::{Leg, Placing, Supply};
 
-/// The ways that some placings have in common: their longest ways there and on, step by step.
+/// The routes through spaces of some placings, before and after placement. A route that is part of a longer one is not kept.
 #[derive(Debug, Clone)]
 pub struct Routes {
     pub(super) before: Vec<Route>,
     pub(super) after: Vec<Route>,
-    /// For each placing its way there, its way on, and the step at which it is placed.
+    /// For each placing the number of its route before placement, that of its route after, and the step of placement.
     pub(super) of: Vec<(usize, usize, usize)>,
 }
 
+/// The space and the supply of water in every step from `first` on.
 #[derive(Debug, Clone)]
 pub(super) struct Route {
     pub first: usize,
@@ -25,8 +25,8 @@ impl Route {
     }
 }
 
-/// The index of the route among `known` of which `new` is a part, or that is a part of it and then takes its place.
-fn filed(known: &mut Vec<Route>, new: Route, part: impl Fn(&Route, &Route) -> bool) -> usize {
+/// The number in `known` of the route that `new` is part of. A known route that is part of `new` is replaced by it.
+fn merged(known: &mut Vec<Route>, new: Route, part: impl Fn(&Route, &Route) -> bool) -> usize {
     for (i, route) in known.iter_mut().enumerate() {
         if part(&new, route) {
             return i;
@@ -41,17 +41,17 @@ fn filed(known: &mut Vec<Route>, new: Route, part: impl Fn(&Route, &Route) -> bo
 }
 
 impl Routes {
-    /// What the placings share.
+    /// The routes of some placings, which are then known by their number.
     pub fn new<'p>(placings: impl Iterator<Item = &'p Placing>) -> Routes {
         let mut routes = Routes { before: Vec::new(), after: Vec::new(), of: Vec::new() };
         for placing in placings {
             let placed = placing.after.first().map_or(0, |l| l.from);
             let before = Route::of(&placing.before, placing.before.first().map_or(placed, |l| l.from));
             let after = Route::of(&placing.after, placed);
-            let b = filed(&mut routes.before, before, |part, whole| {
+            let b = merged(&mut routes.before, before, |part, whole| {
                 part.first == whole.first && whole.steps.starts_with(&part.steps)
             });
-            let a = filed(&mut routes.after, after, |part, whole| {
+            let a = merged(&mut routes.after, after, |part, whole| {
                 part.first >= whole.first
                     && whole.steps[(part.first - whole.first).min(whole.steps.len())..] == part.steps
             });

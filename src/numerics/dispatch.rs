@@ -1,21 +1,23 @@
-//! The one place where the program asks what the processor can do.
+//! Loops compiled for the widest instructions that the processor has.
 //!
-//! A loop of arithmetic is compiled three times: for any processor, for those that do four doubles at a time, and for
-//! those that do eight. Each operation rounds alike in all, and none is fused with another unless that is written, so all
-//! give the same bits.
+//! A loop of arithmetic is compiled three times: for any processor of its kind, for those that handle four doubles at a time,
+//! and for those that handle eight. Every operation rounds the same way in all three, and a multiplication and an addition
+//! are fused only where the source says so. All three therefore give the same bits.
+//!
+//! This is the only file that asks the processor what it can do, and the only one with unsafe code.
 
 use std::sync::OnceLock;
 
-/// How many doubles are done at a time.
+/// How many doubles are handled at a time.
 static LANES: OnceLock<u8> = OnceLock::new();
 
-/// Keeps to so many doubles at a time, though the processor could do more, so that the ways can be held against each
-/// other on one machine. To be called before anything is worked out: later it does nothing.
+/// Limits the program to that many doubles at a time (8, 4 or 1), so that the three versions can be compared on one machine.
+/// It must be called before the first [`widest`]; later it does nothing.
 pub fn at_most(lanes: u8) {
     let _ = LANES.set(found().min(lanes));
 }
 
-/// How many doubles this processor does at a time, as far as the program is compiled for it.
+/// How many doubles this processor handles at a time, of the versions that were compiled.
 #[cfg(target_arch = "x86_64")]
 fn found() -> u8 {
     let four = is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma");
@@ -29,17 +31,19 @@ fn found() -> u8 {
     }
 }
 
-/// Other processors do what they can of themselves.
+/// For other processors one version is compiled.
 #[cfg(not(target_arch = "x86_64"))]
 fn found() -> u8 {
     1
 }
 
-/// Does some work with the widest instructions that this processor has. The work must be inlined here to gain from it:
-/// give it as `#[inline(always)] || ...`, made of functions that are themselves inlined.
+/// Runs `work` compiled for the widest instructions that this processor has.
+///
+/// Only what is inlined into `work` is compiled for them: pass `#[inline(always)] || ...`, and mark the functions that it
+/// calls `#[inline(always)]`, too.
 ///
 /// ```
-/// use headwater::simulate::dispatch::widest;
+/// use headwater::numerics::dispatch::widest;
 /// assert_eq!(widest(#[inline(always)] || 6.0 * 7.0), 42.0);
 /// ```
 #[allow(unsafe_code)]
@@ -55,7 +59,7 @@ pub fn widest<R>(work: impl FnOnce() -> R) -> R {
             work()
         }
         match LANES.get_or_init(found) {
-            // SAFETY: the processor has what these are compiled for; it was asked.
+            // SAFETY: `found` has asked the processor for every feature that these two are compiled with.
             8.. => return unsafe { eight_at_a_time(work) },
             4.. => return unsafe { four_at_a_time(work) },
             _ => {}

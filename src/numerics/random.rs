@@ -1,11 +1,10 @@
-//! Random numbers that are a pure function of (seed, stream, lot, trait, head).
+//! Random numbers that are a pure function of (seed, stream, group, column, row).
 //!
-//! Counter-based, so that treatments and placing times share their draws, so that any lot can be drawn on any thread,
-//! and so that the same seed gives the same bits everywhere. Draws are stratified: each trait takes every one of `n`
-//! equal slices once, in a random order, which keeps the shares of a small sample honest.
+//! They are counter-based, so what is compared can share its numbers, any part can be drawn on any thread, and the same seed
+//! gives the same bits everywhere. They are stratified: each column takes every one of `n` equal slices of (0, 1) once, in a
+//! random order, so that even a small sample covers the whole range evenly.
 
 use super::dispatch::widest;
-use crate::flower::population::{HEAD_TRAITS, HEADS, LOT_TRAITS};
 use std::convert::Infallible;
 
 /// One block of the Philox4x32-10 generator.
@@ -29,17 +28,17 @@ pub fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
     counter
 }
 
-/// A seed and a stream: which flower or space the draws belong to.
+/// A seed and a stream. Different streams of a seed are independent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Key {
     /// The user's seed.
     pub seed: u64,
-    /// What the draws are for.
+    /// Which of the seed's streams.
     pub stream: u32,
 }
 
 impl Key {
-    /// The stream that belongs to a name.
+    /// The stream that belongs to a name, such as a flower's id.
     pub fn named(seed: u64, name: &str) -> Key {
         // FNV-1a: short, stable, and good enough to tell 120 names apart.
         let stream = name.bytes().fold(0x811C_9DC5u32, |h, b| (h ^ u32::from(b)).wrapping_mul(0x0100_0193));
@@ -51,16 +50,16 @@ impl Key {
         philox([self.stream, a, b, c], [self.seed as u32, (self.seed >> 32) as u32])
     }
 
-    /// Uniform draws in (0, 1), one in each of `n` equal slices, in random order.
-    fn stratified(self, group: u32, property: u32, n: usize) -> Vec<f64> {
+    /// Uniform numbers in (0, 1), one in each of `n` equal slices, in random order.
+    fn stratified(self, group: u32, column: u32, n: usize) -> Vec<f64> {
         let mut draws = vec![0.0; n];
-        // The places in the order of the first two words of their blocks.
+        // Each number's place, behind the two random words that it is sorted by.
         let mut order = vec![0; n];
         widest(
             #[inline(always)]
             || {
                 for (i, (draw, order)) in draws.iter_mut().zip(&mut order).enumerate() {
-                    let [first, second, third, _] = self.block(group, property, i as u32);
+                    let [first, second, third, _] = self.block(group, column, i as u32);
                     *draw = (f64::from(third) + 0.5) / 4_294_967_296.0;
                     *order = u128::from(first) << 96 | u128::from(second) << 64 | i as u128;
                 }
@@ -74,40 +73,34 @@ impl Key {
         draws
     }
 
-    /// The draws of `lots` lots, one a trait.
-    pub fn lots(self, lots: usize) -> Vec<[f64; LOT_TRAITS]> {
-        let columns: Vec<Vec<f64>> =
-            (0..LOT_TRAITS).map(|t| self.stratified(u32::MAX, t as u32, lots)).collect();
-        (0..lots).map(|i| std::array::from_fn(|t| columns[t][i])).collect()
+    /// A table of stratified uniform numbers with `N` columns, by row.
+    pub fn rows<const N: usize>(self, rows: usize) -> Vec<[f64; N]> {
+        let columns: [Vec<f64>; N] = std::array::from_fn(|c| self.stratified(u32::MAX, c as u32, rows));
+        (0..rows).map(|r| std::array::from_fn(|c| columns[c][r])).collect()
     }
 
-    /// The draws of the heads of one lot.
-    pub fn heads(self, lot: usize) -> [[f64; HEADS]; HEAD_TRAITS] {
-        std::array::from_fn(|t| {
-            let draws = self.stratified(lot as u32, t as u32, HEADS);
-            std::array::from_fn(|h| draws[h])
+    /// The table of one group, with `COLUMNS` columns of `ROWS` stratified uniform numbers, by column. Groups below
+    /// `u32::MAX` do not share numbers with each other or with [`Key::rows`].
+    pub fn columns<const ROWS: usize, const COLUMNS: usize>(self, group: usize) -> [[f64; ROWS]; COLUMNS] {
+        std::array::from_fn(|c| {
+            let column = self.stratified(group as u32, c as u32, ROWS);
+            std::array::from_fn(|r| column[r])
         })
     }
 
-    /// Pairs of draws for the error of a climate, one pair a lot.
-    pub fn climate(self, lots: usize) -> Vec<[f64; 2]> {
-        let (a, b) = (self.stratified(u32::MAX, 0, lots), self.stratified(u32::MAX, 1, lots));
-        a.into_iter().zip(b).map(|(a, b)| [a, b]).collect()
-    }
-
-    /// Draws of `columns` quantities, one row a sample.
+    /// [`Key::rows`] with a number of columns that is known only at run time.
     pub fn table(self, columns: usize, rows: usize) -> Vec<Vec<f64>> {
         let drawn: Vec<Vec<f64>> = (0..columns).map(|c| self.stratified(u32::MAX, c as u32, rows)).collect();
         (0..rows).map(|r| drawn.iter().map(|column| column[r]).collect()).collect()
     }
 
-    /// A generator for the crates that draw from distributions.
+    /// A sequential generator, for distributions of `rand_distr`.
     pub fn generator(self, group: u32) -> Generator {
         Generator { key: self, group, next: 0, block: [0; 4] }
     }
 }
 
-/// A sequential view of a [`Key`], for distributions of other crates.
+/// A sequential view of a [`Key`], for distributions of `rand_distr`.
 #[derive(Debug, Clone)]
 pub struct Generator {
     key: Key,
@@ -166,6 +159,6 @@ mod tests {
         let mut slices: Vec<usize> = key.stratified(3, 1, 32).iter().map(|u| (u * 32.0) as usize).collect();
         slices.sort_unstable();
         assert_eq!(slices, (0..32).collect::<Vec<_>>());
-        assert_ne!(key.heads(0), key.heads(1));
+        assert_ne!(key.columns::<32, 6>(0), key.columns::<32, 6>(1));
     }
 }
