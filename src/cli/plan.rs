@@ -6,7 +6,7 @@ use crate::decide::plan::{Plan, Settings, plan};
 use crate::error::{Problem, Result};
 use crate::event::Event;
 use crate::report::sketch::{Failure, Sketch};
-use crate::report::{Report, causes, chances, chart, rooms, terminal};
+use crate::report::{Report, causes, chances, chart, learned_words, rooms, terminal};
 use crate::simulate::run::LOTS;
 use crate::units::Warming;
 use rayon::prelude::*;
@@ -94,7 +94,8 @@ pub fn taught(path: &Path, mut event: Event, given: Option<&Path>) -> Result<Eve
         }
         return Ok(event);
     }
-    teach(&mut event, &notebook::read(book)?);
+    let caveats = teach(&mut event, &notebook::read(book)?);
+    event.assumptions.extend(caveats.iter().map(learned_words::caveat));
     let n = event.pieces.iter().flat_map(|p| &p.orders).filter(|o| o.handling.learned.is_some()).count();
     if n > 0 {
         event.assumptions.push(format!(

@@ -2,7 +2,7 @@
 
 use super::{output, progress};
 use crate::error::Result;
-use crate::report::validation;
+use crate::report::{validation, validation_words};
 use crate::validate::{compare, influence};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -31,9 +31,9 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if args.influence {
         let influences = progress::during("Drawing at random", || influence::influences(args.seed));
         let text = if args.json {
-            format!("{}\n", serde_json::to_string_pretty(&influences).expect("plain data"))
+            validation_words::influence_json(&influences)
         } else {
-            influence::text(&influences)
+            validation_words::influence(&influences)
         };
         output::print(&text)?;
         return Ok(ExitCode::SUCCESS);
@@ -47,7 +47,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         output::write(&folder.join("validation.svg"), svg.as_bytes())?;
     }
     let text = if args.json {
-        format!("{}\n", serde_json::to_string_pretty(&comparisons).expect("plain data"))
+        validation_words::json(&comparisons)
     } else {
         validation::text(&comparisons, output::width())
     };

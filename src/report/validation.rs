@@ -3,6 +3,7 @@
 use super::sketch::{Anchor, Sketch};
 use super::style::{INK, SOFT, colour};
 use super::terminal::Text;
+use super::validation_words::basis;
 use crate::flower::catalogue::source;
 use crate::flower::treatment::Method;
 use crate::stats::Band;
@@ -106,7 +107,7 @@ pub fn text(comparisons: &[Comparison], width: usize) -> String {
             });
             out.line(&format!("observed {}{unit}{predicted}", observed(c)), 4);
             out.line(&format!("{}.", e.conditions), 4);
-            if let Some(from) = &c.from {
+            if let Some(from) = basis(c) {
                 out.line(&format!("Predicted from {from}."), 4);
             }
             if !e.note.is_empty() {

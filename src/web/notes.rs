@@ -5,7 +5,7 @@ use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, with
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
 use crate::report::lesson::Lesson;
-use crate::report::{html, pdf, protocol};
+use crate::report::{html, learned_words, pdf, protocol};
 use crate::units::{Moment, Span};
 use axum::Form;
 use axum::extract::{Path, Query, State};
@@ -98,7 +98,10 @@ fn book(app: &AppState) -> Result<Book> {
         return Ok(Book { name, notes: Notebook::default(), last: None });
     };
     let notes = Notebook::read(&name, &text, &|log| app.folder.log(log))?;
-    let last = last_entry(&name, &text)?.zip(without_last(&name, &text)?.map(|(_, taken)| taken));
+    let last = last_entry(&name, &text)?
+        .as_ref()
+        .map(learned_words::last_entry)
+        .zip(without_last(&name, &text)?.map(|(_, taken)| taken));
     Ok(Book { name, notes, last })
 }
 
