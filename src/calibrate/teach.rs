@@ -1,4 +1,4 @@
-//! What was learned, given to the orders of an event.
+//! What was learned from a notebook, given to the orders of an event.
 
 use super::evidence::Evidence;
 use super::fit::Posterior;
@@ -9,7 +9,7 @@ use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 
 impl Notebook {
-    /// What the notes say of a flower, those with nothing done to the heads.
+    /// What the notes say of a flower, leaving out trials in which something was done to the heads.
     pub fn evidence(&self, flower: &Flower) -> Vec<Evidence> {
         let trials = self.trials.iter().filter(|t| t.treated.is_empty() && t.flower.id() == flower.id());
         let outcomes = self.outcomes.iter().filter(|o| o.flower.id() == flower.id());
@@ -17,22 +17,22 @@ impl Notebook {
     }
 }
 
-/// What a notebook teaches.
+/// What a notebook teaches about its flowers.
 #[derive(Debug, Clone)]
 pub struct Lessons<'a> {
     notes: &'a Notebook,
-    /// Whether its forecasts were as wide as they should be.
+    /// How wide its forecasts should have been.
     pub spread: Spread,
 }
 
 impl<'a> Lessons<'a> {
-    /// Learns how good its forecasts were.
+    /// Scores the forecasts of a notebook, so that its lessons can be widened by what they were too narrow.
     pub fn of(notes: &'a Notebook) -> Self {
         Lessons { notes, spread: spread_factor(notes) }
     }
 
-    /// What it teaches of a flower, of its delivery where that is known; `None` where the notes on it do not hang
-    /// together well enough to be believed.
+    /// What the notebook teaches about a flower, and about one delivery of it where that was tried; `None` where the
+    /// notes contradict one another too much to be believed.
     pub fn learned(&self, flower: &Flower, lot: Option<&str>) -> Option<Learned> {
         let evidence = self.notes.evidence(flower);
         if evidence.is_empty() {
@@ -43,47 +43,60 @@ impl<'a> Lessons<'a> {
     }
 }
 
-/// Teaches an event what the notebook holds. What is to be told of it is added to its assumptions.
+/// Something to know about what a notebook taught an event.
+#[derive(Debug, Clone)]
+pub enum Caveat {
+    /// The notes on a flower contradict one another too much: the trade's table stands.
+    Contradictory(&'static Flower),
+    /// No trial in the notebook is of a delivery that the event names.
+    Untried {
+        /// The delivery, as the event names it.
+        lot: String,
+        /// The flower of which it is a delivery.
+        flower: &'static Flower,
+    },
+    /// Past forecasts made ranges of dry hours wider or narrower.
+    Rescaled(Spread),
+}
+
+impl Caveat {
+    /// Whether two caveats say the same.
+    fn repeats(&self, other: &Caveat) -> bool {
+        match (self, other) {
+            (Caveat::Contradictory(a), Caveat::Contradictory(b)) => a.id() == b.id(),
+            (Caveat::Untried { lot: a, flower: f }, Caveat::Untried { lot: b, flower: g }) => {
+                a == b && f.id() == g.id()
+            }
+            _ => false,
+        }
+    }
+}
+
+/// Teaches an event what the notebook holds, and returns what there is to know about it, each caveat once.
 ///
 /// The florist's own `dry_hours` in the event come before the notebook.
-pub fn teach(event: &mut Event, notes: &Notebook) {
+pub fn teach(event: &mut Event, notes: &Notebook) -> Vec<Caveat> {
     let lessons = Lessons::of(notes);
+    let mut caveats: Vec<Caveat> = Vec::new();
+    let mut add = |caveat: Caveat| {
+        if !caveats.iter().any(|known| known.repeats(&caveat)) {
+            caveats.push(caveat);
+        }
+    };
     for order in event.pieces.iter_mut().flat_map(|p| &mut p.orders) {
         let nothing = Learned::nothing(order.flower.confidence());
         match lessons.learned(order.flower, order.lot.as_deref()) {
             Some(learned) => order.handling.learned = (learned != nothing).then_some(learned),
-            None => {
-                let line = format!(
-                    "the notes on {} contradict one another too much to learn from; the trade's table stands: see \
-                     headwater trial learned {}",
-                    order.flower.name(),
-                    order.flower.id()
-                );
-                if !event.assumptions.contains(&line) {
-                    event.assumptions.push(line);
-                }
-            }
+            None => add(Caveat::Contradictory(order.flower)),
         }
         if let Some(lot) = &order.lot
             && order.handling.learned.is_none_or(|l| !l.of_this_lot)
         {
-            let line = format!(
-                "no trial of the delivery \"{lot}\" is in the notebook: its {} is taken as one like others",
-                order.flower.name()
-            );
-            if !event.assumptions.contains(&line) {
-                event.assumptions.push(line);
-            }
+            add(Caveat::Untried { lot: lot.clone(), flower: order.flower });
         }
     }
-    let spread = lessons.spread;
-    if spread.factor != 1.0 {
-        event.assumptions.push(format!(
-            "ranges of dry hours are {:.0} % as wide as the flowers' numbers say, because {} of {} forecasts in the notebook \
-             held in their 90 % range",
-            100.0 * spread.factor,
-            spread.inside_90,
-            spread.forecasts
-        ));
+    if lessons.spread.factor != 1.0 {
+        add(Caveat::Rescaled(lessons.spread));
     }
+    caveats
 }

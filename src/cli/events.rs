@@ -4,6 +4,7 @@ use super::{files, notebook};
 use crate::calibrate::teach::teach;
 use crate::error::{Problem, Result};
 use crate::event::Event;
+use crate::report::learned_words;
 use std::path::{Path, PathBuf};
 
 /// Reads an event file and the logs it names, which lie beside it.
@@ -39,7 +40,8 @@ pub fn taught(path: &Path, mut event: Event, given: Option<&Path>) -> Result<Eve
         }
         return Ok(event);
     }
-    teach(&mut event, &notebook::read(book)?);
+    let caveats = teach(&mut event, &notebook::read(book)?);
+    event.assumptions.extend(caveats.iter().map(learned_words::caveat));
     let n = event.pieces.iter().flat_map(|p| &p.orders).filter(|o| o.handling.learned.is_some()).count();
     if n > 0 {
         event.assumptions.push(format!(

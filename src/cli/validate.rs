@@ -3,9 +3,9 @@
 use super::files::Folder;
 use super::{output, progress};
 use crate::error::Result;
-use crate::report::pictures;
 use crate::report::render::terminal;
 use crate::report::validation::document;
+use crate::report::{pictures, validation_words};
 use crate::validate::{compare, influence};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -34,9 +34,9 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if args.influence {
         let influences = progress::during("Drawing at random", || influence::influences(args.seed));
         let text = if args.json {
-            format!("{}\n", serde_json::to_string_pretty(&influences).expect("plain data"))
+            validation_words::influence_json(&influences)
         } else {
-            influence::text(&influences)
+            validation_words::influence(&influences)
         };
         output::print(&text)?;
         return Ok(ExitCode::SUCCESS);
@@ -48,7 +48,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         folder.write(&[("validation.svg".to_string(), svg.into_bytes())])?;
     }
     let text = if args.json {
-        format!("{}\n", serde_json::to_string_pretty(&comparisons).expect("plain data"))
+        validation_words::json(&comparisons)
     } else {
         terminal::text(&document(&comparisons), output::width())
     };

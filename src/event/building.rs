@@ -3,8 +3,8 @@
 //! The climate given for such a space is that of the air outside.
 
 use super::cooling;
-use super::read::{Found, Section};
-use super::spaces::{Read, Venue};
+use super::section::{Found, Section};
+use super::site::{Site, SpaceClimate};
 use crate::climate::balance::{ACTIVITIES, AIRING, Building, FABRICS, Fabric, Load, indoors};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::Problem;
@@ -15,37 +15,44 @@ const HEIGHT: f64 = 4.0;
 /// Heights that a room may have, m.
 const HEIGHTS: std::ops::RangeInclusive<f64> = 2.0..=60.0;
 
-/// Fresh air that each guest gets at least, unless the file says how air gets in while they are there, m3 h-1: 8 litres a second, as
-/// rules for ventilation ask (common practice, from memory): nobody keeps the doors shut on a crowd for long.
-const FOR_EACH_GUEST: f64 = 28.8;
+/// Fresh air for each guest, m3 h-1, where the file does not say how air gets in while guests are there: 8 litres a second, as
+/// rules for ventilation ask (common practice, from memory). Nobody keeps the doors shut on a crowd for long.
+const FRESH_AIR_A_GUEST: f64 = 28.8;
 
-/// How fast air is let in, and how it moves about the flowers.
+/// How fast fresh air comes in, and how fast air moves about the flowers.
 #[derive(Debug, Clone)]
-struct Airing {
+struct Ventilation {
+    /// Air changes an hour.
     per_hour: f64,
+    /// Air speed at the flowers, m/s.
     speed: f64,
     words: String,
-    /// Said in words, not as a number.
-    loose: bool,
+    /// Whether it was given in words rather than as a number.
+    in_words: bool,
 }
 
-/// Some people, from when to when.
+/// A group of guests, from when to when they are there.
 struct Guests {
     from: f64,
     to: f64,
     people: f64,
+    /// Heat that each gives off, W.
     sensible: f64,
+    /// Heat in the moisture that each gives off, W.
     latent: f64,
     candles: f64,
-    airing: Option<Airing>,
+    /// How air gets in while they are there, where the file says.
+    ventilation: Option<Ventilation>,
 }
 
 /// A building as it was read.
 pub struct Plan {
     building: Building,
     words: String,
-    airing: Airing,
+    ventilation: Ventilation,
+    /// Set point of its cooling, C.
     cooled_to: Option<f64>,
+    /// Set point of its heating, C.
     heated_to: Option<f64>,
     guests: Vec<Guests>,
     height_assumed: bool,
@@ -54,11 +61,11 @@ pub struct Plan {
 /// Reads the building and the guests of a space. `Ok(None)` where there is no building; `Err` where it is wrong, the
 /// problems remembered.
 pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
-    let before = section.source.problems.borrow().len();
+    let before = section.source.count();
     let own = section.section("building");
     let guests: Vec<Option<Guests>> = section.sections("guests").iter().map(guests).collect();
     if !own.is_present() {
-        return if section.source.problems.borrow().len() > before { Err(()) } else { Ok(None) };
+        return if section.source.count() > before { Err(()) } else { Ok(None) };
     }
     let words: Vec<(&str, &Fabric)> = FABRICS.iter().map(|f| (f.words, f)).collect();
     if !own.has("built") {
@@ -66,20 +73,15 @@ pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
     }
     let fabric = own.option("built", &words);
     let sun = sun_in(&own);
-    let airing = airing(&own).unwrap_or_else(|| named(&AIRING[0]));
+    let ventilation = ventilation(&own).unwrap_or_else(|| named(&AIRING[0]));
     let cooled = own.quantity::<Temperature>("cooling");
     let heated = own.quantity::<Temperature>("heating");
-    if let (Some(cooled), Some(heated)) = (&cooled, &heated)
-        && heated.value.celsius > cooled.value.celsius
-    {
-        let problem = Problem::new(format!("heating to {} fights cooling to {}", heated.value, cooled.value))
-            .expected("heating that stops below where cooling starts")
-            .help("swap heating and cooling");
-        section.source.wrong(heated.span.clone(), problem);
+    if let (Some(cooled), Some(heated)) = (&cooled, &heated) {
+        heated_below_cooled(&own, heated, cooled);
     }
     let size = size(&own);
     own.finish();
-    if section.source.problems.borrow().len() > before {
+    if section.source.count() > before {
         return Err(());
     }
     // What is missing has been remembered by `finish`.
@@ -87,7 +89,7 @@ pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
     Ok(Some(Plan {
         building: Building::new(fabric, size.floor, size.height, sun),
         words: format!("{}, {}", fabric.words, size.words),
-        airing,
+        ventilation,
         cooled_to: cooled.map(|c| c.value.celsius),
         heated_to: heated.map(|h| h.value.celsius),
         guests: guests.into_iter().flatten().collect(),
@@ -95,19 +97,30 @@ pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
     }))
 }
 
+fn heated_below_cooled(own: &Section, heated: &Found<Temperature>, cooled: &Found<Temperature>) {
+    if heated.value.celsius <= cooled.value.celsius {
+        return;
+    }
+    let problem = Problem::new(format!("heating to {} fights cooling to {}", heated.value, cooled.value))
+        .expected("heating that stops below where cooling starts")
+        .help("swap heating and cooling");
+    own.source.wrong(heated.span.clone(), problem);
+}
+
+/// The size of a room.
 struct Size {
+    /// Floor area, m2.
     floor: f64,
+    /// Mean height, m.
     height: f64,
     words: String,
+    /// Whether the height was assumed.
     assumed: bool,
 }
 
-/// Floor and height out of two of volume, floor area and height.
+/// The size of a building from two of floor area, height and volume, or from its volume alone.
 fn size(own: &Section) -> Option<Size> {
-    let floor = own.quantity::<Area>("floor_area");
-    let volume = own.quantity::<RoomVolume>("volume");
-    let height = own.quantity::<Length>("height");
-    let written = |key: &'static str| own.text(key).map_or(String::new(), |f| f.value);
+    let size = size_from(own);
     if own.has("floor_area") && own.has("volume") && own.has("height") {
         let problem = Problem::new("floor area, height and volume are one too many")
             .expected("two of the three")
@@ -125,38 +138,40 @@ fn size(own: &Section) -> Option<Size> {
             }
         }
     }
-    let (floor, height, words, assumed) = match (floor, volume, height) {
-        (Some(floor), None, Some(height)) => (
-            floor.value.square_metres,
-            height.value.metres,
-            format!("{} by {}", written("floor_area"), written("height")),
-            false,
-        ),
-        (None, Some(volume), height) => {
-            let assumed = height.is_none();
-            let height = height.map_or(HEIGHT, |h| h.value.metres);
-            (volume.value.cubic_metres / height, height, written("volume"), assumed)
-        }
-        (Some(floor), Some(volume), None) => (
-            floor.value.square_metres,
-            volume.value.cubic_metres / floor.value.square_metres,
-            written("volume"),
-            false,
-        ),
-        _ => return None, // missing or wrong: told already
-    };
-    if !HEIGHTS.contains(&height) {
+    let size = size?;
+    if !HEIGHTS.contains(&size.height) {
         let key = if own.has("height") { "height" } else { "volume" };
-        let problem = Problem::new(format!("a room {} m high is not a room for guests", short(height)))
+        let problem = Problem::new(format!("a room {} m high is not a room for guests", short(size.height)))
             .expected(format!("a mean height from {} to {} m", HEIGHTS.start(), HEIGHTS.end()))
             .help("give floor_area and height of the room itself, such as \"200 m2\" and \"5 m\"");
         own.source.wrong(own.place_of(key), problem);
         return None;
     }
+    Some(size)
+}
+
+/// The size of a building from what is given; `None` where something is missing or wrong, which was told already.
+fn size_from(own: &Section) -> Option<Size> {
+    let floor = own.quantity::<Area>("floor_area").map(|f| f.value.square_metres);
+    let volume = own.quantity::<RoomVolume>("volume").map(|v| v.value.cubic_metres);
+    let height = own.quantity::<Length>("height").map(|h| h.value.metres);
+    let written = |key: &'static str| own.text(key).map_or(String::new(), |f| f.value);
+    let (floor, height, words) = match (floor, volume, height) {
+        (Some(floor), None, Some(height)) => {
+            (floor, height, format!("{} by {}", written("floor_area"), written("height")))
+        }
+        (None, Some(volume), height) => {
+            let height = height.unwrap_or(HEIGHT);
+            (volume / height, height, written("volume"))
+        }
+        (Some(floor), Some(volume), None) => (floor, volume / floor, written("volume")),
+        _ => return None,
+    };
+    let assumed = !own.has("height") && !own.has("floor_area");
     Some(Size { floor, height, words, assumed })
 }
 
-/// The share of the sunshine on the roof that comes in, where it is given.
+/// The share of the sunshine on the roof that comes in, 0 to 1, where the file gives it.
 fn sun_in(own: &Section) -> Option<f64> {
     let found = own.text("sun_in")?;
     if ["none", "0", "0 %"].contains(&found.value.trim()) {
@@ -165,23 +180,24 @@ fn sun_in(own: &Section) -> Option<f64> {
     own.quantity::<Share>("sun_in").map(|s| s.value.percent / 100.0)
 }
 
-fn named((words, per_hour, speed): &(&str, f64, f64)) -> Airing {
-    Airing { per_hour: *per_hour, speed: *speed, words: words.to_string(), loose: true }
+/// Ventilation by its words in the table.
+fn named((words, per_hour, speed): &(&str, f64, f64)) -> Ventilation {
+    Ventilation { per_hour: *per_hour, speed: *speed, words: words.to_string(), in_words: true }
 }
 
-/// How air gets in: words, or air changes an hour.
-fn airing(own: &Section) -> Option<Airing> {
+/// How air gets in, in words or as air changes an hour.
+fn ventilation(own: &Section) -> Option<Ventilation> {
     let Found { value, span } = own.text("air")?;
     let wanted = value.trim().to_lowercase();
     if let Some(found) = AIRING.iter().find(|(words, ..)| *words == wanted) {
         return Some(named(found));
     }
     match value.parse::<AirChanges>() {
-        Ok(changes) => Some(Airing {
+        Ok(changes) => Some(Ventilation {
             per_hour: changes.per_hour,
             speed: Air::STILL,
             words: format!("{} air changes an hour", short(changes.per_hour)),
-            loose: false,
+            in_words: false,
         }),
         Err(e) => {
             let words: Vec<&str> = AIRING.iter().map(|(words, ..)| *words).collect();
@@ -210,7 +226,7 @@ fn number(own: &Section, key: &'static str) -> Option<f64> {
     }
 }
 
-/// One `[[space.guests]]`.
+/// Reads one group of guests.
 fn guests(own: &Section) -> Option<Guests> {
     let from = own.required::<Moment>("from", "when these guests come", "\"17:00\"");
     let to = own.required::<Moment>("to", "when these guests leave", "\"23:00\"");
@@ -223,7 +239,7 @@ fn guests(own: &Section) -> Option<Guests> {
     let words: Vec<(&str, (f64, f64))> = ACTIVITIES.iter().map(|(words, s, l)| (*words, (*s, *l))).collect();
     let (sensible, latent) = own.option("doing", &words).unwrap_or(words[0].1);
     let candles = number(own, "candles").unwrap_or(0.0);
-    let airing = airing(own);
+    let ventilation = ventilation(own);
     own.finish();
     let (from, to) = (from?, to?);
     if to.value.hours <= from.value.hours {
@@ -240,7 +256,7 @@ fn guests(own: &Section) -> Option<Guests> {
         sensible,
         latent,
         candles,
-        airing,
+        ventilation,
     })
 }
 
@@ -250,75 +266,88 @@ impl Plan {
         self.cooled_to.is_some()
     }
 
-    /// The guests there at an hour.
-    fn there(&self, hour: f64) -> impl Iterator<Item = &Guests> {
+    /// The groups of guests present at an hour.
+    fn present(&self, hour: f64) -> impl Iterator<Item = &Guests> {
         self.guests.iter().filter(move |g| (g.from..g.to).contains(&hour))
     }
 
-    /// The people there at an hour.
+    /// How many people are present at an hour.
     fn people(&self, hour: f64) -> f64 {
-        self.there(hour).map(|g| g.people).sum()
+        self.present(hour).map(|g| g.people).sum()
     }
 
-    /// How air gets in at an hour: as the last of the guests there say, or as the building does.
-    fn airing_at(&self, hour: f64) -> &Airing {
-        self.there(hour).filter_map(|g| g.airing.as_ref()).last().unwrap_or(&self.airing)
+    /// The ventilation at an hour: that of the last group present which has one, or the building's own.
+    fn ventilation_at(&self, hour: f64) -> &Ventilation {
+        self.present(hour).filter_map(|g| g.ventilation.as_ref()).last().unwrap_or(&self.ventilation)
     }
 
-    /// Air changes an hour, which are enough for the guests unless the file says how many there are while they are there.
+    /// Air changes an hour: enough for the guests, unless the file gives a number or the ventilation while they are
+    /// present.
     fn air_changes(&self, hour: f64) -> f64 {
-        let airing = self.airing_at(hour);
-        let said = !airing.loose || self.there(hour).any(|g| g.airing.is_some());
-        let needed = if said { 0.0 } else { self.people(hour) * FOR_EACH_GUEST / self.building.volume };
-        airing.per_hour.max(needed)
+        let ventilation = self.ventilation_at(hour);
+        let given = !ventilation.in_words || self.present(hour).any(|g| g.ventilation.is_some());
+        let needed = if given { 0.0 } else { self.people(hour) * FRESH_AIR_A_GUEST / self.building.volume };
+        ventilation.per_hour.max(needed)
     }
 
-    /// The most people there at once, and whether some of them have the doors opened for fresh air.
+    /// The most people present at once, and whether the doors are ever opened to give them fresh air.
     fn crowd(&self) -> (f64, bool) {
         let hours = || self.guests.iter().map(|g| g.from);
         let most = hours().map(|hour| self.people(hour)).fold(0.0, f64::max);
-        (most, hours().any(|hour| self.air_changes(hour) > self.airing_at(hour).per_hour))
+        (most, hours().any(|hour| self.air_changes(hour) > self.ventilation_at(hour).per_hour))
     }
 
-    /// The air inside, the climate outside given.
-    pub fn inside(&self, outside: Read, cooling: Option<cooling::Hours>, name: &str, venue: &Venue) -> Read {
-        let Read { climate: outdoors, from, mut assumptions, scale } = outside;
-        let outdoors = outdoors.hourly();
+    /// The air inside, from the air `outside`.
+    pub fn inside(
+        &self,
+        outside: SpaceClimate,
+        cooling: Option<cooling::Hours>,
+        name: &str,
+        site: &Site,
+    ) -> SpaceClimate {
+        let outdoors = outside.climate.hourly();
         let load = |hour: f64| {
             let start = Load {
                 cooled_to: self.cooled_to.filter(|_| !cooling.is_some_and(|c| c.is_off(hour))),
                 heated_to: self.heated_to,
                 ..Load::empty(outdoors.at(hour), self.air_changes(hour))
             };
-            self.there(hour).fold(start, |load, g| Load {
+            self.present(hour).fold(start, |load, g| Load {
                 candles: load.candles + g.candles,
                 ..load.with_people(g.people, g.sensible, g.latent)
             })
         };
         // A day more than the event's own, because a piece may have to last into the next morning.
-        let (first, last) = (venue.span.0.floor(), venue.span.1.ceil() + 24.0);
+        let (first, last) = (site.span.0.floor(), site.span.1.ceil() + 24.0);
         let climate = Climate::over(indoors(&self.building, first, last, load), ClimateError::BALANCED)
-            .map(|hour, air| Air { speed: self.airing_at(hour).speed, ..air });
-        let (most, need_air) = self.crowd();
-        if need_air {
-            assumptions.push(format!(
-                "\"{name}\": fresh air of 8 litres a second for each guest: add `air` to [[space.guests]] if not"
-            ));
-        }
-        let crowd = match most {
+            .map(|hour, air| Air { speed: self.ventilation_at(hour).speed, ..air });
+        let crowd = match self.crowd().0 {
             0.0 => "nobody in it".to_string(),
             people => format!("up to {people:.0} guests"),
         };
-        if self.cooled_to.is_some() || self.heated_to.is_some() {
-            assumptions.push(format!("\"{name}\": its cooling and heating are strong enough for the day"));
-        }
-        if self.height_assumed {
-            assumptions.push(format!("\"{name}\": {HEIGHT} m high: add `height` to [space.building]"));
-        }
-        assumptions.push(format!(
-            "\"{name}\": its air is worked out from walls, doors, sun and guests, a rough balance: a reading is better"
-        ));
-        let from = format!("worked out: {}, {}, {crowd}; outside {from}", self.words, self.airing.words);
-        Read { climate, from, assumptions, scale }
+        let from = format!(
+            "worked out: {}, {}, {crowd}; outside {}",
+            self.words, self.ventilation.words, outside.from
+        );
+        let assumptions = [outside.assumptions, self.assumptions(name)].concat();
+        SpaceClimate { climate, from, assumptions, scale: outside.scale }
+    }
+
+    /// What working out the air inside takes for granted.
+    fn assumptions(&self, name: &str) -> Vec<String> {
+        let (_, need_air) = self.crowd();
+        let machines = self.cooled_to.is_some() || self.heated_to.is_some();
+        let all = [
+            need_air.then(|| {
+                "fresh air of 8 litres a second for each guest: add `air` to [[space.guests]] if not".to_string()
+            }),
+            machines.then(|| "its cooling and heating are strong enough for the day".to_string()),
+            self.height_assumed.then(|| format!("{HEIGHT} m high: add `height` to [space.building]")),
+            Some(
+                "its air is worked out from walls, doors, sun and guests, a rough balance: a reading is better"
+                    .to_string(),
+            ),
+        ];
+        all.into_iter().flatten().map(|words| format!("\"{name}\": {words}")).collect()
     }
 }

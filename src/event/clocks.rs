@@ -1,14 +1,16 @@
-//! Nights in which clocks are changed. Times are those of one clock, that of the event's own day: it is told where a night in
-//! which clocks are usually changed lies between them, for the file does not say whether they are changed there.
+//! Nights in which clocks change.
+//!
+//! All times of an event are those of one clock, that of its own day. The file does not say whether clocks change where the
+//! event is, so the florist is told if a night in which they usually do lies between its times.
 
 use jiff::civil::{Date, Weekday};
 
-/// A night in which clocks change: month, which Sunday of it (-1 for the last), whether they are put forward, north of the
-/// equator or south of it, where.
+/// A night in which clocks change: month, which Sunday of it (-1 for the last), whether they go forward, whether this is
+/// north of the equator, and where.
 type Change = (i8, i8, bool, bool, &'static str);
 
 /// Europe: Directive 2000/84/EC. North America: Energy Policy Act of 2005, section 110. The others from memory. Some
-/// countries and states in them change no clocks, and laws change.
+/// countries and states there do not change their clocks, and laws change.
 const CHANGES: [Change; 7] = [
     (3, -1, true, true, "most of Europe"),
     (10, -1, false, true, "most of Europe"),
@@ -18,10 +20,10 @@ const CHANGES: [Change; 7] = [
     (9, -1, true, false, "New Zealand"),
     (10, 1, true, false, "the south-east of Australia"),
 ];
-/// The hour of such a Sunday by which the clocks have been changed, at the latest.
+/// The hour of such a Sunday by which the clocks have changed at the latest.
 const BY: f64 = 3.0;
 
-/// What is told of the first such night between two hours of the clock of a day.
+/// What to tell of the first such night between two hours on the clock of a day; `None` where there is none.
 pub fn caution(date: Date, (from, to): (f64, f64), latitude: Option<f64>) -> Option<String> {
     let days = |hours: f64| (hours / 24.0).floor() as i64;
     (days(from)..=days(to)).find_map(|day| {

@@ -1,6 +1,6 @@
 //! Cooling by the clock: `cooling_off` and `cooling_on`.
 
-use super::read::Section;
+use super::section::Section;
 use crate::climate::room::Room;
 use crate::climate::{Air, Climate, air::saturation_vapour_pressure};
 use crate::error::Problem;
@@ -14,18 +14,18 @@ pub struct Hours {
 }
 
 impl Hours {
-    /// Hours from `off` to `on`.
+    /// How long it is off each night, h.
     fn night(&self) -> f64 {
         (self.on - self.off).rem_euclid(24.0)
     }
 
-    /// Whether it is off at an hour.
+    /// Whether the cooling is off at an hour.
     pub fn is_off(&self, hour: f64) -> bool {
         (hour - self.off).rem_euclid(24.0) < self.night()
     }
 }
 
-/// Reads the two times; `None` where neither is there, or one alone, the problem remembered.
+/// Reads the two times; `None` where both are absent, or one of them, which is remembered as a problem.
 pub fn hours(section: &Section, name: &str) -> Option<Hours> {
     match (section.quantity::<Moment>("cooling_off"), section.quantity::<Moment>("cooling_on")) {
         (None, None) => None,
@@ -44,15 +44,15 @@ pub fn hours(section: &Section, name: &str) -> Option<Hours> {
     }
 }
 
-/// Whether what is written of a space means that a machine cools it.
+/// Whether the file implies that a machine cools the space.
 pub fn is_cooled(section: &Section) -> bool {
     let words = section.text("room").map_or(String::new(), |f| f.value.to_lowercase());
     let room = Room::find(&words).is_ok_and(|r| r.words.starts_with("cooled"));
     room || section.has("cooling_off") || section.section("building").has("cooling")
 }
 
-/// What becomes of a cooled room when its cooling is switched off: it drifts to 25 C and 62 % within three hours
-/// (estimate from memory).
+/// The climate of a cooled room whose cooling is switched off by the clock: it then drifts to 25 C and 62 % within three
+/// hours, and comes back within one (estimate from memory).
 pub fn drifting(
     climate: Climate,
     hours: Hours,

@@ -3,7 +3,7 @@
 use crate::error::Problem;
 use crate::units::Moment;
 
-/// What the TOML reader found, in words for somebody who has never heard of TOML.
+/// A fault found by the TOML reader, in words for somebody who has never heard of TOML. `read` is the text at fault.
 pub fn in_words(message: &str, read: &str) -> Problem {
     let message = message.lines().next().unwrap_or("this is not TOML");
     let knows = |words: &str| message.contains(words);

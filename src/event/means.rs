@@ -1,27 +1,27 @@
-//! What there is to work with: hands, tubes, vases, money, the venue's rules.
+//! What there is to work with: people, tubes, vases, money, the venue's rules.
 
-use super::read::{Found, Section};
+use super::section::{Found, Section};
 use crate::error::Problem;
 use crate::units::{Allowance, Currency, Moment, Money, Span, Volume};
 
-/// Hands, material and rules. Every default is common practice, from memory.
+/// People, material, prices and rules. Every default is common practice, from memory.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Means {
-    /// The most people that can be had at one time.
+    /// The most people who can work at one time.
     pub people: u32,
     /// How many of them can wire and work on a ladder.
     pub skilled: u32,
-    /// What an hour of one of them costs.
+    /// Wage of one of them, money per hour.
     pub hourly: f64,
-    /// The shortest time one of them is paid for, h.
+    /// The shortest time for which one of them is paid, h.
     pub minimum: f64,
-    /// Walking, looking for things and drawing breath, as a share of the work itself.
+    /// Time for walking, looking for things and rest, as a share of the work itself.
     pub slack: f64,
     /// Sizes of tubes, smallest first.
     pub tubes: Vec<Tube>,
-    /// What the use of a vase costs.
+    /// Price of the use of a vase.
     pub vase_price: f64,
-    /// How many vases can be had.
+    /// How many vases there are; `None` for as many as are needed.
     pub vases: Option<u32>,
     /// Whether the venue allows glass.
     pub glass: bool,
@@ -29,35 +29,35 @@ pub struct Means {
     pub dry_greens: bool,
     /// Work that is not placing flowers.
     pub chores: Vec<Chore>,
-    /// What the money is.
+    /// The currency of all prices.
     pub currency: Currency,
 }
 
-/// A size of tube.
+/// A size of water tube.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tube {
     /// Nominal volume, ml.
     pub ml: f64,
-    /// What one costs.
+    /// Price of one tube.
     pub price: f64,
-    /// How many can be had.
+    /// How many there are; `None` for as many as are needed.
     pub most: Option<u32>,
 }
 
 /// Work that is not placing flowers: unloading, an arch's frame, clearing away.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chore {
-    /// What it is.
+    /// What the work is.
     pub name: String,
     /// Hours of work for one person.
     pub hours: f64,
-    /// When it can be done.
+    /// The hours between which it can be done.
     pub window: (f64, f64),
     /// Whether it takes someone who can wire or work on a ladder.
     pub skilled: bool,
 }
 
-/// Defaults of people, wage, call, slack, vases: common practice, from memory.
+/// Defaults of people, wage, shortest paid time (h), slack and price of a vase: common practice, from memory.
 const PEOPLE: u32 = 2;
 const HOURLY: f64 = 25.0;
 const MINIMUM: f64 = 3.0;
@@ -73,12 +73,12 @@ pub struct Purse {
 }
 
 impl Purse {
-    /// A purse in which nothing has been counted.
+    /// A purse that has met no money yet.
     pub fn new() -> Purse {
         Purse { currency: None }
     }
 
-    /// An amount under a key.
+    /// The amount of money under a key; `None` if absent, or wrong and remembered as a problem.
     pub fn amount(&mut self, section: &Section, key: &'static str) -> Option<f64> {
         let Found { value, span } = section.quantity::<Money>(key)?;
         if !value.currency.sign.is_empty() {
@@ -97,7 +97,7 @@ impl Purse {
         Some(value.amount)
     }
 
-    /// The currency of all that was counted.
+    /// The currency of all the amounts.
     pub fn currency(self) -> Currency {
         self.currency.unwrap_or_default()
     }
@@ -105,6 +105,46 @@ impl Purse {
 
 /// Reads `[crew]`, `[[tubes]]`, `[vases]`, `[venue]` and `[[chore]]`.
 pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Vec<String>) -> Means {
+    let crew = crew(root, purse, assumptions);
+    let tubes = tubes(root, purse);
+
+    let shelf = root.section("vases");
+    let vase_price = purse.amount(&shelf, "price").unwrap_or(VASE);
+    let vases = number(&shelf, "most", "how many bud vases can be had", 0..=1_000_000);
+    shelf.finish();
+
+    let venue = root.section("venue");
+    let glass = venue.flag("glass").unwrap_or(true);
+    let dry_greens = venue.flag("dry_greens").unwrap_or(true);
+    venue.finish();
+
+    let chores = root.sections("chore").iter().filter_map(|section| chore(section, doors)).collect();
+    Means {
+        people: crew.people,
+        skilled: crew.skilled,
+        hourly: crew.hourly,
+        minimum: crew.minimum,
+        slack: crew.slack,
+        tubes,
+        vase_price,
+        vases,
+        glass,
+        dry_greens,
+        chores,
+        currency: Currency::default(),
+    }
+}
+
+/// What `[crew]` says, or the defaults.
+struct Crew {
+    people: u32,
+    skilled: u32,
+    hourly: f64,
+    minimum: f64,
+    slack: f64,
+}
+
+fn crew(root: &Section, purse: &mut Purse, assumptions: &mut Vec<String>) -> Crew {
     let crew = root.section("crew");
     let people =
         number(&crew, "people", "how many people place things", 1..=MOST_PEOPLE).unwrap_or_else(|| {
@@ -120,7 +160,7 @@ pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Ve
             "an hour of one person costs {HOURLY} in your money, a guess from memory: add `hourly` to [crew]"
         ));
     }
-    // Who is paid by the minute has no minimum, which a span of time cannot say.
+    // Where people are paid by the minute there is no minimum, which a span of time cannot say.
     let none = crew.text("minimum").is_some_and(|f| ["0", "0 h", "0h", "none"].contains(&f.value.trim()));
     let minimum = match none {
         true => 0.0,
@@ -128,7 +168,11 @@ pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Ve
     };
     let slack = crew.quantity::<Allowance>("slack").map_or(SLACK, |a| a.value.percent / 100.0);
     crew.finish();
+    Crew { people, skilled: skilled.unwrap_or(people), hourly: hourly.unwrap_or(HOURLY), minimum, slack }
+}
 
+/// The sizes of tubes, smallest first: those of the file, or those in common use.
+fn tubes(root: &Section, purse: &mut Purse) -> Vec<Tube> {
     let mut tubes: Vec<Tube> = Vec::new();
     for kit in root.sections("tubes") {
         let ml = kit.quantity::<Volume>("volume").map_or(TUBES[0].0, |v| v.value.millilitres);
@@ -142,34 +186,10 @@ pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Ve
         tubes = TUBES.iter().map(|&(ml, price)| Tube { ml, price, most: None }).collect();
     }
     tubes.sort_by(|a, b| a.ml.total_cmp(&b.ml));
-
-    let shelf = root.section("vases");
-    let vase_price = purse.amount(&shelf, "price").unwrap_or(VASE);
-    let vases = number(&shelf, "most", "how many bud vases can be had", 0..=1_000_000);
-    shelf.finish();
-
-    let venue = root.section("venue");
-    let glass = venue.flag("glass").unwrap_or(true);
-    let dry_greens = venue.flag("dry_greens").unwrap_or(true);
-    venue.finish();
-
-    let chores = root.sections("chore").iter().filter_map(|section| chore(section, doors)).collect();
-    Means {
-        people,
-        skilled: skilled.unwrap_or(people),
-        hourly: hourly.unwrap_or(HOURLY),
-        minimum,
-        slack,
-        tubes,
-        vase_price,
-        vases,
-        glass,
-        dry_greens,
-        chores,
-        currency: Currency::default(),
-    }
+    tubes
 }
 
+/// Reads one `[[chore]]`, which must be done by the time the doors open unless it says otherwise.
 fn chore(section: &Section, doors: f64) -> Option<Chore> {
     let name = section.required_text("name", "what you call this work", "\"unload the van\"");
     let work = section.required::<Span>("work", "how long one person takes", "\"45 min\"");
@@ -194,7 +214,7 @@ fn chore(section: &Section, doors: f64) -> Option<Chore> {
     Some(Chore { name: name?.value, hours: work?.value.hours, window: (from, to), skilled })
 }
 
-/// A whole number in a range; the problem says what it counts.
+/// A whole number in a range; `what` says in a problem what it counts.
 fn number(
     section: &Section,
     key: &'static str,

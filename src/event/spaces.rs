@@ -1,263 +1,116 @@
-//! The climates of an event's spaces: typed, in plain words, outdoors, from a logger, or worked out for a building.
+//! All `[[space]]` sections of an event file: their names, their climates, and moisture taken from one another.
 
-use super::logged::logged;
-use super::read::{Found, Section};
-use super::typed::{read_hour, typed};
-use super::{building, cooling};
-use crate::climate::room::Room;
-use crate::climate::{Air, Climate, ClimateError, outdoor_day, sun};
-use crate::error::Problem;
-use crate::units::{AirSpeed, Humidity, Scale, Sunshine, Temperature, Warming};
+use super::climate::climate;
+use super::cooling;
+use super::model::Space;
+use super::section::{Found, Section, Source};
+use super::site::{Site, SpaceClimate};
+use crate::climate::air::saturation_vapour_pressure;
+use crate::climate::{Air, Climate, ClimateError};
+use crate::error::{Problem, nearest};
+use crate::units::Scale;
 
-/// What a space's climate may depend on.
-pub struct Venue<'a> {
-    pub pressure: f64,
-    pub date: jiff::civil::Date,
-    pub latitude: f64,
-    pub span: (f64, f64),
-    pub load: &'a dyn Fn(&str) -> std::io::Result<String>,
-}
+/// At most this many spaces: every piece is looked for in all of them.
+pub const MOST_SPACES: usize = 200;
 
-/// A climate, and what to tell of it.
-pub struct Read {
-    pub climate: Climate,
-    pub from: String,
-    pub assumptions: Vec<String>,
-    pub scale: Option<Scale>,
-}
-
-/// The ways of giving a climate, by their keys.
-const KINDS: [&str; 6] = ["room", "low", "high", "log", "hour", "temperature"];
-
-/// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
-pub fn climate(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
-    let outdoors = section.flag("outdoors");
-    let speed = section.quantity::<AirSpeed>("air_speed").map(|s| s.value.metres_per_second);
-    let sun = sunshine(section, venue);
-    let error = section.quantity::<Warming>("give_or_take").map(|w| w.value.kelvin);
-    let cooling = cooling::hours(section, name);
-    let building = building::plan(section);
-    let mut read = given(section, name, venue)?;
-    let building = building.ok()?;
-    let guests = section.sections("guests");
-    if let (None, Some(first)) = (&building, guests.first()) {
-        let problem = Problem::new(format!("the guests of \"{name}\" change nothing: its air is given"))
-            .expected("[[space.guests]] only with [space.building], whose air is worked out")
-            .help("add [space.building] and under it built, floor_area and height, or take the guests out");
-        section.source.wrong(first.span.clone(), problem);
-        return None;
+/// Reads the spaces, and how temperatures are written in the first that has any.
+pub fn spaces(root: &Section, site: &Site, assumptions: &mut Vec<String>) -> (Vec<Space>, Option<Scale>) {
+    let sections = root.required_sections(
+        "space",
+        "[[space]]",
+        "a section for each place where flowers stand",
+        "name = \"barn\" and room = \"warm barn\"",
+    );
+    if let Some(first) = sections.get(MOST_SPACES) {
+        let problem = Problem::new(format!("{} spaces are more than can be planned at once", sections.len()))
+            .expected(format!("at most {MOST_SPACES} [[space]] sections in one file"))
+            .help("make one space of those that have the same air");
+        root.source.wrong(first.span.clone(), problem);
+        return (Vec::new(), None);
     }
-    if let (Some(building), Some(_)) = (&building, cooling)
-        && !building.is_cooled()
-    {
-        let problem = Problem::new(format!("nothing cools \"{name}\", and its cooling has hours"))
-            .expected("`cooling` in [space.building]: the temperature that it is set to")
-            .help("add cooling = \"22 C\" to [space.building], or take cooling_off and cooling_on out");
-        section.source.wrong(section.place_of("cooling_off"), problem);
-        return None;
-    }
-    if building.is_some() && !outside(section) {
-        return None;
-    }
-    if let Some(sun) = &sun {
-        read.climate = read.climate.hourly().map(|hour, air| Air { sun: sun(hour), ..air });
-    }
-    if let Some(building) = building {
-        if sun.is_none() && (0..24).all(|h| read.climate.at(f64::from(h)).sun == 0.0) {
-            let clear = |hour: f64| sun::clear_sky_at(venue.date, venue.latitude, hour);
-            read.climate = read.climate.hourly().map(|hour, air| Air { sun: clear(hour), ..air });
-            read.assumptions.push(format!(
-                "\"{name}\": the sun shines on its roof all day: sun = \"half\" or \"shade\" if not"
-            ));
+    let mut spaces: Vec<Space> = Vec::new();
+    let mut scale = None;
+    let mut moistures = Vec::new();
+    for section in sections {
+        let name = name(&section, &spaces);
+        let read = climate(&section, &name, site);
+        if let Some(other) = section.text("moisture_of") {
+            moistures.push((spaces.len(), other));
         }
-        read = building.inside(read, cooling, name, venue);
-    } else if let Some(hours) = cooling {
-        read.climate = cooling::drifting(read.climate, hours, section, name, &mut read.assumptions);
-    }
-    if let Some(speed) = speed {
-        read.climate = read.climate.map(|_, air| Air { speed, ..air });
-    }
-    if let Some(outdoors) = outdoors {
-        read.climate = read.climate.map(|_, air| Air { outdoors, ..air });
-    }
-    if let Some(kelvin) = error {
-        read.climate.error.kelvin = kelvin.abs();
-    }
-    Some(read)
-}
-
-/// The one climate that a space gives, before the sun on it and the like.
-fn given(section: &Section, name: &str, venue: &Venue) -> Option<Read> {
-    let hours = section.sections("hour");
-    let log = section.text("log");
-    let room = section.text("room");
-    let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
-    let humidity = section.quantity::<Humidity>("humidity");
-    let same = section.quantity::<Temperature>("temperature");
-    let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
-    let day = low.is_some() || high.is_some();
-    let given = [!hours.is_empty(), log.is_some(), room.is_some(), day, same.is_some()];
-    let count = given.iter().filter(|g| **g).count();
-    section.has("log_day"); // known with or without a log
-    if count != 1 {
-        for hour in &hours {
-            read_hour(hour, true); // for its own problems
-        }
-        // A misspelt or wrong value is a problem already told.
-        let told = section.misspells(&KINDS) || KINDS.into_iter().any(|key| section.has(key));
-        if count > 1 || !told {
-            section.source.wrong(section.span.clone(), not_one(section, name, count));
-        }
-        return None;
-    }
-    if !given[3] && !given[4] {
-        unused(section, name, "humidity", "low and high, or with temperature");
-    }
-    if !given[1] {
-        unused(section, name, "log_day", "log");
-    }
-    if let Some(Found { value, span }) = room {
-        let room = Room::find(&value).map_err(|p| section.source.wrong(span, p)).ok()?;
-        let daylight = |hour: f64| sun::clear_sky_share(venue.date, venue.latitude, hour);
-        return Some(Read {
-            climate: room.climate(venue.pressure, daylight),
-            from: format!("{}: estimate from the words, from memory", room.words),
-            assumptions: Vec::new(),
-            scale: None,
+        let cooled = section.flag("cooled").unwrap_or_else(|| cooling::is_cooled(&section));
+        section.finish();
+        // A space whose climate is wrong still has its name, so that pieces in it raise no second problem.
+        let read = read.unwrap_or_else(|| {
+            SpaceClimate::new(Climate::constant(Air::reference(), ClimateError::TYPED), String::new(), None)
         });
+        scale = scale.or(read.scale);
+        assumptions.extend(read.assumptions);
+        spaces.push(Space { name, climate: read.climate, from: read.from, cooled });
     }
-    if let Some(log) = log {
-        return logged(section, name, log, venue);
+    for (i, other) in moistures {
+        share_moisture(root.source, &mut spaces, i, other);
     }
-    if !hours.is_empty() {
-        return typed(section, name, &hours, venue, moisture_elsewhere);
-    }
-    if humidity.is_none() && !section.has("humidity") {
-        let when = if day { "in the afternoon" } else { "at all hours" };
-        section.missing("humidity", &format!("the relative humidity {when}"), "\"55 %\"");
-    }
-    let humidity = humidity.map(|h| h.value);
-    match same {
-        Some(same) => constant(same.value, humidity?, venue),
-        None => a_day(section, low, high, humidity, venue),
-    }
+    (spaces, scale)
 }
 
-/// A space with no climate, or with several.
-fn not_one(section: &Section, name: &str, count: usize) -> Problem {
-    let how_many = if count == 0 { "none".to_string() } else { count.to_string() };
-    let help = match count {
-        0 if section.has("building") => {
-            "add low = \"14 C\", high = \"26 C\" and humidity = \"50 %\": the day outside"
-        }
-        0 => "add room = \"warm barn\"",
-        _ => "keep the one you trust most, and take the others out",
+/// The name of a space; empty where it is missing, since the space still has a climate to read for its problems.
+fn name(section: &Section, spaces: &[Space]) -> String {
+    let Some(Found { value, span }) = section.required_text("name", "what you call this space", "\"barn\"")
+    else {
+        return String::new();
     };
-    Problem::new(format!("the space \"{name}\" needs one climate, and has {how_many}"))
-        .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV)")
-        .help(help)
-}
-
-/// A key that does nothing here.
-fn unused(section: &Section, name: &str, key: &'static str, with: &str) {
-    if section.has(key) {
-        let problem = Problem::new(format!("`{key}` changes nothing in the space \"{name}\""))
-            .expected(format!("`{key}` only together with {with}"))
-            .help(format!("take {key} out, or give the climate with {with}"));
-        section.source.wrong(section.place_of(key), problem);
-    }
-}
-
-/// The same air at all hours.
-fn constant(temperature: Temperature, humidity: Humidity, venue: &Venue) -> Option<Read> {
-    let rh = humidity.percent / 100.0;
-    let air = Air { pressure: venue.pressure, ..Air::indoors(temperature.celsius, rh) };
-    Some(Read {
-        climate: Climate::constant(air, ClimateError::TYPED),
-        from: format!("typed, {temperature} at all hours"),
-        assumptions: Vec::new(),
-        scale: Some(temperature.scale),
-    })
-}
-
-/// A day from its low, its high and its humidity in the afternoon.
-fn a_day(
-    section: &Section,
-    low: Option<Found<Temperature>>,
-    high: Option<Found<Temperature>>,
-    humidity: Option<Humidity>,
-    venue: &Venue,
-) -> Option<Read> {
-    let (Some(low), Some(high)) = (low, high) else {
-        for (key, what, example) in [
-            ("low", "the coolest of the day, in C or F", "\"14 C\""),
-            ("high", "the warmest of the day, in C or F", "\"26 C\""),
-        ] {
-            if !section.has(key) {
-                section.missing(key, what, example);
-            }
-        }
-        return None;
-    };
-    let humidity = humidity?;
-    let (low_c, high_c) = (low.value.celsius, high.value.celsius);
-    if low_c > high_c {
-        let problem = Problem::new(format!("the low of {} is above the high of {}", low.value, high.value))
-            .expected("the coolest and the warmest of the day")
-            .help("swap low and high");
-        section.source.wrong(low.span, problem);
-        return None;
-    }
-    Some(Read {
-        climate: outdoor_day(low_c, high_c, humidity.percent / 100.0, 0.5, venue.pressure, |_| 0.0),
-        from: format!("a day of {} to {}, {humidity} in the afternoon", low.value, high.value),
-        assumptions: Vec::new(),
-        scale: Some(high.value.scale),
-    })
-}
-
-/// Whether a space with a building gives the air outside it, and nothing that only makes sense without one.
-fn outside(section: &Section) -> bool {
-    let before = section.source.problems.borrow().len();
-    if let Some(Found { value, span }) = section.text("room")
-        && Room::find(&value).is_ok_and(|room| !room.is_outdoors())
-    {
-        let problem = Problem::new(format!("\"{value}\" is not the air outside a building"))
-            .expected(
-                "with [space.building]: low, high and humidity of the day outside, a log, or an outdoor room",
-            )
-            .help("room = \"outdoor shade\"");
+    if spaces.iter().any(|s| s.name == value) {
+        let problem = Problem::new(format!("two spaces are called \"{value}\""))
+            .expected("a name of its own for each space")
+            .help(format!("name = \"{value} {}\"", spaces.len() + 1));
         section.source.wrong(span, problem);
     }
-    for key in ["outdoors", "moisture_of"] {
-        if section.has(key) {
-            let problem = Problem::new(format!("`{key}` goes against [space.building]"))
-                .expected("the one or the other: the air of a building is worked out from the air outside")
-                .help(format!("take {key} out"));
-            section.source.wrong(section.place_of(key), problem);
-        }
-    }
-    section.source.problems.borrow().len() == before
+    value
 }
 
-/// Sunshine by the hour of the day.
-fn sunshine(section: &Section, venue: &Venue) -> Option<Box<dyn Fn(f64) -> f64>> {
-    let Found { value, span } = section.text("sun")?;
-    let (date, latitude) = (venue.date, venue.latitude);
-    let clear = move |hour: f64| sun::clear_sky_at(date, latitude, hour);
-    match value.trim().to_lowercase().as_str() {
-        "shade" | "none" | "0" => Some(Box::new(|_| 0.0)),
-        "full" | "full sun" => Some(Box::new(clear)),
-        "half" | "dappled" | "part" => Some(Box::new(move |hour| 0.5 * clear(hour))),
-        other => match other.parse::<Sunshine>() {
-            Ok(sun) => Some(Box::new(move |_| sun.watts_per_square_metre)),
-            Err(e) => {
-                let problem = Problem::new(format!("`sun` cannot be {value:?}"))
-                    .expected(format!("shade, half, full, or {}", e.expected))
-                    .help("sun = \"shade\"");
-                section.source.wrong(span, problem);
-                None
-            }
-        },
+/// Gives a space the moisture of another: air let in from there keeps its moisture when it is heated or cooled.
+fn share_moisture(source: &Source, spaces: &mut [Space], i: usize, other: Found<String>) {
+    let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
+    let name = other.value.clone();
+    let Some(j) = find_space(source, other, &names) else { return };
+    let other = spaces[j].climate.clone();
+    spaces[i].climate = spaces[i].climate.hourly().map(|hour, air| Air {
+        vapour_pressure: other.at(hour).vapour_pressure.min(saturation_vapour_pressure(air.temperature_c)),
+        ..air
+    });
+    spaces[i].from.push_str(&format!(", moisture of {name}"));
+}
+
+/// The index of the space of that name; `None` if there is none, which is remembered as a problem unless spaces or
+/// their names are missing altogether: that is told already.
+pub fn find_space(source: &Source, Found { value, span }: Found<String>, names: &[String]) -> Option<usize> {
+    let found = names.iter().position(|n| *n == value);
+    if found.is_none() && !names.iter().all(String::is_empty) {
+        let help = match nearest(&value, names.iter().map(String::as_str)) {
+            Some(near) => format!("\"{near}\""),
+            None => format!("add a [[space]] with name = \"{value}\""),
+        };
+        let problem = Problem::new(format!("there is no space called \"{value}\""));
+        source.wrong(
+            span,
+            problem.expected(format!("the name of a [[space]]: {}", names.join(", "))).help(help),
+        );
     }
+    found
+}
+
+/// The space with its sun taken away, added where it has any: nobody leaves buckets in the sun.
+pub fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec<String>) -> usize {
+    if (0..24).all(|h| spaces[space].climate.at(f64::from(h)).sun == 0.0) {
+        return space;
+    }
+    let name = format!("shade of the {}", spaces[space].name);
+    if let Some(shade) = spaces.iter().position(|s| s.name == name) {
+        return shade;
+    }
+    assumptions
+        .push(format!("flowers wait in the {name} until they are placed: else give `wait` in [travel]"));
+    let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air });
+    spaces.push(Space { name, climate, from: "the same air without the sun".to_string(), cooled: false });
+    spaces.len() - 1
 }

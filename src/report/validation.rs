@@ -1,6 +1,7 @@
 //! The comparison with published experiments, in words.
 
 use super::document::{Block, Document};
+use super::validation_words::basis;
 use crate::flower::catalogue::source;
 use crate::units::short;
 use crate::validate::{Comparison, Reads, Sharpness, Use, Verdict, score, sharpness};
@@ -105,7 +106,7 @@ fn outcome(c: &Comparison) -> Vec<String> {
         format!("; predicted {}{unit}{range}{verdict}", number(p.p50))
     });
     let mut lines = vec![format!("observed {}{unit}{predicted}", observed(c)), format!("{}.", e.conditions)];
-    lines.extend(c.from.as_ref().map(|from| format!("Predicted from {from}.")));
+    lines.extend(basis(c).map(|basis| format!("Predicted from {basis}.")));
     if !e.note.is_empty() {
         lines.push(format!("Note: {}.", e.note));
     }

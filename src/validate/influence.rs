@@ -1,7 +1,7 @@
 //! Which inputs drive the answer, and so what a florist should measure first.
 //!
-//! The answer is the time to flagging of a single tucked head in an air that does not change. Everything that is not
-//! known for sure is let vary at once, and the variance of the logarithm of that time is divided among the inputs.
+//! The answer is the time to flagging of a single tucked head in an air that does not change. All inputs that are not
+//! known for sure vary at once, and the variance of the logarithm of that time is divided among them.
 
 use crate::climate::room::Room;
 use crate::climate::{Air, ClimateError};
@@ -12,77 +12,87 @@ use crate::numerics::normal;
 use crate::numerics::random::Key;
 use crate::physics::transpiration::{Skin, water_loss};
 use crate::stats::sensitivity::{Estimate, sobol};
-use std::fmt::Write;
 
-/// Flowers that are asked about: a tough one, a middling one, a delicate one.
+/// The flowers asked about: a tough one, a middling one, a delicate one.
 const FLOWERS: [&str; 3] = ["rose", "dahlia-ball", "hydrangea-fresh"];
-/// Rooms that are asked about, in their afternoon.
+/// The rooms asked about, in the afternoon.
 const ROOMS: [&str; 3] = ["cooled ballroom", "barn with no cooling in August", "outdoor full sun"];
 /// Sunshine on flowers that stand in the sun, W/m2: hazy to full (judgement).
 const SUN: (f64, f64) = (300.0, 900.0);
 /// Air speed indoors and outdoors, m/s (judgement: shut-up to draughty, sheltered to breezy).
 const SPEED: [(f64, f64); 2] = [(0.05, 0.3), (0.3, 2.0)];
-/// Rows of the sample, each lived as often as there are inputs, and twice more.
+/// Rows of the sample. Each is evaluated once for every input, and twice more.
 const SAMPLES: usize = 8192;
 
 /// An input that varies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Input {
-    Unknown,
+pub enum Input {
+    /// What is not known of the flower's dry hours.
+    Ignorance,
+    /// How this delivery's dry hours differ from those of others.
     Delivery,
+    /// How the dry hours of one head differ from those of another.
     Chance,
+    /// Air temperature.
     Temperature,
+    /// Relative humidity.
     Humidity,
+    /// How much more skin leaks when it is warm.
     SkinQ10,
+    /// Air speed at the flowers.
     Speed,
+    /// Share of the petals that meets the air.
     Exposed,
+    /// How full of water conditioning left the heads.
     Fullness,
+    /// Sunshine on the flowers.
     Sun,
 }
 
 use Input::*;
 
-/// All of them; the last only where the sun shines.
+/// All inputs; the last only where the sun shines.
 const INPUTS: [Input; 10] =
-    [Unknown, Delivery, Chance, Temperature, Humidity, SkinQ10, Speed, Exposed, Fullness, Sun];
+    [Ignorance, Delivery, Chance, Temperature, Humidity, SkinQ10, Speed, Exposed, Fullness, Sun];
+
+/// What a florist can measure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measurement {
+    /// The dry hours of a few heads of the delivery, in known air.
+    DryHours,
+    /// The air temperature where the flowers will be.
+    Temperature,
+    /// The relative humidity where the flowers will be.
+    Humidity,
+    /// The air speed at the flowers.
+    Speed,
+    /// How full the heads are when they leave the bucket.
+    Fullness,
+    /// How strong the sun on the flowers is.
+    Sun,
+}
 
 impl Input {
-    fn words(self) -> &'static str {
+    /// The measurement that makes it known, where there is one. A trial of a delivery tells its dry hours, whether the
+    /// flower is known or not.
+    pub fn measured_by(self) -> Option<Measurement> {
         match self {
-            Unknown => "dry hours: what we do not know",
-            Delivery => "dry hours: this delivery",
-            Chance => "dry hours: chance between heads",
-            Temperature => "air temperature",
-            Humidity => "relative humidity",
-            SkinQ10 => "how skin leaks more when warm",
-            Speed => "air speed",
-            Exposed => "share of petals meeting the air",
-            Fullness => "conditioning",
-            Sun => "sunshine",
-        }
-    }
-
-    /// What a florist can measure to know it. One trial of a delivery tells its hours, known flower or not.
-    fn measure(self) -> Option<&'static str> {
-        match self {
-            Unknown | Delivery => Some("the dry hours of a few heads of this delivery, in known air"),
-            Temperature => Some("the air temperature where the flowers will be"),
-            Humidity => Some("the relative humidity where the flowers will be"),
-            Speed => Some("the air speed at the flowers"),
-            Fullness => Some("how full the heads are when they leave the bucket"),
-            Sun => Some("how strong the sun on the flowers is"),
+            Ignorance | Delivery => Some(Measurement::DryHours),
+            Temperature => Some(Measurement::Temperature),
+            Humidity => Some(Measurement::Humidity),
+            Speed => Some(Measurement::Speed),
+            Fullness => Some(Measurement::Fullness),
+            Sun => Some(Measurement::Sun),
             Chance | SkinQ10 | Exposed => None,
         }
     }
 }
 
 /// One input's part in the answer.
-#[derive(Debug, Clone, Copy, serde::Serialize)]
+#[derive(Debug, Clone, Copy)]
 pub struct Driver {
-    /// The input, in plain words.
-    pub input: &'static str,
-    /// What to measure to know it.
-    pub measure: Option<&'static str>,
+    /// The input that varies.
+    pub input: Input,
     /// The share of the variance that would go if it were known.
     pub share: Estimate,
     /// The share of the variance that would stay if all else were known.
@@ -90,9 +100,9 @@ pub struct Driver {
 }
 
 /// What drives the answer for one flower in one room.
-#[derive(Debug, Clone, serde::Serialize)]
+#[derive(Debug, Clone)]
 pub struct Influence {
-    /// The room.
+    /// The room in plain words.
     pub room: &'static str,
     /// The id of the flower.
     pub flower: &'static str,
@@ -100,11 +110,11 @@ pub struct Influence {
     pub hours: f64,
     /// Nine of ten heads lie within this factor of them, either way.
     pub factor: f64,
-    /// The inputs.
+    /// The part of every input.
     pub drivers: Vec<Driver>,
 }
 
-/// The division of the variance for each room and flower.
+/// Divides the variance for each room and flower. The same seed gives the same bits.
 pub fn influences(seed: u64) -> Vec<Influence> {
     let find = |id: &str| Catalogue::shipped().find(id).expect("these flowers are in the catalogue");
     let pairs = ROOMS.iter().flat_map(|room| FLOWERS.iter().map(move |flower| (*room, *flower)));
@@ -125,12 +135,7 @@ fn influence(room: &'static Room, flower: &'static Flower, seed: u64) -> Influen
         hours: shares.mean.value.exp(),
         factor: (normal::quantile(0.95) * shares.variance.value.sqrt()).exp(),
         drivers: drivers
-            .map(|(input, (share, total))| Driver {
-                input: input.words(),
-                measure: input.measure(),
-                share: *share,
-                total: *total,
-            })
+            .map(|(input, (share, total))| Driver { input: *input, share: *share, total: *total })
             .collect(),
     }
 }
@@ -144,7 +149,7 @@ fn log_hours(flower: &Flower, air: Air, draws: &[f64]) -> f64 {
     let between = |(low, high): (f64, f64), input: Input| low + (high - low) * u(input);
     let handling = Handling::default();
     let mut traits = [0.5; LOT_TRAITS];
-    traits[LotTrait::Ignorance as usize] = u(Unknown);
+    traits[LotTrait::Ignorance as usize] = u(Ignorance);
     traits[LotTrait::Lot as usize] = u(Delivery);
     traits[LotTrait::SkinQ10 as usize] = u(SkinQ10);
     let lot = Lot::new(flower, &handling, &traits);
@@ -163,11 +168,12 @@ fn log_hours(flower: &Flower, air: Air, draws: &[f64]) -> f64 {
     (start * hours / water_loss(&air, &skin, lot.skin_q10).relative).ln()
 }
 
-/// What each measurement would explain, on average over some rooms and flowers, the most telling first.
-fn measurements(influences: &[&Influence]) -> Vec<(&'static str, f64)> {
-    let mut explained: Vec<(&'static str, f64)> = Vec::new();
+/// The share of the variance that each measurement would explain, on average over some rooms and flowers, the most telling
+/// first.
+pub fn measurements(influences: &[Influence]) -> Vec<(Measurement, f64)> {
+    let mut explained: Vec<(Measurement, f64)> = Vec::new();
     for driver in influences.iter().flat_map(|i| &i.drivers) {
-        let Some(what) = driver.measure else { continue };
+        let Some(what) = driver.input.measured_by() else { continue };
         let share = driver.share.value.max(0.0) / influences.len() as f64;
         match explained.iter_mut().find(|(known, _)| *known == what) {
             Some((_, sum)) => *sum += share,
@@ -178,45 +184,10 @@ fn measurements(influences: &[&Influence]) -> Vec<(&'static str, f64)> {
     explained
 }
 
-/// The tables and what they say.
-pub fn text(influences: &[Influence]) -> String {
-    let mut out = String::from("WHAT DRIVES THE ANSWER\n");
-    let mut line = |text: &str| writeln!(out, "{text}").expect("a string takes any text");
-    line("Hours to flagging of one tucked head: percent of the variance of their logarithm");
-    line("that each input explains alone, and in all, with its part in others.");
-    for room in influences.chunk_by(|a, b| a.room == b.room) {
-        let cells = |f: &dyn Fn(&Influence) -> String| room.iter().map(f).collect::<String>();
-        line("");
-        line(&room[0].room.to_uppercase());
-        line(&format!("{:32}{}", "", cells(&|i| format!("{:>16}", i.flower))));
-        line(&format!("{:32}{}", "", cells(&|_| format!("{:>11}{:>5}", "alone", "all"))));
-        for (n, driver) in room[0].drivers.iter().enumerate() {
-            let percent = |e: Estimate| (100.0 * e.value.max(0.0)).round();
-            let cell = |i: &Influence| {
-                format!("{:>11}{:>5}", percent(i.drivers[n].share), percent(i.drivers[n].total))
-            };
-            line(&format!("{:32}{}", driver.input, cells(&cell)));
-        }
-        line(&format!("{:32}{}", "typical hours", cells(&|i| format!("{:>16.1}", i.hours))));
-        let factor = |i: &Influence| format!("{:>16}", format!("x or / {:.1}", i.factor));
-        line(&format!("{:32}{}", "nine of ten heads within", cells(&factor)));
-        line(&advice(&measurements(&room.iter().collect::<Vec<_>>())));
-    }
-    let all: Vec<&Influence> = influences.iter().collect();
-    let chance = all.iter().map(|i| i.drivers[Chance as usize].share.value).sum::<f64>() / all.len() as f64;
-    line("");
-    line("IN ALL");
-    line(&advice(&measurements(&all)));
-    line(&format!("Chance between heads is {:.0} %: no measuring takes it away.", 100.0 * chance));
-    line("Conditioning counts for little here because it is at least a few hours in water;");
-    line("heads straight from the box start with half of their hours.");
-    out
-}
-
-fn advice(measurements: &[(&str, f64)]) -> String {
-    let [first, second, ..] = measurements else { unreachable!("more than two inputs can be measured") };
-    let item = |(what, share): &(&str, f64)| format!("{what}: {:.0} %", 100.0 * share);
-    format!("Measure first {}\n    and then {}", item(first), item(second))
+/// The share of the variance that is chance between heads, on average: no measurement takes it away.
+pub fn chance(influences: &[Influence]) -> f64 {
+    let share = |i: &Influence| i.drivers[Chance as usize].share.value;
+    influences.iter().map(share).sum::<f64>() / influences.len() as f64
 }
 
 #[cfg(test)]
@@ -236,10 +207,13 @@ mod tests {
 
     #[test]
     fn the_flowers_own_hours_come_first_everywhere() {
-        for influence in influences(1) {
+        let influences = influences(1);
+        assert_eq!(influences.len(), ROOMS.len() * FLOWERS.len());
+        for influence in &influences {
             let shares: f64 = influence.drivers.iter().map(|d| d.share.value).sum();
             assert!((0.95..1.03).contains(&shares), "{}: {shares}", influence.flower);
-            assert!(measurements(&[&influence])[0].0.contains("dry hours"), "{}", influence.room);
+            let first = measurements(std::slice::from_ref(influence))[0].0;
+            assert_eq!(first, Measurement::DryHours, "{}", influence.room);
         }
     }
 }

@@ -2,8 +2,9 @@
 //!
 //! Every flower of the catalogue is as likely, and the air is that in which its values are stated.
 
-use super::predict::percent_lost;
+use crate::climate::air::WATER_MOLAR_MASS;
 use crate::flower::catalogue::{Catalogue, Flower, Kind, Quantity};
+use crate::flower::loss::LossCurve;
 use crate::flower::population::limp_after_soft;
 use crate::physics::transpiration::reference_flux;
 
@@ -11,12 +12,12 @@ fn flowers() -> impl Iterator<Item = &'static Flower> {
     Catalogue::shipped().all().iter().filter(|f| f.kind() == Kind::Flower)
 }
 
-/// Days in a vase.
+/// Days that each flower of the catalogue lasts in a vase.
 pub fn life() -> Vec<f64> {
     flowers().map(|f| f.median(Quantity::VaseDays)).collect()
 }
 
-/// Percent of fresh mass lost in some dry hours.
+/// Percent of fresh mass that each flower loses in some hours of the reference air.
 pub fn lost(hours: f64) -> Vec<f64> {
     let one = |f: &Flower| {
         let curve = f.loss_curve();
@@ -26,16 +27,21 @@ pub fn lost(hours: f64) -> Vec<f64> {
     flowers().map(one).collect()
 }
 
-/// Dry hours until plainly limp.
+/// Dry hours of each flower until plainly limp.
 pub fn limp() -> Vec<f64> {
     flowers().map(|f| f.median(Quantity::DryHours) * limp_after_soft(f)[0].exp()).collect()
 }
 
-/// Percent of fresh mass that a detached petal loses in some minutes.
+/// Percent of fresh mass that a detached petal of each flower loses in some minutes.
 pub fn petal(minutes: f64) -> Vec<f64> {
     let petals = flowers().filter(|f| f.surface() == "petal");
     let one = |f: &Flower| {
         percent_lost(reference_flux(&f.skin(), 1.2) * minutes * 60.0, f.median(Quantity::MassPerArea))
     };
     petals.map(one).collect()
+}
+
+/// Percent of its fresh mass that a petal loses by giving off water, mol m-2; its fresh mass per area in g m-2.
+pub fn percent_lost(given_off: f64, mass_per_area: f64) -> f64 {
+    100.0 * LossCurve::Passive.loss(given_off * 1000.0 * WATER_MOLAR_MASS / mass_per_area)
 }

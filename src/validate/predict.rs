@@ -1,45 +1,74 @@
 //! The prediction of each published outcome, from its published conditions.
 
-use super::{Experiment, naive};
-use crate::climate::air::{WATER_MOLAR_MASS, saturation_vapour_pressure};
+use super::experiments::Experiment;
+use super::naive::{self, percent_lost};
+use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use crate::flower::population::{Heads, Lot, LotTrait};
 use crate::flower::spread::two_piece;
 use crate::flower::treatment::{Handling, Method, Stage, Treatment};
-use crate::numerics::normal;
+use crate::numerics::normal::quantile as normal;
 use crate::numerics::random::Key;
 use crate::physics::leaf::in_series;
 use crate::physics::transpiration::{Skin, water_loss};
-use crate::simulate::journey::{Grid, Leg, Placing, Supply};
+use crate::simulate::journey::Placing;
+use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::outcome::HeadOutcome;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, draws};
 
-/// How long heads in water are followed, h.
+/// The longest time for which heads in water are followed, h.
 const LONGEST: f64 = 90.0 * 24.0;
-/// How long florets out of water are followed, h.
+/// The longest time for which florets out of water are followed, h.
 const SOLD: f64 = 120.0;
 
-/// What the program says of an outcome.
+/// What the program predicts of an outcome.
 pub struct Prediction {
     /// Equally likely values; a single one where the model has no spread to offer.
     pub draws: Vec<f64>,
     /// Whether they are means of stems, or differences of such.
-    pub mean: bool,
-    /// Where the arithmetic stands.
-    pub by: &'static str,
-    /// What someone would say who knows neither flower nor air.
+    pub of_means: bool,
+    /// The part of the program that made them.
+    pub model: Model,
+    /// The forecast of someone who knows neither flower nor air, where there is one.
     pub naive: Option<Vec<f64>>,
 }
 
+/// The part of the program that makes a prediction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Model {
+    /// The drying clock, and the mass lost by it.
+    Drying,
+    /// The drying clock until plainly limp.
+    Limpness,
+    /// Ageing in water.
+    VaseLife,
+    /// Days of ageing, in store or in water.
+    Ageing,
+    /// The conductance and mass of other petals.
+    Petal,
+    /// How loss slows, in the logged air, with the scatter of weighings.
+    SlowingLoss,
+    /// What the film of a sealed pack lets out.
+    Pack,
+    /// Stems that block against stems that do not.
+    Blocking,
+    /// How leaves close their stomata.
+    Stomata,
+    /// How lots and stems differ.
+    Spread,
+    /// What stage does to life.
+    Stage,
+}
+
 impl Prediction {
-    fn new(by: &'static str, draws: Vec<f64>) -> Prediction {
-        Prediction { draws, mean: false, by, naive: None }
+    fn new(model: Model, draws: Vec<f64>) -> Prediction {
+        Prediction { draws, of_means: false, model, naive: None }
     }
 
-    fn of_means(by: &'static str, draws: Vec<f64>) -> Prediction {
-        Prediction { mean: true, ..Prediction::new(by, draws) }
+    fn of_means(model: Model, draws: Vec<f64>) -> Prediction {
+        Prediction { of_means: true, ..Prediction::new(model, draws) }
     }
 
     fn against(self, naive: Vec<f64>) -> Prediction {
@@ -47,71 +76,64 @@ impl Prediction {
     }
 }
 
-const DRY: &str = "the dry clock (src/physics/transpiration.rs) and what is lost by it (src/flower/loss.rs)";
-const LIMP: &str =
-    "the dry clock (src/physics/transpiration.rs) until plainly limp (src/flower/population.rs)";
-const VASE: &str = "ageing in water (src/physics/ageing.rs, src/flower/population.rs)";
-const AGED: &str = "days of ageing (src/physics/ageing.rs, src/flower/population.rs)";
-const PETAL: &str = "the conductance and mass of other petals (`petal` in src/validate/predict.rs)";
-const LINE: &str = "how loss slows (src/flower/loss.rs) in the air as logged, and the scatter of weighings";
-const PACK: &str = "what the film of a pack lets out (`packed` in src/validate/predict.rs)";
-const BLOCK: &str = "stems that block (src/simulate/journey.rs) against stems that do not";
-const LEAF: &str = "how leaves shut their stomata (src/flower/loss.rs)";
-const SPREAD: &str = "how lots and stems differ (src/flower/population.rs)";
-const STAGE: &str = "what stage does to life (src/flower/treatment.rs)";
-
-/// The prediction of an outcome, where the program makes one.
+/// Predicts a published outcome from its conditions; `None` where the program does not model it.
 pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
     let trial = Trial { experiment, seed };
-    let dry = |hours: f64| Prediction::of_means(DRY, trial.lost(hours)).against(naive::lost(hours));
+    let dry = |hours: f64| Prediction::of_means(Model::Drying, trial.lost(hours)).against(naive::lost(hours));
     let packed = |days: f64| {
         let naive = naive::lost(24.0 * days).iter().map(|lost| (lost / WATER_SHARE).min(100.0)).collect();
-        Prediction::new(PACK, trial.packed(days)).against(naive)
+        Prediction::new(Model::Pack, trial.packed(days)).against(naive)
     };
-    let life = || Prediction::of_means(VASE, trial.life(trial.flower())).against(naive::life());
-    let stored = |days: f64, supply: Supply| Prediction::of_means(AGED, trial.stored(days, supply));
+    let life = || Prediction::of_means(Model::VaseLife, trial.life(trial.flower())).against(naive::life());
+    let stored = |days: f64, supply: Supply| Prediction::of_means(Model::Ageing, trial.stored(days, supply));
     Some(match experiment.id.as_str() {
-        "W1-petal-1" => Prediction::new(PETAL, petal(PETAL_1, seed)).against(naive::petal(99.0)),
-        "W1-petal-2" => Prediction::new(PETAL, petal(PETAL_2, seed)).against(naive::petal(80.0)),
-        "W1-line-1" => Prediction::new(LINE, slowing(&PETAL_1, (1.0, 30.0), (70.0, 100.0), 14.5, seed)),
-        "W1-line-2" => Prediction::new(LINE, slowing(&PETAL_2, (0.0, 30.0), (50.0, 80.0), 26.9, seed)),
-        "W2-good" => Prediction::new(LEAF, vec![leaf(0.834)]),
-        "W2-bad" => Prediction::new(LEAF, vec![leaf(0.704)]),
+        "W1-petal-1" => Prediction::new(Model::Petal, petal(PETAL_1, seed)).against(naive::petal(99.0)),
+        "W1-petal-2" => Prediction::new(Model::Petal, petal(PETAL_2, seed)).against(naive::petal(80.0)),
+        "W1-line-1" => {
+            Prediction::new(Model::SlowingLoss, slowing(&PETAL_1, (1.0, 30.0), (70.0, 100.0), 14.5, seed))
+        }
+        "W1-line-2" => {
+            Prediction::new(Model::SlowingLoss, slowing(&PETAL_2, (0.0, 30.0), (50.0, 80.0), 26.9, seed))
+        }
+        "W2-good" => Prediction::new(Model::Stomata, vec![leaf(0.834)]),
+        "W2-bad" => Prediction::new(Model::Stomata, vec![leaf(0.704)]),
         "W4-dry" => dry(36.0),
         "W4-cold" => dry(240.0),
         "W8-rose" => packed(3.0),
         "W8-chrysanthemum" => packed(6.0),
-        "W16-uptake" => Prediction::new(DRY, uptake(trial.flower())),
-        "W18-ratio" => Prediction::of_means(BLOCK, trial.unblocked(|never, at_last| never / at_last)),
+        "W16-uptake" => Prediction::new(Model::Drying, uptake(trial.flower())),
+        "W18-ratio" => {
+            Prediction::of_means(Model::Blocking, trial.unblocked(|never, at_last| never / at_last))
+        }
         "A1-0" | "A1-7.5" | "A8-rose" => stored(5.0, Supply::Dry),
         "A1-12.5" => stored(5.0, Supply::Ample),
         "A9-dahlia-cold" => stored(7.0, Supply::Dry),
-        "A4" => Prediction::new(SPREAD, trial.cultivars(38)),
-        "A5-cv" => Prediction::new(SPREAD, trial.spread()),
+        "A4" => Prediction::new(Model::Spread, trial.cultivars(38)),
+        "A5-cv" => Prediction::new(Model::Spread, trial.spread()),
         "A6" => Prediction::new(
-            AGED,
+            Model::Ageing,
             trial.lots().map(|lot| lot.ageing.in_water(32.0) / lot.ageing.in_water(24.0)).collect(),
         ),
         "A12-stock" | "A12-gypsophila" | "A12-gerbera" | "A12-tulip" => {
-            Prediction::of_means(BLOCK, trial.unblocked(|never, at_last| never - at_last))
+            Prediction::of_means(Model::Blocking, trial.unblocked(|never, at_last| never - at_last))
         }
         "W16-life" | "W18-23" | "A9-poppy" | "A16-tulip" => life(),
         "V-zinnia" => {
             let cost = trial.pace(1.0, Supply::Dry).into_iter().map(|pace| 2.0 * pace);
             let left = trial.life(trial.flower()).into_iter().zip(cost).map(|(life, cost)| life - cost);
-            Prediction::of_means(VASE, left.collect()).against(naive::life())
+            Prediction::of_means(Model::VaseLife, left.collect()).against(naive::life())
         }
         id if id.starts_with("V-") => life(),
-        "D-tuberose" => Prediction::of_means(LIMP, trial.limp()).against(naive::limp()),
+        "D-tuberose" => Prediction::of_means(Model::Limpness, trial.limp()).against(naive::limp()),
         "A16-dendrobium" => {
-            Prediction::new(STAGE, vec![Stage::Blown.life_factor() / Stage::Tight.life_factor()])
+            Prediction::new(Model::Stage, vec![Stage::Blown.life_factor() / Stage::Tight.life_factor()])
         }
         "A16-antique" => {
             let fresh = trial.life(flower("hydrangea-fresh"));
             let more = trial.life(trial.flower()).into_iter().zip(fresh).map(|(a, f)| a - f);
-            Prediction::of_means(VASE, more.collect())
+            Prediction::of_means(Model::VaseLife, more.collect())
         }
-        "S1-plants" => Prediction::new(SPREAD, vec![plants(trial.flower(), seed)]),
+        "S1-plants" => Prediction::new(Model::Spread, vec![plants(trial.flower(), seed)]),
         _ => return None,
     })
 }
@@ -125,7 +147,8 @@ fn mean(values: impl Iterator<Item = f64>) -> f64 {
     sum / n
 }
 
-/// An experiment as the program sees it: lots of a flower, in its air, seen through as many stems as it had.
+/// An experiment as the program simulates it: lots of a flower in its air, of each of which as many stems are seen as the
+/// paper had.
 #[derive(Clone, Copy)]
 struct Trial<'e> {
     experiment: &'e Experiment,
@@ -150,7 +173,7 @@ impl Trial<'_> {
         Air::indoors(self.air_c(), humidity / 100.0)
     }
 
-    /// The lots that [`Lots`] lives, in its order.
+    /// The lots that [`Lots`] simulates, in its order.
     fn lots(&self) -> impl Iterator<Item = Lot> {
         let (flower, handling) = (self.flower(), Handling::default());
         draws(flower, &handling, self.seed, LOTS).into_iter().map(move |d| Lot::new(flower, &handling, &d))
@@ -162,18 +185,15 @@ impl Trial<'_> {
         Heads::new(self.flower(), &Handling::default(), lot, &key.columns(number))
     }
 
-    /// How much warmer it was for each lot than it is said to have been, K; as [`Lots`] draws it.
+    /// How much warmer the air was for each lot than the paper says, K, as [`Lots`] draws it.
     fn warmer_by(&self) -> impl Iterator<Item = f64> {
         let kelvin = self.error().kelvin;
-        Key { seed: self.seed, stream: 0 }
-            .rows(LOTS)
-            .into_iter()
-            .map(move |[t, _]| kelvin * normal::quantile(t))
+        Key { seed: self.seed, stream: 0 }.rows(LOTS).into_iter().map(move |[t, _]| kelvin * normal(t))
     }
 
-    /// The fates of the heads of each lot of a flower that goes into a climate at hour 0; of those that drink, if it is
-    /// given water: stems that never did are weeded out of a vase-life trial on its first day.
-    fn lived(
+    /// The outcomes of the heads of each lot of a flower that goes into a climate at hour 0. Of heads in water only those
+    /// that drink count: stems that never do are weeded out of a vase-life trial on its first day.
+    fn simulated(
         &self,
         flower: &Flower,
         handling: Handling,
@@ -201,14 +221,14 @@ impl Trial<'_> {
             .collect()
     }
 
-    /// The mean of each lot's stems of something about them.
+    /// A mean over the stems of each lot.
     fn means(&self, lots: &[Vec<HeadOutcome>], of: impl Fn(&HeadOutcome) -> f64) -> Vec<f64> {
         lots.iter().map(|lot| mean(lot.iter().take(self.experiment.stems()).map(&of))).collect()
     }
 
     fn held_dry(&self, hours: f64) -> Vec<Vec<HeadOutcome>> {
         let climate = Climate::constant(self.air(), self.error());
-        self.lived(self.flower(), Handling::default(), climate, Method::Tucked, hours)
+        self.simulated(self.flower(), Handling::default(), climate, Method::Tucked, hours)
     }
 
     /// Percent of fresh mass lost after some hours out of water.
@@ -224,11 +244,11 @@ impl Trial<'_> {
     /// Days in a vase.
     fn life(&self, flower: &Flower) -> Vec<f64> {
         let climate = Climate::constant(self.air(), self.error());
-        let lots = self.lived(flower, Handling::default(), climate, Method::BudVase, 24.0);
+        let lots = self.simulated(flower, Handling::default(), climate, Method::BudVase, 24.0);
         self.means(&lots, |f| f.flagging.min(LONGEST) / 24.0)
     }
 
-    /// Days of life at 20 C that a day at a temperature costs.
+    /// Days of life at 20 C that a day at `c` degrees costs, for each lot.
     fn pace(&self, c: f64, supply: Supply) -> Vec<f64> {
         let pace = |(lot, kelvin): (Lot, f64)| match supply {
             Supply::Dry => lot.ageing.out_of_water(c + kelvin),
@@ -237,7 +257,7 @@ impl Trial<'_> {
         self.lots().zip(self.warmer_by()).map(pace).collect()
     }
 
-    /// Days of life that some days in store cost: the mean of stems not stored less that of others which were.
+    /// Days of life that some days in store cost: the mean life of stems not stored less that of others which were.
     fn stored(&self, days: f64, supply: Supply) -> Vec<f64> {
         let n = self.experiment.stems();
         let one = |(number, (lot, pace)): (usize, (Lot, f64))| {
@@ -247,7 +267,7 @@ impl Trial<'_> {
         self.lots().zip(self.pace(self.air_c(), supply)).enumerate().map(one).collect()
     }
 
-    /// The days in a vase of stems that never block beside those of other stems of the lot that do at last.
+    /// Compares the days in a vase of stems that never block with those of other stems of the lot, which block at last.
     fn unblocked(&self, beside: impl Fn(f64, f64) -> f64) -> Vec<f64> {
         let n = self.experiment.stems();
         let at_last = self.life(self.flower());
@@ -258,7 +278,7 @@ impl Trial<'_> {
         never.zip(at_last).map(|(never, at_last)| beside(never, at_last)).collect()
     }
 
-    /// Water that a bunch lets through its skins, g kg-1 d-1 Pa-1, by its dry hours.
+    /// Water that a bunch loses through its skins, g kg-1 d-1 Pa-1, from its dry hours.
     fn skins(&self) -> f64 {
         let flower = self.flower();
         let lost = 1000.0 * flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
@@ -276,22 +296,21 @@ impl Trial<'_> {
     /// (5 to 95 %, both from memory); the room is as warm as the pack, at 50 %, guessed. Films pass less when cooler,
     /// which is left out, and so are leaks of the seal.
     fn packed(&self, days: f64) -> Vec<f64> {
-        let between = |low: f64, high: f64, u: f64| {
-            low * (high / low).powf(0.5 + normal::quantile(u) / (2.0 * normal::quantile(0.95)))
-        };
+        let between =
+            |low: f64, high: f64, u: f64| low * (high / low).powf(0.5 + normal(u) / (2.0 * normal(0.95)));
         let tested_at = 0.9 * saturation_vapour_pressure(38.0);
         let rows = Key::named(self.seed, "pack").table(4, 4 * LOTS);
         let loss = |u: Vec<f64>| {
             let film = between(4.0, 20.0, u[0]) / tested_at * between(0.4, 1.5, u[1]);
-            let room = Air::indoors(self.air_c() + self.error().kelvin * normal::quantile(u[3]), 0.5);
-            let room = room.shifted(0.0, ClimateError::GUESSED.rh * normal::quantile(u[2]));
+            let room = Air::indoors(self.air_c() + self.error().kelvin * normal(u[3]), 0.5);
+            let room = room.shifted(0.0, ClimateError::GUESSED.rh * normal(u[2]));
             let grams = in_series(self.skins(), film) * room.vapour_pressure_deficit() * days;
             100.0 * grams / (1000.0 * WATER_SHARE)
         };
         rows.into_iter().map(loss).collect()
     }
 
-    /// Longest over shortest mean life among some unknown cultivars, over many draws of them.
+    /// Longest over shortest mean life among `n` unknown cultivars, for many draws of them.
     fn cultivars(&self, n: usize) -> Vec<f64> {
         let lives: Vec<f64> = (0..40)
             .flat_map(|i| Key::named(self.seed + i, self.flower().id()).rows(LOTS))
@@ -308,7 +327,8 @@ impl Trial<'_> {
         let handling = Handling { cultivar_known: true, ..Handling::default() };
         let once = |seed| {
             let climate = Climate::constant(self.air(), ClimateError::NONE);
-            let lots = Trial { seed, ..*self }.lived(self.flower(), handling, climate, Method::BudVase, 24.0);
+            let lots =
+                Trial { seed, ..*self }.simulated(self.flower(), handling, climate, Method::BudVase, 24.0);
             variation(&lots.concat().iter().map(|f| f.flagging).collect::<Vec<_>>())
         };
         (0..8).map(|i| once(self.seed + i)).collect()
@@ -319,13 +339,13 @@ impl Trial<'_> {
 const LOGGED: [(f64, f64, f64); 4] =
     [(14.0, 23.5, 0.465), (15.0, 22.5, 0.495), (16.0, 22.0, 0.51), (17.0, 21.0, 0.52)];
 
-/// A petal that was weighed.
+/// A petal that was weighed as it dried.
 struct Weighed {
-    /// When, by the clock, h.
+    /// When the weighing began, by the clock, h.
     from: f64,
     /// How long it was followed, min.
     minutes: f64,
-    /// Its fresh mass per area, or between which others of its species lie, g m-2.
+    /// Its fresh mass per area, g m-2, as a range: that of its species where its own is not known.
     mass_per_area: (f64, f64),
 }
 
@@ -341,7 +361,7 @@ const POPPY: (f64, f64) = (0.0075, 1.8);
 const SCATTER: f64 = 0.31;
 
 impl Weighed {
-    /// Water lost by some minutes, mol m-2, in the logged air off by some kelvin and some of saturation.
+    /// Water lost within some minutes, mol m-2, in the logged air shifted by an error of temperature and of humidity.
     fn given_off(&self, conductance: f64, (kelvin, rh): (f64, f64), minutes: f64) -> f64 {
         let knots = LOGGED.iter().map(|(hour, c, rh)| (*hour, Air::indoors(*c, *rh))).collect();
         let climate = Climate::over(knots, ClimateError::LOGGED);
@@ -356,45 +376,40 @@ impl Weighed {
     }
 }
 
-fn logger_off(t: f64, rh: f64) -> (f64, f64) {
+/// An error of the logger, in K and as a share of saturation, from two even draws.
+fn logger_error(t: f64, rh: f64) -> (f64, f64) {
     let error = ClimateError::LOGGED;
-    (error.kelvin * normal::quantile(t), error.rh * normal::quantile(rh))
+    (error.kelvin * normal(t), error.rh * normal(rh))
 }
 
-/// Percent of its fresh mass that a petal loses with so much water, mol m-2.
-pub fn percent_lost(given_off: f64, mass_per_area: f64) -> f64 {
-    100.0 * LossCurve::Passive.loss(given_off * 1000.0 * WATER_MOLAR_MASS / mass_per_area)
-}
-
-/// A detached petal after some minutes: its conductance drawn about that of other petals of its species.
+/// Percent of fresh mass lost by a detached petal, its conductance drawn about that of other petals of its species.
 fn petal(petal: Weighed, seed: u64) -> Vec<f64> {
     let lost = |u: Vec<f64>| {
-        let conductance = POPPY.0 * (POPPY.1.ln() * normal::quantile(u[0])).exp();
+        let conductance = POPPY.0 * (POPPY.1.ln() * normal(u[0])).exp();
         let (low, high) = petal.mass_per_area;
-        let lost = petal.given_off(conductance, logger_off(u[2], u[3]), petal.minutes);
-        percent_lost(lost, low + (high - low) * u[1])
-            + SCATTER * std::f64::consts::SQRT_2 * normal::quantile(u[4])
+        let lost = petal.given_off(conductance, logger_error(u[2], u[3]), petal.minutes);
+        percent_lost(lost, low + (high - low) * u[1]) + SCATTER * std::f64::consts::SQRT_2 * normal(u[4])
     };
     Key::named(seed, "petal").table(5, 4 * LOTS).into_iter().map(lost).collect()
 }
 
-/// Late over early rate of loss of a passive petal in the logged air, between minutes of an `early` and a `late` stretch,
-/// the last of them ending at a loss in percent.
+/// Late over early rate of loss of a passive petal in the logged air. `early` and `late` are stretches in minutes; at the
+/// end of the late one the petal has lost `lost` percent.
 fn slowing(petal: &Weighed, early: (f64, f64), late: (f64, f64), lost: f64, seed: u64) -> Vec<f64> {
     let ratio = |u: Vec<f64>| {
-        let off = logger_off(u[0], u[1]);
+        let off = logger_error(u[0], u[1]);
         let given_off = |minute: f64| petal.given_off(POPPY.0, off, minute);
         let pace = LossCurve::Passive.clock(lost / 100.0) / given_off(late.1);
         let at = |minute: f64| 100.0 * LossCurve::Passive.loss(pace * given_off(minute));
         let rate = |(a, b): (f64, f64), u: f64| {
-            (at(b) - at(a) + SCATTER * std::f64::consts::SQRT_2 * normal::quantile(u)) / (b - a)
+            (at(b) - at(a) + SCATTER * std::f64::consts::SQRT_2 * normal(u)) / (b - a)
         };
         rate(late, u[3]) / rate(early, u[2])
     };
     Key::named(seed, "slowing").table(4, LOTS).into_iter().map(ratio).collect()
 }
 
-/// Leaves in the middle of those measured.
+/// The loss curve of a leaf in the middle of those measured.
 const CLOSING: LossCurve = LossCurve::Closing(CLOSED_AT[1]);
 
 /// Relative water content after 560 min of a leaf that stood at `content` after 138 min.
@@ -403,17 +418,15 @@ fn leaf(content: f64) -> f64 {
     1.0 - CLOSING.loss(clock) / WATER_SHARE
 }
 
-/// Water that a head in water drinks a day in the reference air, g: its loss, all made good.
+/// Water that a head in water drinks in a day of the reference air, g: as much as it loses.
 fn uptake(flower: &Flower) -> Vec<f64> {
     let clock = flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
     let a_day = 24.0 * clock / flower.median(Quantity::DryHours);
-    let mass = |i: usize| {
-        two_piece(flower.parameter(Quantity::FreshMass), normal::quantile((i as f64 + 0.5) / 100.0))
-    };
+    let mass = |i: usize| two_piece(flower.parameter(Quantity::FreshMass), normal((i as f64 + 0.5) / 100.0));
     (0..100).map(|i| mass(i) * a_day).collect()
 }
 
-/// Coefficient of variation between lots of a known cultivar, what is not known of it left out.
+/// Coefficient of variation of life between lots of a known cultivar, without the ignorance about it.
 fn plants(flower: &Flower, seed: u64) -> f64 {
     let handling = Handling { cultivar_known: true, ..Handling::default() };
     let draws = Key::named(seed, "plants").rows(LOTS);
@@ -427,6 +440,7 @@ fn plants(flower: &Flower, seed: u64) -> f64 {
     variation(&lives)
 }
 
+/// Coefficient of variation of a sample.
 pub fn variation(values: &[f64]) -> f64 {
     let n = values.len() as f64;
     let mean = values.iter().sum::<f64>() / n;
@@ -440,7 +454,7 @@ mod tests {
 
     #[test]
     fn films_let_out_far_less_than_skins_so_that_their_dimensions_do_not_matter() {
-        for experiment in super::super::experiments().iter().filter(|e| e.id.starts_with("W8-")) {
+        for experiment in crate::validate::experiments().iter().filter(|e| e.id.starts_with("W8-")) {
             let trial = Trial { experiment, seed: 1 };
             let bare = 100.0 * trial.skins() * Air::indoors(trial.air_c(), 0.5).vapour_pressure_deficit()
                 / (1000.0 * WATER_SHARE);

@@ -7,6 +7,7 @@ use super::trials;
 use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, without_last};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
+use crate::report::learned_words;
 use crate::report::lesson::Lesson;
 use crate::report::protocol;
 use crate::report::render::{html, pdf};
@@ -44,7 +45,10 @@ fn book(app: &AppState) -> Result<Book> {
         return Ok(Book { name, notes: Notebook::default(), last: None });
     };
     let notes = Notebook::read(&name, &text, &|log| app.folder.log(log))?;
-    let last = last_entry(&name, &text)?.zip(without_last(&name, &text)?.map(|(_, taken)| taken));
+    let last = last_entry(&name, &text)?
+        .as_ref()
+        .map(learned_words::last_entry)
+        .zip(without_last(&name, &text)?.map(|(_, taken)| taken));
     Ok(Book { name, notes, last })
 }
 

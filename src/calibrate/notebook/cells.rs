@@ -1,6 +1,6 @@
-//! Single cells: what a florist, or a spreadsheet, may write in them.
+//! Reads single cells as a florist, or a spreadsheet, may write them.
 
-use super::Load;
+use super::book::Load;
 use crate::climate::Air;
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::record::Record;
@@ -12,19 +12,22 @@ use std::rc::Rc;
 use std::str::FromStr;
 
 /// What a cell says of the air.
-pub enum Said {
+pub enum AirCell {
+    /// A temperature and a humidity.
     Reading(Air),
+    /// A room in plain words.
     Room(&'static Room),
+    /// A logger's file, by its name.
     Log(String, Rc<Record>),
 }
 
-/// The readings of a log that many trials may name.
+/// Fetches the readings of a log by its name; many trials may name the same one.
 pub type Logs<'a> = &'a dyn Fn(&str) -> std::result::Result<Rc<Record>, Problem>;
 
-/// The log of a name.
+/// Reads the log of a name.
 ///
 /// # Errors
-/// The first thing that is wrong with it says enough: the log has a reader of its own to mend it with.
+/// If it cannot be read. Of its problems only the first is told: `headwater check` of an event lists them all.
 pub fn log(name: &str, load: Load) -> std::result::Result<Rc<Record>, Problem> {
     let text = load(name).map_err(|e| {
         Problem::new(format!("the log \"{name}\" cannot be read: {}", reason(&e)))
@@ -34,18 +37,21 @@ pub fn log(name: &str, load: Load) -> std::result::Result<Rc<Record>, Problem> {
     Record::read(name, &text).map(Rc::new).map_err(|e| e.problems.into_iter().next().unwrap_or_default())
 }
 
-/// An air as it is written in one cell: `21 C 45 %`, plain words for a room, or the name of a logger's CSV.
-pub fn air(words: &str, logs: Logs) -> std::result::Result<Said, Problem> {
+/// Reads an air from one cell: `21 C 45 %`, plain words for a room, or the name of a logger's CSV.
+///
+/// # Errors
+/// What is wrong with it, and how to write it.
+pub fn air(words: &str, logs: Logs) -> std::result::Result<AirCell, Problem> {
     if words.to_lowercase().ends_with(".csv") {
-        return logs(words).map(|record| Said::Log(words.to_string(), record));
+        return logs(words).map(|record| AirCell::Log(words.to_string(), record));
     }
     if !words.contains(|c: char| c.is_ascii_digit()) {
-        return Room::find(words).map(Said::Room);
+        return Room::find(words).map(AirCell::Room);
     }
-    reading(words).map(Said::Reading)
+    reading(words).map(AirCell::Reading)
 }
 
-/// A temperature and a humidity in one text.
+/// Reads a temperature and a humidity from one text.
 ///
 /// # Errors
 /// What is wrong with it, and how to write it.
@@ -75,6 +81,7 @@ pub fn reading(words: &str) -> std::result::Result<Air, Problem> {
     })
 }
 
+/// A reader of whole numbers within a range.
 pub fn count(least: u32, most: u32) -> impl Fn(&str) -> std::result::Result<u32, Problem> {
     move |text| match text.parse::<u32>() {
         Ok(n) if (least..=most).contains(&n) => Ok(n),
@@ -84,6 +91,7 @@ pub fn count(least: u32, most: u32) -> impl Fn(&str) -> std::result::Result<u32,
     }
 }
 
+/// A reader of numbers that are not below the least; the decimal sign may be a comma.
 pub fn number_from(least: f64) -> impl Fn(&str) -> std::result::Result<f64, Problem> {
     move |text| match text.replace(',', ".").parse::<f64>() {
         Ok(n) if n >= least && n.is_finite() => Ok(n),
@@ -93,10 +101,10 @@ pub fn number_from(least: f64) -> impl Fn(&str) -> std::result::Result<f64, Prob
     }
 }
 
-/// A weight as it is read off a scale.
+/// Reads a weight, g, as it stands on a scale: in g, kg or oz.
 ///
 /// # Errors
-/// What is wrong with it.
+/// If it is not a weight above 0 and below 100 kg.
 pub fn weight(text: &str) -> std::result::Result<f64, Problem> {
     let lower = text.trim().to_lowercase().replace(',', ".");
     let units = [("kg", 1000.0), ("oz", 28.349_523_125), ("g", 1.0), ("", 1.0)];
@@ -109,7 +117,10 @@ pub fn weight(text: &str) -> std::result::Result<f64, Problem> {
     }
 }
 
-/// A clock time, as a spreadsheet may have written it.
+/// Reads a clock time, h from midnight; a spreadsheet may have added seconds, which are dropped.
+///
+/// # Errors
+/// If it is not a clock time.
 pub fn clock(text: &str) -> std::result::Result<f64, Problem> {
     let seconds = text.matches(':').count() == 2;
     let short = match text.rfind(':') {
@@ -126,6 +137,10 @@ pub fn clock(text: &str) -> std::result::Result<f64, Problem> {
     Moment::from_str(&short).map(|m| m.hours).map_err(wrong)
 }
 
+/// Reads a day of the calendar.
+///
+/// # Errors
+/// If it is not written as year-month-day.
 pub fn day(text: &str) -> std::result::Result<Date, Problem> {
     text.parse().map_err(|_| {
         Problem::new(format!("{text:?} is not a day of the calendar"))
@@ -134,6 +149,10 @@ pub fn day(text: &str) -> std::result::Result<Date, Problem> {
     })
 }
 
+/// What a word stands for, out of a table whose rows each begin with the word that is shown.
+///
+/// # Errors
+/// If nothing was found for it.
 pub fn words<T>(found: Option<T>, read: &str, all: &[&[&str]]) -> std::result::Result<T, Problem> {
     let firsts: Vec<&str> = all.iter().map(|w| w[0]).collect();
     found.ok_or_else(|| {

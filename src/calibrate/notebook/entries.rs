@@ -1,8 +1,8 @@
-//! Entries, one after another: starts, looks, events, and what is wrong with each.
+//! The entries of a notebook, read one after another: starts, looks and events.
 
-use super::cells::{Logs, Said, air, clock, count, day, log, number_from, weight, words};
+use super::book::{Load, Notebook};
+use super::cells::{AirCell, Logs, air, clock, count, day, log, number_from, weight, words};
 use super::sheet::Sheet;
-use super::{Load, Notebook};
 use crate::calibrate::trial::{Look, Outcome, READ_HERE, Trial};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result, nearest};
@@ -14,24 +14,49 @@ use jiff::civil::Date;
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-/// A file that is no notebook is wrong on every line: this many problems are enough to see it.
+/// A file that is not a notebook is wrong on every line: this many problems are enough to see it.
 const MOST_PROBLEMS: usize = 20;
 
-/// The notes in the rows of a notebook.
-pub fn read(sheet: &Sheet, load: Load) -> Result<Notebook> {
-    // One log may serve for a whole season of trials: it is read once.
-    let known = RefCell::new(HashMap::new());
-    let logs =
-        |name: &str| known.borrow_mut().entry(name.to_string()).or_insert_with(|| log(name, load)).clone();
-    let mut reading =
-        Reading { sheet, logs: &logs, notes: Notebook::default(), airs: Vec::new(), problems: Vec::new() };
-    for row in &sheet.rows {
-        reading.entry(row);
-        if reading.problems.len() >= MOST_PROBLEMS {
-            break;
+impl Notebook {
+    /// Reads a notebook. `load` fetches a logger's file that an entry names.
+    ///
+    /// # Errors
+    /// Every problem in it, each with its line, what was expected there and what to type; at most twenty.
+    ///
+    /// # Examples
+    /// ```
+    /// use headwater::calibrate::notebook::Notebook;
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let text = "entry,trial,date,at,flower,heads,air,presentable\n\
+    ///             start,1,2027-06-13,09:00,dahlia,10,21 C 45 %,\n\
+    ///             look,1,,12:00,,,,7\n";
+    /// let notes = Notebook::read("trials.csv", text, &|name| Err(std::io::Error::other(name)))?;
+    /// assert_eq!(notes.trials[0].looks[0].presentable, Some(7));
+    /// # Ok(())
+    /// # }
+    /// ```
+    pub fn read(file: &str, text: &str, load: Load) -> Result<Notebook> {
+        let sheet = Sheet::of(file, text)?;
+        // One log may serve for a whole season of trials: it is read once.
+        let known = RefCell::new(HashMap::new());
+        let logs = |name: &str| {
+            known.borrow_mut().entry(name.to_string()).or_insert_with(|| log(name, load)).clone()
+        };
+        let mut reading = Reading {
+            sheet: &sheet,
+            logs: &logs,
+            notes: Notebook::default(),
+            airs: Vec::new(),
+            problems: Vec::new(),
+        };
+        for row in &sheet.rows {
+            reading.entry(row);
+            if reading.problems.len() >= MOST_PROBLEMS {
+                break;
+            }
         }
+        reading.finish()
     }
-    reading.finish()
 }
 
 /// A notebook being read.
@@ -39,16 +64,19 @@ struct Reading<'a> {
     sheet: &'a Sheet<'a>,
     logs: Logs<'a>,
     notes: Notebook,
-    /// The air of each trial, as far as it is known.
-    airs: Vec<Noted>,
+    /// The air of each trial, as far as it has been read.
+    airs: Vec<NotedAir>,
     problems: Vec<Problem>,
 }
 
-/// The air of a trial: the line of its start, the readings at its start and looks, and what its start says.
-struct Noted {
+/// The air of a trial as it was noted.
+struct NotedAir {
+    /// The line of the trial's start.
     line: usize,
+    /// The hours of the readings at its start and looks, and what was read.
     readings: Vec<(f64, Air)>,
-    kind: Option<Said>,
+    /// What its start says of the air.
+    at_start: Option<AirCell>,
 }
 
 impl<'a> Reading<'a> {
@@ -117,7 +145,7 @@ impl<'a> Reading<'a> {
         }
     }
 
-    /// What starts and events have in common: number, day, flower, delivery, how it was prepared.
+    /// What starts and events have in common: number, day, flower, delivery and preparation.
     fn common(
         &mut self,
         row: &StringRecord,
@@ -168,13 +196,13 @@ impl<'a> Reading<'a> {
             return;
         };
         let readings = match said {
-            Some(Said::Reading(air)) => vec![(start, air)],
+            Some(AirCell::Reading(air)) => vec![(start, air)],
             _ => Vec::new(),
         };
         let line = row.position().map_or(1, |p| p.line() as usize);
-        self.airs.push(Noted { line, readings, kind: said });
+        self.airs.push(NotedAir { line, readings, at_start: said });
         let treated = self.cell(row, "treated").to_string();
-        let climate = Climate::constant(Air::reference(), READ_HERE); // known once all its looks are
+        let climate = Climate::constant(Air::reference(), READ_HERE); // set once all its looks are read
         self.notes.trials.push(Trial {
             number,
             date,
@@ -201,7 +229,7 @@ impl<'a> Reading<'a> {
         let weight_g = self.value(row, "weight", weight);
         let logs = self.logs;
         let said = self.value(row, "air", |words| match self::air(words, logs)? {
-            Said::Reading(air) => Ok(air),
+            AirCell::Reading(air) => Ok(air),
             _ => Err(Problem::new(format!("the air at a look cannot be {words:?}"))
                 .expected("a temperature and a humidity, read there and then")
                 .help("21 C 45 %")),
@@ -289,14 +317,14 @@ impl<'a> Reading<'a> {
         });
     }
 
-    /// Gives every trial its air, now that all its looks are known.
+    /// Gives every trial its climate, now that all its looks are known, and hands out the notebook or its problems.
     fn finish(mut self) -> Result<Notebook> {
         for (trial, noted) in self.notes.trials.iter_mut().zip(std::mem::take(&mut self.airs)) {
             let end = trial.looks.last().map_or(trial.start, |l| l.at);
-            match noted.kind {
+            match noted.at_start {
                 _ if !noted.readings.is_empty() => trial.climate = Climate::over(noted.readings, READ_HERE),
-                Some(Said::Room(room)) => trial.climate = room.climate(Air::SEA_LEVEL, |_| 0.0),
-                Some(Said::Log(name, record)) if !record.covers(trial.date, trial.start, end) => {
+                Some(AirCell::Room(room)) => trial.climate = room.climate(Air::SEA_LEVEL, |_| 0.0),
+                Some(AirCell::Log(name, record)) if !record.covers(trial.date, trial.start, end) => {
                     let (from, to) = (Moment::at(trial.start), Moment::at(end));
                     let problem = Problem::new(format!(
                         "the log \"{name}\" does not hold the hours of trial {}",
@@ -306,12 +334,12 @@ impl<'a> Reading<'a> {
                     .help("export more of the log, or write the air as 21 C 45 %");
                     self.problems.push(problem.at(self.sheet.place(noted.line, &name)));
                 }
-                Some(Said::Log(_, record)) => {
+                Some(AirCell::Log(_, record)) => {
                     trial.climate =
                         record.climate(trial.date, trial.start, end, Air::SEA_LEVEL, Air::STILL, false);
                     trial.climate.error = READ_HERE;
                 }
-                Some(Said::Reading(_)) | None => {} // the second was told already
+                Some(AirCell::Reading(_)) | None => {} // a reading is among `readings`; a missing air was told already
             }
         }
         if self.problems.is_empty() {
@@ -322,7 +350,7 @@ impl<'a> Reading<'a> {
     }
 }
 
-/// What a look says that cannot be, after the looks before it.
+/// The problems of a look that contradicts itself or the looks before it.
 fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Problem> {
     let Look { at, of, presentable, wilted, .. } = *look;
     let last = trial.looks.last();

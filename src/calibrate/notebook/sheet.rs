@@ -1,20 +1,29 @@
 //! The notebook as rows of cells, each with its place.
 
-use super::COLUMNS;
+use super::book::COLUMNS;
 use crate::error::{CSV_END, Error, Place, Problem, Result, unclosed_quote};
 use csv::StringRecord;
 use std::io::Read;
 
-/// The cells of a notebook.
+/// The rows of a notebook as they were written.
 pub struct Sheet<'a> {
+    /// The file's name as the user gave it.
     pub file: &'a str,
+    /// The text of the file.
     pub text: &'a str,
+    /// What stands between two cells: a comma or a semicolon.
     pub delimiter: u8,
+    /// The names of its columns, in lower case.
     pub columns: Vec<String>,
+    /// The rows below the first line, without empty ones.
     pub rows: Vec<StringRecord>,
 }
 
 impl<'a> Sheet<'a> {
+    /// Divides a notebook into rows and cells.
+    ///
+    /// # Errors
+    /// If it is not CSV, a quotation mark is never closed, or a column that every notebook has is missing.
     pub fn of(file: &'a str, text: &'a str) -> Result<Sheet<'a>> {
         // A spreadsheet may set semicolons where commas are decimal signs.
         let first = text.lines().next().unwrap_or("");
@@ -37,7 +46,7 @@ impl<'a> Sheet<'a> {
             }
             let line = row.position().map_or(1, |p| p.line() as usize);
             if row.iter().any(|cell| cell.contains(CSV_END)) {
-                // All to the end is one cell: entries would be lost in it, those that are there and those to come.
+                // Everything to the end is one cell, which would swallow the entries there and those to come.
                 return Err(unclosed_quote().at(sheet.place(line, "\"")).into());
             }
             if row.iter().eq([CSV_END.trim()]) {
@@ -62,7 +71,7 @@ impl<'a> Sheet<'a> {
         Err(problem.into())
     }
 
-    /// The place of a cell on a line, or of the line.
+    /// The place of a cell on a line, or of the whole line where the cell is empty.
     pub fn place(&self, line: usize, cell: &str) -> Place {
         let text = self.text.lines().nth(line.saturating_sub(1)).unwrap_or("");
         let at = if cell.is_empty() { 0 } else { text.find(cell).unwrap_or(0) };

@@ -8,16 +8,16 @@ use std::str::FromStr;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// Each problem looks for its line, and nobody reads so many: more are not remembered.
+/// Finding the line of a problem takes time, and nobody reads so many: more are not remembered.
 const MOST_PROBLEMS: usize = 500;
 
-/// The text being read, and what is wrong with it so far.
+/// The text being read, and the problems found in it so far.
 pub struct Source<'a> {
     /// The file's name as the user gave it.
     pub file: &'a str,
-    /// Its text.
+    /// The text of the file.
     pub text: &'a str,
-    /// What is wrong so far.
+    /// Every problem found so far.
     pub problems: RefCell<Vec<Problem>>,
 }
 
@@ -29,29 +29,27 @@ impl Source<'_> {
         }
     }
 
-    /// Whether more problems would not be remembered.
-    pub fn is_full(&self) -> bool {
-        self.problems.borrow().len() >= MOST_PROBLEMS
+    /// How many problems are remembered so far.
+    pub fn count(&self) -> usize {
+        self.problems.borrow().len()
     }
 
-    /// Remembers a problem at a place, if it is one to tell.
-    pub fn wrong_if(&self, span: Range<usize>, problem: Option<Problem>) {
-        if let Some(problem) = problem {
-            self.wrong(span, problem);
-        }
+    /// Whether more problems would not be remembered.
+    pub fn is_full(&self) -> bool {
+        self.count() >= MOST_PROBLEMS
     }
 }
 
 /// A value with its place.
 #[derive(Debug, Clone)]
 pub struct Found<T> {
-    /// The value.
+    /// The value that was read.
     pub value: T,
-    /// Where it stands.
+    /// Its bytes in the text.
     pub span: Range<usize>,
 }
 
-/// One table of the file. Whoever reads it asks for each key it knows, then calls [`Section::finish`].
+/// One table of the file. Its reader asks for each key that it knows, then calls [`Section::finish`].
 pub struct Section<'a> {
     /// The text being read.
     pub source: &'a Source<'a>,
@@ -85,7 +83,7 @@ impl<'a> Section<'a> {
         Section { source, name, path, span, table, known: RefCell::default(), lacking: RefCell::default() }
     }
 
-    /// The key as it stands in a heading, with the headings it lies under.
+    /// The key as it stands in a heading, after the headings above it.
     fn path_of(&self, key: &str) -> String {
         if self.path.is_empty() { key.to_string() } else { format!("{}.{key}", self.path) }
     }
@@ -115,7 +113,7 @@ impl<'a> Section<'a> {
         self.table?.get(key)
     }
 
-    /// Whether a key is there.
+    /// Whether the section has a key.
     pub fn has(&self, key: &'static str) -> bool {
         self.raw(key).is_some()
     }
@@ -230,7 +228,7 @@ impl<'a> Section<'a> {
         None
     }
 
-    /// Yes or no.
+    /// A yes or a no; `None` if absent, or wrong and remembered.
     pub fn flag(&self, key: &'static str) -> Option<bool> {
         self.option(key, &[("true", true), ("false", false), ("yes", true), ("no", false)])
     }
@@ -259,12 +257,12 @@ impl<'a> Section<'a> {
         found
     }
 
-    /// A list of quantities.
+    /// A list of quantities, without those that are wrong, which are remembered.
     pub fn quantities<T: FromStr<Err = UnitError>>(&self, key: &'static str) -> Vec<Found<T>> {
         self.texts(key).into_iter().filter_map(|f| self.parsed(key, &f.value, f.span)).collect()
     }
 
-    /// The table under a key.
+    /// The table under a key; an empty one if it is absent, or wrong and remembered.
     pub fn section(&self, key: &'static str) -> Section<'a> {
         let path = self.path_of(key);
         let name = format!("[{path}]");
@@ -284,7 +282,7 @@ impl<'a> Section<'a> {
         Section::new(self.source, name, path, table, span)
     }
 
-    /// The tables under a key, of which there must be one: if not, what it is for and its first line are told.
+    /// The tables under a key, of which there must be at least one: if not, the problem says what it is for and its first line.
     pub fn required_sections(
         &self,
         key: &'static str,
@@ -352,7 +350,7 @@ impl<'a> Section<'a> {
         entries
     }
 
-    /// Remembers every key that nobody asked for, and every missing one that is not among them misspelt.
+    /// Remembers every key that was not asked for, and every missing key unless one of those is probably a misspelling of it.
     pub fn finish(&self) {
         for (key, problem) in self.lacking.take() {
             if !self.misspells(&[&key]) {
@@ -381,7 +379,7 @@ impl<'a> Section<'a> {
     }
 }
 
-/// A single value as it was written.
+/// A single value as it was written; `None` for a list or a table.
 fn written(source: &Source, raw: &Spanned<DeValue>) -> Option<String> {
     match raw.get_ref() {
         DeValue::String(text) => Some(text.to_string()),

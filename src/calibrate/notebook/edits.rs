@@ -1,6 +1,7 @@
-//! Entries added to a notebook and taken out again, as text: whoever holds the file writes it.
+//! Adds entries to the text of a notebook and takes them out again; whoever holds the file writes it.
 
-use super::{COLUMNS, Load, Notebook, Sheet};
+use super::book::{COLUMNS, Load, Notebook};
+use super::sheet::Sheet;
 use crate::calibrate::trial::Trial;
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Flower;
@@ -15,13 +16,13 @@ pub enum When {
     After(f64),
 }
 
-/// Cells as they were said, by their columns.
-pub type Said<'a> = &'a [(&'a str, &'a str)];
+/// Pairs of a column and what to write in it.
+pub type Cells<'a> = &'a [(&'a str, &'a str)];
 
-/// A notebook's text with a trial begun in it, and the trial's number.
+/// A notebook's text with a trial begun, and the trial's number.
 ///
 /// # Errors
-/// When what is said cannot be read, or the notebook cannot.
+/// If the notebook or one of the cells cannot be read.
 ///
 /// # Examples
 /// ```
@@ -29,14 +30,15 @@ pub type Said<'a> = &'a [(&'a str, &'a str)];
 /// use headwater::flower::catalogue::Catalogue;
 /// let dahlia = Catalogue::shipped().find("dahlia").unwrap();
 /// let said = [("date", "2027-06-13"), ("heads", "10"), ("air", "22C 48%")];
-/// let (text, number) = begun("trials.csv", None, (dahlia, 9.0), &said, &|_| unreachable!("no log")).unwrap();
+/// let no_log = |name: &str| Err(std::io::Error::other(format!("no log {name}")));
+/// let (text, number) = begun("trials.csv", None, (dahlia, 9.0), &said, &no_log).unwrap();
 /// assert!(number == 1 && text.ends_with("22C 48%,,,,,,,,,,\n"));
 /// ```
 pub fn begun(
     file: &str,
     text: Option<&str>,
     (flower, at): (&Flower, f64),
-    said: Said,
+    cells: Cells,
     load: Load,
 ) -> Result<(String, u32)> {
     let before = text.map_or(Ok(Notebook::default()), |t| Notebook::read(file, t, load))?;
@@ -47,21 +49,22 @@ pub fn begun(
         ("at", Moment::at(at).to_string()),
         ("flower", flower.id().to_string()),
     ];
-    entry.extend(said.iter().map(|(column, value)| (*column, value.trim().to_string())));
+    entry.extend(cells.iter().map(|(column, value)| (*column, value.trim().to_string())));
     let new = with_entry(file, text, &entry)?;
     Notebook::read(file, &new, load).map_err(unwritten)?;
     Ok((new, number))
 }
 
-/// A notebook's text with a look at a trial, the last one begun where none is named, and the trial with it.
+/// A notebook's text with a look added to a trial, and that trial; where no number is given it is the last trial begun.
 ///
 /// # Errors
-/// When what is said cannot be read or contradicts what was noted before, or the notebook cannot be read.
+/// If the notebook or one of the cells cannot be read, if there is no such trial, or if the look contradicts what was
+/// noted before.
 pub fn looked(
     file: &str,
     text: Option<&str>,
     (number, when): (Option<u32>, When),
-    said: Said,
+    cells: Cells,
     load: Load,
 ) -> Result<(String, Trial)> {
     let nothing = || {
@@ -88,14 +91,14 @@ pub fn looked(
         ("trial", trial.number.to_string()),
         ("at", Moment::at(at).to_string()),
     ];
-    entry.extend(said.iter().map(|(column, value)| (*column, value.trim().to_string())));
+    entry.extend(cells.iter().map(|(column, value)| (*column, value.trim().to_string())));
     let new = with_entry(file, Some(text), &entry)?;
     let mut trials = Notebook::read(file, &new, load).map_err(unwritten)?.trials;
     let of = trials.iter().position(|t| t.number == trial.number).expect("it was there before");
     Ok((new, trials.swap_remove(of)))
 }
 
-/// Problems of an entry that is not in the file yet are told by what was typed, not by a line that nobody can see.
+/// Problems without their places: an entry that is not in the file yet has no line that anybody could see.
 fn unwritten(error: Error) -> Error {
     let problems = error.problems.into_iter().map(|p| Problem { place: None, ..p }).collect();
     Error { problems }
@@ -104,7 +107,7 @@ fn unwritten(error: Error) -> Error {
 /// A notebook's text with one more entry; a new notebook where there is none.
 ///
 /// # Errors
-/// When the notebook has no column for something that the entry says.
+/// If the notebook has no column for something in the entry.
 pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> Result<String> {
     let text = match text {
         Some(text) if !text.trim().is_empty() => text.to_string(),
@@ -133,10 +136,10 @@ pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> R
     Ok(format!("{text}{end}{line}"))
 }
 
-/// A notebook's text without its last entry, and that entry as it stood; none where it has none.
+/// A notebook's text without its last entry, and that entry as it stood; `None` where there is no entry.
 ///
 /// # Errors
-/// When the text is no CSV.
+/// If the text is not the CSV of a notebook.
 pub fn without_last(file: &str, text: &str) -> Result<Option<(String, String)>> {
     let sheet = Sheet::of(file, text)?;
     Ok(sheet.rows.last().map(|row| {
@@ -145,22 +148,33 @@ pub fn without_last(file: &str, text: &str) -> Result<Option<(String, String)>> 
     }))
 }
 
-/// The last entry in a few words, such as "the look at 12:00 at trial 3"; nothing where there is none.
+/// The last entry of a notebook, its time as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LastEntry {
+    /// A look at a trial: the trial's number, and when.
+    Look(String, String),
+    /// The start of a trial: its number, and when.
+    Start(String, String),
+    /// Anything else, such as an event: its number, and when.
+    Other(String, String),
+}
+
+/// What the last entry of a notebook is; `None` where there is no entry.
 ///
 /// # Errors
-/// When the text is no CSV.
-pub fn last_entry(file: &str, text: &str) -> Result<Option<String>> {
+/// If the text is not the CSV of a notebook.
+pub fn last_entry(file: &str, text: &str) -> Result<Option<LastEntry>> {
     let sheet = Sheet::of(file, text)?;
     let cell = |column: &str| {
         let i = sheet.columns.iter().position(|c| c == column)?;
-        sheet.rows.last()?.get(i)
+        sheet.rows.last()?.get(i).map(str::to_string)
     };
     let (Some(entry), Some(trial), Some(at)) = (cell("entry"), cell("trial"), cell("at")) else {
         return Ok(None);
     };
     Ok(Some(match entry.to_lowercase().as_str() {
-        "look" => format!("the look of {at} at trial {trial}"),
-        "start" => format!("the start of trial {trial} at {at}"),
-        _ => format!("entry {trial}, of {at}"),
+        "look" => LastEntry::Look(trial, at),
+        "start" => LastEntry::Start(trial, at),
+        _ => LastEntry::Other(trial, at),
     }))
 }

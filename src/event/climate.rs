@@ -1,0 +1,250 @@
+//! The climate of one space: typed, in plain words, outdoors, from a logger, or worked out for a building.
+
+use super::building::{self, Plan};
+use super::cooling;
+use super::hours::{read_hour, typed};
+use super::log::logged;
+use super::section::{Found, Section};
+use super::site::{Site, SpaceClimate};
+use crate::climate::room::Room;
+use crate::climate::{Air, Climate, ClimateError, outdoor_day, sun};
+use crate::error::Problem;
+use crate::units::{AirSpeed, Humidity, Sunshine, Temperature, Warming};
+
+/// The ways of giving a climate, by their keys.
+const KINDS: [&str; 6] = ["room", "low", "high", "log", "hour", "temperature"];
+
+/// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
+pub fn climate(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
+    let outdoors = section.flag("outdoors");
+    let speed = section.quantity::<AirSpeed>("air_speed").map(|s| s.value.metres_per_second);
+    let sun = sunshine(section, site);
+    let error = section.quantity::<Warming>("give_or_take").map(|w| w.value.kelvin);
+    let cooling = cooling::hours(section, name);
+    let building = building::plan(section);
+    let mut read = given(section, name, site)?;
+    let building = building.ok()?;
+    if !fits_building(section, name, building.as_ref(), cooling.is_some()) {
+        return None;
+    }
+    if let Some(sun) = &sun {
+        read.climate = read.climate.hourly().map(|hour, air| Air { sun: sun(hour), ..air });
+    }
+    if let Some(building) = building {
+        if sun.is_none() && (0..24).all(|h| read.climate.at(f64::from(h)).sun == 0.0) {
+            let clear = |hour: f64| sun::clear_sky_at(site.date, site.latitude, hour);
+            read.climate = read.climate.hourly().map(|hour, air| Air { sun: clear(hour), ..air });
+            read.assumptions.push(format!(
+                "\"{name}\": the sun shines on its roof all day: sun = \"half\" or \"shade\" if not"
+            ));
+        }
+        read = building.inside(read, cooling, name, site);
+    } else if let Some(hours) = cooling {
+        read.climate = cooling::drifting(read.climate, hours, section, name, &mut read.assumptions);
+    }
+    if let Some(speed) = speed {
+        read.climate = read.climate.map(|_, air| Air { speed, ..air });
+    }
+    if let Some(outdoors) = outdoors {
+        read.climate = read.climate.map(|_, air| Air { outdoors, ..air });
+    }
+    if let Some(kelvin) = error {
+        read.climate.error.kelvin = kelvin.abs();
+    }
+    Some(read)
+}
+
+/// Whether guests, the hours of cooling and the climate given fit the building, or go without one.
+fn fits_building(section: &Section, name: &str, building: Option<&Plan>, cooling_has_hours: bool) -> bool {
+    let Some(building) = building else {
+        let guests = section.sections("guests");
+        if let Some(first) = guests.first() {
+            let problem = Problem::new(format!("the guests of \"{name}\" change nothing: its air is given"))
+                .expected("[[space.guests]] only with [space.building], whose air is worked out")
+                .help(
+                    "add [space.building] and under it built, floor_area and height, or take the guests out",
+                );
+            section.source.wrong(first.span.clone(), problem);
+        }
+        return guests.is_empty();
+    };
+    if cooling_has_hours && !building.is_cooled() {
+        let problem = Problem::new(format!("nothing cools \"{name}\", and its cooling has hours"))
+            .expected("`cooling` in [space.building]: the temperature that it is set to")
+            .help("add cooling = \"22 C\" to [space.building], or take cooling_off and cooling_on out");
+        section.source.wrong(section.place_of("cooling_off"), problem);
+        return false;
+    }
+    is_outside(section)
+}
+
+/// The one climate that a space gives, before the sun on it and the like.
+fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
+    let hours = section.sections("hour");
+    let log = section.text("log");
+    let room = section.text("room");
+    let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
+    let humidity = section.quantity::<Humidity>("humidity");
+    let same = section.quantity::<Temperature>("temperature");
+    let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
+    let day = low.is_some() || high.is_some();
+    let given = [!hours.is_empty(), log.is_some(), room.is_some(), day, same.is_some()];
+    section.has("log_day"); // known with or without a log
+    let count = given.iter().filter(|g| **g).count();
+    if count != 1 {
+        not_one(section, name, count, &hours);
+        return None;
+    }
+    if !day && same.is_none() {
+        unused(section, name, "humidity", "low and high, or with temperature");
+    }
+    if log.is_none() {
+        unused(section, name, "log_day", "log");
+    }
+    if let Some(room) = room {
+        return in_words(section, room, site);
+    }
+    if let Some(log) = log {
+        return logged(section, name, log, site);
+    }
+    if !hours.is_empty() {
+        return typed(section, name, &hours, site, moisture_elsewhere);
+    }
+    if humidity.is_none() && !section.has("humidity") {
+        let when = if day { "in the afternoon" } else { "at all hours" };
+        section.missing("humidity", &format!("the relative humidity {when}"), "\"55 %\"");
+    }
+    let humidity = humidity.map(|h| h.value);
+    match same {
+        Some(same) => Some(constant(same.value, humidity?, site)),
+        None => a_day(section, low, high, humidity, site),
+    }
+}
+
+/// Refuses a space with no climate, or with several. A misspelt or wrong value is a problem told already.
+fn not_one(section: &Section, name: &str, count: usize, hours: &[Section]) {
+    for hour in hours {
+        read_hour(hour, true); // for its own problems
+    }
+    let told = section.misspells(&KINDS) || KINDS.into_iter().any(|key| section.has(key));
+    if count == 0 && told {
+        return;
+    }
+    let how_many = if count == 0 { "none".to_string() } else { count.to_string() };
+    let help = match count {
+        0 if section.has("building") => {
+            "add low = \"14 C\", high = \"26 C\" and humidity = \"50 %\": the day outside"
+        }
+        0 => "add room = \"warm barn\"",
+        _ => "keep the one you trust most, and take the others out",
+    };
+    let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {how_many}"))
+        .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV)")
+        .help(help);
+    section.source.wrong(section.span.clone(), problem);
+}
+
+/// A room in plain words.
+fn in_words(section: &Section, Found { value, span }: Found<String>, site: &Site) -> Option<SpaceClimate> {
+    let room = Room::find(&value).map_err(|p| section.source.wrong(span, p)).ok()?;
+    let daylight = |hour: f64| sun::clear_sky_share(site.date, site.latitude, hour);
+    let from = format!("{}: estimate from the words, from memory", room.words);
+    Some(SpaceClimate::new(room.climate(site.pressure, daylight), from, None))
+}
+
+/// Refuses a key that changes nothing where the climate is given in another way.
+fn unused(section: &Section, name: &str, key: &'static str, with: &str) {
+    if section.has(key) {
+        let problem = Problem::new(format!("`{key}` changes nothing in the space \"{name}\""))
+            .expected(format!("`{key}` only together with {with}"))
+            .help(format!("take {key} out, or give the climate with {with}"));
+        section.source.wrong(section.place_of(key), problem);
+    }
+}
+
+/// The same air at all hours.
+fn constant(temperature: Temperature, humidity: Humidity, site: &Site) -> SpaceClimate {
+    let rh = humidity.percent / 100.0;
+    let air = Air { pressure: site.pressure, ..Air::indoors(temperature.celsius, rh) };
+    let climate = Climate::constant(air, ClimateError::TYPED);
+    SpaceClimate::new(climate, format!("typed, {temperature} at all hours"), Some(temperature.scale))
+}
+
+/// A day from its low, its high and its humidity in the afternoon.
+fn a_day(
+    section: &Section,
+    low: Option<Found<Temperature>>,
+    high: Option<Found<Temperature>>,
+    humidity: Option<Humidity>,
+    site: &Site,
+) -> Option<SpaceClimate> {
+    let (Some(low), Some(high)) = (low, high) else {
+        for (key, what, example) in [
+            ("low", "the coolest of the day, in C or F", "\"14 C\""),
+            ("high", "the warmest of the day, in C or F", "\"26 C\""),
+        ] {
+            if !section.has(key) {
+                section.missing(key, what, example);
+            }
+        }
+        return None;
+    };
+    let humidity = humidity?;
+    let (low_c, high_c) = (low.value.celsius, high.value.celsius);
+    if low_c > high_c {
+        let problem = Problem::new(format!("the low of {} is above the high of {}", low.value, high.value))
+            .expected("the coolest and the warmest of the day")
+            .help("swap low and high");
+        section.source.wrong(low.span, problem);
+        return None;
+    }
+    let climate = outdoor_day(low_c, high_c, humidity.percent / 100.0, 0.5, site.pressure, |_| 0.0);
+    let from = format!("a day of {} to {}, {humidity} in the afternoon", low.value, high.value);
+    Some(SpaceClimate::new(climate, from, Some(high.value.scale)))
+}
+
+/// Whether a space with a building gives the air outside it, and nothing that makes sense only without one.
+fn is_outside(section: &Section) -> bool {
+    let before = section.source.count();
+    if let Some(Found { value, span }) = section.text("room")
+        && Room::find(&value).is_ok_and(|room| !room.is_outdoors())
+    {
+        let problem = Problem::new(format!("\"{value}\" is not the air outside a building"))
+            .expected(
+                "with [space.building]: low, high and humidity of the day outside, a log, or an outdoor room",
+            )
+            .help("room = \"outdoor shade\"");
+        section.source.wrong(span, problem);
+    }
+    for key in ["outdoors", "moisture_of"] {
+        if section.has(key) {
+            let problem = Problem::new(format!("`{key}` goes against [space.building]"))
+                .expected("the one or the other: the air of a building is worked out from the air outside")
+                .help(format!("take {key} out"));
+            section.source.wrong(section.place_of(key), problem);
+        }
+    }
+    section.source.count() == before
+}
+
+/// Sunshine by the hour of the day.
+fn sunshine(section: &Section, site: &Site) -> Option<Box<dyn Fn(f64) -> f64>> {
+    let Found { value, span } = section.text("sun")?;
+    let (date, latitude) = (site.date, site.latitude);
+    let clear = move |hour: f64| sun::clear_sky_at(date, latitude, hour);
+    match value.trim().to_lowercase().as_str() {
+        "shade" | "none" | "0" => Some(Box::new(|_| 0.0)),
+        "full" | "full sun" => Some(Box::new(clear)),
+        "half" | "dappled" | "part" => Some(Box::new(move |hour| 0.5 * clear(hour))),
+        other => match other.parse::<Sunshine>() {
+            Ok(sun) => Some(Box::new(move |_| sun.watts_per_square_metre)),
+            Err(e) => {
+                let problem = Problem::new(format!("`sun` cannot be {value:?}"))
+                    .expected(format!("shade, half, full, or {}", e.expected))
+                    .help("sun = \"shade\"");
+                section.source.wrong(span, problem);
+                None
+            }
+        },
+    }
+}

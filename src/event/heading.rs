@@ -1,0 +1,122 @@
+//! `[event]`, `[target]` and `[marks]`: what the event is, when it is, and how good the flowers must be.
+
+use super::section::{Found, Section};
+use crate::climate::Air;
+use crate::climate::air::pressure_at_altitude;
+use crate::error::Problem;
+use crate::units::{Altitude, ClockStyle, Moment, Share};
+use jiff::civil::Date;
+
+/// What `[event]` says; nothing where a value is missing or wrong.
+pub struct Heading {
+    pub name: Option<String>,
+    pub place: Option<String>,
+    pub date: Option<Date>,
+    /// Air pressure at the altitude of the event, Pa.
+    pub pressure: f64,
+    pub latitude: Option<f64>,
+    pub doors: Option<Moment>,
+    pub end: Option<Moment>,
+    pub clock: ClockStyle,
+    pub notebook: Option<String>,
+}
+
+/// Reads `[event]`.
+pub fn heading(root: &Section) -> Heading {
+    let head = root.section("event");
+    if !head.is_present() {
+        root.missing_section(
+            "event",
+            "[event]",
+            "a section with name, date, doors and end",
+            "name = \"Harvest supper\"",
+        );
+    }
+    let name = head.required_text("name", "what you call this event", "\"Harvest supper\"");
+    let place = head.text("place").map(|f| f.value);
+    let date = date(&head);
+    let pressure = head
+        .quantity::<Altitude>("altitude")
+        .map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.value.metres));
+    let latitude = latitude(&head);
+    let doors = head.required::<Moment>("doors", "the time by which everything must stand", "\"16:00\"");
+    let end = head.required::<Moment>("end", "when it is over", "\"23:30\"");
+    let notebook = head.text("notebook").map(|f| f.value);
+    head.finish();
+    if let (Some(doors), Some(end)) = (&doors, &end) {
+        ends_after_doors(&head, doors, end);
+    }
+    Heading {
+        name: name.map(|f| f.value),
+        place,
+        date,
+        pressure,
+        latitude,
+        clock: doors.as_ref().map_or(ClockStyle::default(), |d| d.value.style),
+        doors: doors.map(|d| d.value),
+        end: end.map(|e| e.value),
+        notebook,
+    }
+}
+
+fn date(head: &Section) -> Option<Date> {
+    let Found { value, span } = head.required_text("date", "its day: year-month-day", "2027-08-14")?;
+    let date = value.parse().ok();
+    if date.is_none() {
+        let problem = Problem::new(format!("{value:?} is not a day of the calendar"))
+            .expected("year-month-day")
+            .help("date = 2027-08-14");
+        head.source.wrong(span, problem);
+    }
+    date
+}
+
+fn latitude(head: &Section) -> Option<f64> {
+    let Found { value, span } = head.text("latitude")?;
+    let latitude = value.parse().ok().filter(|degrees: &f64| degrees.abs() <= 90.0);
+    if latitude.is_none() {
+        let problem = Problem::new(format!("{value:?} is not a latitude"))
+            .expected("degrees from -90 to 90, south of the equator below 0, with no letter")
+            .help("latitude = 51.5");
+        head.source.wrong(span, problem);
+    }
+    latitude
+}
+
+fn ends_after_doors(head: &Section, doors: &Found<Moment>, end: &Found<Moment>) {
+    if end.value.hours > doors.value.hours {
+        return;
+    }
+    let problem =
+        Problem::new(format!("the event ends at {}, not after its doors open at {}", end.value, doors.value))
+            .expected("an end later than the doors; plain clock times are those of the event's own day")
+            .help(format!("end = \"next day {}\" if it ends after midnight", end.value.clock()));
+    head.source.wrong(end.span.clone(), problem);
+}
+
+/// Reads `[target]`: the share of heads that should be presentable, and the probability of reaching it, 0 to 1.
+pub fn target(root: &Section) -> (f64, f64) {
+    let target = root.section("target");
+    let share = target.quantity::<Share>("presentable").map_or(0.95, |s| s.value.percent / 100.0);
+    let assurance = target.quantity::<Share>("assurance").map_or(0.90, |s| s.value.percent / 100.0);
+    target.finish();
+    (share, assurance)
+}
+
+/// Reads `[marks]`: hours with their names, in rising order.
+pub fn marks(root: &Section) -> Vec<(String, f64)> {
+    let mut marks = Vec::new();
+    for (mark, Found { value, span }) in root.section("marks").entries("a clock time in quotes", "18:30") {
+        match value.parse::<Moment>() {
+            Ok(at) => marks.push((mark, at.hours)),
+            Err(e) => root.source.wrong(
+                span,
+                Problem::new(format!("the mark `{mark}` cannot be {value:?}"))
+                    .expected(e.expected)
+                    .help(e.help),
+            ),
+        }
+    }
+    marks.sort_by(|a, b| a.1.total_cmp(&b.1));
+    marks
+}

@@ -1,0 +1,231 @@
+//! What an event is, once its file is read and checked.
+//!
+//! Hours are hours from the midnight that begins the event's day, on the clock of that day.
+
+use super::means::Means;
+use crate::climate::Climate;
+use crate::flower::catalogue::Flower;
+use crate::flower::treatment::{Handling, Method, Treatment};
+use crate::units::{ClockStyle, Length, Moment, Scale};
+
+/// Everything the plan needs to know about an event.
+#[derive(Debug, Clone)]
+pub struct Event {
+    /// What the event is called.
+    pub name: String,
+    /// Where it takes place.
+    pub place: Option<String>,
+    /// The day it takes place.
+    pub date: jiff::civil::Date,
+    /// The hour by which everything must be in place.
+    pub doors: f64,
+    /// The hour at which it ends.
+    pub end: f64,
+    /// Other hours worth showing on the clock, each with its name.
+    pub marks: Vec<(String, f64)>,
+    /// Windows in which the florist may set up, in rising order.
+    pub access: Vec<(f64, f64)>,
+    /// How the flowers come to the venue.
+    pub travel: Travel,
+    /// The spaces in which flowers stand.
+    pub spaces: Vec<Space>,
+    /// The pieces that the florist makes.
+    pub pieces: Vec<Piece>,
+    /// Share of heads that should be presentable, 0 to 1.
+    pub target_share: f64,
+    /// The probability with which that share should be reached, 0 to 1.
+    pub assurance: f64,
+    /// People, material, prices and the venue's rules.
+    pub means: Means,
+    /// How clock times are written.
+    pub clock: ClockStyle,
+    /// How temperatures are written.
+    pub scale: Scale,
+    /// The notebook of trials that the file names, as it is written there.
+    pub notebook: Option<String>,
+    /// What was assumed because the file does not say.
+    pub assumptions: Vec<String>,
+}
+
+/// How flowers come to the venue: out of the cool store, in the van, then waiting on site until placed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Travel {
+    /// Index of the space in which they are stored before the drive.
+    pub store: usize,
+    /// Index of the space in which they travel.
+    pub van: usize,
+    /// How long the drive takes, h.
+    pub drive: f64,
+    /// Whether they travel in water.
+    pub van_in_water: bool,
+    /// Whether they wait in water.
+    pub wait_in_water: bool,
+}
+
+/// A place with a climate.
+#[derive(Debug, Clone)]
+pub struct Space {
+    /// What the space is called.
+    pub name: String,
+    /// Its air by the hour.
+    pub climate: Climate,
+    /// Where its climate comes from, in words.
+    pub from: String,
+    /// Whether a machine keeps it cool, and so could fail.
+    pub cooled: bool,
+}
+
+/// When a head counts as no longer good enough.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Criterion {
+    /// At the first visible softening: seen from close up.
+    Flagging,
+    /// When plainly limp: seen from the other side of a table.
+    Wilted,
+}
+
+/// Something the florist makes.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    /// What the piece is called.
+    pub name: String,
+    /// Index of the space in which it is set up.
+    pub space: usize,
+    /// The hours at which it moves, and the space it moves to, in rising order.
+    pub moves: Vec<(f64, usize)>,
+    /// The hour until which it must look good.
+    pub until: f64,
+    /// Index of the space in which its flowers wait until they are placed.
+    pub wait: usize,
+    /// What kind of piece it is, which limits what may be done with it.
+    pub shape: Shape,
+    /// The florist's own limits on when it is placed.
+    pub placed: Option<(f64, f64)>,
+    /// How long the piece is, where the file says.
+    pub length: Option<Length>,
+    /// What it stands near, for the cautions.
+    pub near: Vec<Near>,
+    /// Its flowers and greens.
+    pub orders: Vec<Order>,
+}
+
+/// What kind of piece it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Shape {
+    /// Something on a table or the floor, beside which a vase can stand.
+    #[default]
+    Table,
+    /// Something upright: an arch, an aisle, a pew end.
+    Arch,
+    /// Flowers on a cake.
+    Cake,
+}
+
+/// What a piece stands near, for the cautions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Near {
+    /// A cake, a buffet, plates.
+    Food,
+    /// Cats or dogs.
+    Pets,
+    /// Small children who touch things.
+    Children,
+    /// Candles or other flame.
+    Flame,
+    /// Something overhead, reached by ladder.
+    Overhead,
+}
+
+/// Some heads of one flower in one piece.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// The flower or foliage.
+    pub flower: &'static Flower,
+    /// How many heads, or sprigs of a foliage.
+    pub heads: u32,
+    /// What counts as still good.
+    pub counts: Criterion,
+    /// The delivery, by the name it has in the notebook.
+    pub lot: Option<String>,
+    /// How they were prepared, and how they arrive.
+    pub handling: Handling,
+    /// The methods allowed for them, the least work first.
+    pub methods: Vec<Method>,
+    /// The hours at which their tubes are refilled.
+    pub refills: Vec<f64>,
+    /// Sizes of tubes that would fit them, ml, smallest first.
+    pub tubes: Vec<f64>,
+    /// The price of a stem, where the florist gives one.
+    pub stem_price: Option<f64>,
+}
+
+/// The price of a stem of a standard rose where the file gives none (a guess, from memory).
+const ROSE: f64 = 1.2;
+
+impl Order {
+    /// The price of a stem, in the event's money: the florist's own, or a guess from that of a rose.
+    pub fn stem_price(&self) -> f64 {
+        self.stem_price.unwrap_or(ROSE * self.flower.relative_price())
+    }
+
+    /// The treatments allowed for them: water tubes once for every size.
+    pub fn treatments(&self) -> Vec<Treatment> {
+        self.methods
+            .iter()
+            .flat_map(|&method| match method {
+                Method::WaterTube => self.tubes.iter().map(|ml| Treatment::new(method, *ml)).collect(),
+                _ => vec![Treatment::new(method, 0.0)],
+            })
+            .collect()
+    }
+}
+
+impl Piece {
+    /// The spaces it stands in, one after the other.
+    pub fn spaces(&self) -> impl Iterator<Item = usize> {
+        std::iter::once(self.space).chain(self.moves.iter().map(|m| m.1))
+    }
+}
+
+/// The spaces in which any of the pieces stands, each once, in their own order.
+pub fn stood_in<'a>(pieces: impl Iterator<Item = &'a Piece>) -> Vec<usize> {
+    let spaces: std::collections::BTreeSet<usize> = pieces.flat_map(Piece::spaces).collect();
+    spaces.into_iter().collect()
+}
+
+impl Event {
+    /// A moment on the event's clock, written in the florist's own style.
+    pub fn moment(&self, hours: f64) -> Moment {
+        Moment::at(hours).shown_as(self.clock)
+    }
+
+    /// Whether there is time to set up between two hours.
+    pub(super) fn has_access_within(&self, (from, to): (f64, f64)) -> bool {
+        self.access.iter().any(|(a, b)| a.max(from) < b.min(to).min(self.doors))
+    }
+
+    /// When `piece` may be set up: the access windows up to the doors, within the piece's own limits.
+    pub(super) fn setup_windows(&self, piece: &Piece) -> Vec<(f64, f64)> {
+        let (from, to) = piece.placed.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+        self.access
+            .iter()
+            .map(|(a, b)| (a.max(from), b.min(to).min(self.doors)))
+            .filter(|(a, b)| a <= b)
+            .collect()
+    }
+
+    /// When flowers of `piece` may be placed: whenever it may be set up, but not after the hour until which it must
+    /// look good.
+    pub fn windows(&self, piece: &Piece) -> Vec<(f64, f64)> {
+        let until_its_hour = |(a, b): (f64, f64)| (a, b.min(piece.until));
+        self.setup_windows(piece).into_iter().map(until_its_hour).filter(|(a, b)| a <= b).collect()
+    }
+
+    /// From the hour at which the first flowers leave the store to the last hour asked about.
+    pub fn span(&self) -> (f64, f64) {
+        let first = self.access.iter().map(|w| w.0).fold(self.doors, f64::min) - self.travel.drive;
+        let last = self.pieces.iter().map(|p| p.until).fold(self.end, f64::max);
+        (first, last)
+    }
+}

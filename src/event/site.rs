@@ -1,0 +1,37 @@
+//! What the climates of all spaces depend on, and what is read of each.
+
+use crate::climate::Climate;
+use crate::units::Scale;
+
+/// The site of the event: where and when it takes place, as far as climates depend on it.
+pub struct Site<'a> {
+    /// Air pressure, Pa.
+    pub pressure: f64,
+    /// The event's day.
+    pub date: jiff::civil::Date,
+    /// Latitude, degrees, south of the equator below 0.
+    pub latitude: f64,
+    /// The first and the last hour of interest, on the event's clock.
+    pub span: (f64, f64),
+    /// Fetches the text of a logger's file by the name in the event file.
+    pub load: &'a dyn Fn(&str) -> std::io::Result<String>,
+}
+
+/// The climate of one space, and what to tell the florist about it.
+pub struct SpaceClimate {
+    /// The air by the hour.
+    pub climate: Climate,
+    /// Where it comes from, in words.
+    pub from: String,
+    /// What was assumed because the file does not say.
+    pub assumptions: Vec<String>,
+    /// How its temperatures were written, where they were.
+    pub scale: Option<Scale>,
+}
+
+impl SpaceClimate {
+    /// A climate about which nothing was assumed.
+    pub fn new(climate: Climate, from: String, scale: Option<Scale>) -> Self {
+        SpaceClimate { climate, from, assumptions: Vec::new(), scale }
+    }
+}
