@@ -36,8 +36,8 @@ fn two_days() -> Grid {
 
 /// A barn by day and night.
 fn barn() -> Climate {
-    let warmth = |h: f64| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5));
-    Climate::daily((0..24).map(|h| warmth(f64::from(h))).collect(), ClimateError::GUESSED)
+    let warmth = |h: f64| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5).unwrap());
+    Climate::daily((0..24).map(|h| warmth(f64::from(h))).collect(), ClimateError::GUESSED).unwrap()
 }
 
 fn supper() -> Event {
@@ -115,9 +115,9 @@ fn search(bencher: Bencher, name: &str) {
         seed: 1,
         lots: LOTS,
     };
-    let drawn = Lots::new(job);
+    let drawn = Lots::new(job).unwrap();
     let heads = ItemsCount::new(LOTS * HEADS * placings.len());
-    bencher.counter(heads).bench(|| drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging));
+    bencher.counter(heads).bench(|| drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging).unwrap());
 }
 
 /// Everything that a plan tries.

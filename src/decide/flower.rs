@@ -154,7 +154,8 @@ pub(super) fn flower(
     let (lots, curves) = curves(scene, options, chosen);
     let all = || lots.iter().flatten();
     let tube_empty = (option.treatment.method == Method::WaterTube)
-        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
+        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()))
+        .flatten();
     let (passed_over, runner_up) = rivals(event, options, offers, decided);
     FlowerPlan {
         order: order.clone(),
@@ -163,8 +164,8 @@ pub(super) fn flower(
         target: event.target_share,
         window: (offer.earliest, offer.last),
         count: option.count_of(heads),
-        share_if_known: Band::of(&if_known),
-        count_if_known: Counts::of(&if_known, heads).band(),
+        share_if_known: Band::of(&if_known).expect("a job has lots"),
+        count_if_known: Counts::of(&if_known, heads).expect("a job has lots").band(),
         passed_over,
         runner_up,
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
@@ -213,7 +214,7 @@ fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
 fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
-    let lost = heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads);
+    let lost = heads - (Counts::of(&by_lot, heads).expect("a job has lots").band().p05 as u32).min(heads);
     lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)
 }
 
@@ -285,10 +286,11 @@ fn curves(scene: &Scene, options: &[PlacingOption], chosen: usize) -> (Vec<Vec<H
     let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
     let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
-    let mut lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
+    let lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
         let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
         (kept, scene.presentable(outcomes, &hours[by_time[case]]))
     });
+    let mut lots = lots.expect("journeys of the event");
     let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is lived through");
     let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(treatment, place_at, _), hours))| {
         let case = case_of(i);
@@ -320,7 +322,8 @@ impl Curve {
         hours: &[f64],
         lots: impl Iterator<Item = &'a [f64]> + Clone,
     ) -> Curve {
-        let band = |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>());
+        let band =
+            |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>()).expect("a job has lots");
         let points = hours.iter().enumerate().map(|(i, hour)| (*hour, band(i))).collect();
         Curve { treatment, place_at, points }
     }

@@ -143,7 +143,7 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
             seed: settings.seed,
             lots: settings.lots,
         };
-        let lots = Arc::new(Lots::since(job, first));
+        let lots = Arc::new(Lots::since(job, first).expect("a job of the event"));
         vec![lots; same.len()]
     })
 }

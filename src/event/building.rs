@@ -298,6 +298,7 @@ impl Plan {
         // A day more than the event's own, because a piece may have to last into the next morning.
         let (first, last) = (venue.span.0.floor(), venue.span.1.ceil() + 24.0);
         let climate = Climate::over(indoors(&self.building, first, last, load), ClimateError::BALANCED)
+            .expect("quarters of an hour rise")
             .map(|hour, air| Air { speed: self.airing_at(hour).speed, ..air });
         let (most, need_air) = self.crowd();
         if need_air {

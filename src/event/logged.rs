@@ -68,6 +68,8 @@ pub fn logged(section: &Section, name: &str, log: Found<String>, venue: &Venue) 
     if day != venue.date {
         assumptions.push(format!("\"{name}\": the logged {day} stands for the day of the event"));
     }
-    let climate = record.climate(day, venue.span.0, venue.span.1, venue.pressure, Air::STILL, false);
+    let climate = record
+        .climate(day, venue.span.0, venue.span.1, venue.pressure, Air::STILL, false)
+        .expect("the log holds the day");
     Some(Read { climate, from: format!("logger, {day}"), assumptions, scale: Some(record.scale) })
 }

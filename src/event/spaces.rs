@@ -171,7 +171,7 @@ fn unused(section: &Section, name: &str, key: &'static str, with: &str) {
 /// The same air at all hours.
 fn constant(temperature: Temperature, humidity: Humidity, venue: &Venue) -> Option<Read> {
     let rh = humidity.percent / 100.0;
-    let air = Air { pressure: venue.pressure, ..Air::indoors(temperature.celsius, rh) };
+    let air = Air { pressure: venue.pressure, ..Air::still(temperature.celsius, rh) };
     Some(Read {
         climate: Climate::constant(air, ClimateError::TYPED),
         from: format!("typed, {temperature} at all hours"),

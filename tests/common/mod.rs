@@ -94,11 +94,13 @@ impl Scene {
             ..Placing::default()
         };
         Lots::new(job)
+            .unwrap()
             .simulate(
                 Knowledge::AsItIs,
                 &cases(&[placing], &Treatment::all(methods, self.tube_ml)),
                 |_, outcomes: &[HeadOutcome]| outcomes.to_vec(),
             )
+            .unwrap()
             .into_iter()
             .map(|lot| lot.concat())
             .collect()
@@ -136,7 +138,7 @@ pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Ve
 /// A quantile of equally likely values, infinite ones among them.
 pub fn quantile(mut values: Vec<f64>, p: f64) -> f64 {
     values.sort_unstable_by(f64::total_cmp);
-    headwater::stats::quantile(&values, p)
+    headwater::stats::quantile(&values, p).unwrap()
 }
 
 /// Mean and sample variance.
