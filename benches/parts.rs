@@ -39,8 +39,8 @@ fn two_days() -> Grid {
 
 /// A barn by day and night.
 fn barn() -> Climate {
-    let warmth = |h: f64| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5));
-    Climate::daily((0..24).map(|h| warmth(f64::from(h))).collect(), ClimateError::GUESSED)
+    let warmth = |h: f64| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5).unwrap());
+    Climate::daily((0..24).map(|h| warmth(f64::from(h))).collect(), ClimateError::GUESSED).unwrap()
 }
 
 fn supper() -> Event {
@@ -118,27 +118,27 @@ fn search(bencher: Bencher, name: &str) {
         seed: 1,
         lots: LOTS,
     };
-    let drawn = Lots::new(job);
+    let drawn = Lots::new(job).unwrap();
     let heads = ItemsCount::new(LOTS * HEADS * placings.len());
-    bencher.counter(heads).bench(|| drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging));
+    bencher.counter(heads).bench(|| drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging).unwrap());
 }
 
 /// Everything that a plan tries.
 #[divan::bench]
 fn trying(bencher: Bencher) {
-    bencher.with_inputs(supper).bench_values(|event| prospects(event, SETTINGS));
+    bencher.with_inputs(supper).bench_values(|event| prospects(event, SETTINGS).expect("a plan"));
 }
 
 /// What is decided once all is tried, and what follows of it.
 #[divan::bench]
 fn deciding(bencher: Bencher) {
-    bencher.with_inputs(|| prospects(supper(), SETTINGS)).bench_values(finish);
+    bencher.with_inputs(|| prospects(supper(), SETTINGS).expect("a plan")).bench_values(finish);
 }
 
 /// The words of a plan.
 #[divan::bench]
 fn telling(bencher: Bencher) {
-    let plan = plan(supper(), SETTINGS);
+    let plan = plan(supper(), SETTINGS).expect("a plan");
     bencher.bench(|| terminal::text(&sections::plan(&Facts::of(&plan)), 96));
 }
 

@@ -35,9 +35,10 @@ fn print(name: &str, Spent { processor, clock }: Spent) {
 fn main() {
     let flower = Catalogue::shipped().find("rose").expect("roses");
     let grid = Grid::covering(0.0, 48.0, 1.0 / 6.0);
-    let knots =
-        (0..24).map(f64::from).map(|h| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5)));
-    let barn = [Climate::daily(knots.collect(), ClimateError::GUESSED)];
+    let knots = (0..24)
+        .map(f64::from)
+        .map(|h| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5).unwrap()));
+    let barn = [Climate::daily(knots.collect(), ClimateError::GUESSED).unwrap()];
     let handling = Handling::default();
 
     // The stepped kernel alone: drawn lots and their courses are given.
@@ -72,13 +73,13 @@ fn main() {
     let mut ends = step().concat();
     ends.sort_unstable_by(f64::total_cmp);
     for p in [0.01, 0.05, 0.1, 0.25] {
-        println!("quantile {p} {}", quantile(&ends, p));
+        println!("quantile {p} {}", quantile(&ends, p).unwrap());
     }
     print("kernel", spent(|| drop(black_box(step()))));
 
     // All placing times of a day: step by step, and by search.
     let job = Job { flower, handling, spaces: &barn, touched: &[0], grid, seed: SEED, lots: LOTS };
-    let drawn = Lots::new(job);
+    let drawn = Lots::new(job).unwrap();
     let placings: Vec<Placing> = (0..TIMES)
         .map(|i| {
             let at = 12 + 6 * i;
@@ -92,8 +93,8 @@ fn main() {
         .collect();
     for (name, method) in [("dry", Method::Tucked), ("tube", Method::WaterTube), ("vase", Method::BudVase)] {
         let cases = cases(&placings, &[Treatment::new(method, TUBE_ML)]);
-        print(&format!("{name}-stepped"), spent(|| drop(black_box(drawn.stepped(&cases)))));
-        let search = || drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging);
+        print(&format!("{name}-stepped"), spent(|| drop(black_box(drawn.stepped(&cases).unwrap()))));
+        let search = || drawn.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging).unwrap();
         print(&format!("{name}-search"), spent(|| drop(black_box(search()))));
     }
 

@@ -22,9 +22,10 @@ use std::hint::black_box;
 fn tubes(lots: usize, times: usize, steps: usize) -> f64 {
     let flower = Catalogue::shipped().find("rose").expect("roses");
     let grid = Grid { start: 0.0, step: 48.0 / steps as f64, steps };
-    let knots =
-        (0..24).map(f64::from).map(|h| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5)));
-    let barn = [Climate::daily(knots.collect(), ClimateError::GUESSED)];
+    let knots = (0..24)
+        .map(f64::from)
+        .map(|h| (h, Air::indoors(28.0 - 5.0 * ((h - 15.0) / 3.82).cos().abs(), 0.5).unwrap()));
+    let barn = [Climate::daily(knots.collect(), ClimateError::GUESSED).unwrap()];
     let placing = |i: usize| {
         let at = steps / 4 + i * (steps / 2) / times;
         Placing {
@@ -39,7 +40,7 @@ fn tubes(lots: usize, times: usize, steps: usize) -> f64 {
     spent(|| {
         let job =
             Job { flower, handling: Handling::default(), spaces: &barn, touched: &[0], grid, seed: 1, lots };
-        black_box(Lots::new(job).shares(Knowledge::AsItIs, &cases, EndPoint::Flagging));
+        black_box(Lots::new(job).unwrap().shares(Knowledge::AsItIs, &cases, EndPoint::Flagging).unwrap());
     })
     .processor
 }
@@ -50,7 +51,10 @@ fn season(events: usize) -> f64 {
     let settings = Settings { lots: 16, ..Settings::default() };
     spent(|| {
         black_box(
-            (0..events).into_par_iter().map(|_| plan(event.clone(), settings).lasts()).collect::<Vec<_>>(),
+            (0..events)
+                .into_par_iter()
+                .map(|_| plan(event.clone(), settings).expect("a plan").lasts())
+                .collect::<Vec<_>>(),
         );
     })
     .processor

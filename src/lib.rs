@@ -20,7 +20,7 @@
 //!
 //! fn main() -> Result<(), Box<dyn std::error::Error>> {
 //!     let event = Event::read("supper.toml", TEMPLATE, &|log| std::fs::read_to_string(log))?;
-//!     let plan = plan(event, Settings { lots: 32, ..Settings::default() });
+//!     let plan = plan(event, Settings { lots: 32, ..Settings::default() })?;
 //!     for (id, piece, order) in plan.event.orders() {
 //!         let todo = plan.order(id).recommended();
 //!         println!("{}: {} {}", piece.name, order.flower.name(), todo.treatment.method);

@@ -13,7 +13,7 @@ use nalgebra::{Matrix2, Vector2};
 use proptest::prelude::*;
 
 fn outdoors(t_c: f64, rh: f64) -> Air {
-    Air { outdoors: true, ..Air::indoors(t_c, rh) }
+    Air { outdoors: true, ..Air::indoors(t_c, rh).unwrap() }
 }
 
 fn moisture(air: &Air) -> f64 {

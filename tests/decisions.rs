@@ -415,7 +415,7 @@ fn tubes_that_leak_do_not_count_among_those_that_run_empty() {
             "temperature = \"20 C\"\nhumidity = \"50 %\"",
             "temperature = \"30 C\"\nhumidity = \"30 %\"",
         );
-    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
     let flower = plan.orders.first().unwrap();
     let empty = flower.tube_empty.as_ref().expect("it stands in tubes");
     let told = [empty.p05, empty.p50, empty.p95].map(|q| q.unwrap_or_else(|| panic!("{empty:?}")));
@@ -469,7 +469,7 @@ fn a_flower_is_like_itself_and_likeness_goes_by_rule() {
 #[test]
 fn a_hotter_day_warms_all_but_the_cool_store() {
     let settings = |hotter: f64| Settings { lots: 8, hotter, ..Settings::default() };
-    let spaces = |hotter: f64| prospects(supper(&[NOON], ""), settings(hotter)).spaces;
+    let spaces = |hotter: f64| prospects(supper(&[NOON], ""), settings(hotter)).expect("a plan").spaces;
     for (i, (as_is, hot)) in spaces(0.0).iter().zip(spaces(5.0)).enumerate() {
         let warmer = hot.at(14.0).temperature_c - as_is.at(14.0).temperature_c;
         assert!(close(warmer, if i == 0 { 0.0 } else { 5.0 }), "space {i}: {warmer} K");
@@ -485,7 +485,7 @@ fn demos() -> &'static [Plan] {
             include_str!("../reference-data/demo/heat-wave.toml"),
             include_str!("../reference-data/demo/two-helpers.toml"),
         ]
-        .map(|text| plan(event(text), Settings { lots: 24, ..Settings::default() }))
+        .map(|text| plan(event(text), Settings { lots: 24, ..Settings::default() }).expect("a plan"))
         .into()
     });
     &PLANS
@@ -539,7 +539,7 @@ fn more_access_is_asked_for_where_it_fits() {
     let text = supper_text(&[("14:00", "15:00")], few)
         .replace("people = 4", "people = 1")
         .replace("skilled = 2\n", "");
-    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
     assert!(plan.lacking.people > 0 && !plan.lasts());
     let asked: Vec<(f64, f64)> = plan
         .remedies
@@ -558,7 +558,9 @@ fn more_access_is_asked_for_where_it_fits() {
     if let Some(more) = people {
         let with = |n: u32| {
             let text = text.replace("people = 1", &format!("people = {}", 1 + n));
-            headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() }).lasts()
+            headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() })
+                .expect("a plan")
+                .lasts()
         };
         assert!(with(more) && !with(more - 1), "{more} more");
     }
@@ -701,7 +703,7 @@ fn as_many_things_more_are_asked_for_as_are_lacking() {
             format!("treatments = [\"{method}\"]\n{}", if scarce == 0 { "tube = \"10 ml\"\n" } else { "" });
         let text =
             supper_text(&[NOON], &only).replace("most = 100", "most = 1").replace("most = 50", "most = 1");
-        let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+        let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
         let heads: u32 = plan.orders.iter().map(|o| o.heads).sum();
         assert_eq!(plan.lacking.stock[scarce], heads - 1, "{method}");
         let things = |r: &Remedy| if let Change::Things(n) = &r.change { Some(n.clone()) } else { None };
@@ -711,7 +713,9 @@ fn as_many_things_more_are_asked_for_as_are_lacking() {
         let enough = format!("most = {heads}");
         let text = supper_text(&[NOON], &only).replace("most = 100", &enough).replace("most = 50", &enough);
         assert!(
-            headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() }).lasts()
+            headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() })
+                .expect("a plan")
+                .lasts()
         );
     }
 }
@@ -723,7 +727,7 @@ fn access_up_to_the_doors_is_asked_for() {
         .replace("people = 4", "people = 1")
         .replace("skilled = 2\n", "")
         .replace("most = 100\n", "");
-    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
     assert!(plan.lacking.people > 0, "40 heads at 62 an hour");
     let asked = |from: f64, to: f64| {
         let same = |r: &Remedy| matches!(r.change, Change::Access(a, b) if close(a, from) && close(b, to));
@@ -733,7 +737,8 @@ fn access_up_to_the_doors_is_asked_for() {
     assert!(asked(15.0, 15.5) && asked(15.5, 16.0), "{:?}", plan.remedies);
     // Where the access ends half an hour before the doors these are the same, and told once.
     let text = text.replace("from = \"14:30\"\nto = \"15:00\"", "from = \"15:00\"\nto = \"15:30\"");
-    let plan = headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let plan = headwater::decide::plan::plan(event(&text), Settings { lots: 16, ..Settings::default() })
+        .expect("a plan");
     let all: Vec<_> = plan.remedies.iter().filter(|r| matches!(r.change, Change::Access(..))).collect();
     assert!(
         all.len() == 1 && matches!(all[0].change, Change::Access(a, b) if close(a, 15.5) && close(b, 16.0)),
@@ -748,7 +753,7 @@ fn access_beyond_the_doors_is_not_asked_for() {
         .replace("people = 4", "people = 1")
         .replace("skilled = 2\n", "")
         .replace("heads = 40", "heads = 30");
-    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() });
+    let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
     assert!(plan.lacking.people > 0, "30 heads at 62 an hour take longer than half an hour");
     let late = |r: &&Remedy| matches!(r.change, Change::Access(_, to) if to > 16.0 + 1e-9);
     assert!(!plan.remedies.iter().any(|r| late(&r)), "{:?}", plan.remedies);
@@ -811,9 +816,9 @@ fn an_order_fares_the_same_whatever_else_is_ordered() {
     ];
     let more = |f: &str| format!("[[piece.flower]]\nheads = 20\n{f}");
     let few = Settings { lots: 16, ..Settings::default() };
-    let all = prospects(supper(&[NOON], &flowers.map(more).concat()), few);
+    let all = prospects(supper(&[NOON], &flowers.map(more).concat()), few).expect("a plan");
     for (i, f) in flowers.iter().enumerate() {
-        let alone = prospects(supper(&[NOON], &more(f)), few);
+        let alone = prospects(supper(&[NOON], &more(f)), few).expect("a plan");
         let shares = |options: &[PlacingOption]| {
             options.iter().map(|c| (c.place_at, c.share, c.count)).collect::<Vec<_>>()
         };

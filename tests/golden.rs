@@ -87,7 +87,8 @@ fn air_and_sun(values: &mut Values) {
     );
     let skin: Skin = common::flower("dahlia").skin();
     let losses = (0..500).map(|i| {
-        let warm = Air { sun: f64::from(i % 7) * 100.0, ..Air::indoors(f64::from(i) * 0.1 - 5.0, 0.4) };
+        let warm =
+            Air { sun: f64::from(i % 7) * 100.0, ..Air::indoors(f64::from(i) * 0.1 - 5.0, 0.4).unwrap() };
         water_loss(&warm, &skin, 1.2)
     });
     values.bits("water loss", losses.flat_map(|l| [l.relative, l.surface_c]).collect::<Vec<_>>());
@@ -96,10 +97,10 @@ fn air_and_sun(values: &mut Values) {
 fn statistics(values: &mut Values) {
     let sorted: Vec<f64> = (0..97).map(|i| f64::from(i).powf(1.3)).collect();
     for p in [0.05, 0.5, 0.95] {
-        values.put(format!("quantile {p}"), quantile(&sorted, p));
+        values.put(format!("quantile {p}"), quantile(&sorted, p).unwrap());
     }
     let shares: Vec<f64> = (0..50).map(|i| f64::from(i) / 49.0).collect();
-    let counts = Counts::of(&shares, 40);
+    let counts = Counts::of(&shares, 40).unwrap();
     values.band("of 40 heads", &counts.band());
     values.put("at least 20 of 40", counts.at_least(20));
     for (name, limits) in [
@@ -134,9 +135,9 @@ fn statistics(values: &mut Values) {
 fn quick_answers(values: &mut Values) {
     for (name, air, until) in [
         ("rose", Air::reference(), 6.0),
-        ("dahlia", Air::indoors(29.0, 0.55), 5.0),
-        ("hydrangea", Air { sun: 400.0, speed: 1.5, ..Air::indoors(26.0, 0.5) }, 3.0),
-        ("ruscus", Air::indoors(4.0, 0.9), 40.0),
+        ("dahlia", Air::indoors(29.0, 0.55).unwrap(), 5.0),
+        ("hydrangea", Air { sun: 400.0, speed: 1.5, ..Air::indoors(26.0, 0.5).unwrap() }, 3.0),
+        ("ruscus", Air::indoors(4.0, 0.9).unwrap(), 40.0),
     ] {
         let flower = common::flower(name);
         let question = Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 };
@@ -152,7 +153,7 @@ fn quick_answers(values: &mut Values) {
 
 fn plan_of_the_demo(values: &mut Values) {
     let event = common::event(include_str!("../reference-data/demo/harvest-supper.toml"));
-    let plan = plan(event, Settings { lots: 64, ..Settings::default() });
+    let plan = plan(event, Settings { lots: 64, ..Settings::default() }).expect("a plan");
     for (id, _, order) in plan.event.orders() {
         let (flower, n, name) = (plan.order(id), id.index(), order.flower.id());
         let option = flower.recommended();

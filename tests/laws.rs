@@ -27,16 +27,16 @@ const ROUNDING: f64 = 1e-9;
 const CLOCKS: [Method; 3] = [Method::Tucked, Method::WaterTube, Method::BudVase];
 
 fn ordinary_room() -> Air {
-    Air::indoors(21.0, 0.45)
+    Air::indoors(21.0, 0.45).unwrap()
 }
 
 /// Airs an event may meet.
 fn series() -> [Air; 4] {
     [
         ordinary_room(),
-        Air::indoors(29.0, 0.55),
-        Air { sun: 300.0, speed: 0.5, outdoors: true, ..Air::indoors(24.0, 0.5) },
-        Air { sun: 150.0, ..Air::indoors(38.0, 0.3) },
+        Air::indoors(29.0, 0.55).unwrap(),
+        Air { sun: 300.0, speed: 0.5, outdoors: true, ..Air::indoors(24.0, 0.5).unwrap() },
+        Air { sun: 150.0, ..Air::indoors(38.0, 0.3).unwrap() },
     ]
 }
 
@@ -137,7 +137,7 @@ fn the_quick_answer_keeps_the_laws_in_its_quantiles() {
         let question = Question {
             flower: flower(name),
             handling: Handling::default(),
-            air: Air::indoors(24.0, 0.5),
+            air: Air::indoors(24.0, 0.5).unwrap(),
             until: 6.0,
             tube_ml: 10.0,
             seed: 1,
@@ -186,7 +186,7 @@ fn placing_earlier_never_helps() {
                 flower.id()
             );
         }
-        let plan = plan(event(&text), Settings { lots: 24, ..Settings::default() });
+        let plan = plan(event(&text), Settings { lots: 24, ..Settings::default() }).expect("a plan");
         let mut differs = 0;
         for flower in &plan.orders {
             let options: Vec<_> = flower.of_method(Method::Tucked).collect();
@@ -213,7 +213,7 @@ fn placing_earlier_never_helps() {
 /// A day that warms, meets the sun, and is hot enough at its peak to hurt.
 fn hot_day() -> Climate {
     let at = |hour: f64, celsius: f64, rh: f64, sun: f64| {
-        let air = Air { sun, speed: 0.3, outdoors: true, ..Air::indoors(celsius, rh) };
+        let air = Air { sun, speed: 0.3, outdoors: true, ..Air::indoors(celsius, rh).unwrap() };
         (hour, air)
     };
     Climate::daily(
@@ -225,6 +225,7 @@ fn hot_day() -> Climate {
         ],
         ClimateError::NONE,
     )
+    .unwrap()
 }
 
 /// The same day, not known for certain.
@@ -314,7 +315,7 @@ fn water_is_neither_made_nor_lost() {
 fn refilling_never_hurts() {
     let mut helped = 0;
     for flower in flowers() {
-        for climate in [hot_day(), Climate::constant(Air::indoors(26.0, 0.45), ClimateError::NONE)] {
+        for climate in [hot_day(), Climate::constant(Air::indoors(26.0, 0.45).unwrap(), ClimateError::NONE)] {
             let scene = Scene { climate, tube_ml: 4.0, ..Scene::new(flower, ordinary_room()) };
             let once = Scene { refills: vec![12], ..scene.clone() };
             let often = Scene { refills: vec![12, 20, 28], ..scene.clone() };
@@ -380,7 +381,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
 
 #[test]
 fn in_ample_water_a_head_settles_where_supply_meets_demand() {
-    let air = Air::indoors(26.0, 0.4);
+    let air = Air::indoors(26.0, 0.4).unwrap();
     for flower in flowers() {
         let scene = Scene::new(flower, air);
         // Half of the time before stems begin to block, at most two days.
@@ -525,7 +526,7 @@ proptest! {
         which in 0..119usize, celsius in -20.0..60.0_f64, rh in 0.01..=1.0_f64, sun in 0.0..1100.0_f64,
         speed in 0.0..20.0_f64, outdoors: bool, leaves_on: bool, nested: bool,
     ) {
-        let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh) };
+        let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh).unwrap() };
         let mut scene = Scene::new(&flowers()[which], air);
         scene.handling = Handling { leaves_on, nested, ..scene.handling };
         scene.climate.error = ClimateError::GUESSED;
@@ -542,7 +543,7 @@ proptest! {
         speed in 0.05..4.0_f64, outdoors: bool, kelvin in 0.0..10.0_f64, more in 0.0..300.0_f64,
         drier in 0.0..0.5_f64,
     ) {
-        let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh) };
+        let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh).unwrap() };
         let scene = Scene::new(&flowers()[which], air);
         let what = format!("{} in {air:?}", scene.flower.id());
         let best = scene.all_outcomes();
@@ -613,7 +614,7 @@ proptest! {
         celsius in -5.0..45.0_f64, rh in 0.05..1.0_f64, sun in 0.0..1000.0_f64, shade: bool,
         speed in 0.05..5.0_f64, outdoors: bool, log_g in -3.3..-1.6_f64, skin_q10 in 1.0..1.4_f64,
     ) {
-        let air = Air { sun: if shade { 0.0 } else { sun }, speed, outdoors, ..Air::indoors(celsius, rh) };
+        let air = Air { sun: if shade { 0.0 } else { sun }, speed, outdoors, ..Air::indoors(celsius, rh).unwrap() };
         let skin = Skin { conductance: 10f64.powf(log_g), exposed_share: 1.0, nested: false };
         let fast = water_loss(&air, &skin, skin_q10);
         let (surface_c, flux) = slowly(&air, &skin, skin_q10);
@@ -634,7 +635,7 @@ fn several_instants_at_a_time_are_the_same_bits_as_one() {
         .map(|n| {
             let n = n as f64;
             let sun = if (n as usize / 40).is_multiple_of(2) { 0.0 } else { 3.0 * n };
-            let air = Air::indoors(-5.0 + 0.17 * n, 0.2 + 0.002 * n);
+            let air = Air::indoors(-5.0 + 0.17 * n, 0.2 + 0.002 * n).unwrap();
             Air { sun, speed: 0.02 + 0.01 * n, outdoors: n > 150.0, ..air }
         })
         .collect();

@@ -117,7 +117,8 @@ fn learned(name: &str, trials: u32, florists: std::ops::Range<u64>) -> Vec<(f64,
             let mut florist = Florist::new(flower, number);
             let notes: Vec<Evidence> = (0..trials)
                 .filter_map(|i| {
-                    let air = Air::indoors(19.0 + f64::from(i % 4) * 2.0, 0.40 + 0.05 * f64::from(i % 3));
+                    let air =
+                        Air::indoors(19.0 + f64::from(i % 4) * 2.0, 0.40 + 0.05 * f64::from(i % 3)).unwrap();
                     Evidence::of(&florist.trial(air))
                 })
                 .collect();
@@ -164,7 +165,7 @@ fn ranges_hold_the_truth_as_often_as_they_say() {
 fn one_wrong_trial_is_not_believed_against_others_and_is_named() {
     for number in 0..6 {
         let mut florist = Florist::new(flower("rose"), 300 + number);
-        let right: Vec<Trial> = (0..4).map(|_| florist.trial(Air::indoors(21.0, 0.45))).collect();
+        let right: Vec<Trial> = (0..4).map(|_| florist.trial(Air::indoors(21.0, 0.45).unwrap())).collect();
         let mut notes: Vec<Evidence> = right.iter().filter_map(Evidence::of).collect();
         // Ten hours are written as one: every look of the last trial comes at a tenth of its time.
         let mut wrong = right[3].clone();
@@ -267,7 +268,7 @@ fn supper(lot: &str) -> Event {
 
 /// The expected share of each flower, placed at the latest, and the width of its range.
 fn shares(event: Event) -> Vec<(f64, f64)> {
-    let plan = plan(event, Settings { lots: 128, ..Settings::default() });
+    let plan = plan(event, Settings { lots: 128, ..Settings::default() }).expect("a plan");
     let of = |f: &headwater::decide::order::OrderPlan| {
         let last = f.options.last().unwrap();
         (last.expected, last.share.p95 - last.share.p05)

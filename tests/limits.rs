@@ -160,7 +160,8 @@ fn took<R>(what: &str, work: impl FnOnce() -> R) -> R {
 #[test]
 fn thirty_tables_are_planned() {
     let plan =
-        plan(read(&of_pieces(30), "").expect("an event"), Settings { lots: 32, ..Settings::default() });
+        plan(read(&of_pieces(30), "").expect("an event"), Settings { lots: 32, ..Settings::default() })
+            .expect("a plan");
     assert_eq!(plan.event.pieces.len(), 30);
     assert!(plan.orders.iter().all(|f| f.count.p50 <= f64::from(f.heads)));
 }
@@ -188,7 +189,7 @@ fn three_years_of_readings_every_five_minutes_are_read() {
     let record = Record::read("log.csv", &log).expect("a log");
     assert_eq!(record.last_whole_day(), Some(date(2027, 12, 31)));
     let day = date(2026, 6, 21);
-    let climate = record.climate(day, -8.0, 30.0, Air::SEA_LEVEL, 0.1, false);
+    let climate = record.climate(day, -8.0, 30.0, Air::SEA_LEVEL, 0.1, false).unwrap();
     let since = f64::from(365 + 171);
     for (hour, wave) in [(6.0, 8.0), (12.0, 0.0), (18.0, -8.0)] {
         let expected = 15.0 + wave + since * 0.01;
@@ -307,7 +308,7 @@ fn harsh_air_that_may_be_written_is_planned() {
         let text = TEMPLATE
             .replace("room = \"warm barn\"", air)
             .replace("# altitude = \"120 m\"", &format!("altitude = \"{altitude}\""));
-        let plan = plan(common::event(&text), Settings { lots: 32, ..Settings::default() });
+        let plan = plan(common::event(&text), Settings { lots: 32, ..Settings::default() }).expect("a plan");
         let told = terminal::text(&sections::plan(&Facts::of(&plan)), 96);
         assert!(
             !told.contains("NaN") && plan.orders.iter().all(|f| f.count.p95 <= f64::from(f.heads)),
@@ -323,7 +324,7 @@ fn a_party_past_midnight_is_planned_on_the_days_it_takes() {
         .replace("doors = \"17:00\"", "doors = \"23:30\"")
         .replace("to = \"16:30\"", "to = \"23:00\"")
         .replace("until = \"22:00\"", "until = \"next day 02:30\"");
-    let plan = plan(common::event(&text), Settings { lots: 32, ..Settings::default() });
+    let plan = plan(common::event(&text), Settings { lots: 32, ..Settings::default() }).expect("a plan");
     assert_eq!(plan.event.end, 27.0);
     assert!(plan.event.pieces.iter().any(|p| p.until > 24.0));
     let told = terminal::text(&sections::plan(&Facts::of(&plan)), 96);
@@ -344,7 +345,7 @@ fn days_at_the_ends_of_the_calendar_are_planned_or_refused() {
         let text = TEMPLATE.replace("2027-08-14", day).replace("end = \"23:00\"", "end = \"next day 02:00\"");
         match read(&text, "") {
             Ok(event) => {
-                let plan = plan(event, Settings { lots: 32, ..Settings::default() });
+                let plan = plan(event, Settings { lots: 32, ..Settings::default() }).expect("a plan");
                 assert!(!json::plan(&Facts::of(&plan)).is_empty());
                 assert!(!calendar::run_sheet(&Facts::of(&plan), "20270101T000000Z").is_empty());
             }

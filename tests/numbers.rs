@@ -279,7 +279,8 @@ fn no_report_holds_a_number_that_is_none() {
         match Event::read("drawn.toml", &text, &|_| Err(std::io::ErrorKind::NotFound.into())) {
             Ok(event) => {
                 let plan =
-                    plan(event, Settings { lots: LOTS, seed: u64::from(number), ..Settings::default() });
+                    plan(event, Settings { lots: LOTS, seed: u64::from(number), ..Settings::default() })
+                        .expect("a plan");
                 told(&plan, &text);
                 planned += 1;
             }

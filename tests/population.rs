@@ -335,7 +335,7 @@ fn the_simulations_own_error_is_below_one_head_in_a_hundred() {
     let expected: Vec<Vec<f64>> = (1..=6)
         .map(|seed| {
             let event = Event::read("supper.toml", TEMPLATE, &|_| unreachable!("it names no log")).unwrap();
-            let plan = plan(event, Settings { seed, ..Settings::default() });
+            let plan = plan(event, Settings { seed, ..Settings::default() }).expect("a plan");
             assert!(plan.error() < 0.01, "{}", plan.error());
             plan.orders.iter().flat_map(|o| o.options.iter()).map(|o| o.expected).collect()
         })

@@ -447,7 +447,7 @@ fn the_sun_agrees_with_published_values() {
 /// free convection has 0.05 (100)^(1/4) = 0.158114; mixed by cubes that is 0.286984, and vapour goes along.
 #[test]
 fn the_boundary_layer_is_that_of_both_faces() {
-    let air = |speed: f64, outdoors: bool| Air { speed, outdoors, ..Air::indoors(20.0, 0.5) };
+    let air = |speed: f64, outdoors: bool| Air { speed, outdoors, ..Air::indoors(20.0, 0.5).unwrap() };
     let near = |found: (f64, f64), heat: f64, vapour: f64| {
         assert!(
             (found.0 - heat).abs() < 1e-5 && (found.1 - vapour).abs() < 1e-5,
@@ -468,7 +468,7 @@ fn the_boundary_layer_is_that_of_both_faces() {
 fn a_nested_head_is_sheltered_in_still_air_only() {
     let skin = |nested: bool| Skin { conductance: 0.004, exposed_share: 0.5, nested };
     let sheltered = |speed: f64| {
-        let air = Air { speed, ..Air::indoors(22.0, 0.5) };
+        let air = Air { speed, ..Air::indoors(22.0, 0.5).unwrap() };
         water_loss(&air, &skin(true), 1.2).relative / water_loss(&air, &skin(false), 1.2).relative
     };
     assert!((sheltered(Air::STILL) - 1.0 / 1.2).abs() < 1e-12);

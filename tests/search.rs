@@ -18,9 +18,9 @@ fn spaces(hours: &[(f64, f64, f64)]) -> Vec<Climate> {
             let knots = hours.iter().enumerate().map(|(i, (celsius, rh, sun))| {
                 let cool = [14.0, 4.0, 0.0, -5.0][space];
                 let sun = if space >= 2 { *sun } else { 0.0 };
-                (i as f64 * 6.0, Air { sun, ..Air::indoors(celsius - cool, *rh) })
+                (i as f64 * 6.0, Air { sun, ..Air::indoors(celsius - cool, *rh).unwrap() })
             });
-            Climate::over(knots.collect(), ClimateError::GUESSED)
+            Climate::over(knots.collect(), ClimateError::GUESSED).unwrap()
         })
         .collect()
 }
@@ -94,11 +94,11 @@ proptest! {
         let job = Job {
             flower: &flowers()[which], handling, spaces: &spaces, touched: &[0, 1, 2, 3], grid, seed, lots: 6,
         };
-        let lots = Lots::new(job);
+        let lots = Lots::new(job).unwrap();
         let placings = placings(&[32, 40, 58, 120, 230], wait_wet, dry_end, ask, &refills, grid.steps);
         let cases = cases(&placings, &treatments());
-        let quick = lots.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
-        let plain = lots.stepped(&cases);
+        let quick = lots.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec()).unwrap();
+        let plain = lots.stepped(&cases).unwrap();
         for (quick, plain) in quick.iter().flatten().zip(plain.iter().flatten()) {
             prop_assert_eq!(quick.len(), plain.len());
             for (a, b) in quick.iter().zip(plain) {
@@ -108,7 +108,7 @@ proptest! {
         // The shares at the hour asked about, without the fates of all heads.
         let hour = grid.hour(ask as f64);
         for end_point in [EndPoint::Flagging, EndPoint::Wilted] {
-            let shares = lots.shares(Knowledge::AsItIs, &cases, end_point);
+            let shares = lots.shares(Knowledge::AsItIs, &cases, end_point).unwrap();
             for (shares, outcomes) in shares.iter().flatten().zip(plain.iter().flatten()) {
                 let halves = outcomes.chunks(common::HEADS_IN_A_LOT);
                 let want: f64 = halves.map(|f| f[0].weight * presentable(f, &[hour], |f| end_point.of(f))[0]).sum();
@@ -135,11 +135,12 @@ fn every_way_to_end_is_met_on_both_routes() {
             grid,
             seed: 3,
             lots: 4,
-        });
+        })
+        .unwrap();
         let placings = placings(&[30, 90], true, 2, 150, &[140, 200], grid.steps);
         let cases = cases(&placings, &treatments());
-        let quick = lots.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
-        let plain = lots.stepped(&cases);
+        let quick = lots.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec()).unwrap();
+        let plain = lots.stepped(&cases).unwrap();
         for (a, b) in quick.iter().flatten().flatten().zip(plain.iter().flatten().flatten()) {
             assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flower.id());
             if a.flagging.is_finite() {
@@ -151,4 +152,54 @@ fn every_way_to_end_is_met_on_both_routes() {
     }
     assert!(met.len() == 4 && met.values().all(|n| *n > 20), "not every way to end was met: {met:?}");
     assert!(ran_dry > 100 && filled_up > 50, "{ran_dry} ran dry, {filled_up} of them before a filling up");
+}
+
+#[test]
+fn jobs_and_legs_that_cannot_be_are_refused() {
+    use headwater::climate::Air;
+    use headwater::flower::catalogue::Catalogue;
+    use headwater::flower::treatment::Method;
+    let air = |air: Air| [Climate::constant(air, ClimateError::NONE)];
+    let good = air(Air::reference());
+    let grid = Grid::covering(0.0, 6.0, 0.5);
+    let job = Job {
+        flower: Catalogue::shipped().find("dahlia").unwrap(),
+        handling: Handling::default(),
+        spaces: &good,
+        touched: &[0],
+        grid,
+        seed: 1,
+        lots: 2,
+    };
+    let says = |job: Job| Lots::new(job).err().expect("refused").to_string();
+    assert!(says(Job { lots: 0, ..job }).contains("at least one lot"));
+    assert!(says(Job { touched: &[1], ..job }).contains("space 1 has no climate"));
+    for grid in [Grid { steps: 0, ..grid }, Grid { step: 0.0, ..grid }, Grid { start: f64::NAN, ..grid }] {
+        assert!(says(Job { grid, ..job }).contains("at least one step"));
+    }
+    let hours = Handling { own_dry_hours: Some(f64::NAN), ..job.handling };
+    assert!(says(Job { handling: hours, ..job }).contains("hours above 0"));
+    for bad in [
+        Air { temperature_c: f64::NAN, ..Air::reference() },
+        Air { vapour_pressure: -1.0, ..Air::reference() },
+        Air { pressure: 0.0, ..Air::reference() },
+        Air { speed: f64::INFINITY, ..Air::reference() },
+        Air { sun: -800.0, ..Air::reference() },
+    ] {
+        assert!(says(Job { spaces: &air(bad), ..job }).contains("physical limits"), "{bad:?}");
+    }
+    let unsure = [Climate::constant(Air::reference(), ClimateError { kelvin: f64::NAN, rh: 0.0 })];
+    assert!(says(Job { spaces: &unsure, ..job }).contains("physical limits"));
+
+    let lots = Lots::new(job).unwrap();
+    let shares = |after: &[(usize, usize, usize)]| {
+        let leg = |&(space, from, to): &(usize, usize, usize)| Leg { space, from, to, supply: Supply::Dry };
+        let placing = Placing { after: after.iter().map(leg).collect(), ask: 4, ..Placing::default() };
+        let cases = cases(&[placing], &[Treatment::new(Method::Tucked, 0.0)]);
+        lots.shares(Knowledge::AsItIs, &cases, EndPoint::Flagging)
+    };
+    assert!(shares(&[(0, 0, 4), (0, 4, 12)]).is_ok());
+    for wrong in [vec![(1, 0, 4)], vec![(0, 0, 13)], vec![(0, 4, 2)], vec![(0, 0, 4), (0, 5, 12)]] {
+        assert!(shares(&wrong).is_err(), "{wrong:?}");
+    }
 }

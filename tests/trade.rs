@@ -248,7 +248,7 @@ fn a_hotter_day_is_worse_for_everything_dry() {
             .map(|f| runner(f, "").replace("guest runner", f))
             .concat(),
     );
-    let hotter = plan(event(&text), Settings { hotter: 5.0, ..Settings::default() });
+    let hotter = plan(event(&text), Settings { hotter: 5.0, ..Settings::default() }).expect("a plan");
     let mut worse = 0;
     for (a, b) in planned(&text).orders.iter().zip(&hotter.orders) {
         for (a, b) in a.of_method(Tucked).zip(b.of_method(Tucked)) {

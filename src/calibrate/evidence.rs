@@ -121,7 +121,7 @@ fn clocks(
 /// use headwater::climate::{Air, Climate, ClimateError};
 /// use headwater::flower::catalogue::Catalogue;
 /// let dahlia = Catalogue::shipped().find("dahlia").unwrap();
-/// let barn = Climate::constant(Air::indoors(29.0, 0.55), ClimateError::GUESSED);
+/// let barn = Climate::constant(Air::indoors(29.0, 0.55).unwrap(), ClimateError::GUESSED);
 /// let (hours, give_or_take) = worth(dahlia, &barn, 0.0, 2.0);
 /// assert!(hours > 2.4 && give_or_take > 0.05);
 /// ```

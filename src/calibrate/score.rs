@@ -74,7 +74,7 @@ impl Scored {
             event,
             of,
             observed,
-            forecast: Band::of(forecast),
+            forecast: Band::of(forecast).expect("a forecast has members"),
             pit: pit.clamp(0.5 / n, 1.0 - 0.5 / n),
             crps_heads: crps(forecast, y, true),
             crps_heads_of_the_table: crps(table, y, true),

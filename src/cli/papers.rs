@@ -31,7 +31,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = args.basis.event(&args.event)?;
     let folder = Folder::open(&args.out)?;
     let settings = args.basis.settings();
-    let plan = progress::during("Planning", || plan(event, settings));
+    let plan = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&plan);
     folder.write(&files(&facts, args.page.into(), &output::stamp()))?;
     output::print(&format!(

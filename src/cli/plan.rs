@@ -49,7 +49,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let event = args.basis.event(&args.event)?;
     let out = args.out.as_deref().map(Folder::open).transpose()?;
     let settings = Settings { lots: args.deliveries as usize, hotter, ..args.basis.settings() };
-    let plan = progress::during("Planning", || plan(event, settings));
+    let plan = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&plan);
     // Made once, and not at all where nobody asks for it.
     let text = LazyCell::new(|| terminal::text(&sections::plan(&facts), output::width()));

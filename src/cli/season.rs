@@ -5,6 +5,7 @@ use super::{output, progress};
 use crate::decide::plan::Settings;
 use crate::decide::plan::plan;
 use crate::error::{Error, Problem, Result, reason};
+use crate::event::Event;
 use crate::report::facts::Facts;
 use crate::report::render::terminal::{Text, columns};
 use crate::report::words::short_name;
@@ -130,12 +131,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Err(Error { problems });
     }
     let settings = Settings { hotter, ..args.basis.settings() };
-    let mut lines: Vec<Line> = progress::during("Planning the season", || {
-        events
-            .into_par_iter()
-            .map(|(file, event)| Line::of(&file, &Facts::of(&plan(event, settings))))
-            .collect()
-    });
+    let line = |(file, event): (PathBuf, Event)| -> Result<Line> {
+        Ok(Line::of(&file, &Facts::of(&plan(event, settings)?)))
+    };
+    let mut lines: Vec<Line> =
+        progress::during("Planning the season", || events.into_par_iter().map(line).collect::<Result<_>>())?;
     lines.sort_by(|a, b| (a.date, &a.name).cmp(&(b.date, &b.name)));
     let fine = lines.iter().all(|line| line.lasts);
     if args.json {

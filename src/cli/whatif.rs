@@ -79,7 +79,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let out = args.out.as_deref().map(Folder::open).transpose()?;
     let settings = args.basis.settings();
-    let planned = progress::during("Planning", || plan(event, settings));
+    let planned = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&planned);
     // The plan has a problem where it does not hold even on the day it is made for.
     let verdict = if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) };
@@ -95,8 +95,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         .fold(0.0, f64::max);
     let robust = progress::during("Planning for the hottest of them", || {
         let settings = Settings { hotter: hottest, ..settings };
-        (hottest > 0.0).then(|| plan(planned.event.clone(), settings))
-    });
+        (hottest > 0.0).then(|| plan(planned.event.clone(), settings)).transpose()
+    })?;
     let robust = robust.as_ref().map(Facts::of);
     let document = document(&facts, &days, robust.as_ref().map(|facts| (hottest, facts)));
     let mut told = terminal::text(&document, output::width());

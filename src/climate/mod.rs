@@ -7,6 +7,7 @@ pub mod room;
 pub mod series;
 pub mod sun;
 
+use crate::error::{Problem, Result};
 use air::{relative_humidity, saturation_vapour_pressure};
 
 /// The air about a flower at one instant.
@@ -36,14 +37,36 @@ impl Air {
     /// Sea-level pressure of the standard atmosphere, Pa.
     pub const SEA_LEVEL: f64 = 101_325.0;
 
-    /// Shaded, still, indoor air at sea level.
+    /// Shaded, still, indoor air at sea level, from its temperature in C and its relative humidity as a share from 0 to 1.
+    ///
+    /// # Errors
+    /// If the temperature is not from -40 to 60 C, or the relative humidity not from 0 to 1.
     ///
     /// ```
     /// use headwater::climate::Air;
-    /// let air = Air::indoors(21.0, 0.45);
+    /// let air = Air::indoors(21.0, 0.45)?;
     /// assert!((air.vapour_pressure_deficit() - 1370.0).abs() < 10.0);
+    /// assert!(Air::indoors(21.0, 45.0).is_err(), "45 % is 0.45");
+    /// # Ok::<(), headwater::error::Error>(())
     /// ```
-    pub fn indoors(temperature_c: f64, rh: f64) -> Air {
+    pub fn indoors(temperature_c: f64, rh: f64) -> Result<Air> {
+        if !(-40.0..=60.0).contains(&temperature_c) {
+            let problem = Problem::new(format!("{temperature_c} C is not the temperature of a room"))
+                .expected("a temperature in C from -40 to 60")
+                .help("72 F is 22.2 C, and 295 K is 21.9 C");
+            return Err(problem.into());
+        }
+        if !(0.0..=1.0).contains(&rh) {
+            let problem = Problem::new(format!("{rh} is not a relative humidity"))
+                .expected("a share from 0 to 1")
+                .help("45 % is 0.45");
+            return Err(problem.into());
+        }
+        Ok(Air::still(temperature_c, rh))
+    }
+
+    /// [`Air::indoors`] of values that were checked where they were read.
+    pub(crate) fn still(temperature_c: f64, rh: f64) -> Air {
         Air {
             temperature_c,
             vapour_pressure: rh * saturation_vapour_pressure(temperature_c),
@@ -56,7 +79,19 @@ impl Air {
 
     /// The air of the reference climate.
     pub fn reference() -> Air {
-        Air::indoors(Air::REFERENCE_TEMPERATURE_C, Air::REFERENCE_RH)
+        Air::still(Air::REFERENCE_TEMPERATURE_C, Air::REFERENCE_RH)
+    }
+
+    /// Whether every quantity is a number that air can have.
+    pub(crate) fn is_possible(&self) -> bool {
+        let Air { temperature_c, vapour_pressure, pressure, speed, sun, .. } = *self;
+        let positive = |x: f64| x > 0.0 && x.is_finite();
+        let not_negative = |x: f64| x >= 0.0 && x.is_finite();
+        (-100.0..=200.0).contains(&temperature_c)
+            && not_negative(vapour_pressure)
+            && positive(pressure)
+            && not_negative(speed)
+            && not_negative(sun)
     }
 
     /// Relative humidity, 0 to 1.
@@ -119,18 +154,22 @@ impl Climate {
         Climate { knots: vec![(0.0, air)], daily: false, error }
     }
 
-    /// Air at some hours of one day, which repeats every day.
+    /// Air at some hours of one day, which repeats every day. `knots` are hours of the day in rising order, each with its air.
     ///
-    /// `knots` are (hour of the day from 0 to 24, air) in rising order, at least one.
-    pub fn daily(knots: Vec<(f64, Air)>, error: ClimateError) -> Climate {
-        debug_assert!(!knots.is_empty() && knots.windows(2).all(|w| w[0].0 < w[1].0));
-        Climate { knots, daily: true, error }
+    /// # Errors
+    /// If there are no knots, or their hours do not rise from 0 to at most 24.
+    pub fn daily(knots: Vec<(f64, Air)>, error: ClimateError) -> Result<Climate> {
+        let within = knots.iter().all(|(hour, _)| (0.0..=24.0).contains(hour));
+        Ok(Climate { knots: rising(knots, within, "from 0 to 24")?, daily: true, error })
     }
 
-    /// Air at some hours of the event's clock, held before the first and after the last.
-    pub fn over(knots: Vec<(f64, Air)>, error: ClimateError) -> Climate {
-        debug_assert!(!knots.is_empty() && knots.windows(2).all(|w| w[0].0 < w[1].0));
-        Climate { knots, daily: false, error }
+    /// Air at some hours of the event's clock, in rising order; before the first and after the last it does not change.
+    ///
+    /// # Errors
+    /// If there are no knots, or their hours do not rise.
+    pub fn over(knots: Vec<(f64, Air)>, error: ClimateError) -> Result<Climate> {
+        let within = knots.iter().all(|(hour, _)| hour.is_finite());
+        Ok(Climate { knots: rising(knots, within, "of the event's clock")?, daily: false, error })
     }
 
     /// Every day's air between that of its coolest and that of its warmest hour, in temperature and in moisture; what is
@@ -144,7 +183,7 @@ impl Climate {
                 .min(saturation_vapour_pressure(temperature_c));
             (hour, Air { temperature_c, vapour_pressure, sun: sun(hour), ..warmest })
         });
-        Climate::daily(knots.collect(), ClimateError::GUESSED)
+        Climate { knots: knots.collect(), daily: true, error: ClimateError::GUESSED }
     }
 
     /// The air at `hour` of the event's clock: linear between the given times in temperature and vapour pressure,
@@ -175,6 +214,13 @@ impl Climate {
             sun: mix(a.sun, b.sun),
             outdoors: a.outdoors,
         }
+    }
+
+    /// Whether its air and its errors are numbers that air can have.
+    pub(crate) fn is_possible(&self) -> bool {
+        let ClimateError { kelvin, rh } = self.error;
+        let sd = |x: f64| x >= 0.0 && x.is_finite();
+        sd(kelvin) && sd(rh) && self.knots.iter().all(|(_, air)| air.is_possible())
     }
 
     /// Whether it is the same every day.
@@ -208,6 +254,15 @@ impl Climate {
     pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
         Climate { knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(), ..*self }
     }
+}
+
+/// The knots of a climate, where there are any, their hours rise, and they are `within` the hours that are `wanted`.
+fn rising(knots: Vec<(f64, Air)>, within: bool, wanted: &str) -> Result<Vec<(f64, Air)>> {
+    if !knots.is_empty() && within && knots.windows(2).all(|w| w[0].0 < w[1].0) {
+        return Ok(knots);
+    }
+    let what = if knots.is_empty() { "a climate without air" } else { "a climate whose hours do not rise" };
+    Err(Problem::new(what).expected(format!("air at one hour or more, in rising order, {wanted}")).into())
 }
 
 /// The temperature of a day with its low at 05:00 and its high at 15:00, as a share of the way from low to high.
@@ -258,10 +313,33 @@ mod tests {
 
     #[test]
     fn warmer_at_the_same_moisture_is_drier() {
-        let air = Air::indoors(20.0, 0.6);
+        let air = Air::indoors(20.0, 0.6).unwrap();
         let warm = air.shifted(5.0, 0.0);
         assert_eq!(warm.vapour_pressure, air.vapour_pressure);
         assert!(warm.relative_humidity() < air.relative_humidity());
         assert!(warm.vapour_pressure_deficit() > air.vapour_pressure_deficit());
+    }
+
+    #[test]
+    fn air_that_cannot_be_is_refused() {
+        for (temperature_c, rh) in
+            [(29.0, 55.0), (21.0, -0.1), (f64::NAN, 0.5), (21.0, f64::NAN), (295.0, 0.5)]
+        {
+            assert!(Air::indoors(temperature_c, rh).is_err(), "{temperature_c} C, {rh}");
+        }
+        assert!(Air::indoors(21.0, 55.0).unwrap_err().to_string().contains("45 % is 0.45"));
+        assert!(Air::indoors(f64::INFINITY, 0.5).unwrap_err().to_string().contains("from -40 to 60"));
+    }
+
+    #[test]
+    fn climates_without_air_or_with_hours_out_of_order_are_refused() {
+        let air = Air::reference();
+        for hours in [vec![], vec![1.0, 1.0], vec![2.0, 1.0], vec![f64::NAN]] {
+            let knots: Vec<_> = hours.iter().map(|hour| (*hour, air)).collect();
+            assert!(Climate::over(knots.clone(), ClimateError::NONE).is_err(), "{hours:?}");
+            assert!(Climate::daily(knots, ClimateError::NONE).is_err(), "{hours:?}");
+        }
+        assert!(Climate::daily(vec![(25.0, air)], ClimateError::NONE).is_err());
+        assert!(Climate::over(vec![(25.0, air)], ClimateError::NONE).is_ok());
     }
 }

@@ -210,8 +210,11 @@ impl Record {
 
     /// The record's climate with `day` of the record standing for the day of the event.
     ///
-    /// Where the record does not cover the hours `from` to `to` of the event's clock, its one `day` repeats. Of a long one
+    /// Where the record does not cover the hours `from` to `to` of the event's clock, its one `day` repeats. Of a long record
     /// the days around those hours are kept.
+    ///
+    /// # Errors
+    /// If the record holds no reading of that day.
     pub fn climate(
         &self,
         day: Date,
@@ -220,7 +223,7 @@ impl Record {
         pressure: f64,
         speed: f64,
         outdoors: bool,
-    ) -> Climate {
+    ) -> Result<Climate> {
         let midnight = day.to_datetime(jiff::civil::Time::midnight());
         let hour = |r: &Reading| hours_between(midnight, r.time);
         let whole = self.covers(day, from, to);
@@ -307,7 +310,7 @@ mod tests {
             Record::read("l.csv", &log("2027-08-07 14:00,86,50\n2027-08-07 14:30,84.2,55\n")).unwrap();
         assert!((record.readings[0].temperature_c - 30.0).abs() < 1e-9);
         let day = jiff::civil::date(2027, 8, 7);
-        let climate = record.climate(day, 14.0, 14.5, Air::SEA_LEVEL, 0.1, false);
+        let climate = record.climate(day, 14.0, 14.5, Air::SEA_LEVEL, 0.1, false).unwrap();
         assert!((climate.at(14.25).temperature_c - 29.5).abs() < 1e-9);
     }
 

@@ -46,10 +46,11 @@ pub(super) fn curves(
     let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
     let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
-    let mut lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
+    let lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
         let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
         (kept, scene.presentable(outcomes, &hours[by_time[case]]))
     });
+    let mut lots = lots.expect("journeys of the event");
     let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is simulated");
     let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(treatment, place_at, _), hours))| {
         let case = case_of(i);
@@ -81,7 +82,8 @@ impl Curve {
         hours: &[f64],
         lots: impl Iterator<Item = &'a [f64]> + Clone,
     ) -> Curve {
-        let band = |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>());
+        let band =
+            |i: usize| Band::of(&lots.clone().map(|lot| lot[i]).collect::<Vec<_>>()).expect("a job has lots");
         let points = hours.iter().enumerate().map(|(i, hour)| (*hour, band(i))).collect();
         Curve { treatment, place_at, points }
     }

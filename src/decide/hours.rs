@@ -100,7 +100,7 @@ pub fn answer(question: &Question) -> Result<Vec<Answer>> {
     };
     let treatments = Treatment::all(&METHODS, question.tube_ml);
     let cases = cases(&[placing], &treatments);
-    let lots = Lots::new(job).simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec());
+    let lots = Lots::new(job)?.simulate(Knowledge::AsItIs, &cases, |_, outcomes| outcomes.to_vec())?;
     let answers = METHODS
         .iter()
         .enumerate()
@@ -111,22 +111,24 @@ pub fn answer(question: &Question) -> Result<Vec<Answer>> {
             };
             let shares: Vec<f64> =
                 by_lot.iter().map(|lot| presentable(lot, &[question.until], |f| f.flagging)[0]).collect();
-            let loss = Quantiles::of(over(&|f| 100.0 * f.loss));
+            let loss = Quantiles::of(over(&|f| 100.0 * f.loss)).expect("a job has lots");
             let certain = |q: Option<f64>| q.unwrap_or(0.0);
             Answer {
                 method,
-                flagging_hours: Quantiles::of(over(&|f| f.flagging)),
-                wilted_hours: Quantiles::of(over(&|f| f.wilted)),
-                presentable_at_until: Band::of(&shares),
+                flagging_hours: Quantiles::of(over(&|f| f.flagging)).expect("a job has lots"),
+                wilted_hours: Quantiles::of(over(&|f| f.wilted)).expect("a job has lots"),
+                presentable_at_until: Band::of(&shares).expect("a job has lots"),
                 fresh_mass_loss_percent_at_until: Band {
                     p05: certain(loss.p05),
                     p50: certain(loss.p50),
                     p95: certain(loss.p95),
                 },
-                tube_empty_hours: (method == Method::WaterTube).then(|| {
-                    let working = by_lot.iter().flat_map(|lot| lot.iter()).filter(|f| f.weight > 0.5);
-                    Quantiles::of(working.map(|f| (f.empty, f.weight)).collect())
-                }),
+                tube_empty_hours: (method == Method::WaterTube)
+                    .then(|| {
+                        let working = by_lot.iter().flat_map(|lot| lot.iter()).filter(|f| f.weight > 0.5);
+                        Quantiles::of(working.map(|f| (f.empty, f.weight)).collect())
+                    })
+                    .flatten(),
             }
         })
         .collect();

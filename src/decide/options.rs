@@ -47,7 +47,7 @@ impl PlacingOption {
 
     /// How many of some heads will be presentable.
     pub fn count_of(&self, heads: u32) -> Band {
-        Counts::of_sorted(&self.shares, heads).band()
+        Counts::of_sorted(&self.shares, heads).expect("a job has lots").band()
     }
 }
 
@@ -110,7 +110,7 @@ impl<'a> Scene<'a> {
     ) -> Scene<'a> {
         let (touched, grid) = (&touched(event, piece)[..], grid(event));
         let job = Job { flower: order.flower, handling: order.handling, spaces, touched, grid, seed, lots };
-        Scene { event, piece, order, grid, lots: Arc::new(Lots::new(job)) }
+        Scene { event, piece, order, grid, lots: Arc::new(Lots::new(job).expect("a job of the event")) }
     }
 
     /// The scene of an order whose lots are drawn, and have met every space that its journeys meet.
@@ -135,7 +135,7 @@ impl<'a> Scene<'a> {
 
     /// Shares presentable at the piece's hour, by lot and case.
     pub fn shares(&self, knowledge: Knowledge, cases: &[Case]) -> Vec<Vec<f64>> {
-        self.lots.shares(knowledge, cases, end_point(self.order.counts))
+        self.lots.shares(knowledge, cases, end_point(self.order.counts)).expect("journeys of the event")
     }
 
     /// The share of a lot's heads presentable at some hours.
@@ -147,7 +147,10 @@ impl<'a> Scene<'a> {
     /// Shares presentable at some hours, by lot, of heads placed one way.
     pub fn shares_at(&self, placing: Placing, treatment: Treatment, hours: &[f64]) -> Vec<Vec<f64>> {
         let reduce = |_: usize, outcomes: &[HeadOutcome]| self.presentable(outcomes, hours);
-        let lots = self.lots.simulate(Knowledge::AsItIs, &[(placing, treatment)], reduce);
+        let lots = self
+            .lots
+            .simulate(Knowledge::AsItIs, &[(placing, treatment)], reduce)
+            .expect("a journey of the event");
         lots.into_iter().map(|mut lot| lot.remove(0)).collect()
     }
 
@@ -207,13 +210,16 @@ impl<'a> Scene<'a> {
         by_lot: Vec<f64>,
     ) -> PlacingOption {
         let (heads, target) = (self.order.heads, self.event.target_share);
-        let (share, error) = (Band::of(&by_lot), stratified_error(&by_lot));
+        let (share, error) =
+            (Band::of(&by_lot).expect("a job has lots"), stratified_error(&by_lot).unwrap_or(f64::NAN));
         let expected = by_lot.iter().sum::<f64>() / by_lot.len() as f64;
         let mut shares = by_lot;
         shares.sort_unstable_by(f64::total_cmp);
-        let (ordered, wanted) = (Counts::of_sorted(&shares, heads), wanted(heads, target));
+        let (ordered, wanted) =
+            (Counts::of_sorted(&shares, heads).expect("a job has lots"), wanted(heads, target));
         let (count, assurance) = (ordered.band(), ordered.at_least(wanted));
-        let enough = |more: u32| Counts::of_sorted(&shares, heads + more).at_least(wanted);
+        let enough =
+            |more: u32| Counts::of_sorted(&shares, heads + more).expect("a job has lots").at_least(wanted);
         let levels = spares(heads);
         let spares = if assurance >= self.event.assurance {
             Some(0)

@@ -144,7 +144,8 @@ pub(super) fn order_plan(
     let (lots, curves) = curves(scene, options, chosen);
     let all = || lots.iter().flatten();
     let tube_empty = (option.treatment.method == Method::WaterTube)
-        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()));
+        .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()))
+        .flatten();
     let (passed_over, runner_up) = rivals(event, options, offers, decided);
     OrderPlan {
         id,
@@ -158,8 +159,8 @@ pub(super) fn order_plan(
         },
         window: (offer.earliest, offer.last),
         count: option.count_of(heads),
-        share_if_known: Band::of(&if_known),
-        count_if_known: Counts::of(&if_known, heads).band(),
+        share_if_known: Band::of(&if_known).expect("a job has lots"),
+        count_if_known: Counts::of(&if_known, heads).expect("a job has lots").band(),
         passed_over,
         runner_up,
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
@@ -210,7 +211,7 @@ fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
 fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
-    let lost = heads - (Counts::of(&by_lot, heads).band().p05 as u32).min(heads);
+    let lost = heads - (Counts::of(&by_lot, heads).expect("a job has lots").band().p05 as u32).min(heads);
     lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)
 }
 

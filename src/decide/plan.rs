@@ -10,6 +10,7 @@ use super::prospects::{Prospects, prospects};
 use super::remedies::{Remedy, remedies};
 use super::solve::model::{Lacking, Solution};
 use super::work::{Roster, Work, roster};
+use crate::error::Result;
 use crate::event::{Event, OrderId};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -59,8 +60,11 @@ impl Plan {
 }
 
 /// Plans an event. The same event and settings give the same plan to the last bit.
-pub fn plan(event: Event, settings: Settings) -> Plan {
-    finish(prospects(event, settings))
+///
+/// # Errors
+/// Where the settings are none that can be simulated.
+pub fn plan(event: Event, settings: Settings) -> Result<Plan> {
+    Ok(finish(prospects(event, settings)?))
 }
 
 /// Decides, and works out what follows for every order.

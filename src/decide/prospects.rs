@@ -3,12 +3,16 @@
 use super::options::{PlacingOption, Scene, Trials};
 use super::placing::{first_step, grid, touched};
 use crate::climate::Climate;
+use crate::error::{Problem, Result};
 use crate::event::{Event, Order, Piece};
 use crate::simulate::run::{Job, Knowledge, Lots};
 use rayon::prelude::*;
 use std::sync::Arc;
 
-/// How the plan is computed.
+/// Rooms are made hotter or cooler by no more than this, K.
+const WARMEST: f64 = 60.0;
+
+/// How a plan is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
     /// The seed of the random draws.
@@ -17,6 +21,22 @@ pub struct Settings {
     pub lots: usize,
     /// All spaces but the cool store this much warmer at the same moisture, K.
     pub hotter: f64,
+}
+
+impl Settings {
+    /// # Errors
+    /// Where no lot is to be simulated, or the warming is none that a room can have.
+    fn checked(&self) -> Result<()> {
+        if self.lots == 0 {
+            let problem = Problem::new("no lot is to be simulated").expected("a number of lots, from 1");
+            return Err(problem.help("Settings::default()").into());
+        }
+        if !(-WARMEST..=WARMEST).contains(&self.hotter) {
+            let problem = Problem::new(format!("rooms cannot be {} K hotter", self.hotter));
+            return Err(problem.expected(format!("from -{WARMEST} to {WARMEST} K")).help("5.0").into());
+        }
+        Ok(())
+    }
 }
 
 impl Default for Settings {
@@ -41,7 +61,11 @@ pub struct Prospects {
 }
 
 /// Simulates every option of every order. The same event and settings give the same bits.
-pub fn prospects(event: Event, settings: Settings) -> Prospects {
+///
+/// # Errors
+/// Where the settings are none that can be simulated.
+pub fn prospects(event: Event, settings: Settings) -> Result<Prospects> {
+    settings.checked()?;
     let spaces = spaces(&event, settings.hotter);
     let lots = lots(&event, &spaces, settings);
     let scenes: Vec<Scene> = event
@@ -61,7 +85,7 @@ pub fn prospects(event: Event, settings: Settings) -> Prospects {
         same.iter().map(|i| scenes[*i].tried(&trials[*i], &shares).into()).collect()
     });
     drop(scenes);
-    Prospects { options, lots, spaces, settings, event }
+    Ok(Prospects { options, lots, spaces, settings, event })
 }
 
 /// The lots of every order. Orders of the same flower in the same state are served from the same ones.
@@ -86,7 +110,7 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
             seed: settings.seed,
             lots: settings.lots,
         };
-        let lots = Arc::new(Lots::since(job, first));
+        let lots = Arc::new(Lots::since(job, first).expect("a job of the event"));
         vec![lots; same.len()]
     })
 }

@@ -320,6 +320,7 @@ impl Plan {
         // A day more than the event's own, because a piece may have to last into the next morning.
         let (first, last) = (site.span.0.floor(), site.span.1.ceil() + 24.0);
         let climate = Climate::over(indoors(&self.building, first, last, load), ClimateError::BALANCED)
+            .expect("quarters of an hour rise")
             .map(|hour, air| Air { speed: self.ventilation_at(hour).speed, ..air });
         let crowd = match self.crowd().0 {
             0.0 => "nobody in it".to_string(),

@@ -165,7 +165,7 @@ fn unused(section: &Section, name: &str, key: &'static str, with: &str) {
 /// The same air at all hours.
 fn constant(temperature: Temperature, humidity: Humidity, site: &Site) -> SpaceClimate {
     let rh = humidity.percent / 100.0;
-    let air = Air { pressure: site.pressure, ..Air::indoors(temperature.celsius, rh) };
+    let air = Air { pressure: site.pressure, ..Air::still(temperature.celsius, rh) };
     let climate = Climate::constant(air, ClimateError::TYPED);
     SpaceClimate::new(climate, format!("typed, {temperature} at all hours"), Some(temperature.scale))
 }

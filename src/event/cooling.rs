@@ -96,5 +96,5 @@ pub fn drifting(
             (hour, air)
         })
         .collect();
-    Climate::daily(knots, climate.error)
+    Climate::daily(knots, climate.error).expect("hours of a day rise")
 }

@@ -74,11 +74,11 @@ pub fn typed(
     }
     // Plain clock times mean every day; a "day before" or "next day" among them means these days alone.
     let every_day = knots.iter().all(|(h, _)| (0.0..24.0).contains(h));
-    let climate = if every_day {
-        Climate::daily(knots, ClimateError::TYPED)
-    } else {
-        Climate::over(knots, ClimateError::TYPED)
-    };
+    let climate = match every_day {
+        true => Climate::daily(knots, ClimateError::TYPED),
+        false => Climate::over(knots, ClimateError::TYPED),
+    }
+    .expect("hours were checked to rise");
     Some(SpaceClimate::new(climate, "typed".to_string(), scale))
 }
 

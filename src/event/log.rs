@@ -22,7 +22,9 @@ pub fn logged(section: &Section, name: &str, log: Found<String>, site: &Site) ->
         section.source.wrong(section.place_of("log_day"), problem);
         return None;
     }
-    let climate = record.climate(day, site.span.0, site.span.1, site.pressure, Air::STILL, false);
+    let climate = record
+        .climate(day, site.span.0, site.span.1, site.pressure, Air::STILL, false)
+        .expect("the log holds the day");
     let mut read = SpaceClimate::new(climate, format!("logger, {day}"), Some(record.scale));
     if day != site.date {
         read.assumptions.push(format!("\"{name}\": the logged {day} stands for the day of the event"));

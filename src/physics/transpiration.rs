@@ -70,8 +70,8 @@ pub struct Loss {
 /// use headwater::climate::Air;
 /// use headwater::physics::transpiration::{water_loss, Skin};
 /// let rose = Skin { conductance: 0.005, exposed_share: 0.45, nested: false };
-/// let barn = water_loss(&Air::indoors(29.0, 0.55), &rose, 1.2);
-/// let ballroom = water_loss(&Air::indoors(22.0, 0.50), &rose, 1.2);
+/// let barn = water_loss(&Air::indoors(29.0, 0.55).unwrap(), &rose, 1.2);
+/// let ballroom = water_loss(&Air::indoors(22.0, 0.50).unwrap(), &rose, 1.2);
 /// assert!(barn.relative > 1.3 * ballroom.relative);
 /// ```
 pub fn water_loss(air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
@@ -293,7 +293,7 @@ mod tests {
 
     #[test]
     fn a_breeze_in_the_shade_changes_a_single_petals_loss_by_about_one_percent() {
-        let at = |speed| water_loss(&Air { speed, ..Air::indoors(25.0, 0.5) }, &PETAL, 1.2).relative;
+        let at = |speed| water_loss(&Air { speed, ..Air::indoors(25.0, 0.5).unwrap() }, &PETAL, 1.2).relative;
         let change = at(0.5) / at(0.05) - 1.0;
         assert!((0.002..0.025).contains(&change), "{change}");
     }
@@ -302,7 +302,7 @@ mod tests {
     fn sun_warms_petals_as_thermography_of_garden_flowers_shows() {
         // Measured: 6 K mean and 10.7 K maximum above the air, in sun, out of doors. Light to very light breeze.
         let excess = |speed| {
-            let air = Air { sun: 800.0, speed, outdoors: true, ..Air::indoors(25.0, 0.5) };
+            let air = Air { sun: 800.0, speed, outdoors: true, ..Air::indoors(25.0, 0.5).unwrap() };
             water_loss(&air, &PETAL, 1.2).surface_c - 25.0
         };
         assert!((5.0..7.0).contains(&excess(1.0)), "{}", excess(1.0));
@@ -312,7 +312,8 @@ mod tests {
     #[test]
     fn packed_heads_feel_a_breeze() {
         let packed = Skin { exposed_share: 0.4, ..PETAL };
-        let at = |speed| water_loss(&Air { speed, ..Air::indoors(25.0, 0.5) }, &packed, 1.2).relative;
+        let at =
+            |speed| water_loss(&Air { speed, ..Air::indoors(25.0, 0.5).unwrap() }, &packed, 1.2).relative;
         assert!(at(0.5) > 1.15 * at(0.1));
     }
 

@@ -6,6 +6,7 @@ use super::outcome::{EndPoint, HeadOutcome};
 use super::search::{LotSums, Placed, Routes, Water, WetCurves};
 use crate::climate::Climate;
 use crate::climate::series::ClimateSeries;
+use crate::error::{Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEAD_TRAITS, HEADS, Heads, LOT_TRAITS, Lot, LotTrait, align};
 use crate::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
@@ -36,6 +37,40 @@ pub struct Job<'f, 'a> {
     pub lots: usize,
 }
 
+impl Job<'_, '_> {
+    /// Refuses what cannot be sampled.
+    fn check(&self, first: usize) -> Result<()> {
+        let refuse = |what: String, expected: &str| Err(Problem::new(what).expected(expected).into());
+        if self.lots == 0 {
+            return refuse("no lots are to be simulated".to_string(), "at least one lot");
+        }
+        let Grid { start, step, steps } = self.grid;
+        if !(start.is_finite() && step.is_finite() && step > 0.0 && first < steps) {
+            return refuse(
+                format!("a grid of {steps} steps of {step} h from {start} h, of which {first} are left out"),
+                "at least one step of more than 0 h",
+            );
+        }
+        if self.handling.own_dry_hours.is_some_and(|hours| !(hours > 0.0 && hours.is_finite())) {
+            return refuse("dry hours that are not above 0".to_string(), "hours above 0");
+        }
+        for &space in self.touched {
+            let Some(climate) = self.spaces.get(space) else {
+                return refuse(format!("space {space} has no climate"), "the index of one of the spaces");
+            };
+            if !climate.is_possible() {
+                return refuse(
+                    format!(
+                        "the air of space {space} has a temperature, moisture, pressure, speed or sunshine that none has"
+                    ),
+                    "numbers within physical limits",
+                );
+            }
+        }
+        Ok(())
+    }
+}
+
 /// One thing to simulate: where heads go and when, and how they are placed.
 pub type Case = (Placing, Treatment);
 
@@ -52,6 +87,9 @@ pub struct Lots<'a> {
     flower: &'a Flower,
     handling: Handling,
     grid: Grid,
+    /// The first step that legs may begin at, and the spaces that they may name.
+    first: usize,
+    touched: Vec<usize>,
     sampled: Vec<SampledLot>,
 }
 
@@ -93,12 +131,19 @@ pub enum Knowledge {
 impl<'a> Lots<'a> {
     /// Samples the lots of a job. The random numbers depend on seed, flower and lot alone, so treatments and placings are
     /// compared on the same heads, and the number of threads changes nothing.
-    pub fn new(job: Job<'a, '_>) -> Self {
+    ///
+    /// # Errors
+    /// If the job has no lots, no time steps, a space that is not there, or numbers that no air and no flower can have.
+    pub fn new(job: Job<'a, '_>) -> Result<Self> {
         Lots::since(job, 0)
     }
 
     /// [`Lots::new`] for journeys none of which begins before the step `first`.
-    pub fn since(job: Job<'a, '_>, first: usize) -> Self {
+    ///
+    /// # Errors
+    /// As [`Lots::new`], and if `first` is not a step of the grid.
+    pub fn since(job: Job<'a, '_>, first: usize) -> Result<Self> {
+        job.check(first)?;
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
         let mut series: Vec<ClimateSeries> = vec![ClimateSeries::default(); job.spaces.len()];
@@ -130,7 +175,14 @@ impl<'a> Lots<'a> {
                 SampledLot { draws, head_draws, lot, heads, forcings }
             })
             .collect();
-        Lots { flower: job.flower, handling: job.handling, grid: job.grid, sampled }
+        Ok(Lots {
+            flower: job.flower,
+            handling: job.handling,
+            grid: job.grid,
+            first,
+            touched: job.touched.to_vec(),
+            sampled,
+        })
     }
 
     /// The time grid of the job.
@@ -144,12 +196,16 @@ impl<'a> Lots<'a> {
     /// The result is indexed by lot (in the order of [`draws`]) and case. Tubes that leak and stems that do not drink are not
     /// sampled: every head in water is simulated with and without water, and the outcomes are weighted, which removes the
     /// noise of rare events.
+    ///
+    /// # Errors
+    /// If a leg names a space that the job does not touch, goes through steps that are not on its grid, or does not begin
+    /// where the one before it ends.
     pub fn simulate<R: Send>(
         &self,
         knowledge: Knowledge,
         cases: &[Case],
         reduce: impl Fn(usize, &[HeadOutcome]) -> R + Sync,
-    ) -> Vec<Vec<R>> {
+    ) -> Result<Vec<Vec<R>>> {
         let simulated = |placed: &Placed, first: usize, treatments: &[Water]| -> Vec<R> {
             let dry = placed.outcomes(Water::None);
             let one = |(i, water): (usize, &Water)| match water {
@@ -166,7 +222,10 @@ impl<'a> Lots<'a> {
 
     /// The share of each lot's heads that have not reached an end-point at the step that each placing asks about, by lot and
     /// case: [`presentable`](super::outcome::presentable) of the outcomes, from the few that decide it.
-    pub fn shares(&self, knowledge: Knowledge, cases: &[Case], end_point: EndPoint) -> Vec<Vec<f64>> {
+    ///
+    /// # Errors
+    /// As [`Lots::simulate`].
+    pub fn shares(&self, knowledge: Knowledge, cases: &[Case], end_point: EndPoint) -> Result<Vec<Vec<f64>>> {
         let shares = |placed: &Placed, _: usize, treatments: &[Water]| -> Vec<f64> {
             let dry = placed.share(Water::None, end_point);
             let one = |water: &Water| match water {
@@ -188,7 +247,8 @@ impl<'a> Lots<'a> {
         knowledge: Knowledge,
         cases: &[Case],
         each: &(impl Fn(&Placed, usize, &[Water]) -> Vec<R> + Sync),
-    ) -> Vec<Vec<R>> {
+    ) -> Result<Vec<Vec<R>>> {
+        self.check(cases)?;
         let mut first = 0;
         let groups: Vec<(usize, &Placing, Vec<Water>)> = cases
             .chunk_by(|a, b| a.0 == b.0)
@@ -210,16 +270,40 @@ impl<'a> Lots<'a> {
             }
             all
         };
-        self.sampled
-            .par_iter()
-            .map(|sampled| match knowledge {
-                Knowledge::AsItIs => all(&sampled.lot, &sampled.heads, &sampled.forcings),
-                Knowledge::Perfect => {
-                    let (lot, heads) = self.if_known(sampled);
-                    all(&lot, &heads, &sampled.forcings)
+        let by_lot = self.sampled.par_iter().map(|sampled| match knowledge {
+            Knowledge::AsItIs => all(&sampled.lot, &sampled.heads, &sampled.forcings),
+            Knowledge::Perfect => {
+                let (lot, heads) = self.if_known(sampled);
+                all(&lot, &heads, &sampled.forcings)
+            }
+        });
+        Ok(by_lot.collect())
+    }
+
+    /// Refuses cases whose legs leave the spaces or the grid, or are not end to end.
+    fn check(&self, cases: &[Case]) -> Result<()> {
+        for (placing, _) in cases {
+            let mut at = None;
+            for leg in placing.before.iter().chain(&placing.after) {
+                if leg.from < leg.to && !self.touched.contains(&leg.space) {
+                    return Err(Problem::new(format!("a leg names space {}", leg.space))
+                        .expected(format!("one of the spaces that the job touches: {:?}", self.touched))
+                        .into());
                 }
-            })
-            .collect()
+                let on_grid = self.first <= leg.from && leg.from <= leg.to && leg.to <= self.grid.steps;
+                if !on_grid || at.is_some_and(|at| at != leg.from) {
+                    return Err(Problem::new(format!("a leg goes from step {} to {}", leg.from, leg.to))
+                        .expected(format!(
+                            "legs end to end between steps {} and {}",
+                            at.unwrap_or(self.first),
+                            self.grid.steps
+                        ))
+                        .into());
+                }
+                at = Some(leg.to);
+            }
+        }
+        Ok(())
     }
 
     /// The same lot with what is not known of the flower at its median.
@@ -235,9 +319,13 @@ impl<'a> Lots<'a> {
 
     /// The outcomes of each lot's heads by the reference integrator, by lot and case: what [`Lots::simulate`] gives to its
     /// `reduce`, computed step by step.
-    pub fn stepped(&self, cases: &[Case]) -> Vec<Vec<Vec<HeadOutcome>>> {
+    ///
+    /// # Errors
+    /// As [`Lots::simulate`].
+    pub fn stepped(&self, cases: &[Case]) -> Result<Vec<Vec<Vec<HeadOutcome>>>> {
+        self.check(cases)?;
         let lot = |sampled: &SampledLot| cases.iter().map(|case| self.stepped_once(case, sampled)).collect();
-        self.sampled.par_iter().map(lot).collect()
+        Ok(self.sampled.par_iter().map(lot).collect())
     }
 
     fn stepped_once(&self, (placing, treatment): &Case, sampled: &SampledLot) -> Vec<HeadOutcome> {

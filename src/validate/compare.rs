@@ -69,13 +69,13 @@ pub fn compare(seed: u64) -> Vec<Comparison> {
             let Some(prediction) = predict(&experiment, seed) else {
                 return Comparison { experiment, predicted: None, basis: None, scores: None, verdict: None };
             };
-            let band = Band::of(&prediction.draws);
+            let band = Band::of(&prediction.draws).expect("a prediction has draws");
             Comparison {
                 predicted: Some(band),
                 basis: Some(Basis { model: prediction.model, of_means: prediction.of_means }),
                 scores: prediction.naive.as_ref().map(|naive| {
                     // A bound is scored at the value nearest to the median that keeps it: no more is known.
-                    [band, Band::of(naive)].map(|b| {
+                    [band, Band::of(naive).expect("a prediction has draws")].map(|b| {
                         let outcome = match experiment.reads {
                             Reads::Value => 0.5 * (experiment.low + experiment.high),
                             Reads::Bound => b.p50.clamp(experiment.low, experiment.high),
@@ -118,9 +118,9 @@ pub fn sharpness(comparisons: &[Comparison]) -> Sharpness {
     };
     Sharpness {
         factor: Band {
-            p05: quantile(&factors, 0.05),
-            p50: quantile(&factors, 0.5),
-            p95: quantile(&factors, 0.95),
+            p05: quantile(&factors, 0.05).expect("some outcomes are compared"),
+            p50: quantile(&factors, 0.5).expect("some outcomes are compared"),
+            p95: quantile(&factors, 0.95).expect("some outcomes are compared"),
         },
         against_naive: vec![against("%"), against("d"), against("h")],
     }
@@ -170,7 +170,7 @@ mod tests {
     fn a_bound_asks_for_half_of_the_prediction_and_a_value_for_its_middle() {
         let verdict = |reads, draws: &[f64]| {
             let experiment = Experiment { reads, low: 0.0, high: 5.0, ..experiments()[0].clone() };
-            Verdict::of(&experiment, draws, &Band::of(draws))
+            Verdict::of(&experiment, draws, &Band::of(draws).expect("draws"))
         };
         let (low, high) = ([0.5, 1.0, 2.0], [2.0, 6.0, 7.0]);
         assert_eq!(verdict(Reads::Bound, &low), Some(Verdict::Inside));
@@ -199,7 +199,7 @@ mod tests {
         let mut variations: Vec<f64> =
             lives.values().filter(|l| l.len() >= 4).map(|l| variation(l)).collect();
         variations.sort_by(f64::total_cmp);
-        let at = |p: f64| quantile(&variations, p);
+        let at = |p: f64| quantile(&variations, p).expect("plants");
         let known = experiments().iter().find(|e| e.id == "S1-plants").unwrap();
         assert!(
             (at(0.25) - known.low).abs() < 0.02 && (at(0.75) - known.high).abs() < 0.02,

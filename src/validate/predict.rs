@@ -170,7 +170,7 @@ impl Trial<'_> {
 
     fn air(&self) -> Air {
         let humidity = self.experiment.humidity.expect("an experiment on drying has a humidity");
-        Air::indoors(self.air_c(), humidity / 100.0)
+        Air::still(self.air_c(), humidity / 100.0)
     }
 
     /// The lots that [`Lots`] simulates, in its order.
@@ -212,10 +212,10 @@ impl Trial<'_> {
             ..Placing::default()
         };
         let drank = |outcomes: &[HeadOutcome]| outcomes.iter().filter(|f| f.weight > 0.5).copied().collect();
+        let case = (placing, Treatment::new(method, 10.0));
         Lots::new(job)
-            .simulate(Knowledge::AsItIs, &[(placing, Treatment::new(method, 10.0))], |_, outcomes| {
-                drank(outcomes)
-            })
+            .and_then(|lots| lots.simulate(Knowledge::AsItIs, &[case], |_, outcomes| drank(outcomes)))
+            .expect("an experiment in air that can be")
             .into_iter()
             .map(|mut lot| lot.remove(0))
             .collect()
@@ -302,7 +302,7 @@ impl Trial<'_> {
         let rows = Key::named(self.seed, "pack").table(4, 4 * LOTS);
         let loss = |u: Vec<f64>| {
             let film = between(4.0, 20.0, u[0]) / tested_at * between(0.4, 1.5, u[1]);
-            let room = Air::indoors(self.air_c() + self.error().kelvin * normal(u[3]), 0.5);
+            let room = Air::still(self.air_c() + self.error().kelvin * normal(u[3]), 0.5);
             let room = room.shifted(0.0, ClimateError::GUESSED.rh * normal(u[2]));
             let grams = in_series(self.skins(), film) * room.vapour_pressure_deficit() * days;
             100.0 * grams / (1000.0 * WATER_SHARE)
@@ -363,8 +363,8 @@ const SCATTER: f64 = 0.31;
 impl Weighed {
     /// Water lost within some minutes, mol m-2, in the logged air shifted by an error of temperature and of humidity.
     fn given_off(&self, conductance: f64, (kelvin, rh): (f64, f64), minutes: f64) -> f64 {
-        let knots = LOGGED.iter().map(|(hour, c, rh)| (*hour, Air::indoors(*c, *rh))).collect();
-        let climate = Climate::over(knots, ClimateError::LOGGED);
+        let knots = LOGGED.iter().map(|(hour, c, rh)| (*hour, Air::still(*c, *rh))).collect();
+        let climate = Climate::over(knots, ClimateError::LOGGED).expect("the hours of the log rise");
         let skin = Skin { conductance, exposed_share: 1.0, nested: false };
         let slices = 16;
         let slice = minutes / f64::from(slices);
@@ -456,9 +456,9 @@ mod tests {
     fn films_let_out_far_less_than_skins_so_that_their_dimensions_do_not_matter() {
         for experiment in crate::validate::experiments().iter().filter(|e| e.id.starts_with("W8-")) {
             let trial = Trial { experiment, seed: 1 };
-            let bare = 100.0 * trial.skins() * Air::indoors(trial.air_c(), 0.5).vapour_pressure_deficit()
+            let bare = 100.0 * trial.skins() * Air::still(trial.air_c(), 0.5).vapour_pressure_deficit()
                 / (1000.0 * WATER_SHARE);
-            let packed = Band::of(&trial.packed(1.0));
+            let packed = Band::of(&trial.packed(1.0)).expect("a prediction has draws");
             assert!(packed.p50 < bare / 50.0 && packed.p95 < bare / 15.0, "{packed:?}, {bare}");
         }
     }

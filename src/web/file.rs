@@ -73,11 +73,11 @@ pub async fn check(State(app): Shared, Query(named): Query<Named>, text: String)
 
 pub async fn make(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
     alone(Arc::clone(&app), move || {
-        let event = match plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text)) {
-            Ok(event) => event,
+        let event = plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text));
+        let plan = match event.and_then(|event| plan(event, Settings::default())) {
+            Ok(plan) => plan,
             Err(error) => return wrong(&error),
         };
-        let plan = plan(event, Settings::default());
         let number = app.plans.fetch_add(1, Ordering::Relaxed) + 1;
         let planned = Arc::new(Planned { number, plan, drawn: Drawn::default() });
         *lock(&app.planned) = Some(Arc::clone(&planned));

@@ -95,11 +95,13 @@ impl Scene {
             ..Placing::default()
         };
         Lots::new(job)
+            .unwrap()
             .simulate(
                 Knowledge::AsItIs,
                 &cases(&[placing], &Treatment::all(methods, self.tube_ml)),
                 |_, outcomes: &[HeadOutcome]| outcomes.to_vec(),
             )
+            .unwrap()
             .into_iter()
             .map(|lot| lot.concat())
             .collect()
@@ -137,7 +139,7 @@ pub fn drawn(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Ve
 /// A quantile of equally likely values, infinite ones among them.
 pub fn quantile(mut values: Vec<f64>, p: f64) -> f64 {
     values.sort_unstable_by(f64::total_cmp);
-    headwater::stats::quantile(&values, p)
+    headwater::stats::quantile(&values, p).unwrap()
 }
 
 /// Mean and sample variance.
@@ -159,7 +161,7 @@ pub fn event(text: &str) -> Event {
 
 /// The plan of an event that needs no files.
 pub fn planned(text: &str) -> Plan {
-    plan(event(text), Settings::default())
+    plan(event(text), Settings::default()).expect("a plan")
 }
 
 /// The median share presentable of a treatment, in the smallest tube, placed at an hour.

@@ -35,7 +35,7 @@ pub fn read(text: &str) -> bool {
     };
     if let Some(day) = record.last_whole_day() {
         for (from, to) in [(0.0, 24.0), (-30.0, 40.0), (10.0, 10.5)] {
-            sane(&record.climate(day, from, to, Air::SEA_LEVEL, 0.1, false));
+            sane(&record.climate(day, from, to, Air::SEA_LEVEL, 0.1, false).expect("a day of the log"));
         }
     }
     true

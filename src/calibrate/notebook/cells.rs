@@ -77,7 +77,7 @@ pub fn reading(words: &str) -> std::result::Result<Air, Problem> {
     Ok(Air {
         temperature_c: temperature.celsius,
         vapour_pressure: humidity.percent / 100.0 * saturated,
-        ..Air::indoors(temperature.celsius, 0.5)
+        ..Air::still(temperature.celsius, 0.5)
     })
 }
 

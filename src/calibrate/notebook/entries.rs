@@ -322,7 +322,9 @@ impl<'a> Reading<'a> {
         for (trial, noted) in self.notes.trials.iter_mut().zip(std::mem::take(&mut self.airs)) {
             let end = trial.looks.last().map_or(trial.start, |l| l.at);
             match noted.at_start {
-                _ if !noted.readings.is_empty() => trial.climate = Climate::over(noted.readings, READ_HERE),
+                _ if !noted.readings.is_empty() => {
+                    trial.climate = Climate::over(noted.readings, READ_HERE).expect("looks are in order")
+                }
                 Some(AirCell::Room(room)) => trial.climate = room.climate(Air::SEA_LEVEL, |_| 0.0),
                 Some(AirCell::Log(name, record)) if !record.covers(trial.date, trial.start, end) => {
                     let (from, to) = (Moment::at(trial.start), Moment::at(end));
@@ -335,8 +337,9 @@ impl<'a> Reading<'a> {
                     self.problems.push(problem.at(self.sheet.place(noted.line, &name)));
                 }
                 Some(AirCell::Log(_, record)) => {
-                    trial.climate =
-                        record.climate(trial.date, trial.start, end, Air::SEA_LEVEL, Air::STILL, false);
+                    trial.climate = record
+                        .climate(trial.date, trial.start, end, Air::SEA_LEVEL, Air::STILL, false)
+                        .expect("the log holds these hours");
                     trial.climate.error = READ_HERE;
                 }
                 Some(AirCell::Reading(_)) | None => {} // a reading is among `readings`; a missing air was told already

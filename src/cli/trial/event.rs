@@ -162,7 +162,7 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
         let new = with_entry(&path.display().to_string(), text.as_deref(), &entry)?;
         Ok((new, number))
     })?;
-    let band = Band::of(&forecast);
+    let band = Band::of(&forecast).expect("a forecast has members");
     let verdict = match f64::from(args.presentable) {
         n if n < band.p05 => "fewer than was thought likely",
         n if n > band.p95 => "more than was thought likely",
