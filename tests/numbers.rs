@@ -261,8 +261,10 @@ fn told(plan: &Plan, event: &str) {
     let warm = vec![(0, outcomes(plan, Scenario::None)), (5, outcomes(plan, Scenario::Warmer(5.0)))];
     let page = takealong::page(plan, &report, &warm).expect("a page");
     // Its script may say what it likes of numbers; what it is given may not.
-    let data = page.split_once("type=\"application/json\"").map_or("", |(_, rest)| rest);
-    is_clean("the page to take along", data.split("</script>").next().unwrap_or_default(), event);
+    let (_, data) = page.split_once("type=\"application/json\"").expect("the page is given its numbers");
+    let (data, _) = data.split_once("</script>").expect("the numbers end");
+    assert!(data.contains(|c: char| c.is_ascii_digit()), "{data}");
+    is_clean("the page to take along", data, event);
     let number = |x: f64| assert!(x.is_finite(), "{x} of\n{event}");
     for flower in plan.flowers() {
         for option in &flower.options {

@@ -9,7 +9,7 @@ mod common;
 use agrees::agrees;
 use common::planned;
 use headwater::decide::otherwise::Change;
-use headwater::decide::plan::{FlowerPlan, Plan};
+use headwater::decide::plan::{FlowerPlan, PlacingOption, Plan};
 use headwater::decide::swaps::{likest, stand_ins};
 use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::flower::catalogue::{Catalogue, Kind};
@@ -44,9 +44,25 @@ fn sound(plan: &Plan) {
             if flower.lasts {
                 assert!(flower.count.p50 >= f64::from(flower.wanted()), "{:?}", flower.count);
             }
-            let best = flower.runner_up.map_or(0.0, |r| r.dearer);
-            assert!(best > -0.02, "the next best is cheaper by {best}");
+            // The next best was tried when it is said to begin, and takes the work of the heads ordered at least.
+            if let Some(next) = flower.runner_up {
+                let tried = |o: &PlacingOption| o.treatment == next.treatment && o.place_at == next.from;
+                assert!(flower.options.iter().any(tried), "{next:?}");
+                let minutes = f64::from(flower.order.heads) * next.treatment.method.minutes();
+                assert!(next.hours >= minutes / 60.0 * (1.0 + event.means.slack) - 1e-9, "{next:?}");
+            }
         }
+    }
+    // No other way to do all of it that works is cheaper, within the hundredth at which the search stops.
+    let own = &plan.others[0];
+    for other in plan.others.iter().filter(|o| o.works()) {
+        assert!(
+            !own.works() || other.cost >= 0.99 * own.cost,
+            "{}: {} for {}",
+            other.name,
+            other.cost,
+            own.cost
+        );
     }
     agrees(plan);
     assert!(plan.rota.left < 0.1, "{} h of work found no time", plan.rota.left);
@@ -90,7 +106,7 @@ fn the_harvest_supper_can_be_done() {
         assert!(!of(&HARVEST, dahlia, "dahlia").recommended().treatment.method.is_dry());
     }
     assert!(of(&HARVEST, "guest table runners", "italian-ruscus").recommended().treatment.method.is_dry());
-    assert!(HARVEST.others.iter().filter(|o| o.works()).all(|o| o.cost >= HARVEST.others[0].cost * 0.99));
+    assert!(HARVEST.others.iter().filter(|o| o.works()).count() > 1, "there is something to compare with");
 }
 
 #[test]

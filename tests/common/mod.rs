@@ -70,13 +70,13 @@ impl Scene {
         other
     }
 
-    /// The fates of its heads lot by lot; in a tube or vase those that get water first.
+    /// The outcomes of its heads lot by lot; in a tube or vase those that get water first.
     pub fn lots_of(&self, method: Method) -> Vec<Vec<HeadOutcome>> {
-        self.lives(&[method])
+        self.simulated(&[method])
     }
 
-    /// The fates of its heads lot by lot, one treatment after the other.
-    fn lives(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
+    /// The outcomes of its heads lot by lot, one method after the other.
+    fn simulated(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
         let climates = [self.climate.clone()];
         let job = Job {
             flower: self.flower,
@@ -104,17 +104,17 @@ impl Scene {
             .collect()
     }
 
-    /// The fates of all its heads.
+    /// The outcomes of all its heads.
     pub fn outcomes(&self, method: Method) -> Vec<HeadOutcome> {
         self.lots_of(method).concat()
     }
 
-    /// The fates of all its heads in each of the treatments with a clock of its own.
-    pub fn all_fates(&self) -> Vec<HeadOutcome> {
-        self.lives(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
+    /// The outcomes of all its heads with each of the methods that have a clock of their own.
+    pub fn all_outcomes(&self) -> Vec<HeadOutcome> {
+        self.simulated(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
     }
 
-    /// The lots and heads behind its fates.
+    /// The lots and heads behind its outcomes.
     pub fn drawn(&self) -> Vec<(Lot, Heads)> {
         drawn(self.flower, &self.handling, self.seed, self.lots)
     }
@@ -163,7 +163,7 @@ pub fn planned(text: &str) -> Plan {
 
 /// The median share presentable of a treatment, in the smallest tube, placed at an hour.
 pub fn share(flower: &FlowerPlan, method: Method, at: f64) -> f64 {
-    let treatment = flower.order.treatments().into_iter().find(|w| w.method == method).expect("a way");
+    let treatment = flower.order.treatments().into_iter().find(|w| w.method == method).expect("a treatment");
     flower
         .of(treatment)
         .find(|c| (c.place_at - at).abs() < 1e-6)
