@@ -1,26 +1,40 @@
-//! What went wrong with something the user wrote, in the user's terms.
+//! What is wrong with something the user wrote, in the user's terms.
 //!
-//! One [`Error`] carries every [`Problem`] found, so that a file is mended in one go. A problem says what was read
-//! and where, what was expected, and what to type instead; showing it is one function.
+//! One [`Error`] carries every [`Problem`] found, so that a file can be mended in one go. A problem says what was read and
+//! where, what was expected there, and what to type instead. Both are errors of the standard library, so that `?` works in a
+//! function that returns `Result<(), Box<dyn std::error::Error>>`:
+//!
+//! ```
+//! use headwater::event::Event;
+//! use headwater::flower::catalogue::Catalogue;
+//!
+//! fn dry_hours(flower: &str) -> Result<f64, Box<dyn std::error::Error>> {
+//!     let event = Event::read("supper.toml", headwater::event::TEMPLATE, &|log| std::fs::read_to_string(log))?;
+//!     assert!(!event.pieces.is_empty());
+//!     Ok(Catalogue::shipped().find(flower)?.median(headwater::flower::catalogue::Quantity::DryHours))
+//! }
+//! assert_eq!(dry_hours("dahlia").unwrap(), 3.0);
+//! assert!(dry_hours("dalia").unwrap_err().to_string().contains("try: dahlia"));
+//! ```
 
 use std::fmt::{self, Display};
 
-/// The result of anything that reads what a user wrote.
+/// The result of reading what a user wrote.
 pub type Result<T> = std::result::Result<T, Error>;
 
-/// One or more problems.
+/// One or more problems, none of which hides another.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Error {
     /// Every problem found, in the order of the file.
     pub problems: Vec<Problem>,
 }
 
-/// One thing that is wrong, and the way out.
+/// One thing that is wrong, and how to mend it.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Problem {
     /// What is wrong, naming what was read.
     pub message: String,
-    /// Where it stands.
+    /// Where it stands, if it stands in a file.
     pub place: Option<Box<Place>>,
     /// What should stand there.
     pub expected: Option<String>,
@@ -28,31 +42,32 @@ pub struct Problem {
     pub help: Option<String>,
 }
 
-/// A stretch of one line of a file.
+/// A range of characters in one line of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
     /// The file's name as the user gave it.
     pub file: String,
-    /// The line, from 1.
+    /// The number of the line, from 1.
     pub line: usize,
-    /// The column, from 1, in characters.
+    /// The column of the first character, from 1.
     pub column: usize,
-    /// How many characters are meant.
+    /// How many characters it covers.
     pub width: usize,
-    /// The text of the line; of a very long one the part around the place.
+    /// The text of the line, or the part around the place if the line is very long.
     pub text: String,
-    /// How many characters of `text` stand before the place.
+    /// How many characters of `text` come before the place.
     pub lead: usize,
 }
 
-/// A line is shown whole up to this many characters, and beyond that with so many before the place.
+/// A line of more characters than this is not shown whole.
 const LONGEST_LINE: usize = 200;
+/// How many characters before the place are shown of such a line.
 const BEFORE: usize = 60;
-/// Who has more problems than this has another problem: the rest are counted.
+/// At most this many problems are shown; beyond that they are only counted.
 const MOST_SHOWN: usize = 50;
 
 impl Place {
-    /// The place of the byte range `span` in `source`.
+    /// The place of the byte range `span` in `source`, as far as it lies on one line.
     pub fn of(file: &str, source: &str, span: std::ops::Range<usize>) -> Self {
         let start = span.start.min(source.len());
         let line_start = source[..start].rfind('\n').map_or(0, |i| i + 1);
@@ -62,7 +77,7 @@ impl Place {
         Place::on(file, line, source[line_start..line_end].trim_end(), start - line_start..end - line_start)
     }
 
-    /// The place of the byte range `span` in a line; what reaches beyond its end is cut.
+    /// The place of the byte range `span` in the text of one line; bytes beyond its end are left out.
     pub fn on(file: &str, line: usize, text: &str, span: std::ops::Range<usize>) -> Self {
         let before = text[..span.start.min(text.len())].chars().count();
         let width =
@@ -81,12 +96,12 @@ impl Place {
     }
 }
 
-/// Text that is safe to show: one visible character for each that would move the cursor or ring the bell.
+/// Text that is safe to print: control characters, which could move the cursor or ring the bell, become a visible one.
 pub fn printable(text: &str) -> String {
     text.chars().map(|c| if c.is_control() && c != '\t' { '\u{fffd}' } else { c }).collect()
 }
 
-/// Why a file could not be read or written, in plain words.
+/// The reason why a file could not be read or written, in plain words.
 pub fn reason(e: &std::io::Error) -> String {
     use std::io::ErrorKind;
     match e.kind() {
@@ -105,19 +120,19 @@ impl Problem {
         Problem { message: message.into(), ..Problem::default() }
     }
 
-    /// Adds where it stands.
+    /// Adds the place where it stands.
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(Box::new(place));
         self
     }
 
-    /// Adds what should stand there.
+    /// Adds what should stand there instead.
     pub fn expected(mut self, expected: impl Into<String>) -> Self {
         self.expected = Some(expected.into());
         self
     }
 
-    /// Adds what to do instead.
+    /// Adds what to type or do instead.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
         self
@@ -167,24 +182,25 @@ impl Display for Error {
 }
 
 impl std::error::Error for Error {}
-
 impl std::error::Error for Problem {}
 
-/// What a reader of CSV is given after the end, to see whether it is seen as a line of its own.
+/// A line added to the end of a CSV before it is read: if it is not read as a line of its own, a quotation mark was never
+/// closed.
 pub const CSV_END: &str = "\nend of the file";
 
-/// A quotation mark that begins a cell and has no fellow.
+/// The problem of a quotation mark that begins a cell and is never closed.
 pub fn unclosed_quote() -> Problem {
     Problem::new("a quotation mark begins a cell here, or on a line below, and none ends it")
         .expected("quotation marks in pairs")
         .help("take the lone \" out, or close it at the end of its cell")
 }
 
-/// The candidate nearest to `word`, where one is near enough to be meant. Ties go to the first in the alphabet.
+/// The candidate nearest to `word` by edit distance; `None` where none is near enough to be meant. Of equally near ones it is
+/// the first in the alphabet.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
     let long = word.chars().count();
-    // So many letters more or fewer are as many changes: most candidates need no closer look.
+    // Each letter more or fewer is a change: a candidate of a very different length need not be compared.
     let may_be_near = |c: &&str| {
         let other = c.chars().count();
         long.abs_diff(other) as f64 <= 0.4 * long.max(other) as f64 + 1.0
@@ -222,7 +238,7 @@ mod tests {
     }
 
     #[test]
-    fn more_problems_than_anybody_reads_are_counted() {
+    fn more_problems_than_anybody_reads_are_only_counted() {
         let error = Error { problems: vec![Problem::new("one"); MOST_SHOWN + 7] };
         assert_eq!(error.to_string().matches("problem: one").count(), MOST_SHOWN);
         assert!(error.to_string().ends_with("and 7 more problems: mend these first"));

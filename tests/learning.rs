@@ -7,7 +7,7 @@ use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::influence::influences;
 use headwater::calibrate::notebook::Notebook;
 use headwater::calibrate::score::spread_factor;
-use headwater::calibrate::teach::{Lessons, teach};
+use headwater::calibrate::teach::{Caveat, Lessons, teach};
 use headwater::calibrate::trial::{Look, READ_HERE, Trial};
 use headwater::climate::{Air, Climate};
 use headwater::decide::plan::{Settings, plan};
@@ -302,7 +302,21 @@ fn notes_on_three_flowers_move_a_plan_as_they_should() {
     assert_eq!(shares(own)[0], typed[0]);
 }
 
-/// Question 15: the florist remembers one thing, when they were limp.
+#[test]
+fn a_delivery_that_nobody_tried_is_told_once() {
+    let two = |lots: &str| {
+        let mut event = supper(lots);
+        let order = event.pieces[0].orders[0].clone();
+        event.pieces[0].orders.push(order);
+        teach(&mut event, &notes(NOTES))
+    };
+    let untried = two("lot = \"Elsewhere\"");
+    let [Caveat::Untried { lot, flower }] = &untried[..] else { panic!("{untried:?}") };
+    assert!(lot == "Elsewhere" && flower.id() == "dahlia-ball", "{untried:?}");
+    assert!(two("lot = \"Fen Farm\"").is_empty());
+}
+
+/// The florist remembers one thing: when they were limp.
 #[test]
 fn limp_at_three_hours_last_june_shortens_the_estimate() {
     let text = "entry,trial,date,at,flower,heads,air,wilted\nstart,1,2027-06-13,15:00,dahlia,10,warm barn,\nlook,1,,18:00,,,,10\n";

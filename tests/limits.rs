@@ -341,15 +341,22 @@ fn a_party_past_midnight_is_planned_on_the_days_it_takes() {
 /// Days at the ends of the calendar that can be written.
 #[test]
 fn days_at_the_ends_of_the_calendar_are_planned_or_refused() {
+    let mut planned = Vec::new();
     for day in ["-9999-01-01", "0000-01-01", "9999-12-31", "2028-02-29", "1900-01-01"] {
         let text = TEMPLATE.replace("2027-08-14", day).replace("end = \"23:00\"", "end = \"next day 02:00\"");
         match read(&text, "") {
             Ok(event) => {
                 let plan = plan(event, Settings { lots: 32, ..Settings::default() }).expect("a plan");
-                assert!(!json::plan(&Facts::of(&plan)).is_empty());
-                assert!(!calendar::run_sheet(&Facts::of(&plan), "20270101T000000Z").is_empty());
+                let facts = Facts::of(&plan);
+                let told: serde_json::Value = serde_json::from_str(&json::plan(&facts)).expect("JSON");
+                assert_eq!(told["date"], plan.event.date.to_string());
+                let calendar =
+                    String::from_utf8(calendar::run_sheet(&facts, "20270101T000000Z")).expect("text");
+                assert!(calendar.contains("BEGIN:VEVENT"), "{calendar}");
+                planned.push(day);
             }
             Err(error) => assert!(error.to_string().contains("date"), "{error}"),
         }
     }
+    assert!(planned.contains(&"2028-02-29") && planned.contains(&"1900-01-01"), "{planned:?}");
 }

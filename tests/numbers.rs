@@ -249,8 +249,10 @@ fn told(plan: &Plan, event: &str) {
     is_clean("other days", &days_picture::picture(&facts, &days).svg(), event);
     let page = take_along::page(&facts);
     // Its script may say what it likes of numbers; what it is given may not.
-    let data = page.split_once("type=\"application/json\"").map_or("", |(_, rest)| rest);
-    is_clean("the page to take along", data.split("</script>").next().unwrap_or_default(), event);
+    let (_, data) = page.split_once("type=\"application/json\"").expect("the page is given its numbers");
+    let (data, _) = data.split_once("</script>").expect("the numbers end");
+    assert!(data.contains(|c: char| c.is_ascii_digit()), "{data}");
+    is_clean("the page to take along", data, event);
     let number = |x: f64| assert!(x.is_finite(), "{x} of\n{event}");
     for flower in plan.orders.iter() {
         for option in flower.options.iter() {

@@ -1,4 +1,4 @@
-//! How lots and heads differ, against measured carnations, the laws of other crates, and the shares stated.
+//! How lots and heads differ, against measured carnations, the distributions of other crates, and the shares stated.
 
 mod common;
 
@@ -15,7 +15,7 @@ use headwater::simulate::run::draws;
 use rand_distr::Distribution;
 use statrs::distribution::{ChiSquared, ContinuousCDF, LogNormal, Weibull};
 
-/// Shape of the law of single stems, and spread between genotypes: `carnation-stems` in reference-data/sources.csv.
+/// Weibull shape of the lives of single stems, and spread between genotypes: `carnation-stems` in reference-data/sources.csv.
 const SHAPE: f64 = 4.7;
 const GENOTYPES: f64 = 0.213;
 
@@ -99,7 +99,7 @@ fn single_carnations_spread_as_measured() {
 }
 
 /// Scaled to the median, the half that decides whether heads fail in time agrees as well. The upper half need not:
-/// fresh stems of type 1 have a longer upper tail than the model's law, 15 days where it says 13 at the 90 % point.
+/// fresh stems of type 1 have a longer upper tail than the model's distribution, 15 days where it says 13 at the 90 % point.
 #[test]
 fn short_lived_carnations_are_as_short_lived_as_measured() {
     let lives = stems(1.0, 556);
@@ -118,7 +118,7 @@ fn short_lived_carnations_are_as_short_lived_as_measured() {
 }
 
 #[test]
-fn the_law_of_stems_is_the_weibull_law_of_other_crates() {
+fn the_lives_of_stems_follow_the_weibull_distribution_of_other_crates() {
     let carnation = flower("carnation");
     let key = Key::named(9, "weibull");
     let mut all = Vec::new();
@@ -127,19 +127,19 @@ fn the_law_of_stems_is_the_weibull_law_of_other_crates() {
         let uniform = key.columns(i);
         let heads = Heads::new(carnation, &Handling::default(), &lot, &uniform);
         let scale = lot.life_days / std::f64::consts::LN_2.powf(1.0 / SHAPE);
-        let law = Weibull::new(SHAPE, scale).expect("a law");
+        let weibull = Weibull::new(SHAPE, scale).expect("a distribution");
         let drawn = uniform[HeadTrait::Life as usize];
         for (life, u) in heads.life_days.into_iter().zip(drawn) {
-            let survives = law.sf(life);
+            let survives = weibull.sf(life);
             assert!((survives - u).abs() < 1e-10, "{survives} survive {life} d, drawn {u}");
             all.push(life / lot.life_days);
         }
     }
     // And the sample against another crate's sample of the same size.
     let scale = 1.0 / std::f64::consts::LN_2.powf(1.0 / SHAPE);
-    let law = rand_distr::Weibull::new(scale, SHAPE).expect("a law");
+    let weibull = rand_distr::Weibull::new(scale, SHAPE).expect("a distribution");
     let mut generator = key.generator(1);
-    let theirs: Vec<f64> = (0..all.len()).map(|_| law.sample(&mut generator)).collect();
+    let theirs: Vec<f64> = (0..all.len()).map(|_| weibull.sample(&mut generator)).collect();
     for share in [0.05, 0.25, 0.5, 0.75, 0.95] {
         let (a, b) = (quantile(all.clone(), share), quantile(theirs.clone(), share));
         assert!((a / b - 1.0).abs() < 0.02, "{share}: {a} {b}");
@@ -167,14 +167,14 @@ fn two_piece_draws_pass_through_the_three_points() {
 }
 
 #[test]
-fn each_piece_is_a_lognormal_law() {
+fn each_piece_is_a_lognormal_distribution() {
     let p = flower("rose").parameter(Quantity::DryHours);
     let z90 = normal::quantile(0.9);
     for (range, side) in [(1..50, (p.value / p.low).ln()), (50..100, (p.high / p.value).ln())] {
-        let law = LogNormal::new(p.value.ln(), side / z90).expect("a law");
+        let lognormal = LogNormal::new(p.value.ln(), side / z90).expect("a distribution");
         for percent in range {
             let u = f64::from(percent) / 100.0;
-            let (got, want) = (two_piece(p, normal::quantile(u)), law.inverse_cdf(u));
+            let (got, want) = (two_piece(p, normal::quantile(u)), lognormal.inverse_cdf(u));
             assert!((got / want - 1.0).abs() < 1e-6, "{u}: {got} {want}");
         }
     }
@@ -300,7 +300,7 @@ fn losses_at_flagging_and_wilting_spread_as_the_model_says() {
 }
 
 /// Simulation-based calibration of the sampler: a lot drawn alone ranks evenly among lots taken each from a stratified
-/// sample of its own, as it must if stratifying leaves the law of a lot what it is.
+/// sample of its own, as it must if stratifying leaves the distribution of a lot as it is.
 #[test]
 fn the_sampler_is_calibrated() {
     const OTHERS: u64 = 19;

@@ -8,6 +8,7 @@ mod common;
 
 use agrees::agrees;
 use common::planned;
+use headwater::decide::options::PlacingOption;
 use headwater::decide::order::OrderPlan;
 use headwater::decide::plan::Plan;
 use headwater::decide::remedies::Change;
@@ -40,7 +41,7 @@ fn of<'a>(plan: &'a Plan, piece: &str, flower: &str) -> &'a OrderPlan {
 /// What holds of any plan.
 fn sound(plan: &Plan) {
     let event = &plan.event;
-    for (id, piece, _) in event.orders() {
+    for (id, piece, order) in event.orders() {
         let flower = plan.order(id);
         let (from, to) = flower.window;
         assert!(from <= to && to <= event.doors + 1e-9, "{}: {from} to {to}", piece.name);
@@ -48,8 +49,24 @@ fn sound(plan: &Plan) {
         if flower.lasts() {
             assert!(flower.count.p50 >= f64::from(flower.wanted), "{:?}", flower.count);
         }
-        let best = flower.runner_up.map_or(0.0, |r| r.dearer);
-        assert!(best > -0.02, "the next best is cheaper by {best}");
+        // The next best was tried when it is said to begin, and takes the work of the heads ordered at least.
+        if let Some(next) = flower.runner_up {
+            let tried = |o: &PlacingOption| o.treatment == next.treatment && o.place_at == next.from;
+            assert!(flower.options.iter().any(tried), "{next:?}");
+            let minutes = f64::from(order.heads) * next.treatment.method.minutes();
+            assert!(next.hours >= minutes / 60.0 * (1.0 + event.means.slack) - 1e-9, "{next:?}");
+        }
+    }
+    // No other way to do all of it that works is cheaper, within the hundredth at which the search stops.
+    let own = &plan.alternatives[0];
+    for other in plan.alternatives.iter().filter(|o| o.works()) {
+        assert!(
+            !own.works() || other.cost >= 0.99 * own.cost,
+            "{:?}: {} for {}",
+            other.kind,
+            other.cost,
+            own.cost
+        );
     }
     agrees(plan);
     assert!(plan.roster.left < 0.1, "{} h of work found no time", plan.roster.left);
@@ -88,11 +105,8 @@ fn the_harvest_supper_can_be_done() {
     }
     assert!(of(&HARVEST, "guest table runners", "italian-ruscus").recommended().treatment.method.is_dry());
     assert!(
-        HARVEST
-            .alternatives
-            .iter()
-            .filter(|o| o.works())
-            .all(|o| o.cost >= HARVEST.alternatives[0].cost * 0.99)
+        HARVEST.alternatives.iter().filter(|o| o.works()).count() > 1,
+        "there is something to compare with"
     );
 }
 

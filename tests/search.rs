@@ -1,4 +1,4 @@
-//! The quick route to fates, by search in shared sums, against the plain one, step by step.
+//! The quick route to outcomes, by search in shared sums, against the plain one, step by step.
 
 mod common;
 
@@ -81,8 +81,8 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn searching_and_stepping_meet_the_same_fates(
-        which in 0..119usize, seed in 0..1000u64, wait_wet: bool, dry_end in 0..12usize,
+    fn searching_and_stepping_give_the_same_outcomes(
+        which in 0..flowers().len(), seed in 0..1000u64, wait_wet: bool, dry_end in 0..12usize,
         hours in proptest::collection::vec((10.0..46.0_f64, 0.2..1.0_f64, 0.0..500.0_f64), 9),
         ask in 60..300usize, refills in proptest::collection::vec(30..280usize, 0..4),
         tired: bool,
@@ -105,7 +105,7 @@ proptest! {
                 prop_assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flowers()[which].id());
             }
         }
-        // The shares at the hour asked about, without the fates of all heads.
+        // The shares at the hour asked about, without the outcomes of all heads.
         let hour = grid.hour(ask as f64);
         for end_point in [EndPoint::Flagging, EndPoint::Wilted] {
             let shares = lots.shares(Knowledge::AsItIs, &cases, end_point).unwrap();
@@ -119,7 +119,7 @@ proptest! {
 }
 
 #[test]
-fn every_way_to_end_is_met_on_both_routes() {
+fn every_cause_is_met_on_both_routes() {
     let grid = Grid::covering(-3.0, 47.0, 1.0 / 6.0);
     let mut met: BTreeMap<Cause, usize> = BTreeMap::new();
     let (mut ran_dry, mut filled_up) = (0, 0);
@@ -150,7 +150,7 @@ fn every_way_to_end_is_met_on_both_routes() {
             filled_up += usize::from(a.empty < grid.hour(140.0));
         }
     }
-    assert!(met.len() == 4 && met.values().all(|n| *n > 20), "not every way to end was met: {met:?}");
+    assert!(met.len() == 4 && met.values().all(|n| *n > 20), "not every cause was met: {met:?}");
     assert!(ran_dry > 100 && filled_up > 50, "{ran_dry} ran dry, {filled_up} of them before a filling up");
 }
 

@@ -168,9 +168,12 @@ fn an_hour_in_the_sun_is_paid_for_in_the_hall() {
         for method in [Tucked, WaterTube] {
             for place_at in [12.0, 13.0, 14.0, 15.0] {
                 let at = |piece: usize| share(&plan.orders[piece], method, place_at);
-                // A lawn's evening may be kinder than the room, which heads in water feel by a hair.
-                let hair = if method == WaterTube { 0.01 } else { 0.0 };
-                assert!(at(1) <= at(0) + hair && at(2) <= at(1) + hair, "{name} {method} at {place_at}");
+                // A lawn's evening may be kinder than the room, which heads in water hardly feel.
+                let tolerance = if method == WaterTube { 0.01 } else { 0.0 };
+                assert!(
+                    at(1) <= at(0) + tolerance && at(2) <= at(1) + tolerance,
+                    "{name} {method} at {place_at}"
+                );
             }
         }
     }

@@ -1,4 +1,4 @@
-//! Two ways with the heads of one flower compared: by the notes alone, and by what they teach.
+//! Compares two groups of trials of one flower, such as plain and sprayed heads.
 
 use super::evidence::{Evidence, in_reference_air};
 use super::fit::Posterior;
@@ -7,22 +7,22 @@ use crate::flower::catalogue::Flower;
 use crate::stats::Band;
 use crate::stats::survival::{Ending, LogRank, Turnbull, log_rank};
 
-/// How the second of two groups of trials did against the first.
+/// How the second of two groups of trials compares with the first.
 #[derive(Debug, Clone)]
 pub struct Comparison {
-    /// Their ends in hours of the reference air, so that differences of air do not count.
+    /// When the heads of both ended, in hours of the reference air, so that differences of air do not count.
     pub endings: [Vec<Ending>; 2],
-    /// The log-rank test, an end between two looks counting at the later.
+    /// The log-rank test, in which an end between two looks counts at the later one.
     pub test: LogRank,
-    /// By what factor the second lasts longer.
+    /// The factor by which the second lasts longer.
     pub factor: Band,
-    /// The chance that it lasts longer.
+    /// The chance that the second lasts longer.
     pub better: f64,
     /// Whether the sampling behind the last two can be trusted.
     pub trusted: bool,
 }
 
-/// Compares two groups of trials of one flower. Trials of one delivery are compared within it.
+/// Compares two groups of trials of one flower. Trials of the same delivery are compared within it.
 pub fn compare(flower: &Flower, first: &[&Trial], second: &[&Trial]) -> Comparison {
     let ends = |group: &[&Trial]| -> Vec<Ending> { group.iter().flat_map(|t| in_reference_air(t)).collect() };
     let endings = [ends(first), ends(second)];
@@ -41,7 +41,7 @@ pub fn compare(flower: &Flower, first: &[&Trial], second: &[&Trial]) -> Comparis
     }
 }
 
-/// The stretch in which the share still good falls below one half, by the notes alone; none where it does not.
+/// The times between which the share still good falls below one half, by the notes alone; `None` where it does not.
 pub fn half(endings: &[Ending]) -> Option<(f64, f64)> {
     let mut gone = 0.0;
     let curve = Turnbull::of(endings);

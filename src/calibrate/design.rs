@@ -1,10 +1,11 @@
 //! Which trial would help a coming event most: the value of what it would tell.
 //!
 //! # Formula
-//! A choice costs its work at the wage, its tubes or vases, and so much for every head past its best at the piece's hour. A trial of
-//! ten heads would leave less unknown: the expected cost of the best choice then, over all that the trial might say, less
-//! that of the best choice now, is what the trial is worth. What it might say follows from what is unknown (`T`) and from
-//! how well ten heads tell it (`m`): its result is spread by `T^2/sqrt(T^2 + m^2)`, and leaves `T m/sqrt(T^2 + m^2)`.
+//! An option costs its work at the wage, its tubes or vases, and an amount for every head past its best at the piece's
+//! hour. A trial of ten heads would leave less unknown. It is worth the expected cost of the best option now, less the
+//! expected cost of the best option after the trial, averaged over its possible results. With `T` the standard deviation of
+//! what is unknown and `m` that of the error with which ten heads measure it, the result has a standard deviation of
+//! `T^2/sqrt(T^2 + m^2)` and leaves one of `T m/sqrt(T^2 + m^2)`.
 
 use super::evidence::{log_sd, worth};
 use super::trial::READ_HERE;
@@ -19,14 +20,14 @@ use crate::flower::population::LotTrait;
 use crate::numerics::normal;
 use crate::simulate::run::{Knowledge, LOTS, cases, draws};
 
-/// Heads of the trial.
+/// How many heads a trial has.
 pub const HEADS: f64 = 10.0;
-/// What a head past its best weighs like unless the florist says otherwise: so many hours at the wage (judgement).
+/// The cost of a head past its best, in hours at the wage, unless the florist says otherwise (judgement).
 pub const LOST_HEAD_HOURS: f64 = 0.5;
-/// What the trial might say is taken at so many points.
+/// The number of possible results over which a trial is averaged.
 const RESULTS: usize = 21;
 
-/// Which heads the trial is of, and where it is done.
+/// Which heads a trial is of, and where it is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
@@ -41,14 +42,16 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// All.
+    /// Every kind of trial.
     pub const ALL: [Kind; 4] =
         [Kind::EarlierInTheKitchen, Kind::EarlierInSuchAir, Kind::ItselfInTheKitchen, Kind::ItselfInSuchAir];
 
+    /// Whether it is of the very delivery.
     fn itself(self) -> bool {
         matches!(self, Kind::ItselfInTheKitchen | Kind::ItselfInSuchAir)
     }
 
+    /// Whether it is done in air like that of the event.
     fn such_air(self) -> bool {
         matches!(self, Kind::EarlierInSuchAir | Kind::ItselfInSuchAir)
     }
@@ -57,21 +60,22 @@ impl Kind {
 /// What a trial is worth to an event.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Value {
-    /// The flower's id.
+    /// The id of the flower.
     pub flower: String,
-    /// Its name.
+    /// The name of the flower.
     pub name: String,
-    /// The trial.
+    /// The kind of trial.
     pub kind: Kind,
-    /// What it saves, to be expected, in the event's money.
+    /// What it is expected to save, in the event's money.
     pub saves: f64,
-    /// The same if it told all that it is about: no trial of the kind saves more.
+    /// What it would save if it measured without error: no trial of the kind saves more.
     pub saves_at_most: f64,
-    /// Its dry hours as they are known now, for how long the trial may take.
+    /// The median and the 95 % point of dry hours as they are known now, h: how long the trial may take.
     pub hours: [f64; 2],
 }
 
-/// What each trial is worth to an event, the best first.
+/// What each kind of trial of each flower is worth to an event, the best first. `lost_head` is the cost of a head past its
+/// best, in the event's money.
 pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
     let mut found: Vec<Value> = Vec::new();
     for piece in &event.pieces {
@@ -119,7 +123,7 @@ pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
     found
 }
 
-/// The cost of every choice in every lot: by choice, then lot.
+/// The cost of every option in every lot: by option, then lot.
 fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64) -> Vec<Vec<f64>> {
     let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
     let scene = Scene::new(event, (piece, order), &spaces, (seed, LOTS));
@@ -138,7 +142,7 @@ fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64)
     costs
 }
 
-/// What is saved, to be expected, by knowing the lots' `places`, spread by `total`, to within `miss`.
+/// The expected saving from measuring the lots' `places`, whose standard deviation is `total`, with an error of `miss`.
 fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
     let best = |weights: &[f64]| {
         let sum: f64 = weights.iter().sum();
@@ -147,7 +151,7 @@ fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
     };
     let told = total.hypot(miss);
     let (spread, left) = (total * total / told, total * miss / told);
-    // Lots near what the trial says weigh more; over all that it might say they weigh alike.
+    // Lots near a result weigh more; over all results they weigh the same.
     let rows: Vec<Vec<f64>> = (0..RESULTS)
         .map(|j| {
             let said = spread * normal::quantile((j as f64 + 0.5) / RESULTS as f64);
@@ -166,13 +170,13 @@ fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
     (best(&vec![1.0; places.len()]) - then / mass).max(0.0)
 }
 
-/// Error of a thermometer-hygrometer beside the trial, in standard normals.
+/// The standard deviation that a thermometer-hygrometer beside the trial leaves in dry hours, in standard normals.
 fn reading(flower: &Flower) -> f64 {
     let kitchen = Climate::constant(Air::reference(), READ_HERE);
     worth(flower, &kitchen, 0.0, 1.0).1 / log_sd(flower.parameter(Quantity::DryHours))
 }
 
-/// What is not known of the way from the reference air to that of a piece, in standard normals.
+/// The standard deviation of the step from the reference air to that of a piece, in standard normals.
 fn transfer(event: &Event, piece: &Piece, flower: &Flower) -> f64 {
     let mut climate = event.spaces[piece.space].climate.clone();
     climate.error = ClimateError::NONE;

@@ -1,10 +1,10 @@
-//! Every note carried through the physics' clock: what it says of a flower's dry hours, whatever air it was made in.
+//! What each note says of a flower's dry hours, whatever air it was made in.
 //!
-//! A head that flags after `t` hours in some air flags after `D(t)` hours of the reference air, `D` being the drying
-//! clock of the model. In the standard normals behind the trade's points (`spread::two_piece`) a note is then
-//! a plain statement: of `n` heads at `a + s z`, so many lie below `w(D)`. That is what is learned from.
+//! A head that flags after `t` hours in some air would flag after `D(t)` hours in the reference air, `D` being the drying
+//! clock of the model. In the standard normals behind the trade's points (`spread::two_piece`) a note then says: of `n`
+//! heads at `a + s z`, so many lie below `w(D)`. That is what is learned from.
 
-use super::trial::{Outcome, Sign, Trial};
+use super::trial::{Outcome, Trial};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Flower, Parameter, Quantity};
 use crate::flower::population::{LOT_TRAITS, Lot, limp_after_soft};
@@ -12,22 +12,23 @@ use crate::flower::spread::{two_piece, two_piece_z};
 use crate::flower::treatment::{Handling, LEAVES_ON_RATE};
 use crate::numerics::normal::{self, Z90};
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
+use crate::simulate::outcome::EndPoint;
 use crate::stats::survival::Ending;
 
-/// The clock's steps are no longer than this, h.
+/// The longest step of the clock, h.
 const STEP: f64 = 0.25;
-/// Chance that a head is put down in the wrong place of the notes: a slip costs little then (judgement).
+/// Chance that a head was noted in the wrong place, so that a slip costs little (judgement).
 const SLIP: f64 = 0.02;
-/// Weibull shape of the ages at which heads of any delivery end: a stem's own (4.7) with cultivars and what is not known
-/// (0.47 in the logarithm together).
+/// Weibull shape of the ages at which heads of any delivery end: the shape between stems (4.7), widened by the spread of
+/// cultivars and by what is not known (a standard deviation of 0.47 of the logarithm together).
 const AGEING_SHAPE: f64 = 2.7;
-/// Looks count while age alone would have left at least this share of the heads (judgement).
+/// Looks count as long as age alone would have left at least this share of the heads (judgement).
 const YOUNG: f64 = 0.9;
 /// Standard deviation of the skin's Q10 in its range of 1.0 to 1.4.
 const SKIN_Q10_SD: f64 = 0.115;
 /// Error of a rate of loss off a kitchen scale, drafts and handling included, in the logarithm (judgement).
 const WEIGHING: f64 = 0.05;
-/// Heads lose in proportion to the clock until about this loss; beyond, the curve of the loss matters too much.
+/// Up to about this loss heads lose in proportion to the clock; beyond it the shape of the loss curve matters too much.
 const WEIGHED_UP_TO: f64 = 0.25;
 
 /// What one trial or one event says of one flower.
@@ -37,50 +38,54 @@ pub struct Evidence {
     pub number: u32,
     /// Whether it comes from an event rather than from a trial.
     pub event: bool,
-    /// Which delivery.
+    /// The delivery, by the name it has in the notebook.
     pub lot: Option<String>,
-    /// Counts between looks.
+    /// How many heads ended between one look and the next.
     pub cells: Vec<Cell>,
-    /// What its weights say.
+    /// What its weights say, where there are any.
     pub weighed: Option<Weighed>,
-    /// How far off its clock may be as a whole, in standard normals: its air, and the way from there to the reference.
+    /// Standard error of its drying clock as a whole, in standard normals: from its air, and from the step to the reference
+    /// air.
     pub error: f64,
-    /// Spread that counts of limp heads have beyond that of softening, in standard normals.
+    /// Extra spread of wilting beyond that of flagging, where limp heads were counted, in standard normals.
     pub extra: f64,
-    /// Whether its heads had something done to them that the others had not.
+    /// Whether something was done to its heads and not to the others.
     pub treated: bool,
 }
 
-/// Heads that ended between two looks: where those lie in standard normals, and the shares that age would have left.
+/// Heads that ended between two looks; looks are places in standard normals.
 #[derive(Debug, Clone, Copy)]
 pub struct Cell {
     /// The last look at which they were well.
     pub after: f64,
     /// The look at which they were not.
     pub by: f64,
-    /// Shares that ageing alone would have left at both.
+    /// The shares that ageing alone would have left at both looks.
     pub aged: [f64; 2],
-    /// How many.
+    /// How many heads they were.
     pub count: f64,
 }
 
-/// A rate of loss: the share of its fresh mass that the middle head loses in an hour of the reference air.
+/// What the weights of a trial say: the share of its fresh mass that the middle head loses in an hour of the reference air.
 #[derive(Debug, Clone, Copy)]
 pub struct Weighed {
     /// Logarithm of the rate, 1/h.
     pub log_rate: f64,
-    /// Its standard error.
+    /// Standard error of that logarithm.
     pub error: f64,
-    /// Logarithm of what preparation makes of dry hours.
+    /// Logarithm of the factor by which preparation changes dry hours.
     pub handling: f64,
 }
 
-/// The drying and ageing clocks of a flower in some air: hours of the reference air, and days of life at 20 C.
+/// The clocks of a flower in some air.
 struct Clocks {
+    /// Hours of the reference air.
     drying: f64,
+    /// Days of life at 20 C.
     ageing: f64,
 }
 
+/// Runs the clocks of a lot out of water through a climate that is off by `shift`, in K and as a share of saturation.
 fn clocks(
     flower: &Flower,
     lot: &Lot,
@@ -112,8 +117,8 @@ fn clocks(
     sums
 }
 
-/// Hours of the reference air that some hours in a climate are worth to a flower out of water, and how far off that may
-/// be: the standard deviation of its logarithm, from the error of the climate and the skin's response to warmth.
+/// How many hours of the reference air the hours from `from` to `to` in a climate are worth to a flower out of water, and
+/// the standard deviation of the logarithm of that, from the error of the climate and the skin's response to warmth.
 ///
 /// # Examples
 /// ```
@@ -139,23 +144,23 @@ pub fn worth(flower: &Flower, climate: &Climate, from: f64, to: f64) -> (f64, f6
     (drying(q10, (0.0, 0.0)), spread.iter().map(|s| s * s).sum::<f64>().sqrt())
 }
 
-/// The middle lot of a flower.
+/// The median lot of a flower.
 fn middle(flower: &Flower, handling: &Handling) -> Lot {
     Lot::new(flower, handling, &[0.5; LOT_TRAITS])
 }
 
-/// Half the way between the logarithms of a parameter's 10 and 90 % points, as one standard deviation.
+/// The standard deviation of the logarithm of a parameter, from its 10 and 90 % points.
 pub fn log_sd(p: &Parameter) -> f64 {
     (p.high / p.low).ln() / (2.0 * Z90)
 }
 
-/// What preparation makes of dry hours.
+/// The factor by which preparation changes dry hours.
 fn preparation(handling: &Handling) -> f64 {
     let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
     handling.conditioning.start() * handling.stage.hours_factor() / leaves
 }
 
-/// When the heads of a trial ended, in hours of the reference air: trials in different airs can be compared so.
+/// When the heads of a trial ended, in hours of the reference air, so that trials in different air can be compared.
 pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
     let lot = middle(trial.flower, &trial.handling);
     let carried = |hours: f64| match hours {
@@ -168,8 +173,8 @@ pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
     trial.endings().iter().map(|e| Ending { after: carried(e.after), by: carried(e.by), ..*e }).collect()
 }
 
-/// The same counts, with nobody looking once age alone would have ended more than a few heads: what is not known of a
-/// flower's age would then pass for something known of its dry hours.
+/// The same counts without the looks after which age alone would have ended more than a few heads. Otherwise ignorance of
+/// the flower's life would pass for knowledge of its dry hours.
 fn while_young(cells: Vec<Cell>) -> Vec<Cell> {
     let young = |(_, aged): &(f64, f64)| *aged >= YOUNG;
     let looks = cells.iter().flat_map(|c| [(c.after, c.aged[0]), (c.by, c.aged[1])]).filter(young);
@@ -185,7 +190,7 @@ fn while_young(cells: Vec<Cell>) -> Vec<Cell> {
 }
 
 impl Evidence {
-    /// What a trial says; none where nothing was seen.
+    /// What a trial says; `None` where nothing was seen.
     pub fn of(trial: &Trial) -> Option<Evidence> {
         let flower = trial.flower;
         let dry = flower.parameter(Quantity::DryHours);
@@ -193,7 +198,7 @@ impl Evidence {
         let until = |hours: f64| {
             clocks(flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), trial.start, trial.start + hours)
         };
-        let limp = trial.sign() == Sign::Limpness;
+        let limp = trial.end_point() == EndPoint::Wilted;
         let [later, between_heads, unknown] = if limp { limp_after_soft(flower) } else { [0.0; 3] };
         let at = |hours: f64| match hours {
             h if h <= 0.0 => (f64::NEG_INFINITY, 1.0),
@@ -229,7 +234,7 @@ impl Evidence {
         })
     }
 
-    /// What an event says of a flower that was out of water; none where it was not.
+    /// What an event says of a flower that was out of water; `None` where it was in water.
     pub fn of_outcome(outcome: &Outcome) -> Option<Evidence> {
         let dry = outcome.flower.parameter(Quantity::DryHours);
         let (hours, give_or_take) = outcome.worth.filter(|_| outcome.method.is_dry())?;
@@ -251,15 +256,16 @@ impl Evidence {
         })
     }
 
-    /// Logarithm of the likelihood of its counts where the middle head stands at `middle` and heads spread by `spread`.
+    /// Logarithm of the likelihood of its counts, if the median head is at `middle` and heads have the standard deviation
+    /// `spread`, both in standard normals.
     ///
     /// # Formula
     /// Between two looks, `P = S(w_1) - S(w_2)` with `S(w) = Phi((a - w)/s) A`, `A` being the share that age leaves.
-    /// A slip of the pen has a small chance, spread evenly over the looks.
+    /// A slip of the pen has a small chance, spread evenly over the cells.
     pub fn counted(&self, middle: f64, spread: f64) -> f64 {
         let spread = spread.hypot(self.extra);
         let even = SLIP / self.cells.len().max(2) as f64;
-        // One cell mostly begins where another ended.
+        // A cell mostly begins where the one before it ends.
         let mut last = (f64::NEG_INFINITY, 1.0);
         let mut beyond = |w: f64| {
             if w != last.0 {
@@ -276,7 +282,7 @@ impl Evidence {
     }
 }
 
-/// The upper tail of the standard normal; beyond seven standard deviations it is as good as all or nothing.
+/// The upper tail of the standard normal; beyond seven standard deviations it is taken as one or nothing.
 fn above(z: f64) -> f64 {
     match z {
         z if z <= -7.0 => 1.0,
@@ -285,7 +291,7 @@ fn above(z: f64) -> f64 {
     }
 }
 
-/// Logarithm of the share of its fresh mass that the middle head of a delivery loses in an hour of the reference air.
+/// Logarithm of the share of its fresh mass that the median head of a delivery loses in an hour of the reference air.
 pub fn log_rate(flower: &Flower, middle: f64, flagging: f64) -> f64 {
     let loss =
         two_piece(flower.parameter(Quantity::FlaggingLoss), std::f64::consts::FRAC_1_SQRT_2 * flagging);
@@ -311,11 +317,11 @@ fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
     if top <= 0.0 {
         return None;
     }
-    // Heads weighed together tell their mean rate; that of the middle head is lower where they differ.
+    // Heads weighed together give their mean rate; that of the median head is lower, the more they differ.
     let shares = crate::flower::spread::Shares::of(flower.confidence());
     let hours_sd = shares.head.sqrt() * log_sd(flower.parameter(Quantity::DryHours));
     let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * log_sd(flower.parameter(Quantity::FlaggingLoss));
-    let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // they go together by a half
+    let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // their correlation is one half
     Some(Weighed {
         log_rate: (top / bottom).ln() - 0.5 * between,
         error: (between / f64::from(trial.heads)).sqrt().hypot(WEIGHING),

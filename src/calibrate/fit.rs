@@ -1,7 +1,7 @@
-//! What the notes of one flower teach: draws from the posterior that `model` describes.
+//! What the notes on one flower teach: weighted draws from the posterior that `model` describes.
 //!
-//! The top of it is found by damped Newton steps, then draws about it are weighted by the true density, the weights' tail
-//! smoothed and judged, and the law of the draws moved where it fits badly.
+//! Draws from a multivariate t distribution about the mode are weighted by the true density (importance sampling). The tail
+//! of the weights is smoothed and judged; where it is too heavy, the distribution is moved to fit better.
 
 use super::evidence::Evidence;
 use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED, safe};
@@ -15,11 +15,11 @@ use crate::stats::pareto::smooth;
 use nalgebra::{DMatrix, DVector};
 use rand_distr::{ChiSquared, Distribution};
 
-/// Draws from the posterior.
+/// How many draws are taken from the posterior.
 const DRAWS: usize = 1000;
-/// Degrees of freedom of the law that they are drawn from.
+/// Degrees of freedom of the t distribution that they are drawn from.
 const DRAW_DF: f64 = 7.0;
-/// How often that law is moved to fit better.
+/// The most often that this distribution is moved to fit better.
 const ROUNDS: usize = 4;
 
 /// What is known of a flower after its notes.
@@ -27,16 +27,16 @@ const ROUNDS: usize = 4;
 pub struct Posterior<'a> {
     model: Model<'a>,
     draws: Vec<Place>,
-    /// For each draw, the standing of a delivery not yet seen, and even chances for one that was.
+    /// For each draw a standard normal: the place of a delivery not yet seen, and a quantile for one that was.
     next: Vec<f64>,
     weights: Vec<f64>,
-    /// Shape of the weights' tail: small is good.
+    /// Shape of the tail of the weights; the smaller the better.
     pub tail: f64,
     /// How many equally weighted draws they are worth.
     pub effective: f64,
 }
 
-/// The largest tail shape at which weights of `draws` draws are trusted.
+/// The largest tail shape at which the weights of so many draws are trusted.
 ///
 /// # Source
 /// Vehtari, Simpson, Gelman, Yao & Gabry (2024): `min(1 - 1/log10 S, 0.7)`, from memory.
@@ -45,7 +45,7 @@ pub fn largest_tail(draws: usize) -> f64 {
 }
 
 impl<'a> Posterior<'a> {
-    /// Learns from the entries on one flower; without any, what the trade's table says.
+    /// Learns from the entries on one flower; without any, the posterior is what the trade's table says.
     pub fn of(flower: &'a Flower, evidence: &'a [Evidence]) -> Posterior<'a> {
         let model = Model::new(flower, evidence);
         let key = Key::named(1, flower.id());
@@ -55,10 +55,11 @@ impl<'a> Posterior<'a> {
             .map(|row| row.into_iter().map(normal::quantile).collect())
             .collect();
         let mut generator = key.generator(7);
-        let law = ChiSquared::new(DRAW_DF).expect("the degrees of freedom are positive");
-        let stretch: Vec<f64> = (0..DRAWS).map(|_| (DRAW_DF / law.sample(&mut generator)).sqrt()).collect();
+        let chi_squared = ChiSquared::new(DRAW_DF).expect("the degrees of freedom are positive");
+        let stretch: Vec<f64> =
+            (0..DRAWS).map(|_| (DRAW_DF / chi_squared.sample(&mut generator)).sqrt()).collect();
         let next: Vec<f64> = normals.iter().map(|z| z[SIZE]).collect();
-        let (mut centre, mut covariance) = model.top();
+        let (mut centre, mut covariance) = model.mode();
         let mut best: Option<Posterior> = None;
         for _ in 0..ROUNDS {
             let root = safe(covariance).l();
@@ -90,7 +91,7 @@ impl<'a> Posterior<'a> {
         best.expect("there is at least one round")
     }
 
-    /// Mean and covariance of the parameters.
+    /// Mean and covariance of what is not known.
     fn moments(&self) -> (DVector<f64>, DMatrix<f64>) {
         let centre = DVector::from_fn(SIZE, |i, _| self.mean(|x| x[i]));
         let covariance =
@@ -98,7 +99,7 @@ impl<'a> Posterior<'a> {
         (centre, covariance)
     }
 
-    /// Whether the sampling can be trusted.
+    /// Whether the weights are even enough to be trusted.
     pub fn trusted(&self) -> bool {
         self.tail < largest_tail(self.draws.len())
     }
@@ -107,7 +108,7 @@ impl<'a> Posterior<'a> {
         self.draws.iter().zip(&self.weights).map(|(x, w)| w * value(x)).sum()
     }
 
-    /// The median with its 90 % range of one value a draw.
+    /// The median with its 90 % range of a value of each draw.
     fn band(&self, values: impl Iterator<Item = f64>) -> Band {
         let mut values: Vec<(f64, f64)> = values.zip(self.weights.iter().copied()).collect();
         values.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -126,7 +127,8 @@ impl<'a> Posterior<'a> {
         two_piece(self.model.flower.parameter(Quantity::DryHours), z)
     }
 
-    /// Where the middle head stands in each draw: of a delivery in the notes, or of the middle one.
+    /// The place of the median head in each draw, of a delivery in the notes, or else of the median delivery; and whether
+    /// the delivery is in the notes.
     fn places(&self, lot: Option<&str>) -> (Vec<f64>, bool) {
         let known = lot.and_then(|name| self.model.lots.iter().find(|(l, _)| l.as_deref() == Some(name)));
         let places = self.draws.iter().zip(&self.next).map(|(x, z)| match known {
@@ -136,24 +138,24 @@ impl<'a> Posterior<'a> {
         (places.collect(), known.is_some())
     }
 
-    /// Dry hours of the middle head of the middle delivery.
+    /// Dry hours of the median head of the median delivery.
     pub fn typical_hours(&self) -> Band {
         self.band(self.draws.iter().map(|x| self.hours_at(self.model.typical(x))))
     }
 
-    /// Dry hours of the middle head of the next delivery.
+    /// Dry hours of the median head of the next delivery.
     pub fn next_hours(&self) -> Band {
         let next = self.draws.iter().zip(&self.next);
         self.band(next.map(|(x, z)| self.hours_at(self.model.typical(x) + self.model.lot_sd(x) * z)))
     }
 
-    /// Dry hours of the middle head of a delivery in the notes.
+    /// Dry hours of the median head of a delivery in the notes; `None` where it is not there.
     pub fn lot_hours(&self, name: &str) -> Option<Band> {
         let (places, known) = self.places(Some(name));
         known.then(|| self.band(places.into_iter().map(|z| self.hours_at(z))))
     }
 
-    /// By what factor treated heads last longer than plain ones.
+    /// The factor by which treated heads last longer than plain ones.
     pub fn treated_factor(&self) -> Band {
         self.band(self.draws.iter().map(|x| (x[TREATED] * self.model.side).exp()))
     }
@@ -163,7 +165,7 @@ impl<'a> Posterior<'a> {
         self.mean(|x| f64::from(u8::from(x[TREATED] > 0.0)))
     }
 
-    /// What it teaches a plan; of a delivery, where it is among the notes.
+    /// What it teaches a plan, about a delivery where that is among the notes.
     pub fn learned(&self, lot: Option<&str>) -> Learned {
         let model = &self.model;
         let (places, known) = self.places(lot);
@@ -188,7 +190,7 @@ impl<'a> Posterior<'a> {
         }
     }
 
-    /// The chance that the middle head of the middle delivery holds no longer than some dry hours.
+    /// The chance that the median head of the median delivery has at most so many dry hours.
     pub fn typical_below(&self, hours: f64) -> f64 {
         self.mean(|x| f64::from(u8::from(self.hours_at(self.model.typical(x)) <= hours)))
     }

@@ -1,4 +1,4 @@
-//! What an event's plan forecasts of one flower at one hour, and what that hour is worth as a trial.
+//! Forecasts a count of heads at an event, and says what that count is worth as a trial.
 
 use super::evidence::worth;
 use crate::climate::Climate;
@@ -11,30 +11,30 @@ use crate::simulate::journey::Supply;
 use crate::simulate::run::LOTS;
 use rand_distr::{Binomial, Distribution};
 
-/// A forecast is kept as so many equally likely counts.
+/// The number of equally likely counts as which a forecast is kept.
 const KEPT: usize = 39;
 
 /// Some heads of an order, placed at one hour and counted at another.
 #[derive(Debug, Clone, Copy)]
 pub struct Count<'a> {
-    /// The event.
+    /// The event at which they were counted.
     pub event: &'a Event,
-    /// The piece.
+    /// The piece that they are in.
     pub piece: &'a Piece,
-    /// The order.
+    /// The order that they fill.
     pub order: &'a Order,
-    /// How they were set.
+    /// How the heads were set.
     pub treatment: Treatment,
-    /// When they were placed, on the event's clock.
+    /// When they were placed, h on the event's clock.
     pub placed: f64,
-    /// When they were counted.
+    /// When they were counted, h on the event's clock.
     pub seen: f64,
     /// How many were counted.
     pub of: u32,
 }
 
 impl Count<'_> {
-    /// Equally likely counts of presentable heads, in rising order.
+    /// Equally likely counts of presentable heads, in rising order. The same seed gives the same bits.
     pub fn forecast(&self, seed: u64) -> Vec<f64> {
         let Count { event, piece, order, treatment, placed, seen, of } = *self;
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
@@ -45,17 +45,17 @@ impl Count<'_> {
         let mut counts: Vec<f64> = shares
             .iter()
             .flat_map(|lot| {
-                let law =
+                let count =
                     Binomial::new(u64::from(of), lot[0].clamp(0.0, 1.0)).expect("a share is a probability");
-                (0..8).map(|_| law.sample(&mut generator) as f64).collect::<Vec<_>>()
+                (0..8).map(|_| count.sample(&mut generator) as f64).collect::<Vec<_>>()
             })
             .collect();
         counts.sort_unstable_by(f64::total_cmp);
         (0..KEPT).map(|i| counts[(2 * i + 1) * counts.len() / (2 * KEPT)]).collect()
     }
 
-    /// Hours of the reference air that the heads went through out of water until they were counted, and how far off
-    /// that may be in the logarithm; none where they had water, or where limp heads alone were counted as gone.
+    /// Hours of the reference air that the heads went through out of water until they were counted, and the standard
+    /// deviation of the logarithm of that; `None` where they had water, or where only limp heads counted as gone.
     pub fn worth(&self) -> Option<(f64, f64)> {
         let Count { event, piece, order, treatment, placed, seen, .. } = *self;
         if !treatment.method.is_dry() || order.counts != Criterion::Flagging {

@@ -6,7 +6,8 @@ use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::stats::Band;
 
-/// An entry is odd where the others would have it this many standard deviations away: one in fifty is so by chance.
+/// An entry is odd if it lies more than so many standard deviations from what the others predict: one in fifty does by
+/// chance.
 const ODD: f64 = 2.33;
 
 /// What would be believed without one entry.
@@ -16,15 +17,15 @@ pub struct Influence {
     pub number: u32,
     /// Whether it is an event.
     pub event: bool,
-    /// Dry hours of the middle head of the next delivery without it.
+    /// Dry hours of the median head of the next delivery without it.
     pub without_hours: Band,
-    /// By what factor the entry moved the middle of that.
+    /// The factor by which the entry moved the median of those.
     pub moved_by: f64,
-    /// Whether it does not fit what the others say, or the trade's table where there are none.
+    /// Whether it does not fit the others, or the trade's table where there are no others.
     pub odd: bool,
 }
 
-/// The influence of each entry on one flower.
+/// The influence of each entry on what is believed of one flower.
 pub fn influences(flower: &Flower, evidence: &[Evidence]) -> Vec<Influence> {
     let all = Posterior::of(flower, evidence).next_hours();
     (0..evidence.len())
@@ -45,8 +46,8 @@ pub fn influences(flower: &Flower, evidence: &[Evidence]) -> Vec<Influence> {
         .collect()
 }
 
-/// How many standard deviations the end of half of an entry's heads lies from where it was to be expected: 0 where it may
-/// lie there, as the looks bracket it.
+/// How many standard deviations the end of half of an entry's heads lies from its prediction; 0 where the looks bracket the
+/// prediction.
 fn far(entry: &Evidence, known: &Learned) -> f64 {
     let heads: f64 = entry.cells.iter().map(|c| c.count).sum();
     let mut ended = 0.0;

@@ -1,7 +1,9 @@
-//! What the florist's own trials and past events teach: a notebook read, a posterior for every flower, and the next trial.
+//! What the florist's own trials and past events teach.
 //!
-//! [`notebook`] reads the notes, [`trial`] is what they hold, [`evidence`] carries each note through the physics' clock,
-//! [`fit`] learns from them by the density of `model`, [`teach`] gives what was learned to the orders of an event.
+//! [`notebook`] reads the notes, [`trial`] holds them, [`evidence`] carries each through the drying clock to the reference
+//! air, [`fit`] draws from the posterior density of `model`, and [`teach`] gives what was learned to the orders of an event.
+//! [`score`] holds past forecasts against what happened, [`influence`] says which note moved the answer, [`compare`] sets two
+//! groups of trials side by side, and [`design`] values the next trial.
 
 pub mod compare;
 pub mod design;

@@ -1,12 +1,13 @@
-//! The posterior of what is not known of a flower, of its deliveries, and of its heads, given its notes.
+//! The posterior density of what is not known about a flower, its deliveries and its heads, given its notes.
 //!
 //! # Formula
 //! In standard normals, an entry of delivery `l` sees heads at `b_l + e t + delta + s z`, with
 //! `b_l = sqrt(I) theta + sqrt(L) e^u lambda_l` and `s = sqrt(H) e^v`; `I`, `L` and `H` are the shares of ignorance, lots
-//! and heads. Before any note, `theta`, `lambda` and the place `phi` of the loss at flagging are standard normal, `u` and
-//! `v` normal with a standard deviation of 0.25 (judgement), and `t`, an entry's own error, follows Student's law with
-//! four degrees of freedom, so that one wrong trial is not believed against three others. `t` and `lambda` are integrated
-//! out on a grid; what is left are four or five numbers.
+//! and heads, `e` is the entry's standard error, and `delta` the effect of a treatment. The priors of `theta`, `lambda` and
+//! of the place `phi` of the loss at flagging are standard normal; those of `u` and `v` are normal with a standard deviation
+//! of 0.25 (judgement). The entry's own error `t` follows Student's t distribution with four degrees of freedom, so that one
+//! wrong trial is not believed against three others. `t` and `lambda` are integrated out on a grid, which leaves four
+//! numbers, or five with a treatment.
 
 use super::evidence::{Evidence, log_rate, log_sd};
 use crate::flower::catalogue::{Flower, Quantity};
@@ -16,46 +17,50 @@ use nalgebra::{DMatrix, DVector};
 
 /// Prior standard deviation of the logarithms of the spreads between heads and between lots (judgement).
 const SPREAD_SD: f64 = 0.25;
-/// Prior standard deviation of the logarithm of what a treatment does to dry hours (judgement).
+/// Prior standard deviation of the logarithm of the factor by which a treatment changes dry hours (judgement).
 const TREATED_SD: f64 = 0.5;
-/// Places of deliveries, in standard normals: from minus to plus this, in steps of that.
+/// The grid of places of deliveries reaches from minus this to plus this, in standard normals.
 const REACH: f64 = 5.0;
+/// The step of that grid.
 const STEP: f64 = 0.05;
+/// The number of places on it.
 const PLACES: usize = 201;
-/// Logarithms of the heads' spread at which likelihoods are tabled, in prior standard deviations.
+/// Logarithms of the spread of heads at which likelihoods are tabulated, in prior standard deviations.
 const SPREADS: [f64; 7] = [-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0];
 
+/// Index of `theta`: the place of the median delivery.
 const THETA: usize = 0;
-/// The logarithm of how much wider heads spread.
+/// Index of `v`: the logarithm of the factor on the spread of heads.
 pub const HEADS: usize = 1;
+/// Index of `u`: the logarithm of the factor on the spread of lots.
 const LOTS: usize = 2;
-/// The place of the loss at flagging.
+/// Index of `phi`: the place of the loss at flagging.
 pub const FLAGGING: usize = 3;
-/// What a treatment adds, where one is compared.
+/// Index of `delta`: the effect of a treatment, where one is compared.
 pub const TREATED: usize = 4;
 /// How many numbers are left once deliveries are integrated out.
 pub const SIZE: usize = 5;
 
-/// What is not known, number by number.
+/// A point in the space of what is not known, by the indices above.
 pub type Place = [f64; SIZE];
 
-/// The `i`-th place of a delivery.
+/// The `i`-th place on the grid of deliveries.
 fn place(i: usize) -> f64 {
     STEP * i as f64 - REACH
 }
 
-/// One entry: the logarithm of its counts' likelihood by spread of heads and place of its delivery, its own error
-/// integrated out, and what its weights say.
+/// One entry, with the logarithm of the likelihood of its counts tabulated by the spread of heads and the place of its
+/// delivery; its own error is integrated out.
 #[derive(Debug, Clone)]
 pub struct Entry<'a> {
-    /// What was noted.
+    /// What the entry says.
     pub evidence: &'a Evidence,
     table: Vec<[f64; PLACES]>,
 }
 
 impl<'a> Entry<'a> {
     fn new(evidence: &'a Evidence, head_sd: f64) -> Self {
-        // Student's law at even steps of the standard normal behind it.
+        // Student's t distribution at even steps of the standard normal behind it.
         let errors: Vec<(f64, f64)> = (-8..=8)
             .map(|i| 0.5 * f64::from(i))
             .map(|z| {
@@ -79,28 +84,28 @@ impl<'a> Entry<'a> {
     }
 }
 
-/// A tabled value between places, straight from one to the next; beyond the last as at the last.
+/// A tabulated value at a place, interpolated linearly; beyond the grid it is the value at its end.
 fn between(table: &[f64; PLACES], at: f64) -> f64 {
     let far = ((at + REACH) / STEP).clamp(0.0, (PLACES - 1) as f64);
     let i = (far as usize).min(PLACES - 2);
     table[i] + (far - i as f64) * (table[i + 1] - table[i])
 }
 
-/// The notes of one flower, and how they hang together.
+/// The notes on one flower and the density that they lead to.
 #[derive(Debug, Clone)]
 pub struct Model<'a> {
-    /// The flower.
+    /// The flower that they are about.
     pub flower: &'a Flower,
-    /// Ignorance, lots and heads by the trade's table.
+    /// The shares of ignorance, lots and heads in the variance of the trade's table.
     pub shares: Shares,
-    /// The logarithm of dry hours in one standard normal.
+    /// The standard deviation of the logarithm of dry hours.
     pub side: f64,
-    /// Deliveries by their name, none where an entry names none, each with its entries.
+    /// The deliveries, each with its name and its entries; an entry that names no delivery has one of its own.
     pub lots: Vec<(Option<String>, Vec<Entry<'a>>)>,
 }
 
 impl<'a> Model<'a> {
-    /// The model of a flower's notes.
+    /// Sets up the model of the notes on a flower.
     pub fn new(flower: &'a Flower, evidence: &'a [Evidence]) -> Self {
         let shares = Shares::of(flower.confidence());
         let mut lots: Vec<(Option<String>, Vec<Entry>)> = Vec::new();
@@ -114,22 +119,22 @@ impl<'a> Model<'a> {
         Model { flower, shares, side: log_sd(flower.parameter(Quantity::DryHours)), lots }
     }
 
-    /// All entries.
+    /// The entries of all deliveries.
     pub fn entries(&self) -> impl Iterator<Item = &Entry<'a>> {
         self.lots.iter().flat_map(|(_, entries)| entries)
     }
 
-    /// How far deliveries stand apart.
+    /// Standard deviation between deliveries, in standard normals.
     pub fn lot_sd(&self, x: &Place) -> f64 {
         self.shares.lot.sqrt() * x[LOTS].exp()
     }
 
-    /// Where the middle head of a middle delivery stands.
+    /// The place of the median head of the median delivery, in standard normals.
     pub fn typical(&self, x: &Place) -> f64 {
         self.shares.ignorance.sqrt() * x[THETA]
     }
 
-    /// Prior standard deviations.
+    /// Prior standard deviation of the number with index `i`.
     fn prior(&self, i: usize) -> f64 {
         match i {
             HEADS | LOTS => SPREAD_SD,
@@ -138,7 +143,8 @@ impl<'a> Model<'a> {
         }
     }
 
-    /// The density of a delivery's place given the rest, unscaled: its first grid place, and the values from there.
+    /// The logarithm of the unscaled density of a delivery's place given the rest: the index of the first place on the grid,
+    /// and the values from there on.
     fn delivery(&self, x: &Place, entries: &[Entry]) -> (usize, Vec<f64>) {
         let (middle, sd) = (self.typical(x), self.lot_sd(x));
         let index = |at: f64| ((at + REACH) / STEP).clamp(0.0, (PLACES - 1) as f64) as usize;
@@ -166,7 +172,7 @@ impl<'a> Model<'a> {
         (first, logs)
     }
 
-    /// The logarithm of the density at a place, unscaled.
+    /// The logarithm of the unscaled density at a point.
     pub fn log_density(&self, x: &Place) -> f64 {
         let prior: f64 = x.iter().enumerate().map(|(i, v)| -0.5 * (v / self.prior(i)).powi(2)).sum();
         let notes: f64 = self
@@ -181,7 +187,7 @@ impl<'a> Model<'a> {
         prior + notes
     }
 
-    /// The place of a delivery, at `u` of its distribution given the rest.
+    /// The quantile `u` of a delivery's place given the rest.
     pub fn drawn(&self, x: &Place, entries: &[Entry], u: f64) -> f64 {
         let (first, logs) = self.delivery(x, entries);
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -197,7 +203,7 @@ impl<'a> Model<'a> {
         place(first + logs.len() - 1)
     }
 
-    /// Gradient and negated curvature of the log density, by central differences.
+    /// Gradient and negative Hessian of the log density, by central differences.
     fn slopes(&self, x: &Place) -> (DVector<f64>, DMatrix<f64>) {
         let h: Place = std::array::from_fn(|i| 0.02 * self.prior(i));
         let at = |steps: &[(usize, f64)]| {
@@ -221,8 +227,8 @@ impl<'a> Model<'a> {
         (gradient, bend)
     }
 
-    /// The top of the density, and the covariance about it.
-    pub fn top(&self) -> (DVector<f64>, DMatrix<f64>) {
+    /// The mode of the density, by damped Newton steps, and the covariance of the normal approximation there.
+    pub fn mode(&self) -> (DVector<f64>, DMatrix<f64>) {
         let mut x = [0.0; SIZE];
         let mut height = self.log_density(&x);
         for _ in 0..50 {
@@ -230,12 +236,12 @@ impl<'a> Model<'a> {
             let step = safe(bend).solve(&gradient);
             let better = (0..20).map(|k| 0.5f64.powi(k)).find_map(|share| {
                 let next: Place = std::array::from_fn(|i| x[i] + share * step[i]);
-                let there = self.log_density(&next);
-                (there > height).then_some((next, there))
+                let higher = self.log_density(&next);
+                (higher > height).then_some((next, higher))
             });
-            let Some((next, there)) = better else { break };
-            let gain = there - height;
-            (x, height) = (next, there);
+            let Some((next, higher)) = better else { break };
+            let gain = higher - height;
+            (x, height) = (next, higher);
             if gain < 1e-6 {
                 break;
             }
@@ -244,21 +250,21 @@ impl<'a> Model<'a> {
     }
 }
 
-/// Student's law with four degrees of freedom at the place where the standard normal has `z`: a trial's own error is
-/// drawn so, and the posterior is close to normal all the same.
+/// The quantile of Student's t distribution with four degrees of freedom at the probability that the standard normal has
+/// below `z`. It turns a standard normal into a trial's own error, so that the posterior stays close to normal.
 ///
 /// # Formula
 /// With `p` the smaller tail and `c = sqrt(4 p (1 - p))`: `2 sqrt(cos(arccos(c) / 3) / c - 1)`.
 ///
 /// # Source
-/// The quantile of that law in closed form (Shaw 2006), from memory; checked against statrs.
+/// The quantile of that distribution in closed form (Shaw 2006), from memory; checked against statrs.
 fn heavy(z: f64) -> f64 {
     let p = normal::upper_tail(z.abs()).max(1e-300);
     let c = (4.0 * p * (1.0 - p)).sqrt().min(1.0);
     (2.0 * ((c.acos() / 3.0).cos() / c - 1.0).max(0.0).sqrt()).copysign(z)
 }
 
-/// The root of a matrix, its diagonal raised until it has one.
+/// The Cholesky decomposition of a symmetric matrix, its diagonal raised until there is one.
 pub fn safe(matrix: DMatrix<f64>) -> nalgebra::Cholesky<f64, nalgebra::Dyn> {
     let n = matrix.nrows();
     let mut ridge = 0.0;
@@ -276,10 +282,10 @@ mod tests {
     use statrs::distribution::{ContinuousCDF, StudentsT};
 
     #[test]
-    fn a_trials_own_error_follows_students_law() {
-        let law = StudentsT::new(0.0, 1.0, 4.0).unwrap();
+    fn a_trials_own_error_follows_students_t_distribution() {
+        let students_t = StudentsT::new(0.0, 1.0, 4.0).unwrap();
         for z in [-3.0, -1.0, -0.2, 0.5, 2.5] {
-            let p = law.cdf(heavy(z));
+            let p = students_t.cdf(heavy(z));
             assert!((p - normal::upper_tail(-z)).abs() < 1e-9, "{z}: {p}");
         }
     }

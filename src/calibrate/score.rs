@@ -1,4 +1,4 @@
-//! Forecasts held against what happened: of every trial from the notes before it, and of every event as it was forecast.
+//! Holds forecasts against what happened: for every trial one from the notes before it, for every event the one made then.
 
 use super::evidence::Evidence;
 use super::fit::Posterior;
@@ -14,22 +14,21 @@ use crate::stats::Band;
 use crate::stats::scores::{crps, kolmogorov};
 use rand_distr::{Binomial, Distribution};
 
-/// Members of a forecast.
+/// How many members a forecast has.
 const MEMBERS: usize = 400;
-/// How many forecasts the belief is worth that ranges are as wide as they should be (judgement).
+/// The prior belief that ranges are as wide as they should be counts as so many forecasts (judgement).
 const BELIEF: f64 = 10.0;
-/// Fewer forecasts than this say nothing about ranges.
+/// Ranges are not rescaled on fewer forecasts than this (judgement).
 pub const ENOUGH: usize = 5;
-/// Ranges are not narrowed on the word of fewer forecasts than this: a promise kept is worth more than a narrow range
-/// (judgement).
+/// Ranges are not narrowed on fewer forecasts than this: a range that holds is worth more than a narrow one (judgement).
 pub const ENOUGH_TO_NARROW: usize = 20;
 
-/// One forecast and what happened.
+/// One forecast beside what happened.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Scored {
     /// Its number in the notebook.
     pub number: u32,
-    /// The flower's name.
+    /// The name of the flower.
     pub flower: String,
     /// Whether it was at an event.
     pub event: bool,
@@ -37,17 +36,17 @@ pub struct Scored {
     pub of: u32,
     /// How many were presentable.
     pub observed: u32,
-    /// How many had been forecast.
+    /// How many had been forecast to be.
     pub forecast: Band,
-    /// Where the outcome fell in the forecast, from 0 to 1.
+    /// The probability integral transform: where the outcome fell in the forecast, 0 to 1.
     pub pit: f64,
     /// Continuous ranked probability score of the forecast, heads.
     pub crps_heads: f64,
-    /// The same of the trade's table, taken as it stands in any air.
+    /// The same score of the trade's table, read as it stands whatever the air.
     pub crps_heads_of_the_table: f64,
-    /// Forecast chance that at least half are presentable.
+    /// The forecast chance that at least half are presentable.
     pub chance_of_half: f64,
-    /// The same of the trade's table.
+    /// The same chance by the trade's table.
     pub chance_of_half_of_the_table: f64,
 }
 
@@ -66,7 +65,7 @@ impl Scored {
         let share = |members: &[f64], hit: &dyn Fn(f64) -> bool| {
             members.iter().filter(|m| hit(**m)).count() as f64 / members.len() as f64
         };
-        // Counts are lumpy: the middle of the step, kept off the ends.
+        // Counts come in steps: the middle of the step counts, kept away from 0 and 1.
         let pit = 0.5 * (share(forecast, &|m| m < y) + share(forecast, &|m| m <= y));
         Scored {
             number,
@@ -89,7 +88,7 @@ impl Scored {
     }
 }
 
-/// Every forecast that can be scored: trials, each from those before it, and events, as they were forecast.
+/// Scores every forecast that can be scored: of each trial from the notes before it, and of each event as it was made.
 pub fn scored(notes: &Notebook) -> Vec<Scored> {
     let mut all: Vec<Scored> = notes.trials.iter().filter_map(|t| trial(notes, t)).collect();
     for o in notes.outcomes.iter().filter(|o| o.forecast.len() > 1) {
@@ -99,7 +98,8 @@ pub fn scored(notes: &Notebook) -> Vec<Scored> {
     all
 }
 
-/// A trial forecast from those of its flower that were begun before it, at the look that was hardest to call.
+/// Scores a trial against a forecast from the notes on its flower before it, at the look whose outcome was the least
+/// certain.
 fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
     let flower = trial.flower;
     if !trial.treated.is_empty() {
@@ -124,7 +124,7 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
     let key = Key::named(3, &format!("{} {}", flower.id(), trial.number));
     let places = places(&known, this.error, key);
     let head = known.head.hypot(this.extra);
-    // The looks are the ends of the cells: where each stands, how many were counted, and how many were still well.
+    // Each cell ends with a look.
     let counted: f64 = this.cells.iter().map(|c| c.count).sum();
     let look = this
         .cells
@@ -136,7 +136,7 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
             (c, places.iter().map(|a| share(*a)).collect::<Vec<f64>>(), (expected - 0.5).abs())
         })
         .min_by(|a, b| a.2.total_cmp(&b.2))?;
-    // A head that was taken away before the look tells nothing of it.
+    // Heads taken away before the look do not count at it.
     let gone: f64 =
         this.cells.iter().filter(|c| c.by.is_infinite() && c.after < look.0.by).map(|c| c.count).sum();
     let ended: f64 = this.cells.iter().filter(|c| c.by <= look.0.by).map(|c| c.count).sum();
@@ -148,7 +148,7 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
     Some(Scored::of(trial.number, flower, false, (of - ended as u32, of), &forecast, &table))
 }
 
-/// Where the middle head of a delivery may stand as a trial sees it, one a member.
+/// Where the median head of a delivery may lie as a trial sees it, in standard normals, one value for each member.
 fn places(known: &Learned, error: f64, key: Key) -> Vec<f64> {
     key.table(3, MEMBERS)
         .iter()
@@ -161,13 +161,14 @@ fn places(known: &Learned, error: f64, key: Key) -> Vec<f64> {
         .collect()
 }
 
+/// A count for each share, drawn from a binomial distribution.
 fn drawn(shares: &[f64], of: u32, key: Key) -> Vec<f64> {
     let mut generator = key.generator(1);
-    let law = |p: f64| Binomial::new(u64::from(of), p.clamp(0.0, 1.0)).expect("a share is a probability");
-    shares.iter().map(|p| law(*p).sample(&mut generator) as f64).collect()
+    let count = |p: f64| Binomial::new(u64::from(of), p.clamp(0.0, 1.0)).expect("a share is a probability");
+    shares.iter().map(|p| count(*p).sample(&mut generator) as f64).collect()
 }
 
-/// What somebody would say who reads the hours off the trade's table and knows nothing of air, delivery or notes.
+/// The forecast of somebody who reads the hours off the trade's table and knows nothing of air, delivery or notes.
 fn by_table(flower: &Flower, method: Method, hours: f64, of: u32, key: Key) -> Vec<f64> {
     let (quantity, at) = match method.is_dry() {
         true => (Quantity::DryHours, hours),
@@ -180,26 +181,26 @@ fn by_table(flower: &Flower, method: Method, hours: f64, of: u32, key: Key) -> V
     drawn(&shares, of, key)
 }
 
-/// Whether ranges are as wide as they should be, and by what they should be widened.
+/// How wide ranges are beside how wide they should be.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Spread {
-    /// How many forecasts there are.
+    /// How many forecasts were scored.
     pub forecasts: usize,
     /// How many of them held the outcome in their 90 % range.
     pub inside_90: usize,
-    /// How many in their 50 % range.
+    /// How many of them held it in their 50 % range.
     pub inside_50: usize,
-    /// The chance of ranks so uneven from honest forecasts.
+    /// The chance of ranks at least so uneven if forecasts are calibrated (Kolmogorov-Smirnov).
     pub p_value: f64,
-    /// What ranges are widened by: above 1 where they were too narrow.
+    /// The factor by which ranges are to be widened: above 1 where they were too narrow.
     pub factor: f64,
 }
 
-/// Judges the ranges of forecasts by the ranks of the outcomes in them.
+/// Judges the width of ranges by the ranks of the outcomes in their forecasts.
 ///
 /// # Formula
-/// Ranks as standard normals `z`; the factor is `sqrt((10 + sum z^2) / (10 + n))`: it starts at 1, as ten honest
-/// forecasts would leave it, and moves as outcomes come in.
+/// With the ranks as standard normals `z`, the factor is `sqrt((10 + sum z^2) / (10 + n))`: it starts at 1 with the weight
+/// of ten calibrated forecasts, and moves as outcomes come in.
 pub fn spread(scored: &[Scored]) -> Spread {
     let n = scored.len();
     let squares: f64 = scored.iter().map(|s| normal::quantile(s.pit).powi(2)).sum();
@@ -220,7 +221,7 @@ pub fn spread(scored: &[Scored]) -> Spread {
     }
 }
 
-/// [`spread`] of a notebook's forecasts.
+/// Judges the width of the ranges that a notebook's forecasts gave; see [`spread`].
 pub fn spread_factor(notes: &Notebook) -> Spread {
     spread(&scored(notes))
 }

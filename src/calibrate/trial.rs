@@ -3,37 +3,38 @@
 use crate::climate::{Climate, ClimateError};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Handling, Method};
+use crate::simulate::outcome::EndPoint;
 use crate::stats::survival::Ending;
 use jiff::civil::Date;
 
-/// A household thermometer-hygrometer beside the flowers: how far off it may be (judgement; makers of such instruments
-/// commonly state 0.5 to 1 C and 3 to 5 % of relative humidity, from memory).
+/// The error of a household thermometer-hygrometer beside the flowers (judgement; makers of such instruments commonly state 0.5 to 1
+/// C and 3 to 5 % of relative humidity, from memory).
 pub const READ_HERE: ClimateError = ClimateError { kelvin: 0.5, rh: 0.03 };
 
-/// Some heads of one delivery, held dry, and looked at now and then.
+/// Some heads of one delivery, held dry, and looked at from time to time.
 #[derive(Debug, Clone)]
 pub struct Trial {
     /// Its number in the notebook.
     pub number: u32,
-    /// Its day.
+    /// The day it began.
     pub date: Date,
-    /// When the heads came out of the water, h from the midnight that begins its day.
+    /// When the heads came out of the water, h from the midnight that begins that day.
     pub start: f64,
-    /// The flower.
+    /// The flower that was tried.
     pub flower: &'static Flower,
-    /// Which delivery: grower, cultivar, day, in the florist's own words.
+    /// The delivery, in the florist's own words: grower, cultivar, day.
     pub lot: Option<String>,
-    /// How many heads.
+    /// How many heads it began with.
     pub heads: u32,
-    /// How they were prepared.
+    /// How the heads were prepared.
     pub handling: Handling,
-    /// What was done to them that is not done to others, in the florist's own words; nothing for the plain way.
+    /// What was done to them and not to others, in the florist's own words; empty for plain heads.
     pub treated: String,
-    /// Their air, on the clock of its day.
+    /// Their air, on the clock of that day.
     pub climate: Climate,
-    /// Their air in the florist's words.
+    /// Their air in the florist's own words.
     pub air: String,
-    /// What all the heads weighed together at the start, g.
+    /// What all the heads together weighed at the start, g.
     pub fresh_g: Option<f64>,
     /// What was seen, in rising order of time.
     pub looks: Vec<Look>,
@@ -42,7 +43,7 @@ pub struct Trial {
 /// One look at the heads of a trial.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Look {
-    /// When, h from the midnight that begins the trial's day.
+    /// When it was, h from the midnight that begins the trial's day.
     pub at: f64,
     /// How many heads were still there.
     pub of: u32,
@@ -50,37 +51,28 @@ pub struct Look {
     pub presentable: Option<u32>,
     /// How many were plainly limp.
     pub wilted: Option<u32>,
-    /// What all the heads weighed together, g.
+    /// What all the heads together weighed, g.
     pub weight_g: Option<f64>,
 }
 
-/// Which end a trial's counts tell of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sign {
-    /// The first softening.
-    Softening,
-    /// Plainly limp: where nobody noted how many were still presentable.
-    Limpness,
-}
-
 impl Trial {
-    /// Which end its counts tell of.
-    pub fn sign(&self) -> Sign {
+    /// The end-point that its counts tell of: wilting where nobody noted how many heads were still presentable.
+    pub fn end_point(&self) -> EndPoint {
         match self.looks.iter().any(|l| l.presentable.is_some()) {
-            true => Sign::Softening,
-            false => Sign::Limpness,
+            true => EndPoint::Flagging,
+            false => EndPoint::Wilted,
         }
     }
 
-    /// When heads ended, in hours from the start, as the looks bracket it.
+    /// The hours from the start between which heads reached the end-point, as the looks bracket it.
     ///
-    /// Heads that are gone from one look to the next were last seen well at the first of them.
+    /// Heads that are gone at a look were last seen well at the look before it.
     pub fn endings(&self) -> Vec<Ending> {
-        let sign = self.sign();
+        let end_point = self.end_point();
         let counted = self.looks.iter().filter_map(|look| {
-            let ended = match sign {
-                Sign::Softening => look.of - look.presentable?,
-                Sign::Limpness => look.wilted?,
+            let ended = match end_point {
+                EndPoint::Flagging => look.of - look.presentable?,
+                EndPoint::Wilted => look.wilted?,
             };
             Some((look.at - self.start, look.of, ended))
         });
@@ -93,7 +85,7 @@ impl Trial {
         for (hours, of, ended) in counted {
             let gone = last.1 - of;
             if last.0 > 0.0 {
-                add(Ending::later_than(last.0), gone); // nothing is learned of a head that nobody looked at
+                add(Ending::later_than(last.0), gone); // nothing is learned from a head that nobody looked at
             }
             add(Ending::between(last.0, hours), ended.saturating_sub(last.2));
             last = (hours, of, ended);
@@ -104,7 +96,7 @@ impl Trial {
         endings
     }
 
-    /// Hours to the end of half of the heads, as the notes bracket them; none where fewer ended.
+    /// The hours from the start between which half of the heads had ended; `None` where fewer did.
     pub fn half_ended(&self) -> Option<(f64, f64)> {
         let endings = self.endings();
         let total: f64 = endings.iter().map(|e| e.count).sum();
@@ -117,22 +109,22 @@ impl Trial {
     }
 }
 
-/// What became of one flower of one piece at an event, and what had been forecast.
+/// What became of one flower of one piece at an event, and what had been forecast of it.
 #[derive(Debug, Clone)]
 pub struct Outcome {
     /// Its number in the notebook.
     pub number: u32,
-    /// The event's day.
+    /// The day of the event.
     pub date: Date,
-    /// The piece.
+    /// The name of the piece.
     pub piece: String,
-    /// The flower.
+    /// The flower that was counted.
     pub flower: &'static Flower,
-    /// Which delivery.
+    /// The delivery, in the florist's own words.
     pub lot: Option<String>,
-    /// How they were set.
+    /// How the heads were set.
     pub method: Method,
-    /// How they were prepared.
+    /// How the heads were prepared.
     pub handling: Handling,
     /// How many heads were counted.
     pub of: u32,
@@ -140,9 +132,9 @@ pub struct Outcome {
     pub presentable: u32,
     /// Hours from placing to the count.
     pub hours: f64,
-    /// Hours of the reference air that heads out of water went through until then, and how far off that may be, as a
-    /// standard deviation of its logarithm.
+    /// Hours of the reference air that heads out of water went through until the count, and the standard deviation of the
+    /// logarithm of that.
     pub worth: Option<(f64, f64)>,
-    /// What had been forecast: equally likely counts.
+    /// The forecast, as equally likely counts of presentable heads.
     pub forecast: Vec<f64>,
 }

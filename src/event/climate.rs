@@ -11,7 +11,7 @@ use crate::climate::{Air, Climate, ClimateError, outdoor_day, sun};
 use crate::error::Problem;
 use crate::units::{AirSpeed, Humidity, Sunshine, Temperature, Warming};
 
-/// The ways of giving a climate, by their keys.
+/// The keys under which a space may give its climate.
 const KINDS: [&str; 6] = ["room", "low", "high", "log", "hour", "temperature"];
 
 /// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
@@ -152,7 +152,7 @@ fn in_words(section: &Section, Found { value, span }: Found<String>, site: &Site
     Some(SpaceClimate::new(room.climate(site.pressure, daylight), from, None))
 }
 
-/// Refuses a key that changes nothing where the climate is given in another way.
+/// Refuses a key that changes nothing, because the climate is given under another.
 fn unused(section: &Section, name: &str, key: &'static str, with: &str) {
     if section.has(key) {
         let problem = Problem::new(format!("`{key}` changes nothing in the space \"{name}\""))

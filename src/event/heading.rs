@@ -21,7 +21,7 @@ pub struct Heading {
     pub notebook: Option<String>,
 }
 
-/// Reads `[event]`.
+/// Reads the `[event]` section.
 pub fn heading(root: &Section) -> Heading {
     let head = root.section("event");
     if !head.is_present() {

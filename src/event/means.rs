@@ -36,7 +36,7 @@ pub struct Means {
 /// A size of water tube.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tube {
-    /// Nominal volume, ml.
+    /// Nominal volume of the tube, ml.
     pub ml: f64,
     /// Price of one tube.
     pub price: f64,

@@ -127,7 +127,7 @@ pub enum Shape {
 pub enum Near {
     /// A cake, a buffet, plates.
     Food,
-    /// Cats or dogs.
+    /// Cats or dogs about the place.
     Pets,
     /// Small children who touch things.
     Children,

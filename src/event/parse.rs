@@ -3,9 +3,9 @@
 use super::access::{access, placed_in_time};
 use super::clocks;
 use super::faults::in_words;
-use super::heading::{heading, marks, target};
+use super::heading::{Heading, heading, marks, target};
 use super::means::{Purse, means};
-use super::model::{Event, Piece};
+use super::model::{Event, Piece, Space, Travel};
 use super::pieces::{ParseContext, pieces};
 use super::section::{Section, Source};
 use super::site::Site;
@@ -71,33 +71,8 @@ fn event(root: &Section, load: Load) -> Option<Event> {
     let mut purse = Purse::new();
     let mut means = means(root, &mut purse, doors.hours, &mut assumptions);
     let marks = marks(root);
-
-    let before = root.source.count();
-    let access = access(root, doors);
-    let access_is_sound = root.source.count() == before;
-    let first = access.iter().map(|w| w.0).fold(doors.hours.min(24.0), f64::min);
-    let journey = root.section("travel");
-    let drive = drive(&journey);
-    let site = Site {
-        pressure: heading.pressure,
-        date: heading.date.unwrap_or(jiff::civil::date(2027, 6, 21)),
-        latitude: heading.latitude.unwrap_or(LATITUDE),
-        span: (first - drive, end.hours),
-        load,
-    };
-    let (mut spaces, scale) = spaces(root, &site, &mut assumptions);
-    if heading.latitude.is_none() && spaces.iter().any(|s| s.climate.at(13.0).sun > 0.0) {
-        assumptions.push(format!(
-            "the sun is that of latitude {LATITUDE} with noon at 13:00: add `latitude` to [event]"
-        ));
-    }
-    let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
-    let (travel, wait) = travel(&journey, drive, &mut spaces, &names, &site);
-    if !journey.is_present() {
-        assumptions
-            .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
-    }
-
+    let Places { access, access_is_sound, mut spaces, names, scale, travel, wait } =
+        places(root, &heading, (doors, end), load, &mut assumptions);
     let context = ParseContext {
         spaces: &names,
         means: &means,
@@ -138,6 +113,56 @@ fn event(root: &Section, load: Load) -> Option<Event> {
         pieces.for_each(|(written, piece)| placed_in_time(written, piece, &event));
     }
     Some(event)
+}
+
+/// When and where flowers are until they are placed, as it was read.
+struct Places {
+    access: Vec<(f64, f64)>,
+    /// Whether nothing in the access was wrong.
+    access_is_sound: bool,
+    spaces: Vec<Space>,
+    /// The names of the spaces in the file; `spaces` goes on with those of the journey.
+    names: Vec<String>,
+    scale: Option<Scale>,
+    travel: Option<Travel>,
+    /// The space in which flowers wait, where the file names one.
+    wait: Option<usize>,
+}
+
+/// Reads `[[access]]`, `[[space]]` and `[travel]`.
+fn places(
+    root: &Section,
+    heading: &Heading,
+    (doors, end): (Moment, Moment),
+    load: Load,
+    assumptions: &mut Vec<String>,
+) -> Places {
+    let before = root.source.count();
+    let access = access(root, doors);
+    let access_is_sound = root.source.count() == before;
+    let first = access.iter().map(|w| w.0).fold(doors.hours.min(24.0), f64::min);
+    let journey = root.section("travel");
+    let drive = drive(&journey);
+    let site = Site {
+        pressure: heading.pressure,
+        date: heading.date.unwrap_or(jiff::civil::date(2027, 6, 21)),
+        latitude: heading.latitude.unwrap_or(LATITUDE),
+        span: (first - drive, end.hours),
+        load,
+    };
+    let (mut spaces, scale) = spaces(root, &site, assumptions);
+    if heading.latitude.is_none() && spaces.iter().any(|s| s.climate.at(13.0).sun > 0.0) {
+        assumptions.push(format!(
+            "the sun is that of latitude {LATITUDE} with noon at 13:00: add `latitude` to [event]"
+        ));
+    }
+    let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
+    let (travel, wait) = travel(&journey, drive, &mut spaces, &names, &site);
+    if !journey.is_present() {
+        assumptions
+            .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
+    }
+    Places { access, access_is_sound, spaces, names, scale, travel, wait }
 }
 
 /// How temperatures are shown where the file writes none: who measures in feet thinks in Fahrenheit.

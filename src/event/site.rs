@@ -5,9 +5,9 @@ use crate::units::Scale;
 
 /// The site of the event: where and when it takes place, as far as climates depend on it.
 pub struct Site<'a> {
-    /// Air pressure, Pa.
+    /// Air pressure at the altitude, Pa.
     pub pressure: f64,
-    /// The event's day.
+    /// The day of the event.
     pub date: jiff::civil::Date,
     /// Latitude, degrees, south of the equator below 0.
     pub latitude: f64,

@@ -4,7 +4,8 @@ use super::learning::number;
 use super::words::capital;
 use crate::calibrate::compare::half;
 use crate::calibrate::evidence::in_reference_air;
-use crate::calibrate::trial::{Look, Outcome, Sign, Trial};
+use crate::calibrate::trial::{Look, Outcome, Trial};
+use crate::simulate::outcome::EndPoint;
 use crate::stats::survival::{KaplanMeier, Scale};
 use crate::units::{Moment, Span};
 
@@ -47,9 +48,9 @@ pub fn looks(trial: &Trial) -> Vec<Told> {
     let told = |look: &Look| {
         let hours = look.at - trial.start;
         let count = |n: Option<u32>, what: &str| n.map_or(String::new(), |n| format!(", {n} {what}"));
-        let shares = match trial.sign() {
-            Sign::Softening => look.presentable.is_some(),
-            Sign::Limpness => look.wilted.is_some(),
+        let shares = match trial.end_point() {
+            EndPoint::Flagging => look.presentable.is_some(),
+            EndPoint::Wilted => look.wilted.is_some(),
         };
         Told {
             at: Moment::at(look.at).to_string(),
@@ -79,7 +80,7 @@ fn limits(curve: &KaplanMeier, hours: f64) -> String {
 
 /// When half of its heads had ended.
 pub fn ended(trial: &Trial) -> String {
-    let end = if trial.sign() == Sign::Softening { "softened" } else { "gone limp" };
+    let end = if trial.end_point() == EndPoint::Flagging { "softened" } else { "gone limp" };
     match (half(&trial.endings()), half(&in_reference_air(trial))) {
         (Some((a, b)), Some((c, d))) => format!(
             "Half had {end} between {} and {} h, which is {} to {} h in an ordinary room (21 C, 45 %).",

@@ -8,7 +8,7 @@ use crate::stats::{Band, quantile};
 /// A published outcome beside its prediction.
 #[derive(Debug, Clone)]
 pub struct Comparison {
-    /// The published outcome.
+    /// What was published about it.
     pub experiment: Experiment,
     /// The prediction with its 90 % interval, where the program makes one.
     pub predicted: Option<Band>,

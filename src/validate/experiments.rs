@@ -3,16 +3,16 @@
 use crate::climate::ClimateError;
 use std::sync::LazyLock;
 
-/// What an experiment is to the program.
+/// How an experiment is used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize)]
 pub enum Use {
-    /// It judges the program.
+    /// The outcome judges the program.
     #[serde(rename = "check")]
     Check,
-    /// A parameter was set from it: it no longer counts.
+    /// A parameter was set from it, so that it no longer counts.
     #[serde(rename = "fitted")]
     Fitted,
-    /// The program does not hold what it would take, or is not told of it; a prediction beside it is an attempt.
+    /// The program lacks what it would take to predict it, or is not told of it; a prediction beside it is an attempt.
     #[serde(rename = "not modelled")]
     NotModelled,
 }
@@ -23,7 +23,7 @@ pub enum Use {
 pub enum Reads {
     /// A value, or a range whose middle stands for it.
     Value,
-    /// All that is known is that it lay between: "at least", "less than", "no significant".
+    /// A bound: the outcome is only known to lie between ("at least", "less than", "no significant").
     Bound,
 }
 
@@ -31,16 +31,16 @@ pub enum Reads {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum AirKnown {
-    /// The paper gives it.
+    /// The paper gives the air.
     Published,
-    /// By a logger nearby.
+    /// A logger nearby recorded it.
     Logger,
-    /// The paper does not say; a common air is assumed.
+    /// The paper does not give it, and a common air is assumed.
     Assumed,
 }
 
 impl AirKnown {
-    /// How far off it may be: what the program allows a florist's own figures.
+    /// How far off the air may be: as much as the program allows for a florist's own figures.
     pub fn error(self) -> ClimateError {
         match self {
             AirKnown::Published => ClimateError::TYPED,
@@ -53,22 +53,22 @@ impl AirKnown {
 /// Stems of a treatment where the paper's abstract does not say how many (a common number, from memory).
 pub const STEMS: usize = 10;
 
-/// A published outcome.
+/// A published outcome and the conditions under which it was observed.
 #[derive(Debug, Clone, serde::Deserialize, serde::Serialize)]
 pub struct Experiment {
-    /// Short name.
+    /// A short name of its own.
     pub id: String,
-    /// What was observed.
+    /// What was observed, in words.
     pub what: String,
-    /// Its unit.
+    /// The unit of what was observed.
     pub unit: String,
     /// The lower end of what was observed; both ends are equal for a single value.
     pub low: f64,
-    /// The upper end.
+    /// The upper end of what was observed.
     pub high: f64,
-    /// What the two ends say.
+    /// Whether the two ends are a value or a bound.
     pub reads: Reads,
-    /// What it is to the program.
+    /// Whether it judges the program.
     #[serde(rename = "use")]
     pub role: Use,
     /// The id of its source in sources.csv.
@@ -77,15 +77,15 @@ pub struct Experiment {
     pub flower: Option<String>,
     /// Temperature of the air, C.
     pub air_c: Option<f64>,
-    /// Relative humidity, %.
+    /// Relative humidity of the air, %.
     pub humidity: Option<f64>,
-    /// How the air is known, where it plays a part.
+    /// How the air is known, where it matters.
     pub air_known: Option<AirKnown>,
-    /// Stems of a treatment, where the paper says.
+    /// How many stems a treatment had, where the paper says.
     pub stems: Option<usize>,
-    /// Under which conditions.
+    /// The conditions of the experiment, in words.
     pub conditions: String,
-    /// What to know about it.
+    /// What else to know about it.
     pub note: String,
     /// What it means for a florist if the prediction misses.
     pub miss: String,
@@ -93,12 +93,12 @@ pub struct Experiment {
 
 impl Experiment {
     /// How many stems the mean of a treatment was taken over.
-    pub fn stems(&self) -> usize {
+    pub(super) fn stems(&self) -> usize {
         self.stems.unwrap_or(STEMS)
     }
 }
 
-/// All published outcomes.
+/// Every published outcome in the shipped table.
 pub fn experiments() -> &'static [Experiment] {
     static ALL: LazyLock<Vec<Experiment>> = LazyLock::new(|| {
         csv::Reader::from_reader(include_str!("../../reference-data/experiments.csv").as_bytes())

@@ -33,9 +33,9 @@ pub enum Input {
     Delivery,
     /// How the dry hours of one head differ from those of another.
     Chance,
-    /// Air temperature.
+    /// The temperature of the air.
     Temperature,
-    /// Relative humidity.
+    /// The relative humidity of the air.
     Humidity,
     /// How much more skin leaks when it is warm.
     SkinQ10,

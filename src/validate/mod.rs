@@ -1,8 +1,8 @@
 //! The model held against published experiments, each from its own conditions.
 //!
-//! `reference-data/experiments.csv` has a row for every published outcome: what was observed, under which conditions,
-//! by whom, and whether the program was set from it (`fitted`), does not hold what it would take (`not modelled`), or
-//! can be judged by it (`check`). Here is, for each row that can be predicted, the prediction: nothing is tuned. The
+//! `reference-data/experiments.csv` has a row for every published outcome: what was observed, under which conditions, by
+//! whom, and whether a parameter was set from it (`fitted`), the program lacks what it would take (`not modelled`), or it
+//! judges the program (`check`). Each row that can be predicted is predicted here; nothing is tuned to the outcomes. The
 //! rules, each with its reason, are in reference-data/README.md, "The rules of the comparison".
 
 mod compare;

@@ -42,7 +42,7 @@ pub enum Model {
     Drying,
     /// The drying clock until plainly limp.
     Limpness,
-    /// Ageing in water.
+    /// Ageing of stems in water.
     VaseLife,
     /// Days of ageing, in store or in water.
     Ageing,

@@ -71,12 +71,12 @@ impl Scene {
         other
     }
 
-    /// What becomes of its heads lot by lot; in a tube or vase those that get water first.
+    /// The outcomes of its heads lot by lot; in a tube or vase those that get water first.
     pub fn lots_of(&self, method: Method) -> Vec<Vec<HeadOutcome>> {
         self.simulated(&[method])
     }
 
-    /// What becomes of its heads lot by lot, one treatment after the other.
+    /// The outcomes of its heads lot by lot, one method after the other.
     fn simulated(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
         let climates = [self.climate.clone()];
         let job = Job {
@@ -107,12 +107,12 @@ impl Scene {
             .collect()
     }
 
-    /// What becomes of all its heads.
+    /// The outcomes of all its heads.
     pub fn outcomes(&self, method: Method) -> Vec<HeadOutcome> {
         self.lots_of(method).concat()
     }
 
-    /// What becomes of all its heads in each of the treatments with a clock of its own.
+    /// The outcomes of all its heads with each of the methods that have a clock of their own.
     pub fn all_outcomes(&self) -> Vec<HeadOutcome> {
         self.simulated(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
     }

@@ -46,7 +46,7 @@ impl Notebook {
             sheet: &sheet,
             logs: &logs,
             notes: Notebook::default(),
-            airs: Vec::new(),
+            series: Vec::new(),
             problems: Vec::new(),
         };
         for row in &sheet.rows {
@@ -65,7 +65,7 @@ struct Reading<'a> {
     logs: Logs<'a>,
     notes: Notebook,
     /// The air of each trial, as far as it has been read.
-    airs: Vec<NotedAir>,
+    series: Vec<NotedAir>,
     problems: Vec<Problem>,
 }
 
@@ -200,7 +200,7 @@ impl<'a> Reading<'a> {
             _ => Vec::new(),
         };
         let line = row.position().map_or(1, |p| p.line() as usize);
-        self.airs.push(NotedAir { line, readings, at_start: said });
+        self.series.push(NotedAir { line, readings, at_start: said });
         let treated = self.cell(row, "treated").to_string();
         let climate = Climate::constant(Air::reference(), READ_HERE); // set once all its looks are read
         self.notes.trials.push(Trial {
@@ -265,7 +265,7 @@ impl<'a> Reading<'a> {
             self.wrong(row, &cell, problem);
         }
         if sound {
-            self.airs[t].readings.extend(said.map(|air| (at, air)));
+            self.series[t].readings.extend(said.map(|air| (at, air)));
             self.notes.trials[t].looks.push(look);
         }
     }
@@ -319,7 +319,7 @@ impl<'a> Reading<'a> {
 
     /// Gives every trial its climate, now that all its looks are known, and hands out the notebook or its problems.
     fn finish(mut self) -> Result<Notebook> {
-        for (trial, noted) in self.notes.trials.iter_mut().zip(std::mem::take(&mut self.airs)) {
+        for (trial, noted) in self.notes.trials.iter_mut().zip(std::mem::take(&mut self.series)) {
             let end = trial.looks.last().map_or(trial.start, |l| l.at);
             match noted.at_start {
                 _ if !noted.readings.is_empty() => {
