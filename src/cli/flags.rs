@@ -1,13 +1,14 @@
 //! Flags that several commands share, each said once.
 
 use super::events;
+use super::notebook::NAME;
 use crate::decide::hours::{HORIZON, SHORTEST};
 use crate::decide::plan::Settings;
 use crate::error::{Problem, Result};
 use crate::event::Event;
 use crate::report::render::pdf::Sheet;
 use crate::units::{Span, UnitError, Warming};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
 /// What every plan of an event goes by.
@@ -90,4 +91,12 @@ impl From<Page> for Sheet {
             Page::Letter => Sheet::Letter,
         }
     }
+}
+
+/// Which notebook.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Book {
+    /// The notebook, a CSV that opens in a spreadsheet.
+    #[arg(long, value_name = "FILE", default_value = NAME)]
+    pub notebook: PathBuf,
 }

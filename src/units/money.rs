@@ -1,6 +1,6 @@
 //! Money as people write it: a sign or a code before or after the number, or none.
 
-use super::{UnitError, number_and_unit};
+use super::quantities::{UnitError, number_and_unit};
 use std::fmt::{self, Display};
 use std::str::FromStr;
 

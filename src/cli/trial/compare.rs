@@ -1,9 +1,9 @@
 //! Two ways compared, by two groups of trials.
 
-use super::Book;
 use crate::calibrate::compare::{compare, half};
 use crate::calibrate::notebook::Notebook;
 use crate::calibrate::trial::Trial;
+use crate::cli::flags::Book;
 use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};
 use crate::report::learning::number;

@@ -1,9 +1,9 @@
 //! After the event: what happened against what was forecast, and how good the forecasts have been.
 
-use super::Book;
 use crate::calibrate::forecast::Count;
 use crate::calibrate::notebook::with_entry;
 use crate::calibrate::score::{ENOUGH, ENOUGH_TO_NARROW, Scored, scored, spread};
+use crate::cli::flags::Book;
 use crate::cli::flags::option;
 use crate::cli::{events, notebook, output};
 use crate::error::{Error, Problem, Result, nearest};

@@ -1,8 +1,8 @@
 //! What the notebook taught about a flower.
 
-use super::Book;
 use crate::calibrate::evidence::Evidence;
 use crate::cli::files::Folder;
+use crate::cli::flags::Book;
 use crate::cli::pictures::drawn;
 use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};

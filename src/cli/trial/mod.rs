@@ -8,9 +8,8 @@ mod note;
 mod paper;
 mod show;
 
-use super::notebook::NAME;
+use super::flags::Book;
 use crate::error::Result;
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
@@ -48,14 +47,6 @@ enum Command {
     Next(next::Args),
     /// Write the page that says how to do a kitchen trial, with a form to print.
     Protocol(paper::Args),
-}
-
-/// Which notebook.
-#[derive(Debug, Clone, clap::Args)]
-pub struct Book {
-    /// The notebook, a CSV that opens in a spreadsheet.
-    #[arg(long, value_name = "FILE", default_value = NAME)]
-    notebook: PathBuf,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {

@@ -1,7 +1,7 @@
 //! Notes: the start of a trial, a look at it, and the last of them taken back.
 
-use super::Book;
 use crate::calibrate::notebook::{When, begun, looked, without_last};
+use crate::cli::flags::Book;
 use crate::cli::flags::option;
 use crate::cli::{notebook, output};
 use crate::error::{Error, Problem, Result};

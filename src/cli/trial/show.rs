@@ -1,7 +1,7 @@
 //! The trials, and what they say by themselves, with no model.
 
-use super::Book;
 use crate::calibrate::trial::Trial;
+use crate::cli::flags::Book;
 use crate::cli::{notebook, output};
 use crate::error::{Problem, Result};
 use crate::report::render::terminal::Text;
