@@ -159,7 +159,7 @@ fn trials_are_noted_and_teach_what_is_shown() {
     assert_eq!(holds(folder.path(), &trials[..1]), (6, 0));
     let demo = folder.path().join("reference-data/demo/notebook.csv");
     std::fs::copy(demo, folder.path().join("trials.csv")).unwrap();
-    let last = trials[0].text.lines().filter_map(arguments).last().unwrap();
+    let last = trials[0].text.lines().rev().find_map(arguments).unwrap();
     let out = run(folder.path(), &last);
     assert_eq!(shown(&trials[1], &String::from_utf8(out.stdout).unwrap()), 5);
 }
