@@ -1,6 +1,6 @@
 //! Laws of lifetimes, fitted to ends that are exact, open, or between two looks.
 
-use super::survival::{Ending, bisect};
+use super::survival::Ending;
 use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::PI;
@@ -83,41 +83,9 @@ impl Lifetime {
         self.law.above(self.z(time))
     }
 
-    /// Logarithm of the density of `T`.
-    pub fn log_density(&self, time: f64) -> f64 {
-        self.law.log_density(self.z(time))[0] - (self.sigma * time).ln()
-    }
-
-    /// Rate at which those still presentable end.
-    pub fn hazard(&self, time: f64) -> f64 {
-        self.log_density(time).exp() / self.survival(time)
-    }
-
     /// The time by which a share `p` has ended.
     pub fn quantile(&self, p: f64) -> f64 {
         (self.mu + self.sigma * self.law.quantile(p)).exp()
-    }
-
-    /// The mean of `T^k`, infinite where the tail is too heavy.
-    fn moment(&self, k: f64) -> f64 {
-        let s = k * self.sigma;
-        let standard = match self.law {
-            Law::Weibull => statrs::function::gamma::gamma(1.0 + s),
-            Law::Lognormal => (0.5 * s * s).exp(),
-            Law::LogLogistic if s < 1.0 => PI * s / (PI * s).sin(),
-            Law::LogLogistic => f64::INFINITY,
-        };
-        (k * self.mu).exp() * standard
-    }
-
-    /// Mean.
-    pub fn mean(&self) -> f64 {
-        self.moment(1.0)
-    }
-
-    /// Standard deviation.
-    pub fn standard_deviation(&self) -> f64 {
-        (self.moment(2.0) - self.mean().powi(2)).sqrt()
     }
 }
 
@@ -125,7 +93,6 @@ impl Lifetime {
 #[derive(Debug, Clone)]
 pub struct Fit {
     law: Law,
-    cases: Vec<Case>,
     /// `mu`, then a slope for each circumstance.
     pub coefficients: Vec<f64>,
     /// Scale of `ln T`.
@@ -168,11 +135,11 @@ impl Fit {
         };
         let centre = mean(&|y| y);
         let spread = mean(&|y| (y - centre).powi(2)).sqrt().max(1e-3);
-        let ends: Vec<Ends> = cases.iter().map(|c| Ends::of(c, &c.x, 0.0, true)).collect();
+        let ends: Vec<Ends> = cases.iter().map(|c| Ends::of(c)).collect();
         let mut start = DVector::zeros(ends.first()?.size());
         let last = start.len() - 1;
         (start[0], start[last]) = (centre / spread, 1.0 / spread);
-        let top = climb(law, &ends, 0.0, start)?;
+        let top = climb(law, &ends, start)?;
 
         let theta = top.at[last];
         let mut to_fit = DMatrix::identity(last + 1, last + 1) * theta;
@@ -180,7 +147,7 @@ impl Fit {
         let covariance = (to_fit.transpose() * -top.curvature * &to_fit).try_inverse()?;
         let coefficients = top.at.iter().take(last).map(|d| d / theta).collect();
         let log_likelihood = top.value - log_times(&cases);
-        Some(Fit { law, cases, coefficients, sigma: 1.0 / theta, covariance, log_likelihood })
+        Some(Fit { law, coefficients, sigma: 1.0 / theta, covariance, log_likelihood })
     }
 
     /// [`Fit::of`] heads that lived alike.
@@ -213,37 +180,6 @@ impl Fit {
             normal::quantile(0.5 + 0.5 * level) * gradient.dot(&(&self.covariance * &gradient)).sqrt();
         let middle = self.at(x).quantile(p);
         (middle * (-reach).exp(), middle * reach.exp())
-    }
-
-    /// Limits of a quantile by the likelihood ratio: what the notes do not contradict, however lopsided.
-    ///
-    /// # Formula
-    /// The times `q` for which the likelihood, at its largest with the quantile held at `q`, falls short of its
-    /// maximum by no more than half the chi-square point. Holding the quantile leaves the likelihood concave.
-    pub fn likelihood_limits(&self, p: f64, x: &[f64], level: f64) -> Option<(f64, f64)> {
-        let middle = self.at(x).quantile(p).ln();
-        let drop = 0.5 * normal::quantile(0.5 + 0.5 * level).powi(2);
-        let z = self.law.quantile(p);
-        let times = log_times(&self.cases);
-        let held = |q: f64| -> f64 {
-            let ends: Vec<Ends> = self
-                .cases
-                .iter()
-                .map(|c| {
-                    let x: Vec<f64> = c.x.iter().zip(x).map(|(a, b)| a - b).collect();
-                    Ends::of(c, &x, q, false)
-                })
-                .collect();
-            let slopes = self.coefficients[1..].iter().map(|b| b / self.sigma);
-            let start = DVector::from_vec(slopes.chain([1.0 / self.sigma]).collect());
-            climb(self.law, &ends, z, start).map_or(f64::NEG_INFINITY, |top| top.value - times)
-        };
-        let inside = |q: f64| held(q) > self.log_likelihood - drop;
-        let edge = |side: f64| {
-            let beyond = (0..40).map(|i| side * 0.25 * 1.5f64.powi(i)).find(|step| !inside(middle + step))?;
-            Some((middle + bisect(0.0, beyond, |step| inside(middle + step))).exp())
-        };
-        Some((edge(-1.0)?, edge(1.0)?))
     }
 }
 
@@ -284,10 +220,9 @@ struct Ends {
 }
 
 impl Ends {
-    fn of(case: &Case, x: &[f64], origin: f64, with_mu: bool) -> Ends {
+    fn of(case: &Case) -> Ends {
         let form = |y: f64| {
-            let mu = with_mu.then_some(-1.0);
-            DVector::from_vec(mu.into_iter().chain(x.iter().map(|x| -x)).chain([y - origin]).collect())
+            DVector::from_vec(std::iter::once(-1.0).chain(case.x.iter().map(|x| -x)).chain([y]).collect())
         };
         Ends { low: case.after.map(form), high: case.by.map(form), exact: case.exact, count: case.count }
     }
@@ -305,13 +240,13 @@ struct Top {
     curvature: DMatrix<f64>,
 }
 
-/// The logarithm of the likelihood of `ln T` with its derivatives. A standardised end is `offset` plus its form.
-fn likelihood(law: Law, ends: &[Ends], offset: f64, at: DVector<f64>) -> Top {
+/// The logarithm of the likelihood of `ln T` with its derivatives. A standardised end is the value of its form.
+fn likelihood(law: Law, ends: &[Ends], at: DVector<f64>) -> Top {
     let n = at.len();
     let theta = at[n - 1];
     let (mut value, mut slope, mut curvature) = (0.0, DVector::zeros(n), DMatrix::zeros(n, n));
     for end in ends {
-        let z = |form: &DVector<f64>| offset + form.dot(&at);
+        let z = |form: &DVector<f64>| form.dot(&at);
         match (&end.low, &end.high) {
             (Some(form), _) if end.exact => {
                 let [log, first, second] = law.log_density(z(form));
@@ -348,14 +283,14 @@ fn likelihood(law: Law, ends: &[Ends], offset: f64, at: DVector<f64>) -> Top {
 }
 
 /// The maximum of the likelihood, by Newton steps halved until they lead up.
-fn climb(law: Law, ends: &[Ends], offset: f64, start: DVector<f64>) -> Option<Top> {
-    let mut here = likelihood(law, ends, offset, start);
+fn climb(law: Law, ends: &[Ends], start: DVector<f64>) -> Option<Top> {
+    let mut here = likelihood(law, ends, start);
     for _ in 0..100 {
         let step = (-&here.curvature).cholesky()?.solve(&here.slope);
         let gain = here.slope.dot(&step);
         let next = |size: f64| {
             let at = &here.at + &step * size;
-            (at[at.len() - 1] > 0.0).then(|| likelihood(law, ends, offset, at))
+            (at[at.len() - 1] > 0.0).then(|| likelihood(law, ends, at))
         };
         if gain < 1e-10 {
             // So near the top, the next step is exact to rounding.

@@ -1,9 +1,6 @@
 //! How good a forecast was, once the outcome is known. Smaller scores are better.
 
-use super::survival::bisect;
-use crate::numerics::normal;
 use nalgebra::DMatrix;
-use std::f64::consts::PI;
 
 /// The continuous ranked probability score of equally likely values.
 ///
@@ -27,31 +24,6 @@ pub fn crps(members: &[f64], outcome: f64, fair: bool) -> f64 {
     // The sum of |x - x'| over pairs, each counted once.
     let apart: f64 = sorted.iter().enumerate().map(|(i, x)| x * (2.0 * i as f64 + 1.0 - m)).sum();
     far - apart / (m * if fair { m - 1.0 } else { m })
-}
-
-/// The continuous ranked probability score of a normal forecast.
-///
-/// # Formula
-/// `sigma (z (2 F(z) - 1) + 2 f(z) - 1/sqrt pi)`.
-///
-/// # Source
-/// Gneiting & Raftery (2007), section 4.2.
-pub fn crps_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
-    let z = (outcome - mu) / sigma;
-    let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();
-    sigma * (z * (2.0 * normal::upper_tail(-z) - 1.0) + 2.0 * density - 1.0 / PI.sqrt())
-}
-
-/// The logarithmic score of a normal forecast.
-pub fn log_score_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
-    let z = (outcome - mu) / sigma;
-    0.5 * (z * z + (2.0 * PI).ln()) + sigma.ln()
-}
-
-/// Where an outcome fell among equally likely values: the share of them not above it. Over many honest forecasts,
-/// these are spread evenly from 0 to 1.
-pub fn pit(members: &[f64], outcome: f64) -> f64 {
-    members.iter().filter(|x| **x <= outcome).count() as f64 / members.len() as f64
 }
 
 /// The score of an interval that is to hold the outcome with probability `level`.
@@ -119,29 +91,4 @@ pub fn kolmogorov(n: usize, d: f64) -> f64 {
         row = row * &paths * (i as f64 / n as f64);
     }
     row[(0, k - 1)]
-}
-
-/// The same for very many draws, in units of `1 / sqrt n`.
-///
-/// # Formula
-/// `1 - 2 sum (-1)^(j-1) exp(-2 j^2 x^2)`.
-///
-/// # Source
-/// Kolmogorov (1933); Smirnov (1948) for two samples, with `n1 n2 / (n1 + n2)` for `n`.
-pub fn kolmogorov_limit(x: f64) -> f64 {
-    let term = |j: i32| f64::from(1 - 2 * (j % 2)) * (-2.0 * (f64::from(j) * x).powi(2)).exp();
-    1.0 + 2.0 * (1..=100).map(term).sum::<f64>()
-}
-
-/// The largest distance from an even spread that `n` even draws keep to with this probability.
-pub fn kolmogorov_quantile(n: usize, p: f64) -> f64 {
-    bisect(0.5 / n as f64, 1.0, |d| kolmogorov(n, d) < p)
-}
-
-/// Half the width of a band about the shares observed in `n` draws that holds the true shares everywhere at a level.
-///
-/// # Source
-/// Dvoretzky, Kiefer & Wolfowitz (1956), with the constant of Massart (1990).
-pub fn band_half_width(n: usize, level: f64) -> f64 {
-    ((2.0 / (1.0 - level)).ln() / (2.0 * n as f64)).sqrt()
 }

@@ -54,15 +54,6 @@ pub enum Scale {
     LogLog,
 }
 
-/// Which band holds a whole curve.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Simultaneous {
-    /// Hall & Wellner (1980).
-    HallWellner,
-    /// Nair (1984): as wide everywhere as the pointwise limits are, times a constant.
-    EqualPrecision,
-}
-
 /// What is known at a time at which heads ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
@@ -186,58 +177,6 @@ impl KaplanMeier {
         let level = gap(here).is_some_and(|g| g.abs() <= 1e-9);
         Some(next.filter(|_| level).map_or(here.time, |next| 0.5 * (here.time + next.time)))
     }
-
-    /// The mean time presentable within the first `horizon` hours, and its standard error.
-    ///
-    /// # Formula
-    /// The area under the curve; the variance is the sum of `A^2 d/(n(n-d))`, `A` being the area from a step to the
-    /// horizon.
-    pub fn restricted_mean(&self, horizon: f64) -> (f64, f64) {
-        let (mut right, mut area, mut variance) = (horizon, 0.0, 0.0);
-        for s in self.steps.iter().rev().filter(|s| s.time < horizon) {
-            area += s.survival * (right - s.time);
-            right = s.time;
-            if s.at_risk > s.ended {
-                variance += area * area * s.ended / (s.at_risk * (s.at_risk - s.ended));
-            }
-        }
-        (area + right, f64::sqrt(variance))
-    }
-
-    /// A band that holds the whole curve between two times at this level, at each step: time, lower and upper edge,
-    /// not cut off.
-    ///
-    /// # Formula
-    /// Half widths relative to the share, with `n` heads and Greenwood's sum `g`: `c (1 + n g) / sqrt n` (Hall &
-    /// Wellner) and `c sqrt g` (equal precision). `c` is the critical value of a Brownian bridge, bare or over its
-    /// standard deviation, between `n g / (1 + n g)` at both times.
-    ///
-    /// # Source
-    /// Hall & Wellner (1980); Nair (1984); on the log-log scale as in Klein & Moeschberger (2003), section 4.4, from
-    /// memory.
-    pub fn band(
-        &self,
-        kind: Simultaneous,
-        scale: Scale,
-        (from, to): (f64, f64),
-        level: f64,
-    ) -> Vec<(f64, f64, f64)> {
-        let n: f64 = self.ends.iter().map(|e| e.count).sum();
-        let inside = || self.steps.iter().filter(|s| (from..=to).contains(&s.time) && s.survival > 0.0);
-        let share = |s: &Step| n * s.greenwood / (1.0 + n * s.greenwood);
-        let (Some(first), Some(last)) = (inside().next(), inside().next_back()) else { return Vec::new() };
-        let c = critical(kind, share(first), share(last), level);
-        inside()
-            .map(|s| {
-                let reach = c * match kind {
-                    Simultaneous::HallWellner => (1.0 + n * s.greenwood) / n.sqrt(),
-                    Simultaneous::EqualPrecision => s.greenwood.sqrt(),
-                };
-                let (low, high) = uncut(s.survival, reach, scale);
-                (s.time, low, high)
-            })
-            .collect()
-    }
 }
 
 /// The times at which heads ended, in order.
@@ -257,76 +196,16 @@ fn ended(ends: &[Ending], time: f64) -> f64 {
     ends.iter().filter(|e| e.by == time).map(|e| e.count).sum()
 }
 
-/// Limits around a share whose logarithm may be off by `reach`.
-fn uncut(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
-    match scale {
+fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
+    let (low, high) = match scale {
         Scale::Plain => (share * (1.0 - reach), share * (1.0 + reach)),
         Scale::Log => (share * (-reach).exp(), share * reach.exp()),
         Scale::LogLog => {
             let wide = (reach / share.ln()).exp();
             (share.powf(1.0 / wide), share.powf(wide))
         }
-    }
-}
-
-fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
-    let (low, high) = uncut(share, reach, scale);
+    };
     (low.max(0.0), high.min(1.0))
-}
-
-/// The critical value at which a band between the shares `a` and `b` of a Brownian bridge holds with this level.
-///
-/// # Source
-/// Bare bridge: the reflection principle between two walls, summed over both end points. Over its standard deviation:
-/// the approximation of Miller & Siegmund (1982), `4 f(c)/c + f(c) (c - 1/c) ln(b (1-a) / (a (1-b)))` outside, `f`
-/// being the standard normal density, from memory.
-fn critical(kind: Simultaneous, a: f64, b: f64, level: f64) -> f64 {
-    let outside = |c: f64| match kind {
-        Simultaneous::HallWellner => 1.0 - bridge_stays(c, a, b),
-        Simultaneous::EqualPrecision => {
-            let density = (-0.5 * c * c).exp() / (2.0 * std::f64::consts::PI).sqrt();
-            density * (4.0 / c + (c - 1.0 / c) * (b * (1.0 - a) / (a * (1.0 - b))).ln())
-        }
-    };
-    let lowest = if kind == Simultaneous::HallWellner { 0.2 } else { 1.5 };
-    bisect(lowest, 6.0, |c| outside(c) > 1.0 - level)
-}
-
-/// The point between `low` and `high` up to which `before` holds.
-pub(crate) fn bisect(mut low: f64, mut high: f64, before: impl Fn(f64) -> bool) -> f64 {
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        *if before(middle) { &mut low } else { &mut high } = middle;
-    }
-    0.5 * (low + high)
-}
-
-/// The chance that a Brownian bridge stays between `-c` and `c` from `a` to `b`.
-fn bridge_stays(c: f64, a: f64, b: f64) -> f64 {
-    const CELLS: usize = 40;
-    let (width, span) = (2.0 * c, b - a);
-    let density = |x: f64, variance: f64| {
-        (-0.5 * x * x / variance).exp() / (2.0 * std::f64::consts::PI * variance).sqrt()
-    };
-    let cell = width / CELLS as f64;
-    let points = || (0..CELLS).map(|i| (i as f64 + 0.5) * cell);
-    let stays = |u: f64, v: f64| -> f64 {
-        (-4..=4)
-            .map(|k| {
-                let shift = f64::from(k) * width;
-                (-2.0 * shift * (v - u + shift) / span).exp()
-                    - (-2.0 * (u + shift) * (v + shift) / span).exp()
-            })
-            .sum()
-    };
-    points()
-        .flat_map(|u| points().map(move |v| (u, v)))
-        .map(|(u, v)| {
-            let (x, y) = (u - c, v - c);
-            let forward = density(y - x * (1.0 - b) / (1.0 - a), span * (1.0 - b) / (1.0 - a));
-            density(x, a * (1.0 - a)) * forward * stays(u, v) * cell * cell
-        })
-        .sum()
 }
 
 /// Whether heads of two groups last alike.
