@@ -14,7 +14,7 @@ use headwater::decide::quick::{Question, answer};
 use headwater::decide::whatif::{Scenario, outcomes};
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::{Skin, water_loss};
-use headwater::stats::lifetime::{Fit, Law};
+use headwater::stats::lifetime::{Distribution, Fit};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Turnbull};
 use headwater::stats::{Band, Quantiles, counts::Counts, quantile, scores};
 use std::fmt::Write;
@@ -114,10 +114,10 @@ fn statistics(values: &mut Values) {
     let seen: Vec<Ending> =
         (1..20).map(|i| Ending::between(f64::from(i % 6), f64::from(i % 6 + 1 + i % 3))).collect();
     values.put("Turnbull at 3", Turnbull::of(&seen).survival(3.0));
-    for law in [Law::Weibull, Law::Lognormal] {
-        let fit = Fit::to(law, &ends).expect("a fit");
-        values.put(format!("{law:?} median"), fit.at(&[]).quantile(0.5));
-        values.put(format!("{law:?} AIC"), fit.aic());
+    for distribution in [Distribution::Weibull, Distribution::Lognormal] {
+        let fit = Fit::to(distribution, &ends).expect("a fit");
+        values.put(format!("{distribution:?} median"), fit.at(&[]).quantile(0.5));
+        values.put(format!("{distribution:?} AIC"), fit.aic());
     }
     values.put("CRPS", scores::crps(&sorted, 31.4, true));
     values.put("Kolmogorov", scores::kolmogorov(40, 0.2));

@@ -7,7 +7,7 @@ mod checks;
 use checks::{Got, Row, check, folder};
 use headwater::numerics::normal;
 use headwater::numerics::random::Key;
-use headwater::stats::lifetime::{Fit, Law, Lifetime};
+use headwater::stats::lifetime::{Distribution, Fit, Lifetime};
 use headwater::stats::scores;
 use headwater::stats::sensitivity::{Estimate, Sobol, sobol};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Turnbull, log_rank};
@@ -114,11 +114,11 @@ fn test_of_groups(row: &Row) -> Option<f64> {
     })
 }
 
-fn law(row: &Row) -> Option<Law> {
+fn distribution(row: &Row) -> Option<Distribution> {
     Some(match row.variant.split([' ', ',']).next()? {
-        "weibull" => Law::Weibull,
-        "lognormal" => Law::Lognormal,
-        "loglogistic" => Law::LogLogistic,
+        "weibull" => Distribution::Weibull,
+        "lognormal" => Distribution::Lognormal,
+        "loglogistic" => Distribution::LogLogistic,
         _ => return None,
     })
 }
@@ -142,10 +142,10 @@ fn censored_fits(row: &Row) -> Option<f64> {
         _ => Vec::new(),
     };
     let heads: Vec<_> = lines(row).iter().map(|l| (ending(l), circumstances(l))).collect();
-    let fit = Fit::of(law(row)?, &heads)?;
+    let fit = Fit::of(distribution(row)?, &heads)?;
     let last = fit.coefficients.len();
     let side = |(low, high): (f64, f64)| if row.quantity.contains("lower") { low } else { high };
-    // The scale of a Weibull law is the quantile at which 63.2 % have ended.
+    // The scale of a Weibull distribution is the quantile at which 63.2 % have ended.
     let scale = -(-1.0f64).exp_m1();
     Some(match row.quantity.as_str() {
         "mu (location of ln T)" | "coefficient (Intercept)" => fit.coefficients[0],
@@ -172,9 +172,17 @@ fn censored_fits(row: &Row) -> Option<f64> {
 /// A lifetime with the parameters of a row.
 fn lifetime(row: &Row) -> Option<Lifetime> {
     if row.has("mu") {
-        return Some(Lifetime { law: Law::Lognormal, mu: row.get("mu"), sigma: row.get("sigma") });
+        return Some(Lifetime {
+            distribution: Distribution::Lognormal,
+            mu: row.get("mu"),
+            sigma: row.get("sigma"),
+        });
     }
-    Some(Lifetime { law: law(row)?, mu: row.get("scale").ln(), sigma: 1.0 / row.get("shape") })
+    Some(Lifetime {
+        distribution: distribution(row)?,
+        mu: row.get("scale").ln(),
+        sigma: 1.0 / row.get("shape"),
+    })
 }
 
 fn distributions(row: &Row) -> Option<f64> {
@@ -304,12 +312,12 @@ fn notes_of_heads_are_summed_up_as_elsewhere() {
 }
 
 #[test]
-fn laws_are_fitted_as_elsewhere() {
+fn distributions_are_fitted_as_elsewhere() {
     check(TABLE, "A4", censored_fits, 342, 0);
 }
 
 #[test]
-fn laws_limits_and_scores_agree_with_published_values() {
+fn distributions_and_scores_agree_with_published_values() {
     check(TABLE, "A5", distributions, 67, 63);
 }
 
@@ -323,10 +331,13 @@ fn shares_of_variance_agree_with_closed_forms() {
 
 #[test]
 fn notes_without_an_end_hold_no_fit() {
-    for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
-        assert!(Fit::to(law, &[]).is_none());
-        assert!(Fit::to(law, &[Ending::later_than(5.0).times(8.0)]).is_none());
-        assert!(Fit::to(law, &[Ending::at(5.0).times(8.0)]).is_none(), "{law:?}: all alike");
+    for distribution in [Distribution::Weibull, Distribution::Lognormal, Distribution::LogLogistic] {
+        assert!(Fit::to(distribution, &[]).is_none());
+        assert!(Fit::to(distribution, &[Ending::later_than(5.0).times(8.0)]).is_none());
+        assert!(
+            Fit::to(distribution, &[Ending::at(5.0).times(8.0)]).is_none(),
+            "{distribution:?}: all alike"
+        );
     }
 }
 
@@ -364,19 +375,21 @@ fn limits_do_not_hang_on_where_circumstances_are_counted_from() {
     let heads = |origin: f64| -> Vec<(Ending, Vec<f64>)> {
         hours.iter().map(|&(c, h)| (Ending::between(0.9 * h, 1.1 * h), vec![c - origin])).collect()
     };
-    for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
-        let (plain, shifted) =
-            (Fit::of(law, &heads(0.0)).expect("a fit"), Fit::of(law, &heads(22.0)).expect("a fit"));
+    for distribution in [Distribution::Weibull, Distribution::Lognormal, Distribution::LogLogistic] {
+        let (plain, shifted) = (
+            Fit::of(distribution, &heads(0.0)).expect("a fit"),
+            Fit::of(distribution, &heads(22.0)).expect("a fit"),
+        );
         for p in [0.1, 0.5] {
             let (here, there) = (plain.at(&[22.0]).quantile(p), shifted.at(&[0.0]).quantile(p));
-            assert!((here / there - 1.0).abs() < 1e-6, "{law:?}: {here} {there}");
+            assert!((here / there - 1.0).abs() < 1e-6, "{distribution:?}: {here} {there}");
             let (low, high) = plain.quantile_limits(p, &[22.0], 0.9);
             let (other_low, other_high) = shifted.quantile_limits(p, &[0.0], 0.9);
             assert!(
                 (low / other_low - 1.0).abs() < 1e-5 && (high / other_high - 1.0).abs() < 1e-5,
-                "{law:?}: {low} to {high}, {other_low} to {other_high}"
+                "{distribution:?}: {low} to {high}, {other_low} to {other_high}"
             );
-            assert!(low < here && here < high, "{law:?}: {low} {here} {high}");
+            assert!(low < here && here < high, "{distribution:?}: {low} {here} {high}");
         }
     }
 }
@@ -417,8 +430,8 @@ proptest! {
         let looks = |k: f64| -> Vec<Ending> {
             hours.iter().map(|h| Ending::between(k * 0.8 * h, k * 1.2 * h)).collect()
         };
-        for law in [Law::Weibull, Law::Lognormal, Law::LogLogistic] {
-            let (Some(here), Some(there)) = (Fit::to(law, &looks(1.0)), Fit::to(law, &looks(pace))) else {
+        for distribution in [Distribution::Weibull, Distribution::Lognormal, Distribution::LogLogistic] {
+            let (Some(here), Some(there)) = (Fit::to(distribution, &looks(1.0)), Fit::to(distribution, &looks(pace))) else {
                 continue; // the looks overlap so much that one time would explain them all
             };
             let median = |fit: &Fit| fit.at(&[]).quantile(0.5);

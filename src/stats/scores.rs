@@ -1,12 +1,12 @@
-//! How good a forecast was, once the outcome is known. Smaller scores are better.
+//! Scores of forecasts against outcomes (smaller is better), and a test of their calibration.
 
 use nalgebra::DMatrix;
 
-/// The continuous ranked probability score of equally likely values.
+/// The continuous ranked probability score of equally likely members; NaN without members, and for a fair score of one.
 ///
 /// # Formula
 /// `mean |x - y| - 1/2 mean |x - x'|`, the second mean over all pairs. `fair` leaves out the pairs of a member with
-/// itself, so that forecasts with few members are not punished for it.
+/// itself, so that forecasts with few members are not penalised for it.
 ///
 /// # Source
 /// Gneiting & Raftery (2007), equation 21; Ferro (2014) for the fair form, from memory.
@@ -26,7 +26,7 @@ pub fn crps(members: &[f64], outcome: f64, fair: bool) -> f64 {
     far - apart / (m * if fair { m - 1.0 } else { m })
 }
 
-/// The score of an interval that is to hold the outcome with probability `level`.
+/// The interval score of a forecast interval that is to hold the outcome with probability `level`, below 1.
 ///
 /// # Formula
 /// Its width, and `2 / (1 - level)` times how far outside the outcome lies.
@@ -45,7 +45,7 @@ pub fn interval_score((low, high): (f64, f64), level: f64, outcome: f64) -> f64 
     high - low + 2.0 / (1.0 - level) * outside
 }
 
-/// The mean squared difference between probabilities and what happened.
+/// The Brier score: mean squared difference between forecast probabilities and what happened; NaN without forecasts.
 ///
 /// # Source
 /// Brier (1950).
@@ -54,8 +54,9 @@ pub fn brier(forecasts: &[(f64, bool)]) -> f64 {
         / forecasts.len() as f64
 }
 
-/// The chance that `n` even draws keep within `d` of an even spread everywhere: 1 minus it is the p-value of a largest
-/// distance `d`.
+/// The probability that the empirical distribution of `n` uniform values stays within `d` of the uniform one everywhere.
+///
+/// One minus it is the p-value of the Kolmogorov-Smirnov test.
 ///
 /// # Source
 /// Marsaglia, Tsang & Wang (2003), from memory.
@@ -84,7 +85,7 @@ pub fn kolmogorov(n: usize, d: f64) -> f64 {
         }
         paths / factorial(steps)
     });
-    // n!/n^n goes in factor by factor, which keeps the powers of the matrix in range.
+    // The factor n!/n^n is applied step by step, which keeps the powers of the matrix in range.
     let mut row = DMatrix::zeros(1, m);
     row[(0, k - 1)] = 1.0;
     for i in 1..=n {

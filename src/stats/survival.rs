@@ -1,23 +1,23 @@
-//! What notes on heads say by themselves, with no model: shares still presentable, and how sure they are.
+//! Survival curves of heads, without a model: the share still presentable at a time, and its confidence limits.
 //!
-//! A florist looks in now and then, so a head's end is known to lie between two looks, or after the last one. Where
-//! ends are exact or open, [`KaplanMeier`] describes them; where they lie between looks, [`Turnbull`] does.
+//! A florist looks in now and then, so a head's end is known to lie between two looks (interval-censored), or after the
+//! last one (right-censored). [`KaplanMeier`] describes exact and right-censored ends, [`Turnbull`] interval-censored ones.
 
 use crate::numerics::normal;
 
-/// When some heads ended: after one look, and by the next.
+/// The time at which some heads ended, as far as it is known: after one look, and by the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ending {
     /// The last time at which they were seen to be well; 0 if never.
     pub after: f64,
     /// The first time at which they were not; infinite if never.
     pub by: f64,
-    /// How many heads.
+    /// The number of heads.
     pub count: f64,
 }
 
 impl Ending {
-    /// One head that ended at this very time.
+    /// One head that ended at exactly this time.
     pub fn at(time: f64) -> Ending {
         Ending::between(time, time)
     }
@@ -32,48 +32,48 @@ impl Ending {
         Ending { after, by, count: 1.0 }
     }
 
-    /// As many heads as that.
+    /// The same ending for `count` heads.
     pub fn times(self, count: f64) -> Ending {
         Ending { count, ..self }
     }
 
-    /// The time of the end was seen.
+    /// Whether the time of the end is known exactly.
     pub fn is_exact(&self) -> bool {
         self.after == self.by
     }
 }
 
-/// How limits are drawn around a share.
+/// The scale on which confidence limits of a share are symmetric.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scale {
-    /// On the share itself, cut off at 0 and 1.
+    /// The share itself, clamped to 0 to 1.
     Plain,
-    /// On its logarithm, cut off at 1.
+    /// The logarithm of the share, clamped to 1.
     Log,
-    /// On the logarithm of minus its logarithm: never beyond 0 or 1, and honest in small samples.
+    /// The logarithm of minus its logarithm: limits stay within 0 to 1, and hold their level in small samples.
     LogLog,
 }
 
-/// What is known at a time at which heads ended.
+/// The curve at one time at which heads ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
-    /// The time.
+    /// A time at which heads ended.
     pub time: f64,
     /// Heads under observation just before.
     pub at_risk: f64,
-    /// Heads that ended.
+    /// Heads that ended at this time.
     pub ended: f64,
     /// Share still presentable just after.
     pub survival: f64,
     /// Greenwood's sum: the variance of the share is its square times this.
     pub greenwood: f64,
-    /// Cumulative hazard.
+    /// Nelson and Aalen's cumulative hazard.
     pub hazard: f64,
-    /// Variance of the cumulative hazard.
+    /// Variance of that cumulative hazard.
     pub hazard_variance: f64,
 }
 
-/// The share of heads presentable through time, from exact and open ends.
+/// The Kaplan-Meier survival curve, from exact and right-censored ends.
 ///
 /// # Formula
 /// `S(t) = prod (1 - d/n)` over the times at which heads ended, with the variance `S^2 sum d/(n(n-d))`; the
@@ -99,7 +99,7 @@ pub struct KaplanMeier {
 }
 
 impl KaplanMeier {
-    /// Of exact and open ends: one that lies between two looks counts at the later of them.
+    /// The curve of some ends. One that is known to lie between two looks counts at the later of them.
     pub fn of(ends: &[Ending]) -> KaplanMeier {
         let mut curve = KaplanMeier { steps: Vec::new(), ends: ends.to_vec() };
         let mut last = Step {
@@ -137,17 +137,17 @@ impl KaplanMeier {
         at_risk(&self.ends, time)
     }
 
-    /// Share still presentable at a time.
+    /// The share of heads still presentable at a time.
     pub fn survival(&self, time: f64) -> f64 {
         self.step(time).map_or(1.0, |s| s.survival)
     }
 
-    /// Standard error of that share.
+    /// Standard error of [`KaplanMeier::survival`] at a time.
     pub fn standard_error(&self, time: f64) -> f64 {
         self.step(time).map_or(0.0, |s| if s.survival > 0.0 { s.survival * s.greenwood.sqrt() } else { 0.0 })
     }
 
-    /// Limits of the share at a time, for example at level 0.95; none once all have ended.
+    /// Pointwise confidence limits of the share at a time, for example at level 0.95; `None` once all heads have ended.
     pub fn limits(&self, time: f64, scale: Scale, level: f64) -> Option<(f64, f64)> {
         let Some(step) = self.step(time) else { return Some((1.0, 1.0)) };
         let reach = normal::quantile(0.5 + 0.5 * level) * step.greenwood.sqrt();
@@ -155,12 +155,12 @@ impl KaplanMeier {
     }
 
     /// The time by which a share `p` of the heads has ended: the first at which no more than `1 - p` are presentable,
-    /// or the middle of the stretch on which exactly `1 - p` are.
+    /// or the middle of the interval on which exactly `1 - p` are.
     pub fn quantile(&self, p: f64) -> Option<f64> {
         self.first(p, |s| Some(s.survival))
     }
 
-    /// Limits of that time: where the limits of the share cross `1 - p`.
+    /// Confidence limits of that time: where those of the share cross `1 - p`.
     ///
     /// # Source
     /// Brookmeyer & Crowley (1982).
@@ -196,6 +196,7 @@ fn ended(ends: &[Ending], time: f64) -> f64 {
     ends.iter().filter(|e| e.by == time).map(|e| e.count).sum()
 }
 
+/// Limits around a share; `reach` is how far its logarithm may be off.
 fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
     let (low, high) = match scale {
         Scale::Plain => (share * (1.0 - reach), share * (1.0 + reach)),
@@ -208,26 +209,27 @@ fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
     (low.max(0.0), high.min(1.0))
 }
 
-/// Whether heads of two groups last alike.
+/// A test of whether the heads of two groups last equally long.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LogRank {
-    /// Weighted ends in the first group.
+    /// Weighted number of ends in the first group.
     pub observed: f64,
-    /// What they would be if the groups were alike.
+    /// What that number would be if the groups did not differ.
     pub expected: f64,
     /// Variance of the difference.
     pub variance: f64,
-    /// The statistic.
+    /// The statistic, with one degree of freedom.
     pub chi_square: f64,
-    /// The chance of a statistic as large if the groups are alike.
+    /// The probability of a statistic at least as large if the groups do not differ.
     pub p_value: f64,
 }
 
-/// Compares two groups by their exact and open ends.
+/// Compares two groups by their exact and right-censored ends.
 ///
 /// # Formula
-/// `(O - E)^2 / V` with the hypergeometric variance, each time weighted with the share of both groups presentable just
-/// before it to the power `rho`: 0 is the log-rank test, 1 weighs early ends more.
+/// `(O - E)^2 / V` with the hypergeometric variance. Each time is weighted with the share of both groups presentable just
+/// before it, to the power `rho`: 0 is the log-rank test, 1 weights early ends more. Without ends in both groups at risk
+/// together the variance is 0 and the statistic NaN.
 ///
 /// # Source
 /// Mantel (1966); Peto & Peto (1972); Harrington & Fleming (1982).
@@ -248,12 +250,11 @@ pub fn log_rank(first: &[Ending], second: &[Ending], rho: f64) -> LogRank {
     LogRank { observed, expected, variance, chi_square, p_value: 2.0 * normal::upper_tail(chi_square.sqrt()) }
 }
 
-/// The share of heads presentable through time, from ends that lie between looks.
+/// Turnbull's survival curve, from ends that lie between looks.
 ///
 /// # Formula
-/// The likelihood is largest with all probability on the innermost stretches: those that begin where some interval
-/// begins and end where the next interval ends. Their masses are found by expectation and maximisation, run until they
-/// stand still.
+/// The likelihood is largest with all probability on the innermost intervals: those that begin where some interval begins
+/// and end where the next one ends. Their masses are found by expectation and maximisation, iterated to convergence.
 ///
 /// # Source
 /// Turnbull (1976); Peto (1973).
@@ -272,14 +273,14 @@ pub fn log_rank(first: &[Ending], second: &[Ending], rho: f64) -> LogRank {
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Turnbull {
-    /// Stretches of time and the share of heads that end in each (`count`), in order.
+    /// The innermost intervals in order, with the share of heads that end in each as `count`.
     pub masses: Vec<Ending>,
 }
 
 impl Turnbull {
-    /// Of any ends.
+    /// The curve of some ends of any kind.
     pub fn of(ends: &[Ending]) -> Turnbull {
-        // At one time: exact ends begin before any interval ends, and open ones begin after.
+        // Ties: exact ends begin before any interval ends, and censored ones begin after.
         let opens = |e: &Ending| (e.after, if e.is_exact() { 0 } else { 2 });
         let closes = |e: &Ending| (e.by, 1);
         let mut marks: Vec<(f64, u8)> = ends.iter().flat_map(|e| [opens(e), closes(e)]).collect();
@@ -309,7 +310,8 @@ impl Turnbull {
         Turnbull { masses: masses.map(|([a, b], m)| Ending::between(a.0, b.0).times(m)).collect() }
     }
 
-    /// Share still presentable at a time; within a stretch, where the notes cannot say, as at its beginning.
+    /// The share still presentable at a time. Within an innermost interval, where the data cannot say, it is that at its
+    /// beginning.
     pub fn survival(&self, time: f64) -> f64 {
         1.0 - self.masses.iter().filter(|m| m.by <= time).map(|m| m.count).sum::<f64>()
     }
