@@ -14,9 +14,9 @@ use headwater::decide::plan::{Settings, plan};
 use headwater::decide::scenarios::{Scenario, outcomes};
 use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::{Skin, water_loss};
-use headwater::stats::lifetime::{Fit, Law};
+use headwater::stats::lifetime::{Distribution, Fit};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Turnbull};
-use headwater::stats::{Band, Quantiles, counts::Counts, interval, quantile, scores};
+use headwater::stats::{Band, Quantiles, counts::Counts, quantile, scores};
 use std::fmt::Write;
 
 /// Values by name, and the sum of bits of a great many more.
@@ -77,7 +77,6 @@ fn library(values: &mut Values) {
 fn air_and_sun(values: &mut Values) {
     for t in [-20.0, 0.0, 21.0, 45.0] {
         values.put(format!("saturation at {t} C"), air::saturation_vapour_pressure(t));
-        values.put(format!("wet bulb at {t} C"), air::wet_bulb(t, 0.45, Air::SEA_LEVEL));
     }
     values.put("pressure at 1500 m", air::pressure_at_altitude(1500.0));
     let day = jiff::civil::date(2027, 8, 14);
@@ -103,14 +102,6 @@ fn statistics(values: &mut Values) {
     let counts = Counts::of(&shares, 40).unwrap();
     values.band("of 40 heads", &counts.band());
     values.put("at least 20 of 40", counts.at_least(20));
-    for (name, limits) in [
-        ("Wilson", interval::wilson(33, 40, 0.9)),
-        ("Clopper-Pearson", interval::clopper_pearson(33, 40, 0.9)),
-        ("Jeffreys", interval::jeffreys(33, 40, 0.9)),
-    ] {
-        values.put(format!("{name} lower"), limits.0);
-        values.put(format!("{name} upper"), limits.1);
-    }
     let ends: Vec<Ending> = (1..30)
         .map(|i| {
             let time = f64::from(i * i % 17) + 0.5;
@@ -123,10 +114,10 @@ fn statistics(values: &mut Values) {
     let seen: Vec<Ending> =
         (1..20).map(|i| Ending::between(f64::from(i % 6), f64::from(i % 6 + 1 + i % 3))).collect();
     values.put("Turnbull at 3", Turnbull::of(&seen).survival(3.0));
-    for law in [Law::Weibull, Law::Lognormal] {
-        let fit = Fit::to(law, &ends).expect("a fit");
-        values.put(format!("{law:?} median"), fit.at(&[]).quantile(0.5));
-        values.put(format!("{law:?} AIC"), fit.aic());
+    for distribution in [Distribution::Weibull, Distribution::Lognormal] {
+        let fit = Fit::to(distribution, &ends).expect("a fit");
+        values.put(format!("{distribution:?} median"), fit.at(&[]).quantile(0.5));
+        values.put(format!("{distribution:?} AIC"), fit.aic());
     }
     values.put("CRPS", scores::crps(&sorted, 31.4, true));
     values.put("Kolmogorov", scores::kolmogorov(40, 0.2));

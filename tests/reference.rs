@@ -8,7 +8,7 @@ use checks::{Row, check};
 use std::f64::consts::PI;
 
 use headwater::climate::{Air, air, sun};
-use headwater::physics::ageing::q10_factor;
+use headwater::physics::ageing::Ageing;
 use headwater::physics::leaf::{self, Surface, Water};
 use headwater::physics::transpiration::{Skin, boundary, water_loss};
 use jiff::civil::DateTime;
@@ -23,22 +23,13 @@ fn vapour_pressure(row: &Row) -> f64 {
 
 fn moist_air(row: &Row) -> Option<f64> {
     let saturation = air::saturation_vapour_pressure;
-    let from_wet_bulb =
-        || air::humidity_ratio_from_wet_bulb(row.get("T_C"), row.get("Twb_C"), row.get("P_Pa"));
-    let from_wet_bulb_e = || air::vapour_pressure_from_humidity_ratio(from_wet_bulb(), row.get("P_Pa"));
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
         ("saturation", "e_s over water" | "e_s") => saturation(row.get("T_C")),
         ("saturation", "W_s") => air::humidity_ratio(saturation(row.get("T_C")), row.get("P_Pa")),
         ("saturation", "mean e_s of Tmax,Tmin") => mean_saturation(row),
         ("slope", "d e_s/dT") => air::saturation_slope(row.get("T_C")),
-        ("VPD", "VPD") => air::vapour_pressure_deficit(row.get("T_C"), row.get("RH_pct") / 100.0),
-        ("dew point", "T_dew") | ("real gas", "T_dew") => air::dew_point(vapour_pressure(row)),
-        ("dew point", "T_dew from e") => air::dew_point(1e3 * row.get("e_kPa")),
-        ("dew point", "T_dew from T,RH") => {
-            air::dew_point(row.get("RH") / 100.0 * saturation(row.get("T_C")))
-        }
-        ("wet bulb" | "real gas", "T_wb") => {
-            air::wet_bulb(row.get("T_C"), row.get("RH_pct") / 100.0, row.get("P_Pa"))
+        ("VPD", "VPD") => {
+            Air::indoors(row.get("T_C"), row.get("RH_pct") / 100.0).ok()?.vapour_pressure_deficit()
         }
         ("humidity ratio" | "real gas", "W") => air::humidity_ratio(vapour_pressure(row), row.get("P_Pa")),
         ("real gas", "e") => vapour_pressure(row),
@@ -52,18 +43,6 @@ fn moist_air(row: &Row) -> Option<f64> {
         }
         ("density", "dry air density") => air::density(row.get("T_C"), 0.0, row.get("P_Pa")),
         ("pressure", "P(z)") => air::pressure_at_altitude(row.get("z_m")),
-        ("psychrometric constant", "gamma") => {
-            let pressure = if row.has("z_m") {
-                air::pressure_at_altitude(row.get("z_m"))
-            } else {
-                1e3 * row.get("P_kPa")
-            };
-            // FAO-56 holds the latent heat at 2.45 MJ/kg, its value at 21.6 C.
-            air::psychrometric_constant(21.6, pressure)
-        }
-        ("state", "W from T_db,T_wb") => from_wet_bulb(),
-        ("state", "T_dew from T_db,T_wb") => air::dew_point(from_wet_bulb_e()),
-        ("state", "RH from T_db,T_wb") => air::relative_humidity(row.get("T_C"), from_wet_bulb_e()),
         ("state", "W from e") => air::humidity_ratio(row.get("e_Pa"), row.get("P_Pa")),
         ("actual vapour pressure", "e_a by psychrometer") => {
             saturation(row.get("Twet_C"))
@@ -93,9 +72,10 @@ fn transport(row: &Row) -> Option<f64> {
     let pressure = || {
         if row.has("P_kPa") { 1e3 * row.get("P_kPa") } else { row.get("P_Pa") }
     };
-    let dry_density = || air::density(t_c(), 0.0, pressure());
-    let viscosity = || air::kinematic_viscosity(t_c(), pressure());
-    let heat_diffusivity = || air::thermal_diffusivity(t_c(), pressure());
+    // Campbell & Norman (1998), equation 3.10 with their value at 0 C.
+    let heat_diffusivity =
+        || 1.89e-5 * ((t_c() + air::ZERO_C_IN_K) / air::ZERO_C_IN_K).powf(1.75) * Air::SEA_LEVEL / pressure();
+    let molar_density = || pressure() / (air::GAS_CONSTANT * (t_c() + air::ZERO_C_IN_K));
     let vapour = |d| leaf::forced_vapour_conductance(row.get("u"), row.get(d));
     let heat = |d| leaf::forced_heat_conductance(row.get("u"), row.get(d));
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
@@ -103,31 +83,11 @@ fn transport(row: &Row) -> Option<f64> {
         ("latent heat", "molar latent heat") => air::molar_latent_heat(t_c()),
         // Mega-joules per square metre to millimetres of water, at a temperature of the table's 2.45 MJ/kg.
         ("latent heat", "energy to depth") => 1e6 * row.get("G_MJ") / air::latent_heat(21.6),
-        ("diffusivity", _) => air::vapour_diffusivity(t_c(), pressure()),
-        ("air", "kinematic viscosity of air" | "kinematic viscosity of dry air") => viscosity(),
-        ("air", "dynamic viscosity of dry air") => viscosity() * dry_density(),
-        ("air", "thermal diffusivity of dry air") => heat_diffusivity(),
-        // 1006 J/kg/K: heat capacity of dry air (ASHRAE Handbook Fundamentals 2017, ch. 1).
-        ("air", "thermal conductivity of dry air") => heat_diffusivity() * dry_density() * 1006.0,
-        ("air", "Prandtl number") => viscosity() / heat_diffusivity(),
-        ("air", "Schmidt number (water vapour)") => viscosity() / air::vapour_diffusivity(t_c(), pressure()),
-        ("air", "molar density") => air::molar_density(t_c(), pressure()),
-        ("psychrometric constant", _) => air::psychrometric_constant(t_c(), pressure()),
         ("boundary layer", "gHa leaf (heat, both-sided convention of C&N)") => heat("d"),
         ("boundary layer", "gva leaf (water vapour)") => vapour("d"),
         ("boundary layer", "gva leaf outdoors") => leaf::OUTDOOR_TURBULENCE * vapour("d"),
-        ("flat plate", "mean Nu laminar") => {
-            heat("L") / air::molar_density(t_c(), pressure()) * row.get("L") / heat_diffusivity()
-        }
-        ("flat plate", "mean vapour conductance (one side)") => {
-            vapour("L") / air::molar_density(t_c(), pressure())
-        }
-        ("conductance units", _) => row.get("g_mol") / air::molar_density(t_c(), pressure()),
-        ("evaporation", "molar flux from a fully wet surface at thermodynamic wet bulb") => {
-            let wet_bulb_c = air::wet_bulb(t_c(), row.get("RH_pct") / 100.0, pressure());
-            let deficit = air::saturation_vapour_pressure(wet_bulb_c) - vapour_pressure(row);
-            row.get("g_mol") * deficit / pressure()
-        }
+        ("flat plate", "mean Nu laminar") => heat("L") / molar_density() * row.get("L") / heat_diffusivity(),
+        ("flat plate", "mean vapour conductance (one side)") => vapour("L") / molar_density(),
         ("leaf energy balance", quantity) if row.variant == "Campbell & Norman 1998" => {
             let surface = campbell_norman(row);
             match quantity {
@@ -264,7 +224,7 @@ impl TwoSided {
 }
 
 /// Daily reference evapotranspiration (FAO-56), composed from our air and sun: it exercises slope, deficit,
-/// psychrometric constant and sun together. Energies in MJ m-2 d-1.
+/// pressure, latent heat and sun together. Energies in MJ m-2 d-1.
 fn penman_monteith(row: &Row) -> Option<f64> {
     let kelvin4 = |name| (row.get(name) + air::ZERO_C_IN_K).powi(4);
     let mean_c = 0.5 * (row.get("Tmax_C") + row.get("Tmin_C"));
@@ -289,7 +249,8 @@ fn penman_monteith(row: &Row) -> Option<f64> {
     let short_wave = 0.77 * sunlight;
     let soil = if row.has("Tprev_C") { 0.14 * (mean_c - row.get("Tprev_C")) } else { 0.0 };
     let slope = air::saturation_slope(mean_c) / 1e3;
-    let gamma = air::psychrometric_constant(21.6, air::pressure_at_altitude(row.get("z_m"))) / 1e3;
+    // FAO-56, annex 3, equation 3-10, with the latent heat of 2.45 MJ/kg that the book takes: its value at 21.6 C.
+    let gamma = 1.013 * air::pressure_at_altitude(row.get("z_m")) / (0.622 * air::latent_heat(21.6));
     let wind = row.get("u2");
     Some(match row.quantity.as_str() {
         "e_s mean" => e_s,
@@ -303,6 +264,12 @@ fn penman_monteith(row: &Row) -> Option<f64> {
         }
         _ => return None,
     })
+}
+
+/// Ageing at one temperature against that at another, by a Q10 alone.
+fn q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
+    let ageing = Ageing { q10, cap_c: f64::INFINITY, cold: 1.0, dry: 1.0 };
+    ageing.in_water(t_c) / ageing.in_water(t_ref_c)
 }
 
 fn ageing(row: &Row) -> Option<f64> {
@@ -390,7 +357,7 @@ fn sunshine(row: &Row) -> Option<f64> {
             None => (row.inputs["local_time"].as_str()?, utc_offset(row.inputs["tz"].as_str()?)),
         };
         let unix_s = instant(time, hours);
-        Some((unix_s, sun::elevation_at(unix_s, row.get("lat"), row.get("lon"))))
+        Some(sun::elevation_at(unix_s, row.get("lat"), row.get("lon")))
     };
     // Minutes after local midnight; the sun's upper rim, refracted, meets the horizon at -0.8333 degrees.
     let minutes = || {
@@ -404,9 +371,8 @@ fn sunshine(row: &Row) -> Option<f64> {
         Some((f64::from((0..1440).find(up)?), f64::from(highest), f64::from((0..1440).rfind(up)?)))
     };
     Some(match (row.topic.as_str(), row.quantity.as_str()) {
-        ("solar position", _) | ("NREL SPA", "topocentric elevation e0 without refraction") => elevation()?.1,
-        ("NREL SPA", "topocentric zenith (apparent)") => 90.0 - elevation()?.1,
-        ("NREL SPA", "topocentric declination") => sun::declination_deg(elevation()?.0),
+        ("solar position", _) | ("NREL SPA", "topocentric elevation e0 without refraction") => elevation()?,
+        ("NREL SPA", "topocentric zenith (apparent)") => 90.0 - elevation()?,
         ("clear sky", "GHI") => sun::clear_sky_horizontal(90.0 - row.get("apparent_zenith")),
         ("sunrise/sunset", "sunrise, minutes after local midnight") => minutes()?.0,
         ("sunrise/sunset", "transit, minutes after local midnight") => minutes()?.1,
@@ -414,22 +380,18 @@ fn sunshine(row: &Row) -> Option<f64> {
         ("FAO-56 daily", "R_a") => extraterrestrial(row.get("lat"), row.get("J")),
         ("FAO-56 daily", "daylight hours N") => daylight_hours(row.get("lat"), row.get("J")),
         ("FAO-56 daily", "sunset hour angle") => daylight_hours(row.get("lat"), row.get("J")) * PI / 24.0,
-        ("FAO-56 daily", "solar declination") => {
-            let noon = instant("2026-01-01T12:00", 0) + 86_400.0 * (row.get("J") - 1.0);
-            sun::declination_deg(noon).to_radians()
-        }
         _ => return None,
     })
 }
 
 #[test]
 fn moist_air_agrees_with_published_values() {
-    check("published-values.csv", "A1", moist_air, 355, 0);
+    check("published-values.csv", "A1", moist_air, 241, 0);
 }
 
 #[test]
 fn transport_and_leaf_temperature_agree_with_published_values() {
-    check("published-values.csv", "A2", transport, 162, 12);
+    check("published-values.csv", "A2", transport, 101, 12);
 }
 
 #[test]
@@ -439,7 +401,7 @@ fn ageing_agrees_with_published_values() {
 
 #[test]
 fn the_sun_agrees_with_published_values() {
-    check("published-values.csv", "A9", sunshine, 37, 18);
+    check("published-values.csv", "A9", sunshine, 32, 18);
 }
 
 /// Campbell & Norman (1998), equations 7.30 and 7.32, and free convection from memory, worked out by hand for both faces of
@@ -487,18 +449,6 @@ proptest! {
         let at = air::saturation_vapour_pressure;
         let difference = (at(t_c + 1e-3) - at(t_c - 1e-3)) / 2e-3;
         prop_assert!((air::saturation_slope(t_c) / difference - 1.0).abs() < 1e-7);
-    }
-
-    #[test]
-    fn dew_point_is_the_inverse_of_saturation(t_c in -40.0..60.0_f64) {
-        prop_assert!((air::dew_point(air::saturation_vapour_pressure(t_c)) - t_c).abs() < 1e-9);
-    }
-
-    #[test]
-    fn wet_bulb_lies_between_dew_point_and_air(t_c in -5.0..50.0_f64, rh in 0.01..1.0_f64, z_m in 0.0..3000.0_f64) {
-        let wet = air::wet_bulb(t_c, rh, air::pressure_at_altitude(z_m));
-        let dew = air::dew_point(rh * air::saturation_vapour_pressure(t_c));
-        prop_assert!(dew <= wet && wet <= t_c, "{dew} {wet} {t_c}");
     }
 
     #[test]

@@ -26,25 +26,6 @@ fn equatorial(days: f64) -> (f64, f64) {
     (atan2(cos(obliquity) * sine, cosine), asin(sin(obliquity) * sine))
 }
 
-/// Declination of the sun: the latitude at which it stands overhead.
-///
-/// # Formula
-/// Mean longitude and anomaly linear in time, two terms of the equation of the centre, then a rotation by the
-/// obliquity.
-/// # Units
-/// Unix seconds in, degrees north out.
-/// # Source
-/// Michalsky 1988, Solar Energy 40:227, after the Astronomical Almanac; 0.01 degrees, 1950 to 2050.
-/// # Examples
-/// ```
-/// use headwater::climate::sun::declination_deg;
-/// // 21 June 2026, 12:00 UTC.
-/// assert!((declination_deg(1_782_043_200.0) - 23.44).abs() < 0.01);
-/// ```
-pub fn declination_deg(unix_s: f64) -> f64 {
-    equatorial(days_since_2000(unix_s)).1.to_degrees()
-}
-
 /// Elevation from declination, latitude and hour angle, the last two in radians too; degrees out.
 fn elevation(declination: f64, latitude: f64, hour_angle: f64) -> f64 {
     asin(sin(declination) * sin(latitude) + cos(declination) * cos(latitude) * cos(hour_angle)).to_degrees()

@@ -1,13 +1,15 @@
-//! Laws of lifetimes, fitted to ends that are exact, open, or between two looks.
+//! Parametric distributions of lifetimes, fitted to ends that are exact, censored, or known to lie between two looks.
+//!
+//! For the pages of trials: a fitted distribution beside the Kaplan-Meier curve.
 
-use super::survival::{Ending, bisect};
+use super::survival::Ending;
 use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::PI;
 
-/// The law of `(ln T - mu) / sigma`.
+/// The distribution of `(ln T - mu) / sigma`, for a lifetime `T`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Law {
+pub enum Distribution {
     /// Smallest extreme value: `T` is Weibull with shape `1 / sigma` and scale `exp mu`.
     Weibull,
     /// Normal: `T` is lognormal.
@@ -16,30 +18,30 @@ pub enum Law {
     LogLogistic,
 }
 
-impl Law {
-    /// Share below `z`.
+impl Distribution {
+    /// The probability below `z`.
     fn below(self, z: f64) -> f64 {
         match self {
-            Law::Weibull => -(-z.exp()).exp_m1(),
-            Law::Lognormal | Law::LogLogistic => self.above(-z),
+            Distribution::Weibull => -(-z.exp()).exp_m1(),
+            Distribution::Lognormal | Distribution::LogLogistic => self.above(-z),
         }
     }
 
-    /// Share above `z`.
+    /// The probability above `z`.
     fn above(self, z: f64) -> f64 {
         match self {
-            Law::Weibull => (-z.exp()).exp(),
-            Law::Lognormal => normal::upper_tail(z),
-            Law::LogLogistic => 1.0 / (1.0 + z.exp()),
+            Distribution::Weibull => (-z.exp()).exp(),
+            Distribution::Lognormal => normal::upper_tail(z),
+            Distribution::LogLogistic => 1.0 / (1.0 + z.exp()),
         }
     }
 
-    /// Logarithm of the density, with its first two derivatives.
+    /// The logarithm of the density, with its first two derivatives.
     fn log_density(self, z: f64) -> [f64; 3] {
         match self {
-            Law::Weibull => [z - z.exp(), 1.0 - z.exp(), -z.exp()],
-            Law::Lognormal => [-0.5 * (z * z + (2.0 * PI).ln()), -z, -1.0],
-            Law::LogLogistic => {
+            Distribution::Weibull => [z - z.exp(), 1.0 - z.exp(), -z.exp()],
+            Distribution::Lognormal => [-0.5 * (z * z + (2.0 * PI).ln()), -z, -1.0],
+            Distribution::LogLogistic => {
                 let (above, below) = (self.above(z), self.below(z));
                 [above.ln() + below.ln(), above - below, -2.0 * above * below]
             }
@@ -49,18 +51,18 @@ impl Law {
     /// The point below which a share `p` lies.
     fn quantile(self, p: f64) -> f64 {
         match self {
-            Law::Weibull => (-(-p).ln_1p()).ln(),
-            Law::Lognormal => normal::quantile(p),
-            Law::LogLogistic => (p / (1.0 - p)).ln(),
+            Distribution::Weibull => (-(-p).ln_1p()).ln(),
+            Distribution::Lognormal => normal::quantile(p),
+            Distribution::LogLogistic => (p / (1.0 - p)).ln(),
         }
     }
 }
 
-/// A lifetime with a law of location and scale on the logarithm.
+/// A distribution of lifetimes, with location and scale on the logarithm of time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lifetime {
-    /// Its law.
-    pub law: Law,
+    /// The distribution of the standardised logarithm.
+    pub distribution: Distribution,
     /// Location of `ln T`.
     pub mu: f64,
     /// Scale of `ln T`.
@@ -72,95 +74,63 @@ impl Lifetime {
         (time.ln() - self.mu) / self.sigma
     }
 
-    /// Share still presentable at a time.
+    /// The share still presentable at a time above 0.
     ///
     /// ```
-    /// use headwater::stats::lifetime::{Law, Lifetime};
-    /// let stems = Lifetime { law: Law::Weibull, mu: 10f64.ln(), sigma: 0.25 };
+    /// use headwater::stats::lifetime::{Distribution, Lifetime};
+    /// let stems = Lifetime { distribution: Distribution::Weibull, mu: 10f64.ln(), sigma: 0.25 };
     /// assert!((stems.survival(stems.quantile(0.1)) - 0.9).abs() < 1e-12);
     /// ```
     pub fn survival(&self, time: f64) -> f64 {
-        self.law.above(self.z(time))
+        self.distribution.above(self.z(time))
     }
 
-    /// Logarithm of the density of `T`.
-    pub fn log_density(&self, time: f64) -> f64 {
-        self.law.log_density(self.z(time))[0] - (self.sigma * time).ln()
-    }
-
-    /// Rate at which those still presentable end.
-    pub fn hazard(&self, time: f64) -> f64 {
-        self.log_density(time).exp() / self.survival(time)
-    }
-
-    /// The time by which a share `p` has ended.
+    /// The time by which a share `p`, strictly between 0 and 1, has ended.
     pub fn quantile(&self, p: f64) -> f64 {
-        (self.mu + self.sigma * self.law.quantile(p)).exp()
-    }
-
-    /// The mean of `T^k`, infinite where the tail is too heavy.
-    fn moment(&self, k: f64) -> f64 {
-        let s = k * self.sigma;
-        let standard = match self.law {
-            Law::Weibull => statrs::function::gamma::gamma(1.0 + s),
-            Law::Lognormal => (0.5 * s * s).exp(),
-            Law::LogLogistic if s < 1.0 => PI * s / (PI * s).sin(),
-            Law::LogLogistic => f64::INFINITY,
-        };
-        (k * self.mu).exp() * standard
-    }
-
-    /// Mean.
-    pub fn mean(&self) -> f64 {
-        self.moment(1.0)
-    }
-
-    /// Standard deviation.
-    pub fn standard_deviation(&self) -> f64 {
-        (self.moment(2.0) - self.mean().powi(2)).sqrt()
+        (self.mu + self.sigma * self.distribution.quantile(p)).exp()
     }
 }
 
-/// A law fitted by maximum likelihood: `ln T = mu + slopes . x + sigma z`.
+/// A distribution fitted by maximum likelihood: `ln T = mu + slopes . x + sigma z`, with covariates `x`.
 #[derive(Debug, Clone)]
 pub struct Fit {
-    law: Law,
-    cases: Vec<Case>,
-    /// `mu`, then a slope for each circumstance.
+    distribution: Distribution,
+    /// `mu`, then a slope for each covariate.
     pub coefficients: Vec<f64>,
     /// Scale of `ln T`.
     pub sigma: f64,
     /// Covariance of the coefficients and of `ln sigma`, in this order: the inverse of the observed information.
     pub covariance: DMatrix<f64>,
-    /// Logarithm of the likelihood, that of the times and not of their logarithms.
+    /// Logarithm of the likelihood of the times (not of their logarithms).
     pub log_likelihood: f64,
 }
 
 impl Fit {
-    /// Fits a law to heads that lived in some circumstances, as many numbers for each.
+    /// Fits a distribution to ends, each with its covariates, the same number of them for all.
     ///
-    /// `None` where the notes do not hold a best fit: no ends, all alike, or circumstances that say the same.
+    /// `None` where the likelihood has no single maximum: without ends, with all ends at the same time, or with covariates
+    /// that depend on each other.
     ///
     /// # Formula
-    /// In `1/sigma` and `beta/sigma` the logarithm of the likelihood is concave for all these laws, because their
-    /// densities are log-concave; damped Newton steps therefore lead to the one maximum from anywhere.
+    /// In `1/sigma` and `beta/sigma` the logarithm of the likelihood is concave for all these distributions, because their
+    /// densities are log-concave. Damped Newton steps therefore lead to the one maximum from anywhere.
     ///
     /// # Source
     /// Burridge (1981) for the concavity; Meeker & Escobar (1998), chapter 8, for the likelihood, both from memory.
     ///
     /// # Examples
     /// ```
-    /// use headwater::stats::lifetime::{Fit, Law};
+    /// use headwater::stats::lifetime::{Fit, Distribution};
     /// use headwater::stats::survival::Ending;
     /// let notes = [
     ///     Ending::between(0.0, 4.0).times(2.0),
     ///     Ending::between(4.0, 8.0).times(5.0),
     ///     Ending::later_than(8.0).times(3.0),
     /// ];
-    /// let fit = Fit::to(Law::Weibull, &notes).unwrap();
+    /// let fit = Fit::to(Distribution::Weibull, &notes).unwrap();
     /// assert!((5.0..8.0).contains(&fit.at(&[]).quantile(0.5)));
     /// ```
-    pub fn of(law: Law, heads: &[(Ending, Vec<f64>)]) -> Option<Fit> {
+    pub fn of(distribution: Distribution, heads: &[(Ending, Vec<f64>)]) -> Option<Fit> {
         let cases: Vec<Case> = heads.iter().map(|(e, x)| Case::new(e, x)).collect();
         let weight: f64 = cases.iter().map(|c| c.count).sum();
         let mean = |f: &dyn Fn(f64) -> f64| {
@@ -168,11 +138,11 @@ impl Fit {
         };
         let centre = mean(&|y| y);
         let spread = mean(&|y| (y - centre).powi(2)).sqrt().max(1e-3);
-        let ends: Vec<Ends> = cases.iter().map(|c| Ends::of(c, &c.x, 0.0, true)).collect();
+        let ends: Vec<Ends> = cases.iter().map(Ends::of).collect();
         let mut start = DVector::zeros(ends.first()?.size());
         let last = start.len() - 1;
         (start[0], start[last]) = (centre / spread, 1.0 / spread);
-        let top = climb(law, &ends, 0.0, start)?;
+        let top = climb(distribution, &ends, start)?;
 
         let theta = top.at[last];
         let mut to_fit = DMatrix::identity(last + 1, last + 1) * theta;
@@ -180,33 +150,40 @@ impl Fit {
         let covariance = (to_fit.transpose() * -top.curvature * &to_fit).try_inverse()?;
         let coefficients = top.at.iter().take(last).map(|d| d / theta).collect();
         let log_likelihood = top.value - log_times(&cases);
-        Some(Fit { law, cases, coefficients, sigma: 1.0 / theta, covariance, log_likelihood })
+        Some(Fit { distribution, coefficients, sigma: 1.0 / theta, covariance, log_likelihood })
     }
 
-    /// [`Fit::of`] heads that lived alike.
-    pub fn to(law: Law, ends: &[Ending]) -> Option<Fit> {
-        Fit::of(law, &ends.iter().map(|e| (*e, Vec::new())).collect::<Vec<_>>())
+    /// [`Fit::of`] without covariates.
+    pub fn to(distribution: Distribution, ends: &[Ending]) -> Option<Fit> {
+        Fit::of(distribution, &ends.iter().map(|e| (*e, Vec::new())).collect::<Vec<_>>())
     }
 
-    /// The lifetime in some circumstances.
+    /// The distribution of lifetimes at some covariates.
     pub fn at(&self, x: &[f64]) -> Lifetime {
         let slopes = self.coefficients[1..].iter().zip(x).map(|(b, x)| b * x);
-        Lifetime { law: self.law, mu: self.coefficients[0] + slopes.sum::<f64>(), sigma: self.sigma }
+        Lifetime {
+            distribution: self.distribution,
+            mu: self.coefficients[0] + slopes.sum::<f64>(),
+            sigma: self.sigma,
+        }
     }
 
-    /// Standard error of the `i`-th coefficient; the one after the last is `ln sigma`.
+    /// Standard error of the `i`-th coefficient, or of `ln sigma` for the `i` after the last.
+    ///
+    /// # Panics
+    /// If `i` is greater than the number of coefficients.
     pub fn standard_error(&self, i: usize) -> f64 {
         self.covariance[(i, i)].sqrt()
     }
 
-    /// Akaike's information criterion.
+    /// Akaike's information criterion: twice the number of parameters less twice the log likelihood.
     pub fn aic(&self) -> f64 {
         2.0 * (self.coefficients.len() as f64 + 1.0 - self.log_likelihood)
     }
 
-    /// Limits of a quantile by the delta method on its logarithm.
+    /// Confidence limits of the `p` quantile at covariates `x`, by the delta method on its logarithm.
     pub fn quantile_limits(&self, p: f64, x: &[f64], level: f64) -> (f64, f64) {
-        let slope = self.sigma * self.law.quantile(p);
+        let slope = self.sigma * self.distribution.quantile(p);
         let terms: Vec<f64> = std::iter::once(1.0).chain(x.iter().copied()).chain([slope]).collect();
         let gradient = DVector::from_vec(terms);
         let reach =
@@ -214,40 +191,9 @@ impl Fit {
         let middle = self.at(x).quantile(p);
         (middle * (-reach).exp(), middle * reach.exp())
     }
-
-    /// Limits of a quantile by the likelihood ratio: what the notes do not contradict, however lopsided.
-    ///
-    /// # Formula
-    /// The times `q` for which the likelihood, at its largest with the quantile held at `q`, falls short of its
-    /// maximum by no more than half the chi-square point. Holding the quantile leaves the likelihood concave.
-    pub fn likelihood_limits(&self, p: f64, x: &[f64], level: f64) -> Option<(f64, f64)> {
-        let middle = self.at(x).quantile(p).ln();
-        let drop = 0.5 * normal::quantile(0.5 + 0.5 * level).powi(2);
-        let z = self.law.quantile(p);
-        let times = log_times(&self.cases);
-        let held = |q: f64| -> f64 {
-            let ends: Vec<Ends> = self
-                .cases
-                .iter()
-                .map(|c| {
-                    let x: Vec<f64> = c.x.iter().zip(x).map(|(a, b)| a - b).collect();
-                    Ends::of(c, &x, q, false)
-                })
-                .collect();
-            let slopes = self.coefficients[1..].iter().map(|b| b / self.sigma);
-            let start = DVector::from_vec(slopes.chain([1.0 / self.sigma]).collect());
-            climb(self.law, &ends, z, start).map_or(f64::NEG_INFINITY, |top| top.value - times)
-        };
-        let inside = |q: f64| held(q) > self.log_likelihood - drop;
-        let edge = |side: f64| {
-            let beyond = (0..40).map(|i| side * 0.25 * 1.5f64.powi(i)).find(|step| !inside(middle + step))?;
-            Some((middle + bisect(0.0, beyond, |step| inside(middle + step))).exp())
-        };
-        Some((edge(-1.0)?, edge(1.0)?))
-    }
 }
 
-/// The logarithms of a head's two times, where they are finite, and its circumstances.
+/// The logarithms of an end's two times, where they are finite, and its covariates.
 #[derive(Debug, Clone)]
 struct Case {
     after: Option<f64>,
@@ -270,7 +216,7 @@ impl Case {
     }
 }
 
-/// What the likelihood of the times falls short of that of their logarithms.
+/// What is subtracted from the log likelihood of the logarithms to get that of the times.
 fn log_times(cases: &[Case]) -> f64 {
     cases.iter().filter(|c| c.exact).filter_map(|c| Some(c.count * c.by?)).sum()
 }
@@ -284,10 +230,9 @@ struct Ends {
 }
 
 impl Ends {
-    fn of(case: &Case, x: &[f64], origin: f64, with_mu: bool) -> Ends {
+    fn of(case: &Case) -> Ends {
         let form = |y: f64| {
-            let mu = with_mu.then_some(-1.0);
-            DVector::from_vec(mu.into_iter().chain(x.iter().map(|x| -x)).chain([y - origin]).collect())
+            DVector::from_vec(std::iter::once(-1.0).chain(case.x.iter().map(|x| -x)).chain([y]).collect())
         };
         Ends { low: case.after.map(form), high: case.by.map(form), exact: case.exact, count: case.count }
     }
@@ -297,7 +242,7 @@ impl Ends {
     }
 }
 
-/// A likelihood at a point: logarithm, gradient and curvature.
+/// The log likelihood at a point, with its gradient and its second derivatives.
 struct Top {
     at: DVector<f64>,
     value: f64,
@@ -305,16 +250,16 @@ struct Top {
     curvature: DMatrix<f64>,
 }
 
-/// The logarithm of the likelihood of `ln T` with its derivatives. A standardised end is `offset` plus its form.
-fn likelihood(law: Law, ends: &[Ends], offset: f64, at: DVector<f64>) -> Top {
+/// The log likelihood of `ln T` with its derivatives. The standardised time of an end is the value of its linear form.
+fn likelihood(distribution: Distribution, ends: &[Ends], at: DVector<f64>) -> Top {
     let n = at.len();
     let theta = at[n - 1];
     let (mut value, mut slope, mut curvature) = (0.0, DVector::zeros(n), DMatrix::zeros(n, n));
     for end in ends {
-        let z = |form: &DVector<f64>| offset + form.dot(&at);
+        let z = |form: &DVector<f64>| form.dot(&at);
         match (&end.low, &end.high) {
             (Some(form), _) if end.exact => {
-                let [log, first, second] = law.log_density(z(form));
+                let [log, first, second] = distribution.log_density(z(form));
                 value += end.count * (log + theta.ln());
                 slope.axpy(end.count * first, form, 1.0);
                 slope[n - 1] += end.count / theta;
@@ -324,16 +269,16 @@ fn likelihood(law: Law, ends: &[Ends], offset: f64, at: DVector<f64>) -> Top {
             (low, high) => {
                 let mass = match (low.as_ref().map(z), high.as_ref().map(z)) {
                     (None, None) => 1.0,
-                    (None, Some(b)) => law.below(b),
-                    (Some(a), None) => law.above(a),
-                    (Some(a), Some(b)) if a > 0.0 => law.above(a) - law.above(b),
-                    (Some(a), Some(b)) => law.below(b) - law.below(a),
+                    (None, Some(b)) => distribution.below(b),
+                    (Some(a), None) => distribution.above(a),
+                    (Some(a), Some(b)) if a > 0.0 => distribution.above(a) - distribution.above(b),
+                    (Some(a), Some(b)) => distribution.below(b) - distribution.below(a),
                 };
                 value += end.count * mass.ln();
                 let mut gradient: DVector<f64> = DVector::zeros(n);
                 for (form, sign) in [(low, -1.0), (high, 1.0)] {
                     if let Some(form) = form {
-                        let [log, first, _] = law.log_density(z(form));
+                        let [log, first, _] = distribution.log_density(z(form));
                         let density = sign * log.exp() / mass;
                         gradient.axpy(density, form, 1.0);
                         curvature.ger(end.count * density * first, form, form, 1.0);
@@ -348,17 +293,17 @@ fn likelihood(law: Law, ends: &[Ends], offset: f64, at: DVector<f64>) -> Top {
 }
 
 /// The maximum of the likelihood, by Newton steps halved until they lead up.
-fn climb(law: Law, ends: &[Ends], offset: f64, start: DVector<f64>) -> Option<Top> {
-    let mut here = likelihood(law, ends, offset, start);
+fn climb(distribution: Distribution, ends: &[Ends], start: DVector<f64>) -> Option<Top> {
+    let mut here = likelihood(distribution, ends, start);
     for _ in 0..100 {
         let step = (-&here.curvature).cholesky()?.solve(&here.slope);
         let gain = here.slope.dot(&step);
         let next = |size: f64| {
             let at = &here.at + &step * size;
-            (at[at.len() - 1] > 0.0).then(|| likelihood(law, ends, offset, at))
+            (at[at.len() - 1] > 0.0).then(|| likelihood(distribution, ends, at))
         };
         if gain < 1e-10 {
-            // So near the top, the next step is exact to rounding.
+            // This close to the maximum, one more step is exact to rounding.
             return next(1.0);
         }
         let up = |top: &Top| top.value > here.value;

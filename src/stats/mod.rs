@@ -3,7 +3,6 @@
 //! sensitivity ([`sensitivity`]).
 
 pub mod counts;
-pub mod interval;
 pub mod lifetime;
 pub mod pareto;
 pub mod scores;

@@ -1,12 +1,15 @@
-//! Whether importance weights can be trusted: the shape of their tail.
+//! Pareto-smoothed importance weights, and the shape of their tail, which says whether they can be trusted.
 
-/// Shape and scale of a generalised Pareto law fitted to exceedances in rising order.
+/// Shape and scale of a generalised Pareto distribution fitted to positive exceedances in rising order.
 ///
 /// # Formula
 /// The quasi-Bayesian profile estimator, with the shape drawn weakly towards one half as ten exceedances would.
 ///
 /// # Source
 /// Zhang & Stephens (2009); Vehtari, Simpson, Gelman, Yao & Gabry (2024) for the prior on the shape, from memory.
+///
+/// # Panics
+/// Without exceedances.
 pub fn fit(sorted: &[f64]) -> (f64, f64) {
     let n = sorted.len();
     let points = 30 + (n as f64).sqrt().floor() as usize;
@@ -32,18 +35,21 @@ pub fn fit(sorted: &[f64]) -> (f64, f64) {
     (shape, -k / b)
 }
 
-/// Importance weights made honest, and how heavy their tail is.
+/// Smoothed importance weights, and how heavy their tail is.
 #[derive(Debug, Clone)]
 pub struct Smoothed {
-    /// Weights that sum to one.
+    /// The weights, which sum to 1.
     pub weights: Vec<f64>,
     /// The shape of the tail: below about 0.7 the weights can be trusted.
     pub k: f64,
-    /// How many equally weighted draws they are worth.
+    /// Effective sample size: the number of equally weighted draws that they are worth.
     pub effective: f64,
 }
 
-/// Replaces the largest weights by the quantiles of a Pareto law fitted to them.
+/// Replaces the largest weights by the quantiles of a generalised Pareto distribution fitted to them.
+///
+/// # Panics
+/// With fewer than two weights.
 ///
 /// # Source
 /// Vehtari, Simpson, Gelman, Yao & Gabry (2024), "Pareto smoothed importance sampling", from memory; checked against

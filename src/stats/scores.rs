@@ -1,15 +1,12 @@
-//! How good a forecast was, once the outcome is known. Smaller scores are better.
+//! Scores of forecasts against outcomes (smaller is better), and a test of their calibration.
 
-use super::survival::bisect;
-use crate::numerics::normal;
 use nalgebra::DMatrix;
-use std::f64::consts::PI;
 
-/// The continuous ranked probability score of equally likely values.
+/// The continuous ranked probability score of equally likely members; NaN without members, and for a fair score of one.
 ///
 /// # Formula
 /// `mean |x - y| - 1/2 mean |x - x'|`, the second mean over all pairs. `fair` leaves out the pairs of a member with
-/// itself, so that forecasts with few members are not punished for it.
+/// itself, so that forecasts with few members are not penalised for it.
 ///
 /// # Source
 /// Gneiting & Raftery (2007), equation 21; Ferro (2014) for the fair form, from memory.
@@ -29,32 +26,7 @@ pub fn crps(members: &[f64], outcome: f64, fair: bool) -> f64 {
     far - apart / (m * if fair { m - 1.0 } else { m })
 }
 
-/// The continuous ranked probability score of a normal forecast.
-///
-/// # Formula
-/// `sigma (z (2 F(z) - 1) + 2 f(z) - 1/sqrt pi)`.
-///
-/// # Source
-/// Gneiting & Raftery (2007), section 4.2.
-pub fn crps_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
-    let z = (outcome - mu) / sigma;
-    let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();
-    sigma * (z * (2.0 * normal::upper_tail(-z) - 1.0) + 2.0 * density - 1.0 / PI.sqrt())
-}
-
-/// The logarithmic score of a normal forecast.
-pub fn log_score_normal(mu: f64, sigma: f64, outcome: f64) -> f64 {
-    let z = (outcome - mu) / sigma;
-    0.5 * (z * z + (2.0 * PI).ln()) + sigma.ln()
-}
-
-/// Where an outcome fell among equally likely values: the share of them not above it. Over many honest forecasts,
-/// these are spread evenly from 0 to 1.
-pub fn pit(members: &[f64], outcome: f64) -> f64 {
-    members.iter().filter(|x| **x <= outcome).count() as f64 / members.len() as f64
-}
-
-/// The score of an interval that is to hold the outcome with probability `level`.
+/// The interval score of a forecast interval that is to hold the outcome with probability `level`, below 1.
 ///
 /// # Formula
 /// Its width, and `2 / (1 - level)` times how far outside the outcome lies.
@@ -73,7 +45,7 @@ pub fn interval_score((low, high): (f64, f64), level: f64, outcome: f64) -> f64 
     high - low + 2.0 / (1.0 - level) * outside
 }
 
-/// The mean squared difference between probabilities and what happened.
+/// The Brier score: mean squared difference between forecast probabilities and what happened; NaN without forecasts.
 ///
 /// # Source
 /// Brier (1950).
@@ -82,8 +54,9 @@ pub fn brier(forecasts: &[(f64, bool)]) -> f64 {
         / forecasts.len() as f64
 }
 
-/// The chance that `n` even draws keep within `d` of an even spread everywhere: 1 minus it is the p-value of a largest
-/// distance `d`.
+/// The probability that the empirical distribution of `n` uniform values stays within `d` of the uniform one everywhere.
+///
+/// One minus it is the p-value of the Kolmogorov-Smirnov test.
 ///
 /// # Source
 /// Marsaglia, Tsang & Wang (2003), from memory.
@@ -112,36 +85,11 @@ pub fn kolmogorov(n: usize, d: f64) -> f64 {
         }
         paths / factorial(steps)
     });
-    // n!/n^n goes in factor by factor, which keeps the powers of the matrix in range.
+    // The factor n!/n^n is applied step by step, which keeps the powers of the matrix in range.
     let mut row = DMatrix::zeros(1, m);
     row[(0, k - 1)] = 1.0;
     for i in 1..=n {
         row = row * &paths * (i as f64 / n as f64);
     }
     row[(0, k - 1)]
-}
-
-/// The same for very many draws, in units of `1 / sqrt n`.
-///
-/// # Formula
-/// `1 - 2 sum (-1)^(j-1) exp(-2 j^2 x^2)`.
-///
-/// # Source
-/// Kolmogorov (1933); Smirnov (1948) for two samples, with `n1 n2 / (n1 + n2)` for `n`.
-pub fn kolmogorov_limit(x: f64) -> f64 {
-    let term = |j: i32| f64::from(1 - 2 * (j % 2)) * (-2.0 * (f64::from(j) * x).powi(2)).exp();
-    1.0 + 2.0 * (1..=100).map(term).sum::<f64>()
-}
-
-/// The largest distance from an even spread that `n` even draws keep to with this probability.
-pub fn kolmogorov_quantile(n: usize, p: f64) -> f64 {
-    bisect(0.5 / n as f64, 1.0, |d| kolmogorov(n, d) < p)
-}
-
-/// Half the width of a band about the shares observed in `n` draws that holds the true shares everywhere at a level.
-///
-/// # Source
-/// Dvoretzky, Kiefer & Wolfowitz (1956), with the constant of Massart (1990).
-pub fn band_half_width(n: usize, level: f64) -> f64 {
-    ((2.0 / (1.0 - level)).ln() / (2.0 * n as f64)).sqrt()
 }

@@ -1,36 +1,37 @@
-//! Which inputs drive an output: its variance divided among them.
+//! Variance-based sensitivity: which inputs an output depends on most.
 
 use crate::numerics::random::Key;
 use rayon::prelude::*;
 
-/// A number estimated by sampling.
+/// A number estimated by sampling, with its standard error.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Estimate {
-    /// The estimate.
+    /// The estimated value.
     pub value: f64,
-    /// Its standard error.
+    /// Standard error of the value.
     pub error: f64,
 }
 
-/// How the variance of an output divides among its inputs.
+/// Sobol indices: how the variance of an output divides among its inputs.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Sobol {
-    /// Mean of the output.
+    /// Mean of the output over the inputs.
     pub mean: Estimate,
-    /// Variance of the output.
+    /// Variance of the output over the inputs.
     pub variance: Estimate,
-    /// For each input, the share of the variance that would go if it alone were known.
+    /// First-order index of each input: the share of the variance that would go if it alone were known.
     pub first: Vec<Estimate>,
-    /// For each input, the share of the variance that would stay if all others were known.
+    /// Total index of each input: the share of the variance that would stay if all others were known.
     pub total: Vec<Estimate>,
 }
 
-/// Divides the variance of a function of `inputs` independent even draws, from `n (inputs + 2)` evaluations.
+/// The Sobol indices of a function of `inputs` independent uniform inputs, from `n (inputs + 2)` evaluations. They are NaN
+/// for a constant function, and for an `n` below 2.
 ///
 /// # Formula
 /// With `A` and `B` two samples, `C` the sample `A` with one input taken from `B`, and outputs counted from their mean:
 /// first-order index `mean f(B) (f(C) - f(A)) / V`, total index `mean (f(A) - f(C))^2 / 2V`. Standard errors are those of
-/// a ratio of means over independent rows; the draws are stratified, which makes the true errors smaller.
+/// a ratio of means over independent rows. The inputs are stratified, which makes the true errors smaller.
 ///
 /// # Source
 /// Sobol (1993); Saltelli et al. (2010), table 2 (b); Jansen (1999) for the total index.
@@ -71,7 +72,7 @@ pub fn sobol(inputs: usize, n: usize, key: Key, f: impl Fn(&[f64]) -> f64 + Sync
     }
 }
 
-/// The outputs of a row of both samples, and with each input of the first taken from the second.
+/// The outputs of a row of `A`, of `B`, and of `A` with each input taken from `B`.
 struct Row {
     a: f64,
     b: f64,

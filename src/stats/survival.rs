@@ -1,23 +1,23 @@
-//! What notes on heads say by themselves, with no model: shares still presentable, and how sure they are.
+//! Survival curves of heads, without a model: the share still presentable at a time, and its confidence limits.
 //!
-//! A florist looks in now and then, so a head's end is known to lie between two looks, or after the last one. Where
-//! ends are exact or open, [`KaplanMeier`] describes them; where they lie between looks, [`Turnbull`] does.
+//! A florist looks in now and then, so a head's end is known to lie between two looks (interval-censored), or after the
+//! last one (right-censored). [`KaplanMeier`] describes exact and right-censored ends, [`Turnbull`] interval-censored ones.
 
 use crate::numerics::normal;
 
-/// When some heads ended: after one look, and by the next.
+/// The time at which some heads ended, as far as it is known: after one look, and by the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ending {
     /// The last time at which they were seen to be well; 0 if never.
     pub after: f64,
     /// The first time at which they were not; infinite if never.
     pub by: f64,
-    /// How many heads.
+    /// The number of heads.
     pub count: f64,
 }
 
 impl Ending {
-    /// One head that ended at this very time.
+    /// One head that ended at exactly this time.
     pub fn at(time: f64) -> Ending {
         Ending::between(time, time)
     }
@@ -32,57 +32,48 @@ impl Ending {
         Ending { after, by, count: 1.0 }
     }
 
-    /// As many heads as that.
+    /// The same ending for `count` heads.
     pub fn times(self, count: f64) -> Ending {
         Ending { count, ..self }
     }
 
-    /// The time of the end was seen.
+    /// Whether the time of the end is known exactly.
     pub fn is_exact(&self) -> bool {
         self.after == self.by
     }
 }
 
-/// How limits are drawn around a share.
+/// The scale on which confidence limits of a share are symmetric.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scale {
-    /// On the share itself, cut off at 0 and 1.
+    /// The share itself, clamped to 0 to 1.
     Plain,
-    /// On its logarithm, cut off at 1.
+    /// The logarithm of the share, clamped to 1.
     Log,
-    /// On the logarithm of minus its logarithm: never beyond 0 or 1, and honest in small samples.
+    /// The logarithm of minus its logarithm: limits stay within 0 to 1, and hold their level in small samples.
     LogLog,
 }
 
-/// Which band holds a whole curve.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Simultaneous {
-    /// Hall & Wellner (1980).
-    HallWellner,
-    /// Nair (1984): as wide everywhere as the pointwise limits are, times a constant.
-    EqualPrecision,
-}
-
-/// What is known at a time at which heads ended.
+/// The curve at one time at which heads ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
-    /// The time.
+    /// A time at which heads ended.
     pub time: f64,
     /// Heads under observation just before.
     pub at_risk: f64,
-    /// Heads that ended.
+    /// Heads that ended at this time.
     pub ended: f64,
     /// Share still presentable just after.
     pub survival: f64,
     /// Greenwood's sum: the variance of the share is its square times this.
     pub greenwood: f64,
-    /// Cumulative hazard.
+    /// Nelson and Aalen's cumulative hazard.
     pub hazard: f64,
-    /// Variance of the cumulative hazard.
+    /// Variance of that cumulative hazard.
     pub hazard_variance: f64,
 }
 
-/// The share of heads presentable through time, from exact and open ends.
+/// The Kaplan-Meier survival curve, from exact and right-censored ends.
 ///
 /// # Formula
 /// `S(t) = prod (1 - d/n)` over the times at which heads ended, with the variance `S^2 sum d/(n(n-d))`; the
@@ -108,7 +99,7 @@ pub struct KaplanMeier {
 }
 
 impl KaplanMeier {
-    /// Of exact and open ends: one that lies between two looks counts at the later of them.
+    /// The curve of some ends. One that is known to lie between two looks counts at the later of them.
     pub fn of(ends: &[Ending]) -> KaplanMeier {
         let mut curve = KaplanMeier { steps: Vec::new(), ends: ends.to_vec() };
         let mut last = Step {
@@ -146,17 +137,17 @@ impl KaplanMeier {
         at_risk(&self.ends, time)
     }
 
-    /// Share still presentable at a time.
+    /// The share of heads still presentable at a time.
     pub fn survival(&self, time: f64) -> f64 {
         self.step(time).map_or(1.0, |s| s.survival)
     }
 
-    /// Standard error of that share.
+    /// Standard error of [`KaplanMeier::survival`] at a time.
     pub fn standard_error(&self, time: f64) -> f64 {
         self.step(time).map_or(0.0, |s| if s.survival > 0.0 { s.survival * s.greenwood.sqrt() } else { 0.0 })
     }
 
-    /// Limits of the share at a time, for example at level 0.95; none once all have ended.
+    /// Pointwise confidence limits of the share at a time, for example at level 0.95; `None` once all heads have ended.
     pub fn limits(&self, time: f64, scale: Scale, level: f64) -> Option<(f64, f64)> {
         let Some(step) = self.step(time) else { return Some((1.0, 1.0)) };
         let reach = normal::quantile(0.5 + 0.5 * level) * step.greenwood.sqrt();
@@ -164,12 +155,12 @@ impl KaplanMeier {
     }
 
     /// The time by which a share `p` of the heads has ended: the first at which no more than `1 - p` are presentable,
-    /// or the middle of the stretch on which exactly `1 - p` are.
+    /// or the middle of the interval on which exactly `1 - p` are.
     pub fn quantile(&self, p: f64) -> Option<f64> {
         self.first(p, |s| Some(s.survival))
     }
 
-    /// Limits of that time: where the limits of the share cross `1 - p`.
+    /// Confidence limits of that time: where those of the share cross `1 - p`.
     ///
     /// # Source
     /// Brookmeyer & Crowley (1982).
@@ -185,58 +176,6 @@ impl KaplanMeier {
         let (here, next) = (&self.steps[i], self.steps.get(i + 1));
         let level = gap(here).is_some_and(|g| g.abs() <= 1e-9);
         Some(next.filter(|_| level).map_or(here.time, |next| 0.5 * (here.time + next.time)))
-    }
-
-    /// The mean time presentable within the first `horizon` hours, and its standard error.
-    ///
-    /// # Formula
-    /// The area under the curve; the variance is the sum of `A^2 d/(n(n-d))`, `A` being the area from a step to the
-    /// horizon.
-    pub fn restricted_mean(&self, horizon: f64) -> (f64, f64) {
-        let (mut right, mut area, mut variance) = (horizon, 0.0, 0.0);
-        for s in self.steps.iter().rev().filter(|s| s.time < horizon) {
-            area += s.survival * (right - s.time);
-            right = s.time;
-            if s.at_risk > s.ended {
-                variance += area * area * s.ended / (s.at_risk * (s.at_risk - s.ended));
-            }
-        }
-        (area + right, f64::sqrt(variance))
-    }
-
-    /// A band that holds the whole curve between two times at this level, at each step: time, lower and upper edge,
-    /// not cut off.
-    ///
-    /// # Formula
-    /// Half widths relative to the share, with `n` heads and Greenwood's sum `g`: `c (1 + n g) / sqrt n` (Hall &
-    /// Wellner) and `c sqrt g` (equal precision). `c` is the critical value of a Brownian bridge, bare or over its
-    /// standard deviation, between `n g / (1 + n g)` at both times.
-    ///
-    /// # Source
-    /// Hall & Wellner (1980); Nair (1984); on the log-log scale as in Klein & Moeschberger (2003), section 4.4, from
-    /// memory.
-    pub fn band(
-        &self,
-        kind: Simultaneous,
-        scale: Scale,
-        (from, to): (f64, f64),
-        level: f64,
-    ) -> Vec<(f64, f64, f64)> {
-        let n: f64 = self.ends.iter().map(|e| e.count).sum();
-        let inside = || self.steps.iter().filter(|s| (from..=to).contains(&s.time) && s.survival > 0.0);
-        let share = |s: &Step| n * s.greenwood / (1.0 + n * s.greenwood);
-        let (Some(first), Some(last)) = (inside().next(), inside().next_back()) else { return Vec::new() };
-        let c = critical(kind, share(first), share(last), level);
-        inside()
-            .map(|s| {
-                let reach = c * match kind {
-                    Simultaneous::HallWellner => (1.0 + n * s.greenwood) / n.sqrt(),
-                    Simultaneous::EqualPrecision => s.greenwood.sqrt(),
-                };
-                let (low, high) = uncut(s.survival, reach, scale);
-                (s.time, low, high)
-            })
-            .collect()
     }
 }
 
@@ -257,98 +196,40 @@ fn ended(ends: &[Ending], time: f64) -> f64 {
     ends.iter().filter(|e| e.by == time).map(|e| e.count).sum()
 }
 
-/// Limits around a share whose logarithm may be off by `reach`.
-fn uncut(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
-    match scale {
+/// Limits around a share; `reach` is how far its logarithm may be off.
+fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
+    let (low, high) = match scale {
         Scale::Plain => (share * (1.0 - reach), share * (1.0 + reach)),
         Scale::Log => (share * (-reach).exp(), share * reach.exp()),
         Scale::LogLog => {
             let wide = (reach / share.ln()).exp();
             (share.powf(1.0 / wide), share.powf(wide))
         }
-    }
-}
-
-fn around(share: f64, reach: f64, scale: Scale) -> (f64, f64) {
-    let (low, high) = uncut(share, reach, scale);
+    };
     (low.max(0.0), high.min(1.0))
 }
 
-/// The critical value at which a band between the shares `a` and `b` of a Brownian bridge holds with this level.
-///
-/// # Source
-/// Bare bridge: the reflection principle between two walls, summed over both end points. Over its standard deviation:
-/// the approximation of Miller & Siegmund (1982), `4 f(c)/c + f(c) (c - 1/c) ln(b (1-a) / (a (1-b)))` outside, `f`
-/// being the standard normal density, from memory.
-fn critical(kind: Simultaneous, a: f64, b: f64, level: f64) -> f64 {
-    let outside = |c: f64| match kind {
-        Simultaneous::HallWellner => 1.0 - bridge_stays(c, a, b),
-        Simultaneous::EqualPrecision => {
-            let density = (-0.5 * c * c).exp() / (2.0 * std::f64::consts::PI).sqrt();
-            density * (4.0 / c + (c - 1.0 / c) * (b * (1.0 - a) / (a * (1.0 - b))).ln())
-        }
-    };
-    let lowest = if kind == Simultaneous::HallWellner { 0.2 } else { 1.5 };
-    bisect(lowest, 6.0, |c| outside(c) > 1.0 - level)
-}
-
-/// The point between `low` and `high` up to which `before` holds.
-pub(crate) fn bisect(mut low: f64, mut high: f64, before: impl Fn(f64) -> bool) -> f64 {
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        *if before(middle) { &mut low } else { &mut high } = middle;
-    }
-    0.5 * (low + high)
-}
-
-/// The chance that a Brownian bridge stays between `-c` and `c` from `a` to `b`.
-fn bridge_stays(c: f64, a: f64, b: f64) -> f64 {
-    const CELLS: usize = 40;
-    let (width, span) = (2.0 * c, b - a);
-    let density = |x: f64, variance: f64| {
-        (-0.5 * x * x / variance).exp() / (2.0 * std::f64::consts::PI * variance).sqrt()
-    };
-    let cell = width / CELLS as f64;
-    let points = || (0..CELLS).map(|i| (i as f64 + 0.5) * cell);
-    let stays = |u: f64, v: f64| -> f64 {
-        (-4..=4)
-            .map(|k| {
-                let shift = f64::from(k) * width;
-                (-2.0 * shift * (v - u + shift) / span).exp()
-                    - (-2.0 * (u + shift) * (v + shift) / span).exp()
-            })
-            .sum()
-    };
-    points()
-        .flat_map(|u| points().map(move |v| (u, v)))
-        .map(|(u, v)| {
-            let (x, y) = (u - c, v - c);
-            let forward = density(y - x * (1.0 - b) / (1.0 - a), span * (1.0 - b) / (1.0 - a));
-            density(x, a * (1.0 - a)) * forward * stays(u, v) * cell * cell
-        })
-        .sum()
-}
-
-/// Whether heads of two groups last alike.
+/// A test of whether the heads of two groups last equally long.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LogRank {
-    /// Weighted ends in the first group.
+    /// Weighted number of ends in the first group.
     pub observed: f64,
-    /// What they would be if the groups were alike.
+    /// What that number would be if the groups did not differ.
     pub expected: f64,
     /// Variance of the difference.
     pub variance: f64,
-    /// The statistic.
+    /// The statistic, with one degree of freedom.
     pub chi_square: f64,
-    /// The chance of a statistic as large if the groups are alike.
+    /// The probability of a statistic at least as large if the groups do not differ.
     pub p_value: f64,
 }
 
-/// Compares two groups by their exact and open ends.
+/// Compares two groups by their exact and right-censored ends.
 ///
 /// # Formula
-/// `(O - E)^2 / V` with the hypergeometric variance, each time weighted with the share of both groups presentable just
-/// before it to the power `rho`: 0 is the log-rank test, 1 weighs early ends more.
+/// `(O - E)^2 / V` with the hypergeometric variance. Each time is weighted with the share of both groups presentable just
+/// before it, to the power `rho`: 0 is the log-rank test, 1 weights early ends more. Without ends in both groups at risk
+/// together the variance is 0 and the statistic NaN.
 ///
 /// # Source
 /// Mantel (1966); Peto & Peto (1972); Harrington & Fleming (1982).
@@ -369,12 +250,11 @@ pub fn log_rank(first: &[Ending], second: &[Ending], rho: f64) -> LogRank {
     LogRank { observed, expected, variance, chi_square, p_value: 2.0 * normal::upper_tail(chi_square.sqrt()) }
 }
 
-/// The share of heads presentable through time, from ends that lie between looks.
+/// Turnbull's survival curve, from ends that lie between looks.
 ///
 /// # Formula
-/// The likelihood is largest with all probability on the innermost stretches: those that begin where some interval
-/// begins and end where the next interval ends. Their masses are found by expectation and maximisation, run until they
-/// stand still.
+/// The likelihood is largest with all probability on the innermost intervals: those that begin where some interval begins
+/// and end where the next one ends. Their masses are found by expectation and maximisation, iterated to convergence.
 ///
 /// # Source
 /// Turnbull (1976); Peto (1973).
@@ -393,14 +273,14 @@ pub fn log_rank(first: &[Ending], second: &[Ending], rho: f64) -> LogRank {
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Turnbull {
-    /// Stretches of time and the share of heads that end in each (`count`), in order.
+    /// The innermost intervals in order, with the share of heads that end in each as `count`.
     pub masses: Vec<Ending>,
 }
 
 impl Turnbull {
-    /// Of any ends.
+    /// The curve of some ends of any kind.
     pub fn of(ends: &[Ending]) -> Turnbull {
-        // At one time: exact ends begin before any interval ends, and open ones begin after.
+        // Ties: exact ends begin before any interval ends, and censored ones begin after.
         let opens = |e: &Ending| (e.after, if e.is_exact() { 0 } else { 2 });
         let closes = |e: &Ending| (e.by, 1);
         let mut marks: Vec<(f64, u8)> = ends.iter().flat_map(|e| [opens(e), closes(e)]).collect();
@@ -430,7 +310,8 @@ impl Turnbull {
         Turnbull { masses: masses.map(|([a, b], m)| Ending::between(a.0, b.0).times(m)).collect() }
     }
 
-    /// Share still presentable at a time; within a stretch, where the notes cannot say, as at its beginning.
+    /// The share still presentable at a time. Within an innermost interval, where the data cannot say, it is that at its
+    /// beginning.
     pub fn survival(&self, time: f64) -> f64 {
         1.0 - self.masses.iter().filter(|m| m.by <= time).map(|m| m.count).sum::<f64>()
     }
