@@ -1,6 +1,7 @@
 //! The catalogue of flowers and foliages: every value with its unit, spread, source and tag.
 
 use super::loss::{CLOSED_AT, LossCurve};
+use super::naming::{plain, readings};
 use super::trade::{Colour, Colours, Months, PRICES, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::error::{Problem, nearest};
@@ -353,7 +354,7 @@ impl Catalogue {
         &self.flowers
     }
 
-    /// The flower meant by a name: its id, common or botanical name, or another word for it.
+    /// The flower meant by a name: its id, common or botanical name, or another word for it, with any colour before it.
     ///
     /// # Errors
     /// When there is none: the problem names the nearest.
@@ -366,9 +367,11 @@ impl Catalogue {
     /// ```
     pub fn find(&self, name: &str) -> Result<&Flower, Problem> {
         let wanted = name.trim().to_lowercase();
-        if let Some(at) = self.by_name.get(&wanted) {
+        let readings = readings(&wanted);
+        if let Some(at) = std::iter::once(&wanted).chain(&readings).find_map(|name| self.by_name.get(name)) {
             return Ok(&self.flowers[*at]);
         }
+        let wanted = plain(name);
         let names = self.flowers.iter().flat_map(|f| f.aliases().chain([f.name(), f.id()]));
         let help = match nearest(&wanted, names) {
             Some(near) => near.to_string(),
