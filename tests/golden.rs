@@ -2,7 +2,7 @@
 //!
 //! `tests/golden.csv` holds the values, made anew by `HEADWATER_GOLDEN=write cargo test --release --test golden`. The
 //! language does not promise the last bit of `exp` and its like, which come from the system's library; where that gives
-//! other bits than it gave when the file was written, values are compared within a hair instead.
+//! other bits than it gave when the file was written, values are compared within a tolerance instead.
 
 mod common;
 

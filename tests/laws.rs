@@ -56,9 +56,9 @@ fn more_heat_at_the_same_moisture_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let cooler = scene.all_fates();
+            let cooler = scene.all_outcomes();
             for kelvin in [0.5, 5.0] {
-                let hotter = scene.in_air(air.shifted(kelvin, 0.0)).all_fates();
+                let hotter = scene.in_air(air.shifted(kelvin, 0.0)).all_outcomes();
                 let what = format!("{}: {kelvin} K on {air:?}", flower.id());
                 never_longer(&cooler, &hotter, &what);
             }
@@ -71,9 +71,9 @@ fn drier_air_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let damper = scene.all_fates();
+            let damper = scene.all_outcomes();
             for rh in [-0.02, -0.2] {
-                let drier = scene.in_air(air.shifted(0.0, rh)).all_fates();
+                let drier = scene.in_air(air.shifted(0.0, rh)).all_outcomes();
                 let what = format!("{}: {rh} of humidity on {air:?}", flower.id());
                 never_longer(&damper, &drier, &what);
             }
@@ -86,10 +86,10 @@ fn more_sun_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let shadier = scene.all_fates();
+            let shadier = scene.all_outcomes();
             for more in [20.0, 500.0] {
                 let sun = air.sun + more;
-                let sunnier = scene.in_air(Air { sun, ..air }).all_fates();
+                let sunnier = scene.in_air(Air { sun, ..air }).all_outcomes();
                 let what = format!("{}: {more} W/m2 on {air:?}", flower.id());
                 never_longer(&shadier, &sunnier, &what);
             }
@@ -109,12 +109,12 @@ fn a_worse_state_never_lengthens_life() {
     for flower in flowers() {
         for air in series() {
             let scene = Scene::new(flower, air);
-            let best = scene.all_fates();
+            let best = scene.all_outcomes();
             for (name, change) in worse {
                 let what = format!("{}: {name} in {air:?}", flower.id());
-                never_longer(&best, &scene.handled(change).all_fates(), &what);
+                never_longer(&best, &scene.handled(change).all_outcomes(), &what);
             }
-            let tight = scene.handled(|h| h.stage = Stage::Tight).all_fates();
+            let tight = scene.handled(|h| h.stage = Stage::Tight).all_outcomes();
             never_longer(&tight, &best, &format!("{}: half open, not tight", flower.id()));
         }
     }
@@ -466,7 +466,7 @@ fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
                         climate: uncertain(ClimateError::GUESSED),
                         ..Scene::new(flower, ordinary_room())
                     };
-                    [bits(&scene.all_fates())]
+                    [bits(&scene.all_outcomes())]
                 })
                 .collect()
         })
@@ -530,7 +530,7 @@ proptest! {
         let mut scene = Scene::new(&flowers()[which], air);
         scene.handling = Handling { leaves_on, nested, ..scene.handling };
         scene.climate.error = ClimateError::GUESSED;
-        for f in scene.all_fates() {
+        for f in scene.all_outcomes() {
             prop_assert!(f.flagging >= 0.0 && f.wilted >= f.flagging && !f.wilted.is_nan());
             prop_assert!((0.0..=1.0).contains(&f.loss) && (0.0..=1.0).contains(&f.weight));
             prop_assert!(f.empty >= 0.0);
@@ -546,9 +546,9 @@ proptest! {
         let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh).unwrap() };
         let scene = Scene::new(&flowers()[which], air);
         let what = format!("{} in {air:?}", scene.flower.id());
-        let best = scene.all_fates();
+        let best = scene.all_outcomes();
         for worse in [air.shifted(kelvin, 0.0), air.shifted(0.0, -drier), Air { sun: sun + more, ..air }] {
-            never_longer(&best, &scene.in_air(worse).all_fates(), &what);
+            never_longer(&best, &scene.in_air(worse).all_outcomes(), &what);
         }
     }
 }
@@ -629,7 +629,7 @@ proptest! {
 
 #[test]
 fn several_instants_at_a_time_are_the_same_bits_as_one() {
-    // The drive is worked out as wide as this processor can, a single loss one instant at a time, for any processor.
+    // The forcing is computed with the widest instructions of this processor, a single loss one instant at a time.
     let grid = Grid::covering(0.0, 50.0, 1.0 / 6.0);
     let instants: Vec<Air> = (0..grid.steps)
         .map(|n| {

@@ -15,7 +15,7 @@ use headwater::simulate::run::draws;
 use rand_distr::Distribution;
 use statrs::distribution::{ChiSquared, ContinuousCDF, LogNormal, Weibull};
 
-/// Shape of the law of single stems, and spread between genotypes: `carnation-stems` in reference-data/sources.csv.
+/// Shape of the distribution of single stems, and spread between genotypes: `carnation-stems` in reference-data/sources.csv.
 const SHAPE: f64 = 4.7;
 const GENOTYPES: f64 = 0.213;
 
@@ -99,7 +99,7 @@ fn single_carnations_spread_as_measured() {
 }
 
 /// Scaled to the median, the half that decides whether heads fail in time agrees as well. The upper half need not:
-/// fresh stems of type 1 have a longer upper tail than the model's law, 15 days where it says 13 at the 90 % point.
+/// fresh stems of type 1 have a longer upper tail than the model's distribution, 15 days where it says 13 at the 90 % point.
 #[test]
 fn short_lived_carnations_are_as_short_lived_as_measured() {
     let lives = stems(1.0, 556);
@@ -167,7 +167,7 @@ fn two_piece_draws_pass_through_the_three_points() {
 }
 
 #[test]
-fn each_piece_is_a_lognormal_law() {
+fn each_piece_is_a_lognormal_distribution() {
     let p = flower("rose").parameter(Quantity::DryHours);
     let z90 = normal::quantile(0.9);
     for (range, side) in [(1..50, (p.value / p.low).ln()), (50..100, (p.high / p.value).ln())] {
@@ -300,7 +300,7 @@ fn losses_at_flagging_and_wilting_spread_as_the_model_says() {
 }
 
 /// Simulation-based calibration of the sampler: a lot drawn alone ranks evenly among lots taken each from a stratified
-/// sample of its own, as it must if stratifying leaves the law of a lot what it is.
+/// sample of its own, as it must if stratifying does not change the distribution of a lot.
 #[test]
 fn the_sampler_is_calibrated() {
     const OTHERS: u64 = 19;

@@ -1,4 +1,4 @@
-//! The quick route to fates, by search in shared sums, against the plain one, step by step.
+//! Outcomes by search in shared sums against those of the reference integrator, step by step.
 
 mod common;
 
@@ -81,7 +81,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn searching_and_stepping_meet_the_same_fates(
+    fn searching_and_stepping_find_the_same_outcomes(
         which in 0..119usize, seed in 0..1000u64, wait_wet: bool, dry_end in 0..12usize,
         hours in proptest::collection::vec((10.0..46.0_f64, 0.2..1.0_f64, 0.0..500.0_f64), 9),
         ask in 60..300usize, refills in proptest::collection::vec(30..280usize, 0..4),
@@ -105,7 +105,7 @@ proptest! {
                 prop_assert!(same(a, b), "{}: {a:?} searching, {b:?} stepping", flowers()[which].id());
             }
         }
-        // The shares at the hour asked about, without the fates of all heads.
+        // The shares at the hour asked about, without the outcomes of all heads.
         let hour = grid.hour(ask as f64);
         for end_point in [EndPoint::Flagging, EndPoint::Wilted] {
             let shares = lots.shares(Knowledge::AsItIs, &cases, end_point).unwrap();

@@ -70,13 +70,13 @@ impl Scene {
         other
     }
 
-    /// The fates of its heads lot by lot; in a tube or vase those that get water first.
+    /// The outcomes of its heads lot by lot; in a tube or vase those that get water first.
     pub fn lots_of(&self, method: Method) -> Vec<Vec<HeadOutcome>> {
-        self.lives(&[method])
+        self.by_lot(&[method])
     }
 
-    /// The fates of its heads lot by lot, one treatment after the other.
-    fn lives(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
+    /// The outcomes of its heads lot by lot, one treatment after the other.
+    fn by_lot(&self, methods: &[Method]) -> Vec<Vec<HeadOutcome>> {
         let climates = [self.climate.clone()];
         let job = Job {
             flower: self.flower,
@@ -106,17 +106,17 @@ impl Scene {
             .collect()
     }
 
-    /// The fates of all its heads.
+    /// The outcomes of all its heads.
     pub fn outcomes(&self, method: Method) -> Vec<HeadOutcome> {
         self.lots_of(method).concat()
     }
 
-    /// The fates of all its heads in each of the treatments with a clock of its own.
-    pub fn all_fates(&self) -> Vec<HeadOutcome> {
-        self.lives(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
+    /// The outcomes of all its heads in each of the treatments with a clock of its own.
+    pub fn all_outcomes(&self) -> Vec<HeadOutcome> {
+        self.by_lot(&[Method::Tucked, Method::WaterTube, Method::BudVase]).concat()
     }
 
-    /// The lots and heads behind its fates.
+    /// The lots and heads behind its outcomes.
     pub fn drawn(&self) -> Vec<(Lot, Heads)> {
         drawn(self.flower, &self.handling, self.seed, self.lots)
     }
