@@ -641,7 +641,7 @@ proptest! {
 
 #[test]
 fn several_instants_at_a_time_are_the_same_bits_as_one() {
-    // The drive is worked out as wide as this processor can, a single loss one instant at a time, for any processor.
+    // The forcing is computed with the widest instructions of this processor, a single loss one instant at a time.
     let grid = Grid::covering(0.0, 50.0, 1.0 / 6.0);
     let instants: Vec<Air> = (0..grid.steps)
         .map(|n| {

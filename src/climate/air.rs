@@ -1,5 +1,5 @@
 //! Moist air: the published equations that turn a thermometer, a hygrometer and an altitude into the
-//! quantities a drying flower feels.
+//! quantities that dry a flower.
 //!
 //! Everything is SI. Temperatures are in degrees Celsius and their names end in `_c`; relative humidity is a
 //! fraction `rh`. A head out of water is a bag of liquid water at any temperature a florist works in, so
@@ -9,8 +9,9 @@
 //! Equation numbers are those that the cited implementations and tables give; the check values in
 //! `reference-data/checks` tie each formula to independent programs.
 //!
-//! These functions run inside the innermost loop, so none allocates and none returns a `Result`: range
-//! checks belong where the numbers enter the program.
+//! These functions run inside the innermost loop, so none allocates and none returns a `Result`: range checks belong
+//! where the numbers enter the program. For NaN, and below absolute zero, what they return has no meaning: it need not be
+//! NaN.
 
 use crate::numerics::elementary::{exp, ln, pow};
 
@@ -32,7 +33,7 @@ pub const MOLAR_MASS_RATIO: f64 = 0.621_945;
 /// Gas constant of dry air, J kg-1 K-1 (ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 1).
 const DRY_AIR_GAS_CONSTANT: f64 = 287.042;
 
-/// Coefficients C8 to C13 of the saturation formula over liquid water.
+/// Coefficients C8 to C13 of [`saturation_vapour_pressure`].
 const C8: f64 = -5.800_220_6e3;
 const C9: f64 = 1.391_499_3;
 const C10: f64 = -4.864_023_9e-2;
@@ -131,7 +132,8 @@ pub fn relative_humidity(t_c: f64, vapour_pressure: f64) -> f64 {
 /// # Units
 /// Metres above sea level in, Pa out.
 /// # Source
-/// ICAO standard atmosphere as in ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 3 (-5 to 11 km).
+/// ICAO standard atmosphere as in ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 3 (-5 to 11 km). Above 44 km the formula has
+/// no meaning.
 /// # Examples
 /// ```
 /// use headwater::climate::air::pressure_at_altitude;

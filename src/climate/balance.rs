@@ -1,25 +1,25 @@
-//! The air inside a building: a balance of heat and of moisture, step by step.
+//! The air inside a building, by a balance of heat and of moisture over time steps.
 //!
-//! Two things hold heat, the air of the room and what stands in it (floor, walls, tables); one holds moisture, the air.
-//! Outdoor air comes in, heat goes out through walls and roof, the sun shines on the roof, people and candles warm and
-//! moisten, cooling and heating hold their set points.
+//! Heat is stored in the air of the room and in the mass in it (floor, walls, tables), moisture in the air alone. Outdoor
+//! air comes in, heat is lost through walls and roof, the sun shines on the roof, people and candles give off heat and
+//! vapour, and cooling and heating hold their set points.
 //!
-//! Left out: lights and kitchens, water taken up by wood and cloth, the heat that condensing water gives back, rain, and
-//! machines too weak for the day. What is left in is judgement by the words: an estimate until somebody measures.
+//! Left out are lights and kitchens, water taken up by wood and cloth, the heat of condensation, rain, and machines too weak
+//! for the day. The parameters are judgement by plain words: an estimate until somebody measures.
 
 use super::Air;
 use super::air::{
     density, humidity_ratio, latent_heat, saturation_vapour_pressure, vapour_pressure_from_humidity_ratio,
 };
 
-/// What a building is made of, by the square metre.
+/// What a building is made of, in figures for each square metre.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fabric {
-    /// The word for it.
+    /// The plain word for it.
     pub words: &'static str,
     /// Heat lost through each square metre of wall and roof, W m-2 K-1 (from memory).
     pub loss: f64,
-    /// Heat held by each square metre of floor with what stands about and on it, J m-2 K-1.
+    /// Heat capacity for each square metre of floor, with walls and furniture, J m-2 K-1.
     ///
     /// The classes of EN ISO 13790:2008, table 12 (from memory): very light 80, light 110, medium 165, heavy 260, very
     /// heavy 370 kJ. A tent on grass is below the lightest (judgement).
@@ -31,7 +31,7 @@ pub struct Fabric {
     pub light: f64,
 }
 
-/// The kinds of building known.
+/// The kinds of building that are known.
 pub const FABRICS: [Fabric; 5] = [
     Fabric { words: "canvas", loss: 6.0, mass: 40e3, sun: 0.15, light: 0.0 },
     Fabric { words: "glass", loss: 5.8, mass: 80e3, sun: 0.3, light: 0.4 },
@@ -40,7 +40,7 @@ pub const FABRICS: [Fabric; 5] = [
     Fabric { words: "insulated", loss: 0.5, mass: 165e3, sun: 0.03, light: 0.0 },
 ];
 
-/// How air gets in: the words, air changes an hour, and the speed of the air about the flowers, m/s (all judgement).
+/// Ways of airing: the words, air changes an hour, and the air speed past the flowers, m/s (all judgement).
 pub const AIRING: [(&str, f64, f64); 4] = [
     ("doors shut", 1.0, Air::STILL),
     ("doors open", 4.0, 0.15),
@@ -48,7 +48,7 @@ pub const AIRING: [(&str, f64, f64); 4] = [
     ("sides up", 30.0, 0.4),
 ];
 
-/// What a person gives off at 24 C by what they do, W: dry heat, and heat in moisture.
+/// What a person gives off at 24 C, by activity, W: sensible heat and latent heat.
 ///
 /// ASHRAE Handbook Fundamentals, table of heat gain from occupants, from memory: restaurant, standing and light work,
 /// moderate dancing.
@@ -57,50 +57,50 @@ pub const ACTIVITIES: [(&str, f64, f64); 3] =
 
 /// Air temperature at which [`ACTIVITIES`] holds, C.
 const COMFORT_C: f64 = 24.0;
-/// Temperature of the skin, at which air takes up no dry heat any more and sweat carries all, C (from memory).
+/// Temperature of the skin, C: air this warm takes up no sensible heat, and sweat carries all of it (from memory).
 const SKIN_C: f64 = 35.0;
 /// Paraffin that a candle burns, kg s-1: 5 g an hour, between a tea light and a table candle (from memory).
 const CANDLE_BURNS: f64 = 0.005 / 3600.0;
-/// Heat of burning paraffin, its water staying vapour, J kg-1 (from memory).
+/// Lower heating value of paraffin, J kg-1 (from memory).
 const PARAFFIN_HEAT: f64 = 43e6;
 /// Water made by burning paraffin, kg kg-1: 26 of water (18.015) for one of C25H52 (352.7).
 const PARAFFIN_WATER: f64 = 26.0 * 18.015 / 352.7;
-/// Heat between the air and what stands in it, by the square metre of floor, W m-2 K-1: 3.45 over 4.5 m2 of surface, then
+/// Heat transfer between air and mass for each square metre of floor, W m-2 K-1: 3.45 over 4.5 m2 of surface, then
 /// 9.1 over 2.5 m2 of mass, in series (EN ISO 13790:2008, 7.2.2.2 and 12.2.2, from memory).
 const COUPLING: f64 = 9.2;
-/// Share of a gain that reaches the air at once; the rest warms what stands there first (EN ISO 13790:2008, from memory).
+/// Share of a heat gain that goes to the air; the rest goes to the mass (EN ISO 13790:2008, from memory).
 const AT_ONCE: f64 = 0.5;
 /// Temperature of a cooling coil, C: air that passes it leaves no moister than saturated at this (judgement).
 const COIL_C: f64 = 12.0;
-/// How much colder than its set point cooling blows at least, K (judgement).
+/// The coil is at least this much colder than the air of the room, K (judgement).
 const COIL_BELOW: f64 = 8.0;
 /// Specific heat of moist air, J kg-1 K-1: 1006 + 1860 W (ASHRAE Handbook Fundamentals 2017, ch. 1), at 8 g/kg.
 pub const SPECIFIC_HEAT: f64 = 1020.0;
 
-/// Length of a step, s. Halving it moves no hour by a tenth of a kelvin.
+/// Length of a time step, s. Halving it changes no hour by a tenth of a kelvin.
 pub const STEP: f64 = 30.0;
-/// Hours lived before the first one asked for, so that nothing is left of the start: three times the days that stone takes.
+/// Hours simulated before the first one that is wanted, so that the start does not matter: three time constants of stone.
 const BEFORE: f64 = 168.0;
 
-/// A building, as the balance sees it.
+/// The parameters of a building in the balance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Building {
     /// Volume of its air, m3.
     pub volume: f64,
-    /// Heat lost through its walls and roof, W K-1.
+    /// Heat loss through walls and roof, W K-1.
     pub loss: f64,
-    /// Heat held by what stands in it, J K-1.
+    /// Heat capacity of its mass, J K-1.
     pub mass: f64,
-    /// Heat between its air and that, W K-1.
+    /// Heat transfer between its air and its mass, W K-1.
     pub coupling: f64,
-    /// Area of full sunshine that its sun amounts to, m2.
+    /// Area that would collect its solar gain in full sunshine, m2.
     pub sun: f64,
     /// Share of the sunshine outdoors that shines on flowers.
     pub light: f64,
 }
 
 impl Building {
-    /// A square hall with a flat roof. `sun` replaces the fabric's share of the sunshine that comes in.
+    /// A square hall with a flat roof. `sun` replaces the fabric's share of sunshine that ends as heat inside.
     ///
     /// ```
     /// use headwater::climate::balance::{Building, FABRICS};
@@ -121,27 +121,27 @@ impl Building {
     }
 }
 
-/// What goes on in and about a building at one instant.
+/// The loads on a building at one instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Load {
     /// The air outdoors, with the sunshine on the roof.
     pub outside: Air,
     /// Air changes an hour.
     pub air_changes: f64,
-    /// Dry heat that the people would give off at 24 C, W.
+    /// Sensible heat that the people would give off at 24 C, W.
     pub sensible: f64,
-    /// Heat in the moisture that they would give off at 24 C, W.
+    /// Latent heat that the people would give off at 24 C, W.
     pub latent: f64,
-    /// Burning candles.
+    /// Number of burning candles.
     pub candles: f64,
-    /// The temperature that cooling does not let the air pass, C.
+    /// Set point of cooling, C; none where it is off.
     pub cooled_to: Option<f64>,
-    /// The temperature below which heating does not let it fall, C.
+    /// Set point of heating, C; none where it is off.
     pub heated_to: Option<f64>,
 }
 
 impl Load {
-    /// Nobody there, all machines off.
+    /// Nobody inside, and all machines off.
     pub fn empty(outside: Air, air_changes: f64) -> Load {
         Load {
             outside,
@@ -154,18 +154,18 @@ impl Load {
         }
     }
 
-    /// Adds people, each giving off so much dry heat and heat in moisture at 24 C, W.
+    /// Adds people who each give off this much sensible and latent heat at 24 C, W.
     pub fn with_people(mut self, people: f64, sensible: f64, latent: f64) -> Load {
         self.sensible += people * sensible;
         self.latent += people * latent;
         self
     }
 
-    /// What people and candles give off where the temperature felt is this: heat, W, and vapour, kg s-1.
+    /// Sensible heat, W, and vapour, kg s-1, that people and candles give off at an operative temperature `felt_c`, C.
     ///
     /// # Formula
-    /// A body's heat stays the same; its dry part falls in a straight line to nothing at 35 C (judgement, after the
-    /// handbook's tables at several temperatures, from memory). A candle burns 5 g of paraffin an hour.
+    /// The total heat of a body is constant; its sensible part falls linearly to 0 at 35 C (judgement, after the handbook's
+    /// tables at several temperatures, from memory). A candle burns 5 g of paraffin an hour.
     /// # Examples
     /// ```
     /// use headwater::climate::{Air, balance::Load};
@@ -183,43 +183,43 @@ impl Load {
     }
 }
 
-/// The state of a building.
+/// The temperatures and the moisture inside a building.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct State {
-    /// Temperature of the air, C.
+    /// Temperature of its air, C.
     pub air_c: f64,
-    /// Temperature of what stands in it, C.
+    /// Temperature of its mass, C.
     pub mass_c: f64,
-    /// Water in the air, kg per kg of dry air.
+    /// Humidity ratio of the air, kg of water per kg of dry air.
     pub moisture: f64,
 }
 
 impl State {
-    /// The temperature that a body feels: midway between the air and what stands about.
+    /// Operative temperature, which a body feels: midway between air and mass, C.
     pub fn felt_c(&self) -> f64 {
         0.5 * (self.air_c + self.mass_c)
     }
 }
 
-/// What a step moved.
+/// The air, water and heat that were moved in a time step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moved {
-    /// Dry air that came in, and as much that left, kg.
+    /// Dry air exchanged with the outside, kg.
     pub air: f64,
-    /// Water given off inside, kg.
+    /// Water given off by people and candles, kg.
     pub given_off: f64,
-    /// Water that cooling and cold walls took out of the air, kg.
+    /// Water condensed on the cooling coil and on cold walls, kg.
     pub taken_out: f64,
-    /// Heat taken out by cooling, or put in by heating where negative, J.
+    /// Heat removed by cooling; negative where heating added it, J.
     pub cooling: f64,
 }
 
-/// Dry air in a volume, kg, taken at 20 C: a room keeps its pressure, not its air, and the difference is small.
+/// Mass of dry air in a volume, kg, taken at 20 C: the difference at room temperatures is small.
 pub fn dry_air(volume: f64, pressure: f64) -> f64 {
     volume * density(20.0, 0.0, pressure)
 }
 
-/// The state after some seconds of an unchanging load.
+/// One time step of some seconds under a constant load: the state after it, and what was moved.
 ///
 /// # Formula
 /// ```text
@@ -227,8 +227,8 @@ pub fn dry_air(volume: f64, pressure: f64) -> f64 {
 /// C_m dT_m/dt = K (T - T_m) + Q/2                            Q = people + candles + sun
 /// m dW/dt = m' (W_out - W) + vapour - m'_coil (W - W_coil)   m'_coil = Q_cooling / (c_p (T - T_coil))
 /// ```
-/// The last term where `W > W_coil`, saturated at the coil; what is above saturation in the room runs down its walls.
-/// All by the backward Euler method, which is steady at any step and keeps order: a warmer or moister start, outside or load
+/// The last term applies where `W` exceeds `W_coil`, saturation at the coil; what exceeds saturation in the room condenses on
+/// its walls. The backward Euler method is stable at any step and keeps order: a warmer or moister start, outside or load
 /// never ends cooler or drier, as long as there are fewer than five people to a square metre.
 pub fn step(building: &Building, from: &State, load: &Load, seconds: f64) -> (State, Moved) {
     let outside = load.outside;
@@ -243,16 +243,16 @@ pub fn step(building: &Building, from: &State, load: &Load, seconds: f64) -> (St
         (in_mass * from.mass_c + building.coupling * air_c + (1.0 - AT_ONCE) * heat)
             / (in_mass + building.coupling)
     };
-    // With T_m from the second equation put into the first, `hold * T = drive + machines`.
+    // With T_m from the second equation substituted into the first, `hold * T = input + machines`.
     let hold = in_air + exchange + building.coupling * in_mass / (in_mass + building.coupling);
-    let drive = in_air * from.air_c
+    let input = in_air * from.air_c
         + exchange * outside.temperature_c
         + AT_ONCE * heat
         + building.coupling * mass_at(0.0);
-    let free = drive / hold;
+    let free = input / hold;
     let air_c =
         free.min(load.cooled_to.unwrap_or(f64::INFINITY)).max(load.heated_to.unwrap_or(f64::NEG_INFINITY));
-    let cooling = drive - hold * air_c;
+    let cooling = input - hold * air_c;
 
     let ratio = |vapour_pressure: f64| humidity_ratio(vapour_pressure, outside.pressure);
     let (mut water, mut holds) = (
@@ -277,9 +277,9 @@ pub fn step(building: &Building, from: &State, load: &Load, seconds: f64) -> (St
     (State { air_c, mass_c: mass_at(air_c), moisture }, moved)
 }
 
-/// The air inside from one hour of the event's clock to another, every quarter of an hour, after a week of the same days.
+/// The air inside between two hours of the event's clock, every quarter of an hour, after a week of the same days.
 ///
-/// `load` gives what goes on at an hour of the event's clock; before the event that is the building standing empty.
+/// `load` gives the loads at an hour of the event's clock; it is also asked about the week before.
 pub fn indoors(building: &Building, from: f64, to: f64, load: impl Fn(f64) -> Load) -> Vec<(f64, Air)> {
     const QUARTER: f64 = 0.25;
     let per_quarter = (QUARTER * 3600.0 / STEP).round();

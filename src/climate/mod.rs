@@ -1,4 +1,5 @@
-//! The air around a flower: what it is at one instant ([`Air`]) and through a day ([`Climate`]).
+//! The air around a flower at one instant ([`Air`]) and over time ([`Climate`]), and where it is known from: words
+//! ([`room`]), a logger ([`record`]), the sun ([`sun`]), or a building and its guests ([`balance`]).
 
 pub mod air;
 pub mod balance;
@@ -10,27 +11,27 @@ pub mod sun;
 use crate::error::{Problem, Result};
 use air::{relative_humidity, saturation_vapour_pressure};
 
-/// The air about a flower at one instant.
+/// The air around a flower at one instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Air {
-    /// Air temperature, C.
+    /// Temperature of the air, C.
     pub temperature_c: f64,
-    /// Vapour pressure, Pa.
+    /// Vapour pressure of the air, Pa.
     pub vapour_pressure: f64,
-    /// Air pressure, Pa.
+    /// Pressure of the air, Pa.
     pub pressure: f64,
     /// Air speed past the flower, m/s.
     pub speed: f64,
     /// Sunshine on a level surface, W/m2.
     pub sun: f64,
-    /// Out of doors, where the wind is gusty.
+    /// Whether it is out of doors, where the wind is gusty.
     pub outdoors: bool,
 }
 
 impl Air {
     /// The air in which a flower's dry hours are stated: 21 C, 45 % relative humidity, still, shaded, at sea level.
     pub const REFERENCE_TEMPERATURE_C: f64 = 21.0;
-    /// See [`Air::REFERENCE_TEMPERATURE_C`].
+    /// Relative humidity of the reference air, as a share: see [`Air::REFERENCE_TEMPERATURE_C`].
     pub const REFERENCE_RH: f64 = 0.45;
     /// Still room air moves at about 0.1 m/s (judgement; room standards allow up to 0.2 m/s).
     pub const STILL: f64 = 0.1;
@@ -77,7 +78,7 @@ impl Air {
         }
     }
 
-    /// The air of the reference climate.
+    /// The reference air: 21 C, 45 % relative humidity, still, shaded, at sea level.
     pub fn reference() -> Air {
         Air::still(Air::REFERENCE_TEMPERATURE_C, Air::REFERENCE_RH)
     }
@@ -94,7 +95,7 @@ impl Air {
             && not_negative(sun)
     }
 
-    /// Relative humidity, 0 to 1.
+    /// Relative humidity, as a share from 0 to 1.
     pub fn relative_humidity(&self) -> f64 {
         relative_humidity(self.temperature_c, self.vapour_pressure)
     }
@@ -106,8 +107,8 @@ impl Air {
 
     /// The same air warmed by `kelvin` at the same moisture content, its relative humidity then raised by `rh`.
     ///
-    /// The two errors of a forecast or a guess are kept apart in this way: a room that is hotter than thought holds
-    /// the same water, so its air is drier relative to saturation.
+    /// This keeps the two errors of a forecast apart: a room that is hotter than thought holds the same water, so its air is
+    /// drier relative to saturation.
     #[inline(always)]
     pub fn shifted(self, kelvin: f64, rh: f64) -> Air {
         let temperature_c = self.temperature_c + kelvin;
@@ -117,17 +118,17 @@ impl Air {
     }
 }
 
-/// How far the true air may lie from the stated one: standard deviations that hold for a whole event.
+/// The uncertainty of a climate: standard deviations of one error in temperature and one in humidity for a whole event.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ClimateError {
-    /// Of temperature, K.
+    /// Standard deviation of temperature, K.
     pub kelvin: f64,
-    /// Of relative humidity, as a fraction.
+    /// Standard deviation of relative humidity, as a share.
     pub rh: f64,
 }
 
 impl ClimateError {
-    /// The user typed exactly this air, and asks about exactly this air.
+    /// None: the user asks about exactly this air.
     pub const NONE: ClimateError = ClimateError { kelvin: 0.0, rh: 0.0 };
     /// Typed at clock times by someone who knows the venue (judgement).
     pub const TYPED: ClimateError = ClimateError { kelvin: 1.0, rh: 0.05 };
@@ -135,21 +136,21 @@ impl ClimateError {
     pub const LOGGED: ClimateError = ClimateError { kelvin: 1.0, rh: 0.04 };
     /// Guessed from the words for a kind of room, or a forecast's low and high (judgement).
     pub const GUESSED: ClimateError = ClimateError { kelvin: 1.5, rh: 0.06 };
-    /// Worked out from the building and its guests: that of the forecast, and as much again of the balance (judgement).
+    /// Computed from the building and its guests: the error of the forecast, and as much again for the balance (judgement).
     pub const BALANCED: ClimateError = ClimateError { kelvin: 2.1, rh: 0.085 };
 }
 
-/// The air of one space, hour by hour.
+/// The air of one space over time, with its uncertainty. It always holds air for at least one hour.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Climate {
     knots: Vec<(f64, Air)>,
     daily: bool,
-    /// How far off it may be.
+    /// How uncertain it is.
     pub error: ClimateError,
 }
 
 impl Climate {
-    /// The same air at all hours.
+    /// The same air at every hour.
     pub fn constant(air: Air, error: ClimateError) -> Climate {
         Climate { knots: vec![(0.0, air)], daily: false, error }
     }
@@ -172,8 +173,8 @@ impl Climate {
         Ok(Climate { knots: rising(knots, within, "of the event's clock")?, daily: false, error })
     }
 
-    /// Every day's air between that of its coolest and that of its warmest hour, in temperature and in moisture; what is
-    /// more than saturated falls as dew. `sun` gives the sunshine at an hour of the day.
+    /// A day that repeats, between the air of its coolest and that of its warmest hour, in temperature and vapour pressure.
+    /// What exceeds saturation falls as dew. `sun` gives the sunshine at an hour of the day, W/m2.
     pub fn between(coolest: Air, warmest: Air, sun: impl Fn(f64) -> f64) -> Climate {
         let knots = (0..24).map(f64::from).map(|hour| {
             let w = share_of_daily_high(hour);
@@ -223,7 +224,7 @@ impl Climate {
         sd(kelvin) && sd(rh) && self.knots.iter().all(|(_, air)| air.is_possible())
     }
 
-    /// Whether it is the same every day.
+    /// Whether every day is the same.
     pub fn repeats(&self) -> bool {
         self.daily || self.knots.len() == 1
     }
@@ -243,14 +244,15 @@ impl Climate {
         Climate { knots, daily: self.repeats(), error: self.error }
     }
 
-    /// The same from one hour to another with a knot every half hour, so that a change can begin at an hour of one day.
+    /// The same climate between two hours of the event's clock, with a knot every half hour, so that a change can begin at an
+    /// hour of one day.
     pub fn from_to(&self, from: f64, to: f64) -> Climate {
         let n = ((to - from) * 2.0).ceil().max(1.0) as usize;
         let hours = (0..=n).map(|i| from + i as f64 / 2.0);
         Climate { knots: hours.map(|h| (h, self.at(h))).collect(), daily: false, error: self.error }
     }
 
-    /// The same climate with every instant's air changed.
+    /// The same climate with `change` applied to the hour and air of every knot.
     pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
         Climate { knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(), ..*self }
     }
@@ -265,7 +267,7 @@ fn rising(knots: Vec<(f64, Air)>, within: bool, wanted: &str) -> Result<Vec<(f64
     Err(Problem::new(what).expected(format!("air at one hour or more, in rising order, {wanted}")).into())
 }
 
-/// The temperature of a day with its low at 05:00 and its high at 15:00, as a share of the way from low to high.
+/// The temperature at an hour of a day with its low at 05:00 and its high at 15:00: 0 at the low, 1 at the high.
 ///
 /// Two half cosines, so that the warm-up takes ten hours and the cooling fourteen (common practice, no source).
 pub fn share_of_daily_high(hour: f64) -> f64 {
@@ -274,10 +276,10 @@ pub fn share_of_daily_high(hour: f64) -> f64 {
     0.5 - 0.5 * libm::cos(std::f64::consts::PI * phase)
 }
 
-/// An outdoor day from its low, its high, and its relative humidity in the afternoon.
+/// An outdoor day that repeats, from its low and high, C, and its relative humidity in the afternoon, a share.
 ///
 /// The moisture content is that of the afternoon all day, less what falls as dew when the night is colder than that.
-/// `sun` gives the sunshine at an hour of the day.
+/// `speed` is the air speed, m/s, `pressure` in Pa, and `sun` gives the sunshine at an hour of the day, W/m2.
 pub fn outdoor_day(
     low_c: f64,
     high_c: f64,

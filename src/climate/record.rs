@@ -1,4 +1,4 @@
-//! A logger's readings as a climate.
+//! The readings of a data logger, read from CSV, as a climate.
 
 use super::{Air, Climate, ClimateError, air::saturation_vapour_pressure};
 use crate::error::{CSV_END, Error, Place, Problem, Result, nearest, unclosed_quote};
@@ -8,19 +8,19 @@ use std::io::Read;
 
 /// Readings may be this far apart before the record counts as having a gap, in hours.
 const LONGEST_GAP: f64 = 1.0;
-/// A climate keeps a record's readings this long before and after the hours it is made for, h.
+/// A climate keeps the readings this long before and after the hours that it is made for, h.
 const AROUND: f64 = 7.0 * 24.0;
-/// A wrong log is wrong on every line: this many problems are enough to see it.
+/// A wrong log is often wrong on every line: this many problems are enough to see it.
 const MOST_PROBLEMS: usize = 20;
 
-/// A logger's readings in rising order of time, with no gap, by the clock of the venue.
+/// The readings of a data logger in rising order of time, without a gap, by the clock of the venue.
 ///
-/// Where the clock is put forward or back in a night the record has a gap or a doubled hour, and is refused there. An
-/// offset written after a time is that of the venue's clock, and is left out.
+/// In a night in which the clock is changed the record has a gap or a doubled hour, and is refused. An offset written after
+/// a time is taken as that of the venue's clock, and ignored.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     readings: Vec<Reading>,
-    /// The scale of its temperatures.
+    /// The scale in which its temperatures were written.
     pub scale: Scale,
 }
 
@@ -31,7 +31,7 @@ struct Reading {
     rh: f64,
 }
 
-/// Where each of the three columns stands.
+/// The indices of the three columns.
 struct Columns {
     time: usize,
     temperature: usize,
@@ -73,8 +73,8 @@ impl Columns {
 }
 
 impl Record {
-    /// Reads a logger's CSV: a first line that names the columns, then a time, a temperature and a relative humidity
-    /// a line, in rising order of time, no more than an hour apart.
+    /// Reads CSV: a first line that names the columns, then a time, a temperature and a relative humidity on each line, in
+    /// rising order of time, no more than an hour apart.
     ///
     /// Temperatures are in C unless the column's name or the value says F.
     ///
@@ -103,7 +103,7 @@ impl Record {
         })?;
         let mut readings: Vec<Reading> = Vec::new();
         let (mut problems, mut gaps) = (Vec::new(), Vec::new());
-        // After a line that cannot be read, or one out of order, a gap is no problem of its own.
+        // After a line that cannot be read, or one out of order, a gap is not a problem of its own.
         let (mut after_bad, mut in_order) = (false, true);
         for row in reader.records() {
             if problems.len() >= MOST_PROBLEMS {
@@ -188,7 +188,7 @@ impl Record {
         }
     }
 
-    /// The last day of which the record holds all twenty-four hours, give or take the longest gap allowed.
+    /// The last day that the record covers from midnight to midnight, within the longest gap that is allowed.
     pub fn last_whole_day(&self) -> Option<Date> {
         let last = self.readings.last()?.time.date();
         (0..400)
@@ -229,7 +229,7 @@ impl Record {
         let whole = self.covers(day, from, to);
         let first = if whole { from - AROUND } else { 0.0 };
         let inside = |r: &Reading| if whole { hour(r) <= to + AROUND } else { hour(r) < 24.0 };
-        // Times rise: of a long log only what is kept is looked at.
+        // Times rise, so only the readings that are kept need to be looked at.
         let later = &self.readings[self.readings.partition_point(|r| hour(r) < first)..];
         let knots: Vec<(f64, Air)> = later
             .iter()

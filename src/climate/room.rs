@@ -1,4 +1,4 @@
-//! Kinds of room in plain words, and the air behind them.
+//! Kinds of room in plain words, and the air that they stand for.
 
 use super::{Air, Climate};
 use crate::climate::air::saturation_vapour_pressure;
@@ -10,10 +10,10 @@ use std::sync::LazyLock;
 /// Every figure is an estimate from memory, shown as such, and meant to be replaced by a reading.
 #[derive(Debug, Clone, serde::Deserialize)]
 pub struct Room {
-    /// The words for it.
+    /// The plain words for it.
     pub words: String,
     aliases: String,
-    /// Afternoon temperature, C.
+    /// Temperature in the afternoon, C.
     pub day_c: f64,
     /// Afternoon relative humidity, %.
     pub day_rh: f64,
@@ -21,12 +21,12 @@ pub struct Room {
     pub night_c: f64,
     /// Relative humidity before dawn, %.
     pub night_rh: f64,
-    /// Air speed, m/s.
+    /// Air speed past the flowers, m/s.
     pub air_speed: f64,
     /// Sunshine on the flowers at noon, W/m2.
     pub sun: f64,
     outdoors: String,
-    /// Where the figures come from.
+    /// What kind of knowledge the figures are.
     pub tag: String,
     /// What to know about it.
     pub note: String,
@@ -40,7 +40,7 @@ static ROOMS: LazyLock<Vec<Room>> = LazyLock::new(|| {
 });
 
 impl Room {
-    /// Every kind of room known.
+    /// Every kind of room that is known.
     pub fn all() -> &'static [Room] {
         &ROOMS
     }
@@ -48,7 +48,7 @@ impl Room {
     /// The room meant by some plain words.
     ///
     /// # Errors
-    /// When no room is known by these words: the problem names the nearest.
+    /// If no room is known by these words: the problem names the nearest.
     ///
     /// ```
     /// use headwater::climate::room::Room;
@@ -75,7 +75,7 @@ impl Room {
         self.aliases.split(';')
     }
 
-    /// Out of doors.
+    /// Whether it is out of doors.
     pub fn is_outdoors(&self) -> bool {
         self.outdoors == "yes"
     }
@@ -91,14 +91,14 @@ impl Room {
         }
     }
 
-    /// Its air in the afternoon.
+    /// Its air in the afternoon, with the sunshine of noon, at an air pressure in Pa.
     pub fn afternoon(&self, pressure: f64) -> Air {
         self.air(self.day_c, self.day_rh, self.sun, pressure)
     }
 
-    /// Its air through a day: warmest at 15:00, coolest at 05:00, moisture following temperature.
+    /// Its climate: warmest at 15:00, coolest at 05:00, with vapour pressure following temperature. `pressure` is in Pa.
     ///
-    /// `sun` is the share of the room's noon sunshine at an hour of the day.
+    /// `sun` gives the share of the room's noon sunshine at an hour of the day.
     pub fn climate(&self, pressure: f64, sun: impl Fn(f64) -> f64) -> Climate {
         let night = self.air(self.night_c, self.night_rh, 0.0, pressure);
         let day = self.air(self.day_c, self.day_rh, 0.0, pressure);

@@ -1,45 +1,47 @@
-//! The air of a space at many instants.
+//! The air of a space at many instants, one array for each quantity.
 
 use super::Air;
 use std::ops::Range;
 
-/// Air at many instants, quantity by quantity, so that a processor can go through several instants at a time.
+/// Air at many instants, one array for each quantity, so that vector instructions handle several instants at a time.
+///
+/// Built from an iterator of [`Air`]. A constant climate is kept as one instant.
 #[derive(Debug, Clone, Default)]
 pub struct ClimateSeries {
-    /// The number of the first instant, where they are part of more.
+    /// The number of the first instant, where the series is part of a longer one.
     pub first: usize,
-    /// Air temperature, C.
+    /// Temperature of the air, C.
     pub temperature_c: Vec<f64>,
-    /// Vapour pressure, Pa.
+    /// Vapour pressure of the air, Pa.
     pub vapour_pressure: Vec<f64>,
-    /// Air pressure, Pa.
+    /// Pressure of the air, Pa.
     pub pressure: Vec<f64>,
     /// Air speed past the flower, m/s.
     pub speed: Vec<f64>,
     /// Sunshine on a level surface, W/m2.
     pub sun: Vec<f64>,
-    /// Instants that follow each other under the same sky.
-    pub stretches: Vec<Stretch>,
+    /// Runs of consecutive instants under the same sky.
+    pub skies: Vec<Sky>,
 }
 
-/// Instants under one sky.
+/// A run of consecutive instants, all sunny or all in the shade, all outdoors or all indoors.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Stretch {
-    /// Which.
+pub struct Sky {
+    /// The indices of the instants.
     pub instants: Range<usize>,
-    /// Whether the sun shines.
+    /// Whether there is sunshine on the flowers.
     pub sunny: bool,
-    /// Out of doors.
+    /// Whether they are out of doors.
     pub outdoors: bool,
 }
 
 impl ClimateSeries {
-    /// How many instants there are.
+    /// The number of instants that are kept.
     pub fn len(&self) -> usize {
         self.sun.len()
     }
 
-    /// Whether there are none.
+    /// Whether there are no instants.
     pub fn is_empty(&self) -> bool {
         self.sun.is_empty()
     }
@@ -51,14 +53,13 @@ impl ClimateSeries {
         self.pressure.push(air.pressure);
         self.speed.push(air.speed);
         self.sun.push(air.sun);
-        match self.stretches.last_mut() {
+        match self.skies.last_mut() {
             Some(s) if (s.sunny, s.outdoors) == (sunny, outdoors) => s.instants.end = n + 1,
-            _ => self.stretches.push(Stretch { instants: n..n + 1, sunny, outdoors }),
+            _ => self.skies.push(Sky { instants: n..n + 1, sunny, outdoors }),
         }
     }
 }
 
-/// An even climate is kept as the one instant that it is.
 impl FromIterator<Air> for ClimateSeries {
     fn from_iter<I: IntoIterator<Item = Air>>(instants: I) -> ClimateSeries {
         let (mut series, mut first, mut even) = (ClimateSeries::default(), None, true);

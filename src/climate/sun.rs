@@ -33,6 +33,8 @@ fn elevation(declination: f64, latitude: f64, hour_angle: f64) -> f64 {
 
 /// Height of the sun's centre above the horizon, without refraction (0.5 degrees at the horizon, 0.03 at 30).
 ///
+/// For venues whose longitude and time zone are known.
+///
 /// # Formula
 /// ```text
 /// sin h = sin(dec) sin(lat) + cos(dec) cos(lat) cos(hour angle)
@@ -88,7 +90,8 @@ pub fn elevation_deg(day_of_year: f64, latitude_deg: f64, solar_hour: f64) -> f6
 /// # Units
 /// Degrees in, W m-2 out.
 /// # Source
-/// Haurwitz 1945, Journal of Meteorology 2:154; within 10 % of a turbidity model.
+/// Haurwitz 1945, Journal of Meteorology 2:154. Against a turbidity model it is within 10 % for a high sun, but 28 % too high
+/// at an elevation of 9.4 degrees and 55 % too high at 5.
 /// # Examples
 /// ```
 /// use headwater::climate::sun::clear_sky_horizontal;
@@ -103,14 +106,14 @@ pub fn clear_sky_horizontal(elevation_deg: f64) -> f64 {
 /// Clock time of solar noon assumed at a venue, h: summer time, near the middle of a time zone (common practice).
 const SOLAR_NOON: f64 = 13.0;
 
-/// Clear-sky sunshine on a level surface at an hour of the venue's clock, W m-2, with noon at 13:00.
+/// Clear-sky sunshine on a level surface at an hour of the venue's clock, W m-2, with solar noon at 13:00.
 pub fn clear_sky_at(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
     let solar_hour = hour - SOLAR_NOON + 12.0;
     let day_of_year = f64::from(date.day_of_year());
     clear_sky_horizontal(elevation_deg(day_of_year, latitude_deg, solar_hour))
 }
 
-/// The same as a share of that at noon.
+/// [`clear_sky_at`] as a share of its value at solar noon; 0 where the sun does not rise.
 pub fn clear_sky_share(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
     let noon = clear_sky_at(date, latitude_deg, SOLAR_NOON);
     if noon > 0.0 { clear_sky_at(date, latitude_deg, hour) / noon } else { 0.0 }

@@ -1,4 +1,4 @@
-//! The catalogue of flowers and foliages: every value with its unit, spread, source and tag.
+//! The catalogue of flowers and foliage: every value with its unit, spread, source and tag.
 
 use super::loss::{CLOSED_AT, LossCurve};
 use super::naming::{plain, readings};
@@ -34,7 +34,7 @@ pub enum Quantity {
 }
 
 impl Quantity {
-    /// What it is, in plain words.
+    /// What the quantity is, in plain words.
     pub fn words(self) -> &'static str {
         match self {
             Quantity::DryHours => "dry hours",
@@ -50,7 +50,7 @@ impl Quantity {
     }
 }
 
-/// The citation behind a source's id.
+/// The citation behind the id of a source, or "no source".
 pub fn source(id: &str) -> &'static str {
     static SOURCES: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
         csv::Reader::from_reader(include_str!("../../reference-data/sources.csv").as_bytes())
@@ -62,16 +62,16 @@ pub fn source(id: &str) -> &'static str {
     SOURCES.get(id).map_or("no source", String::as_str)
 }
 
-/// Where a value comes from.
+/// What kind of knowledge a value is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize)]
 pub enum Tag {
-    /// Read in the source named.
+    /// Read in the source that is named.
     #[serde(rename = "published")]
     Published,
     /// Arithmetic on published values.
     #[serde(rename = "computed")]
     Computed,
-    /// Trade knowledge with no source.
+    /// Knowledge of the trade, with no source.
     #[serde(rename = "common practice")]
     CommonPractice,
     /// Judgement or an unverified memory.
@@ -94,19 +94,19 @@ impl std::fmt::Display for Tag {
 #[derive(Debug, Clone, PartialEq, serde::Deserialize)]
 pub struct Parameter {
     id: String,
-    /// Which quantity.
+    /// The quantity that it is a value of.
     pub quantity: Quantity,
-    /// Its unit.
+    /// Unit of the values.
     pub unit: String,
-    /// The 10 % point.
+    /// The 10 % point of its distribution.
     pub low: f64,
-    /// The median.
+    /// The median of its distribution.
     pub value: f64,
-    /// The 90 % point.
+    /// The 90 % point of its distribution.
     pub high: f64,
     /// What kind of knowledge it is.
     pub tag: Tag,
-    /// The id of its source.
+    /// The id of its source, for [`source`].
     pub source: String,
     /// What to know about it.
     pub note: String,
@@ -116,21 +116,21 @@ pub struct Parameter {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Confidence {
-    /// Little.
+    /// The trade hardly agrees.
     Low,
-    /// Fairly.
+    /// The trade agrees fairly well.
     Med,
-    /// Well.
+    /// The trade agrees well.
     High,
 }
 
-/// A cut flower or a foliage.
+/// Whether an entry is a flower or foliage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Kind {
-    /// A head that is looked at.
+    /// A flower, whose heads are looked at.
     Flower,
-    /// A green.
+    /// Foliage, which the trade calls greens.
     Foliage,
 }
 
@@ -164,23 +164,23 @@ pub struct Flower {
 }
 
 impl Flower {
-    /// Short stable name.
+    /// Short name that does not change, such as `dahlia-ball`.
     pub fn id(&self) -> &str {
         &self.row.id
     }
-    /// The name the trade uses.
+    /// The common name that the trade uses.
     pub fn name(&self) -> &str {
         &self.row.common_name
     }
-    /// The botanical name.
+    /// The botanical name of the species or group.
     pub fn botanical(&self) -> &str {
         &self.row.botanical
     }
-    /// Flower or foliage.
+    /// Whether it is a flower or foliage.
     pub fn kind(&self) -> Kind {
         self.row.kind
     }
-    /// Other words for it.
+    /// Other words for it, as florists use them.
     pub fn aliases(&self) -> impl Iterator<Item = &str> {
         self.row.aliases.split(';').map(str::trim).filter(|a| !a.is_empty())
     }
@@ -188,15 +188,15 @@ impl Flower {
     pub fn confidence(&self) -> Confidence {
         self.row.confidence
     }
-    /// Stems in a bunch (common practice).
+    /// Number of stems in a bunch (common practice).
     pub fn stems_per_bunch(&self) -> u32 {
         self.row.stems_per_bunch
     }
-    /// Usable heads on a stem (common practice).
+    /// Number of usable heads on a stem (common practice).
     pub fn faces_per_stem(&self) -> u32 {
         self.row.faces_per_stem
     }
-    /// Shape of the head in a word.
+    /// The shape of the head, in a word.
     pub fn form(&self) -> &str {
         &self.row.form
     }
@@ -208,7 +208,7 @@ impl Flower {
     pub fn ethylene(&self) -> &str {
         &self.row.ethylene
     }
-    /// The cool store's temperature for it, C.
+    /// The temperature at which a cool store holds it, C.
     pub fn holding_c(&self) -> f64 {
         self.row.holding_c
     }
@@ -248,27 +248,27 @@ impl Flower {
         &self.row.trade_note
     }
 
-    /// A value with its spread and provenance.
+    /// The value of a quantity, with its spread and provenance.
     pub fn parameter(&self, quantity: Quantity) -> &Parameter {
         &self.parameters[&quantity]
     }
 
-    /// All its values.
+    /// All its values, in the order of [`Quantity`].
     pub fn parameters(&self) -> impl Iterator<Item = &Parameter> {
         self.parameters.values()
     }
 
-    /// The median of a quantity.
+    /// The median of a quantity, in its unit.
     pub fn median(&self, quantity: Quantity) -> f64 {
         self.parameters[&quantity].value
     }
 
-    /// How its loss follows its drying clock, in the middle lot.
+    /// How loss of fresh mass follows the drying clock, in a median lot.
     pub fn loss_curve(&self) -> LossCurve {
         if self.surface() == "leaf" { LossCurve::Closing(CLOSED_AT[1]) } else { LossCurve::Passive }
     }
 
-    /// The skin that its dry hours imply.
+    /// The conductance of the skin that its dry hours imply.
     ///
     /// # Formula
     /// `g = c(y) M / (H w_m d phi)`: loss on the drying clock at flagging times fresh mass per area, over dry hours,
@@ -289,7 +289,7 @@ impl Flower {
     }
 }
 
-/// All flowers and foliages known.
+/// All flowers and foliage that are known.
 #[derive(Debug)]
 pub struct Catalogue {
     flowers: Vec<Flower>,
@@ -349,7 +349,7 @@ impl Catalogue {
         Ok(Catalogue { flowers, by_name })
     }
 
-    /// All of them, in the catalogue's order.
+    /// All flowers and foliage, in the order of the table.
     pub fn all(&self) -> &[Flower] {
         &self.flowers
     }
@@ -357,7 +357,7 @@ impl Catalogue {
     /// The flower meant by a name: its id, common or botanical name, or another word for it, with any colour before it.
     ///
     /// # Errors
-    /// When there is none: the problem names the nearest.
+    /// If there is no such flower: the problem names the nearest.
     ///
     /// ```
     /// use headwater::flower::catalogue::Catalogue;

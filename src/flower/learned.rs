@@ -1,47 +1,48 @@
-//! What a florist's own notes have taught about a flower, small enough to travel with every order of it.
+//! What a florist's own trials have taught about a flower, small enough to be part of every order of it.
 
 use super::catalogue::{Confidence, Flower, Quantity};
 use super::spread::{Shares, two_piece};
 
 /// What is known of a flower's dry hours, in standard normals behind the trade's 10, 50 and 90 % points.
 ///
-/// A head stands at `middle + spread z + lot z' + head z''`: what is not known of the flower, its delivery against
-/// others, and the head against others of its delivery. The trade's table is the same with `middle = 0` and the
-/// roots of [`Shares`].
+/// A head stands at `middle + spread z + lot z' + head z''`, with independent standard normals for what is not known of the
+/// flower, for its lot against other lots, and for the head against others of its lot. The trade's table is the same with
+/// `middle = 0` and the square roots of [`Shares`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Learned {
-    /// Where the middle head of a middle delivery stands; of this very delivery, where that is known.
+    /// Where the median head of a median lot stands, or that of this very lot where it was tried.
     pub middle: f64,
-    /// What is still not known of that, as a standard deviation.
+    /// Standard deviation of what is still not known of `middle`.
     pub spread: f64,
-    /// Standard deviation between deliveries; 0 where the delivery itself is known.
+    /// Standard deviation between lots; 0 where the lot itself was tried.
     pub lot: f64,
-    /// Standard deviation between heads.
+    /// Standard deviation between the heads of a lot.
     pub head: f64,
-    /// What is known of its loss at flagging.
+    /// What is known of the loss at flagging.
     pub flagging: Flagging,
-    /// How many trials taught it.
+    /// Number of trials behind it.
     pub trials: u32,
-    /// How many past events did.
+    /// Number of past events behind it.
     pub events: u32,
-    /// Whether the delivery itself is among them.
+    /// Whether this very lot is among them.
     pub of_this_lot: bool,
 }
 
-/// What is known of a flower's loss at flagging: `middle + on_dry z + spread z'`, the first `z` being that behind what
-/// is not known of its dry hours, because weighing a head tells of both at once.
+/// What is known of a flower's loss of fresh mass at flagging, in standard normals: `middle + on_dry z + spread z'`.
+///
+/// The `z` is the one behind what is not known of the dry hours, because the weights of a trial inform about both.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Flagging {
-    /// Where it stands.
+    /// The median of the loss, as a standard normal.
     pub middle: f64,
-    /// How it goes with the dry hours.
+    /// How far it moves with one standard deviation of the dry hours.
     pub on_dry: f64,
-    /// What is not known of it otherwise.
+    /// Standard deviation of what is not known of it otherwise.
     pub spread: f64,
 }
 
 impl Learned {
-    /// What the trade's table says, before any note.
+    /// What the trade's table says, before any trial.
     pub fn nothing(confidence: Confidence) -> Learned {
         let shares = Shares::of(confidence);
         Learned {
@@ -56,8 +57,7 @@ impl Learned {
         }
     }
 
-    /// Dry hours of the middle head of the next delivery, at the `z`-th standard deviation of what is not known and of
-    /// deliveries together.
+    /// Dry hours of the median head of the next lot, h, at `z` standard deviations of what is not known and of lots together.
     ///
     /// ```
     /// use headwater::flower::{catalogue::Catalogue, learned::Learned};
@@ -68,7 +68,7 @@ impl Learned {
         two_piece(flower.parameter(Quantity::DryHours), self.middle + libm::hypot(self.spread, self.lot) * z)
     }
 
-    /// With what is not known, and how deliveries differ, made wider or narrower by a factor.
+    /// The same with the standard deviations of ignorance and of lots multiplied by a factor.
     pub fn widened(self, factor: f64) -> Learned {
         Learned { spread: self.spread * factor, lot: self.lot * factor, ..self }
     }

@@ -1,8 +1,8 @@
-//! How the water a head has lost follows from its drying clock.
+//! How the loss of fresh mass of a head follows from its drying clock.
 //!
-//! The drying clock counts what a head would lose if it always lost as fast as when full, as a share of its fresh
-//! mass. A petal loses a little less as it shrinks; a leaf shuts its stomata. Both are functions of the clock alone,
-//! so that one clock serves every head whatever the climate does.
+//! The drying clock counts what a head would lose if it kept losing as fast as when it was full, as a share of its fresh
+//! mass. A petal loses less as it shrinks, and a leaf closes its stomata. Both losses are functions of the clock alone, so
+//! one clock serves every head, whatever the climate.
 
 use crate::numerics::elementary::exp_m1;
 
@@ -15,7 +15,7 @@ pub const CLOSED_AT: [f64; 3] = [0.25, 0.43, 0.80];
 /// Conductance of open stomata relative to the cuticle (judgement, for cut foliage in room light).
 const STOMATAL: f64 = 3.0;
 
-/// How loss follows the clock.
+/// How the loss of fresh mass follows the drying clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum LossCurve {
     /// A petal or bract: passive, losing in proportion to the water it still holds.
@@ -25,7 +25,7 @@ pub enum LossCurve {
 }
 
 impl LossCurve {
-    /// Share of fresh mass lost at a clock reading.
+    /// The share of fresh mass lost at a reading of the drying clock, both as shares of fresh mass.
     ///
     /// # Formula
     /// Passive: `y = w (1 - exp(-c/w))`. Closing, with `u = y/w`, `R` stomatal over cuticular conductance and `k` the
@@ -58,7 +58,8 @@ impl LossCurve {
         }
     }
 
-    /// The clock reading at which that share of fresh mass is lost, the inverse of [`LossCurve::loss`].
+    /// The inverse of [`LossCurve::loss`]: the reading of the drying clock at which a share of fresh mass is lost. For a
+    /// petal it is infinite at the share of water, 0.825, which is only approached, and NaN beyond.
     pub fn clock(self, loss: f64) -> f64 {
         match self {
             LossCurve::Passive => -WATER_SHARE * libm::log1p(-loss / WATER_SHARE),
@@ -74,7 +75,7 @@ impl LossCurve {
     }
 }
 
-/// The clock at a relative water deficit while stomata close until `shut`.
+/// The clock at a relative water deficit up to `shut`, the deficit at which stomata are shut.
 fn closing_clock(deficit: f64, shut: f64) -> f64 {
     let span = WATER_SHARE * shut * (1.0 + STOMATAL) / STOMATAL;
     -span * libm::log1p(-deficit * STOMATAL / (shut * (1.0 + STOMATAL)))

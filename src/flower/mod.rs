@@ -1,5 +1,6 @@
-//! Flowers: what is known of each ([`catalogue`]), what the trade offers ([`trade`]), how lots and heads differ
-//! ([`population`]), and what a florist can do with one ([`treatment`]).
+//! Flowers: what is known of each ([`catalogue`]), what the trade offers ([`trade`]), how their lots and heads differ
+//! ([`population`], with the distributions of [`spread`]), how they lose water ([`loss`]), what a florist can do with one
+//! ([`treatment`]), and what trials have taught about one ([`learned`]).
 
 pub mod catalogue;
 pub mod learned;

@@ -1,14 +1,15 @@
-//! How lots and heads of one flower differ.
+//! How the lots and heads of a flower differ.
 //!
-//! Three kinds of uncertainty are kept apart. **Head to head** within a lot averages out over many heads. **Lot to
-//! lot** (grower, cultivar, season) does not average out within one event. **What we do not know** shrinks with the
-//! florist's own trials. The trade's 10 and 90 % points of the dry hours hold all three; [`Shares`](super::spread::Shares) divides their
-//! variance. Every function here maps uniform draws to values and draws nothing itself.
+//! Three kinds of uncertainty are kept apart. The **spread between heads** of a lot averages out over many heads. The
+//! **spread between lots** (grower, cultivar, season) does not average out within one event. **Ignorance**, what is not
+//! known of a flower, shrinks with the florist's own trials. The trade's 10 and 90 % points of the dry hours hold all three; [`Shares`](super::spread::Shares) divides their
+//! variance. Every function here maps uniform numbers to
+//! values and samples nothing itself.
 
 use super::catalogue::{Flower, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
-use super::spread::{Pieces, two_piece};
+use super::spread::{TwoPiece, two_piece};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
 use crate::numerics::elementary::{exp, ln, pow};
 use crate::numerics::normal::{self, Z90};
@@ -16,19 +17,19 @@ use crate::physics::ageing::Ageing;
 use nalgebra::Matrix3;
 use std::sync::LazyLock;
 
-/// Heads simulated in a lot.
+/// Number of heads simulated in a lot.
 pub const HEADS: usize = 32;
 
-/// The traits in which lots differ; each takes one uniform draw.
+/// The traits in which lots differ; each takes one uniform number.
 #[derive(Debug, Clone, Copy)]
 pub enum LotTrait {
-    /// Dry hours: what we do not know of the flower.
+    /// Dry hours: ignorance of the flower.
     Ignorance,
     /// Dry hours: this lot against others.
     Lot,
-    /// Loss at flagging: what we do not know.
+    /// Loss at flagging: ignorance of the flower.
     FlaggingIgnorance,
-    /// Vase life: what we do not know.
+    /// Vase life: ignorance of the flower.
     LifeIgnorance,
     /// Vase life: this lot against others.
     LifeLot,
@@ -40,53 +41,53 @@ pub enum LotTrait {
     DryAgeing,
     /// How the skin's conductance rises with warmth.
     SkinQ10,
-    /// How much its stems can supply.
+    /// How much water its stems can supply.
     Supply,
     /// How many tubes leak or pull out.
     Leak,
     /// How many stems do not drink.
     AirLock,
-    /// How dry its leaves are when their stomata are shut.
+    /// The relative water deficit at which its stomata are shut.
     Closing,
-    /// How much the cold slows its ageing.
+    /// How much cold slows its ageing.
     Cold,
-    /// How much heat does no harm.
+    /// The temperature up to which heat does no harm.
     Heat,
 }
 
-/// How many [`LotTrait`]s there are.
+/// The number of [`LotTrait`]s.
 pub const LOT_TRAITS: usize = 15;
 
-/// The traits in which heads of a lot differ; each takes one uniform draw a head.
+/// The traits in which the heads of a lot differ; each takes one uniform number for each head.
 #[derive(Debug, Clone, Copy)]
 pub enum HeadTrait {
-    /// Dry hours.
+    /// Dry hours of this head.
     Dry,
-    /// Loss at flagging.
+    /// Loss of fresh mass at flagging.
     Flagging,
-    /// Loss when wilted, against that at flagging.
+    /// Loss of fresh mass when wilted, against that at flagging.
     Wilting,
-    /// Vase life.
+    /// Life in a vase.
     Life,
-    /// Heat it can bear.
+    /// Dose of heat that it bears.
     Heat,
-    /// Fresh mass.
+    /// Fresh mass of the head.
     Mass,
 }
 
-/// How many [`HeadTrait`]s there are.
+/// The number of [`HeadTrait`]s.
 pub const HEAD_TRAITS: usize = 6;
 
-/// The standard normal distribution function, kept off its ends.
+/// The probability below a standard normal `z`, kept off 0 and 1.
 fn share_below(z: f64) -> f64 {
     normal::cdf(z).clamp(f64::EPSILON, 1.0 - f64::EPSILON)
 }
 
-/// Turns the draws of [`LotTrait::Ignorance`] and [`LotTrait::Lot`] so that their sum in dry hours is as evenly spread
-/// over lots as the first of them was.
+/// Rotates the normals behind [`LotTrait::Ignorance`] and [`LotTrait::Lot`] so that the first is their sum in dry hours.
 ///
-/// Independent normals stay independent normals when turned: the law is the same, and a sample of a few hundred lots
-/// hits the quantiles of what decides most ten times as well.
+/// Independent normals stay independent normals when rotated, so the distribution does not change. But the sum, which
+/// decides most, is then as evenly stratified over lots as the first number was, and a sample of a few hundred lots hits
+/// its quantiles ten times as well.
 pub fn align(flower: &Flower, handling: &Handling, draws: &mut [f64; LOT_TRAITS]) {
     let Learned { lot, spread: unknown, .. } = known(flower, handling);
     let length = libm::hypot(lot, unknown);
@@ -98,33 +99,33 @@ pub fn align(flower: &Flower, handling: &Handling, draws: &mut [f64; LOT_TRAITS]
     draws[LotTrait::Lot as usize] = share_below((lot * along - unknown * across) / length);
 }
 
-/// The value at `u` on the broken line through its lowest, middle and highest.
+/// The value at `u` from 0 to 1, linear from the lowest to the middle at one half and on to the highest.
 fn triangle([low, middle, high]: [f64; 3], u: f64) -> f64 {
     if u < 0.5 { low + 2.0 * u * (middle - low) } else { middle + (2.0 * u - 1.0) * (high - middle) }
 }
 
-/// What one lot of a flower has in common.
+/// What the heads of one lot have in common.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lot {
-    /// The lot's part, and the unknown part, of the standard normal behind dry hours.
+    /// The part of the standard normal behind dry hours that comes from the lot and from ignorance.
     dry_z: f64,
-    /// Standard deviation of that normal between heads.
+    /// Standard deviation of that normal between the heads of the lot.
     head: f64,
-    /// The unknown part of the standard normal behind the loss at flagging.
+    /// The part of the standard normal behind the loss at flagging that comes from ignorance.
     flagging_z: f64,
     /// Median life in water at 20 C, d.
     pub life_days: f64,
-    /// How it ages.
+    /// How it ages with temperature.
     pub ageing: Ageing,
-    /// Q10 of the skin's conductance.
+    /// Q10 of the skin's conductance to water vapour.
     pub skin_q10: f64,
     /// Rate at which a stem in water refills the store, 1/h.
     pub refill_per_hour: f64,
-    /// Share of tubes that leak or pull out.
+    /// Share of water tubes that leak or pull out.
     pub leak_share: f64,
-    /// Share of stems that do not drink.
+    /// Share of stems that do not drink at all.
     pub air_lock_share: f64,
-    /// How its loss follows its clock.
+    /// How loss of fresh mass follows the drying clock.
     pub curve: LossCurve,
     /// Petal temperature below which heat does no lasting harm, C.
     pub harmless_c: f64,
@@ -145,9 +146,9 @@ const AGEING_CAP_C: (f64, f64) = (24.0, 32.0);
 /// Lot-to-lot standard deviation of the logarithm of vase life: a known cultivar, and an unknown one. Sources: 0.213
 /// between 556 carnation genotypes; 0.33 between 38 rose cultivars (Macnish et al. 2010).
 const LIFE_LOT: (f64, f64) = (0.20, 0.35);
-/// Shape of the Weibull law of single stems within a lot. Source: 3,234 single carnation stems.
+/// Shape of the Weibull distribution of the lives of single stems within a lot. Source: 3,234 single carnation stems.
 const LIFE_SHAPE: f64 = 4.7;
-/// Standard deviation of the logarithm that the law has: pi / sqrt(6) / shape.
+/// Standard deviation of the logarithm of that distribution: pi / sqrt(6) / shape.
 const LIFE_STEM: f64 = 0.273;
 /// What is not known of a flower's median vase life at least, as a standard deviation of its logarithm: where it was
 /// read, and where it is remembered (judgement).
@@ -156,7 +157,7 @@ const LIFE_UNKNOWN: [f64; 2] = [0.15, 0.30];
 /// tropical trees fail at 47 to 49 C); and how far flowers differ from it, K (judgement).
 const HARMLESS_C: [f64; 2] = [38.0, 43.0];
 const HARMLESS_SD_K: f64 = 2.0;
-/// Shape of the Weibull law of the doses that heads bear: harm builds up, it does not strike at once (judgement).
+/// Shape of the Weibull distribution of the doses that heads bear: harm builds up, it does not strike at once (judgement).
 const HEAT_SHAPE: f64 = 3.0;
 /// Correlations within a lot of the normals behind dry hours, loss at flagging and loss at wilting (judgement: a head
 /// that bears more loss lasts longer).
@@ -167,7 +168,7 @@ const HEAD_CORRELATION: [[f64; 3]; 3] = [[1.0, 0.5, 0.2], [0.5, 1.0, 0.3], [0.2,
 const WILTING: (f64, f64) = (1.9, 0.18);
 
 impl Lot {
-    /// The lot behind a set of uniform draws, one a [`LotTrait`].
+    /// The lot behind a set of uniform numbers strictly between 0 and 1, one for each [`LotTrait`].
     pub fn new(flower: &Flower, handling: &Handling, draws: &[f64; LOT_TRAITS]) -> Lot {
         let u = |t: LotTrait| draws[t as usize];
         let z = |t: LotTrait| normal::quantile(u(t));
@@ -179,7 +180,7 @@ impl Lot {
         let unknown = z(LotTrait::Ignorance);
         let dry_z = known.middle + known.lot * z(LotTrait::Lot) + known.spread * unknown;
         let lot_hours = parameter(Quantity::DryHours, dry_z) * own(flower, handling);
-        // The range of a vase life is what florists meet with: stems and unknown cultivars are in it already.
+        // The stated range of a vase life includes the spread of stems and of unknown cultivars: what is left is ignorance.
         let life = flower.parameter(Quantity::VaseDays);
         let unknown = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
         let met = ln(life.high / life.low) / (2.0 * Z90);
@@ -218,14 +219,14 @@ impl Lot {
 }
 
 impl Lot {
-    /// The dry hours of the head of this lot that stands at standard normal `z` among the others.
+    /// Dry hours of the head that stands at standard normal `z` among the heads of this lot, h.
     pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
         let hours = two_piece(flower.parameter(Quantity::DryHours), self.head * z + self.dry_z);
         times(hours, hours_factors(flower, handling))
     }
 }
 
-/// By what handling lengthens the dry hours of a table.
+/// The factors by which handling multiplies the dry hours of the table.
 fn hours_factors(flower: &Flower, handling: &Handling) -> [f64; 3] {
     [own(flower, handling), handling.stage.hours_factor(), handling.conditioning.start()]
 }
@@ -250,8 +251,8 @@ fn own(flower: &Flower, handling: &Handling) -> f64 {
     handling.own_dry_hours.map_or(1.0, |hours| hours / flower.median(Quantity::DryHours))
 }
 
-/// How much later than the first softening a head is plainly limp: the logarithm of the median ratio of their clocks, its
-/// standard deviation between heads, and what is not known of it.
+/// How much later than the first softening a head is plainly limp, as the logarithm of the ratio of their drying clocks:
+/// median, standard deviation with all spread, and that of the part that comes from ignorance.
 pub fn limp_after_soft(flower: &Flower) -> [f64; 3] {
     let flagging = flower.parameter(Quantity::FlaggingLoss);
     let curve = flower.loss_curve();
@@ -260,27 +261,27 @@ pub fn limp_after_soft(flower: &Flower) -> [f64; 3] {
     [ln(curve.clock(limp) / curve.clock(flagging.value)), libm::hypot(half, WILTING.1), half]
 }
 
-/// The heads of one lot, trait by trait.
+/// The heads of one lot, one array for each trait.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Heads {
-    /// Share of its way to flagging that a head goes in an hour of the reference air, 1/h.
+    /// Drying rate: one over the dry hours of a head, 1/h of the reference air.
     pub rate: [f64; HEADS],
-    /// Loss on the drying clock at flagging, as a share of fresh mass.
+    /// Reading of the drying clock at flagging, as a share of fresh mass.
     pub flagging_clock: [f64; HEADS],
-    /// Where it is plainly wilted, in units of its way to flagging.
+    /// Deficit at which it is plainly wilted, in units of its deficit at flagging.
     pub wilted_at: [f64; HEADS],
-    /// Life in water at 20 C, d.
+    /// Life of each head in water at 20 C, d.
     pub life_days: [f64; HEADS],
-    /// Dose of heat that kills it.
+    /// Dose of heat injury that ends it.
     pub heat_limit: [f64; HEADS],
-    /// Fresh mass, g.
+    /// Fresh mass of each head, g.
     pub mass: [f64; HEADS],
-    /// How its loss follows its clock.
+    /// How loss of fresh mass follows the drying clock.
     pub curve: LossCurve,
 }
 
 impl Heads {
-    /// The heads behind a set of uniform draws: for each [`HeadTrait`] one a head.
+    /// The heads behind a set of uniform numbers strictly between 0 and 1: for each [`HeadTrait`] one for each head.
     #[inline(always)]
     pub fn new(
         flower: &Flower,
@@ -288,14 +289,14 @@ impl Heads {
         lot: &Lot,
         draws: &[[f64; HEADS]; HEAD_TRAITS],
     ) -> Heads {
-        // Row by row.
+        // The Cholesky factor, by row.
         static ROOT: LazyLock<[[f64; 3]; 3]> = LazyLock::new(|| {
             let c = Matrix3::from_fn(|i, j| HEAD_CORRELATION[i][j]);
             let l = c.cholesky().expect("the correlations are positive definite").l();
             l.transpose().into()
         });
         let root = *ROOT;
-        let pieces = |quantity| Pieces::of(flower.parameter(quantity));
+        let pieces = |quantity| TwoPiece::of(flower.parameter(quantity));
         let [dry, loss, mass] =
             [pieces(Quantity::DryHours), pieces(Quantity::FlaggingLoss), pieces(Quantity::FreshMass)];
         let z = |t: HeadTrait| normal::quantiles(&draws[t as usize]);
@@ -312,15 +313,15 @@ impl Heads {
             mass: [0.0; HEADS],
             curve: lot.curve,
         };
-        // Without branches, so that several heads are done at a time.
+        // Without branches, so that vector instructions handle several heads at a time.
         for h in 0..HEADS {
             let [dry_z, loss_z, limp_z] =
                 root.map(|row| row[0] * z0[0][h] + row[1] * z0[1][h] + row[2] * z0[2][h]);
             let hours = times(dry.at(lot.head * dry_z + lot.dry_z), factors);
-            // Half of the spread of the loss at flagging is between heads, half is not known of the flower.
+            // Half of the variance of the loss at flagging is between heads, half is ignorance of the flower.
             let flagging = loss.at(std::f64::consts::FRAC_1_SQRT_2 * (loss_z + lot.flagging_z));
             let flagging = flagging.min(0.7 * WATER_SHARE);
-            // Limp comes after soft, however the two are drawn.
+            // A head is limp after it is soft, whatever the two random numbers are.
             let limp = loss.middle * WILTING.0 * exp(WILTING.1 * limp_z);
             heads.rate[h] = leaves / hours;
             heads.flagging_clock[h] = flagging;
@@ -329,7 +330,7 @@ impl Heads {
             heads.heat_limit[h] = pow(-ln(heat[h]), 1.0 / HEAT_SHAPE);
             heads.mass[h] = mass.at(z0[3][h]);
         }
-        // From losses to the clock on which they are lost.
+        // From losses to readings of the drying clock.
         for (flagging, wilted) in heads.flagging_clock.iter_mut().zip(&mut heads.wilted_at) {
             *flagging = lot.curve.clock(*flagging);
             *wilted = lot.curve.clock(*wilted) / *flagging;

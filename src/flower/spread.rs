@@ -1,22 +1,22 @@
-//! How a quantity that the trade knows by three points spreads, and what the spread of dry hours is made of.
+//! Distributions of what the trade knows by three points, and the parts that the variance of dry hours consists of.
 
 use super::catalogue::{Confidence, Parameter};
 use crate::numerics::elementary::{exp, ln};
 use crate::numerics::normal::Z90;
 
-/// How the variance of the logarithm of dry hours divides (judgement; less is unknown where the trade agrees).
+/// Shares of the variance of the logarithm of dry hours, which sum to 1 (judgement; less is unknown where the trade agrees).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shares {
-    /// Head to head within a lot.
+    /// Between the heads of a lot.
     pub head: f64,
-    /// Lot to lot.
+    /// Between the lots of a flower.
     pub lot: f64,
-    /// What we do not know.
+    /// Ignorance: what is not known of the flower.
     pub ignorance: f64,
 }
 
 impl Shares {
-    /// The shares at a confidence.
+    /// The shares for a flower on which the trade agrees this well.
     pub fn of(confidence: Confidence) -> Shares {
         match confidence {
             Confidence::High => Shares { head: 0.40, lot: 0.35, ignorance: 0.25 },
@@ -26,21 +26,24 @@ impl Shares {
     }
 }
 
-/// A quantile of a two-piece lognormal through a parameter's 10, 50 and 90 % points, at standard normal `z`.
+/// The value at standard normal `z` of a two-piece lognormal distribution through a parameter's 10, 50 and 90 % points.
+///
+/// # Formula
+/// `value exp(z s / 1.2816)`, with `s = ln(value / low)` below the median and `ln(high / value)` above it.
 pub fn two_piece(p: &Parameter, z: f64) -> f64 {
-    Pieces::of(p).at(z)
+    TwoPiece::of(p).at(z)
 }
 
-/// The law of [`two_piece`], to be asked many times.
-pub(super) struct Pieces {
+/// The distribution of [`two_piece`], with its logarithms taken once.
+pub(super) struct TwoPiece {
     pub middle: f64,
     below: f64,
     above: f64,
 }
 
-impl Pieces {
-    pub fn of(p: &Parameter) -> Pieces {
-        Pieces { middle: p.value, below: ln(p.value / p.low), above: ln(p.high / p.value) }
+impl TwoPiece {
+    pub fn of(p: &Parameter) -> TwoPiece {
+        TwoPiece { middle: p.value, below: ln(p.value / p.low), above: ln(p.high / p.value) }
     }
 
     #[inline(always)]
@@ -49,7 +52,7 @@ impl Pieces {
     }
 }
 
-/// The standard normal at which [`two_piece`] gives a value: its inverse.
+/// The inverse of [`two_piece`]: the standard normal at which it gives a positive value.
 pub fn two_piece_z(p: &Parameter, value: f64) -> f64 {
     let far = ln(value / p.value);
     let side = if far < 0.0 { ln(p.value / p.low) } else { ln(p.high / p.value) };

@@ -1,4 +1,4 @@
-//! What the trade offers: colours, months, price and spares, for choosing a stand-in.
+//! What the trade offers of a flower: colours, months, price and spares, for choosing a stand-in.
 //!
 //! All of it is common practice, no source, from memory.
 
@@ -39,7 +39,7 @@ impl Colour {
         Colour::Silver,
     ];
 
-    /// The family of that name.
+    /// The family of that name, in any case.
     ///
     /// ```
     /// use headwater::flower::trade::Colour;
@@ -118,7 +118,7 @@ impl Months {
         usize::try_from(month - 1).is_ok_and(|at| self.0.get(at).is_some_and(|there| *there))
     }
 
-    /// Whether it can be had at all times.
+    /// Whether it can be had all year.
     pub fn all_year(self) -> bool {
         self.0 == [true; 12]
     }
@@ -127,18 +127,21 @@ impl Months {
 impl TryFrom<String> for Months {
     type Error = String;
 
-    /// `all year`, or stretches of months such as `4-7;11-12`, over the new year if they must.
+    /// Reads `all year`, or spans of months such as `4-7;11-12`; a span may go over the new year.
+    ///
+    /// # Errors
+    /// If a span cannot be read: what it is not.
     fn try_from(text: String) -> Result<Self, String> {
         if text == "all year" {
             return Ok(Months([true; 12]));
         }
         let mut there = [false; 12];
-        for stretch in text.split(';') {
+        for span in text.split(';') {
             let month = |text: &str| match text.parse::<usize>() {
                 Ok(month) if (1..=12).contains(&month) => Ok(month - 1),
-                _ => Err(format!("{stretch:?} is not a stretch of months")),
+                _ => Err(format!("{span:?} is not a span of months")),
             };
-            let (first, last) = stretch.split_once('-').unwrap_or((stretch, stretch));
+            let (first, last) = span.split_once('-').unwrap_or((span, span));
             let (first, last) = (month(first)?, month(last)?);
             (0..=(last + 12 - first) % 12).for_each(|n| there[(first + n) % 12] = true);
         }
@@ -153,20 +156,20 @@ impl Display for Months {
         }
         let there = |month: usize| self.0[month % 12];
         let begins = (0..12).filter(|m| there(*m) && !there(m + 11));
-        let stretches: Vec<String> = begins
+        let spans: Vec<String> = begins
             .map(|first| match (first..).find(|m| !there(m + 1)).unwrap_or(first) {
                 last if last == first => NAMES[first].to_string(),
                 last => format!("{} to {}", NAMES[first], NAMES[last % 12]),
             })
             .collect();
-        f.write_str(&stretches.join(", "))
+        f.write_str(&spans.join(", "))
     }
 }
 
-/// What a stem costs beside a standard rose, by its level from 1 (cheapest) to 5: the middle of a wide range.
+/// Price of a stem relative to a standard rose, by its level from 1 (cheapest) to 5: the middle of a wide range.
 pub(super) const PRICES: [f64; 5] = [0.4, 0.7, 1.0, 2.0, 4.0];
 
-/// Share of heads to buy beyond those that are seen, by dry hours: the least dry hours of a class, and its share.
+/// Share of heads to buy as spares, by class: the least dry hours of a class, h, and its share.
 ///
 /// The trade takes 5 % for what lasts for days up to 25 % for what hangs within two hours; the classes are judgement.
 const SPARES: [(f64, f64); 5] = [(36.0, 0.05), (16.0, 0.10), (6.0, 0.15), (2.0, 0.20), (0.0, 0.25)];

@@ -1,4 +1,4 @@
-//! What a florist can do with a head, and in what state it arrives.
+//! What a florist can do with a head, and how it was handled before.
 
 use super::learned::Learned;
 use std::fmt;
@@ -18,10 +18,10 @@ pub enum Method {
 }
 
 impl Method {
-    /// All, the least trouble first.
+    /// All methods, the least work first.
     pub const ALL: [Method; 4] = [Method::Tucked, Method::Wired, Method::WaterTube, Method::BudVase];
 
-    /// What the trade calls it.
+    /// What the trade calls this method.
     pub fn words(self) -> &'static str {
         match self {
             Method::Tucked => "tucked dry",
@@ -31,7 +31,7 @@ impl Method {
         }
     }
 
-    /// As an instruction.
+    /// The method as an instruction to the crew.
     pub fn order(self) -> &'static str {
         match self {
             Method::Tucked => "Tuck dry",
@@ -41,12 +41,12 @@ impl Method {
         }
     }
 
-    /// Out of water once placed.
+    /// Whether heads are out of water once placed.
     pub fn is_dry(self) -> bool {
         matches!(self, Method::Tucked | Method::Wired)
     }
 
-    /// Minutes of work a head, the middle of the usual range (common practice, no source): 60 to 100 tucked, 50 to 75
+    /// Minutes of work for each head, the middle of the usual range (common practice, no source): 60 to 100 tucked, 50 to 75
     /// tubed, 85 to 150 ready vases a person-hour; wiring takes 1.5 to 2.5 minutes more.
     pub fn minutes(self) -> f64 {
         match self {
@@ -58,10 +58,10 @@ impl Method {
     }
 }
 
-/// Minutes to fill up one tube that stands in its piece (judgement).
+/// Minutes of work to fill up one tube that is in its piece (judgement).
 pub const TOP_UP_MINUTES: f64 = 0.25;
 
-/// A treatment with what it takes.
+/// A method of placing heads, with the size of tube where it needs one.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Treatment {
     /// How the head is placed.
@@ -72,7 +72,7 @@ pub struct Treatment {
 }
 
 impl Treatment {
-    /// A treatment, with a tube of that volume where it needs one.
+    /// A treatment with a tube of this volume, ml, where the method needs one.
     ///
     /// ```
     /// use headwater::flower::treatment::{Method, Treatment};
@@ -82,7 +82,7 @@ impl Treatment {
         Treatment { method, tube_ml: if method == Method::WaterTube { tube_ml } else { 0.0 } }
     }
 
-    /// The treatments in order of trouble, with one size of tube.
+    /// One treatment for each method, with one size of tube, ml.
     pub fn all(methods: &[Method], tube_ml: f64) -> Vec<Treatment> {
         methods.iter().map(|t| Treatment::new(*t, tube_ml)).collect()
     }
@@ -96,7 +96,10 @@ impl fmt::Display for Method {
 
 impl std::str::FromStr for Method {
     type Err = String;
-    /// Reads a treatment's words or code; the error is the nearest one that would do.
+    /// Reads the words or the code of a method.
+    ///
+    /// # Errors
+    /// If there is no such method: the nearest words that would do.
     fn from_str(text: &str) -> Result<Self, String> {
         const WORDS: [(&str, Method); 11] = [
             ("tucked", Method::Tucked),
@@ -118,7 +121,7 @@ impl std::str::FromStr for Method {
     }
 }
 
-/// Defines an enum of words a user may write.
+/// Defines an enum whose variants a user writes in words.
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $first:literal $(| $other:literal)*),+ $(,)? }) => {
         $(#[$doc])*
@@ -126,16 +129,16 @@ macro_rules! words {
         pub enum $name { $($(#[$vdoc])* $variant),+ }
 
         impl $name {
-            /// The words for each, the first of them the one to show.
+            /// The words for each variant, the first of them the one to show.
             pub const WORDS: &'static [&'static [&'static str]] = &[$(&[$first $(, $other)*]),+];
 
-            /// The one meant by some words.
+            /// The variant meant by some words, in any case.
             pub fn from_words(text: &str) -> Option<$name> {
                 let wanted = text.trim().to_lowercase();
                 [$($name::$variant),+].into_iter().find(|v| Self::WORDS[*v as usize].contains(&wanted.as_str()))
             }
 
-            /// The words to show.
+            /// The words to show for it.
             pub fn words(self) -> &'static str {
                 Self::WORDS[self as usize][0]
             }
@@ -151,13 +154,13 @@ words!(
         Overnight = "overnight in the cool" | "overnight" | "conditioned",
         /// Two to four hours in water.
         FewHours = "a few hours in water" | "few hours" | "2-4 h" | "two hours",
-        /// Straight from the box.
+        /// Straight from the box, without water.
         FromTheBox = "straight from the box" | "from the box" | "none" | "unconditioned",
     }
 );
 
 impl Conditioning {
-    /// What it does to dry hours (judgement: 1.0, 0.85, 0.4 to 0.6). A bucket on the way does not make up for it.
+    /// The factor on dry hours (judgement: 1.0, 0.85, 0.4 to 0.6). A bucket on the way does not make up for it.
     pub fn start(self) -> f64 {
         match self {
             Conditioning::Overnight => 1.0,
@@ -168,8 +171,7 @@ impl Conditioning {
 }
 
 impl Conditioning {
-    /// Share of the stems that do not drink which are still among them: overnight most show and are thrown out
-    /// (judgement).
+    /// The share of stems that do not drink which are still there: overnight most are noticed and thrown out (judgement).
     pub fn air_locks(self) -> f64 {
         match self {
             Conditioning::Overnight => 0.4,
@@ -180,20 +182,20 @@ impl Conditioning {
 }
 
 words!(
-    /// How far open it is.
+    /// How far open a head is.
     Stage {
         /// Half open, as most are used.
         #[default]
         HalfOpen = "half open" | "half-open" | "just right",
-        /// Still tight.
+        /// Still in tight bud.
         Tight = "tight" | "bud" | "closed",
-        /// Fully open or blown.
+        /// Fully open, or blown.
         Blown = "blown" | "fully open" | "full open",
     }
 );
 
 impl Stage {
-    /// What it does to dry hours (judgement).
+    /// The factor on dry hours (judgement).
     pub fn hours_factor(self) -> f64 {
         match self {
             Stage::HalfOpen => 1.0,
@@ -202,7 +204,7 @@ impl Stage {
         }
     }
 
-    /// What it does to the life in a vase (judgement; a Dendrobium spray cut three quarters open lived half as long
+    /// The factor on life in a vase (judgement; a Dendrobium spray cut three quarters open lived half as long
     /// as one cut a quarter open, Acta Horticulturae 970:251).
     pub fn life_factor(self) -> f64 {
         match self {
@@ -213,27 +215,27 @@ impl Stage {
     }
 }
 
-/// The state in which a head arrives and the way it is set.
+/// How a head was prepared, and how it is used.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Handling {
-    /// How it was prepared.
+    /// How it was conditioned before it left the water.
     pub conditioning: Conditioning,
     /// How far open it is.
     pub stage: Stage,
-    /// Whether its leaves were left on.
+    /// Whether its leaves are left on.
     pub leaves_on: bool,
     /// Whether the cultivar is one the florist knows.
     pub cultivar_known: bool,
-    /// Deep among greens rather than on top.
+    /// Whether it sits deep among greens rather than on top.
     pub nested: bool,
-    /// The florist's own dry hours of this flower, from a trial, h.
+    /// The florist's own dry hours of this flower, h, above 0.
     pub own_dry_hours: Option<f64>,
     /// What the florist's notebook has taught about it.
     pub learned: Option<Learned>,
 }
 
-/// What a florist's own dry hours leave of what is not known of a flower, as a share of its standard deviation: one
-/// trial of one delivery halves it (judgement).
+/// Factor on the standard deviation of ignorance where the florist gives dry hours: one trial of one lot halves it
+/// (judgement).
 pub const UNKNOWN_AFTER_A_TRIAL: f64 = 0.5;
 
 /// A drying rose's leaves drew a third of the water that its bud lost, so a head with leaves dries half as fast again.

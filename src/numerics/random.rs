@@ -31,7 +31,7 @@ pub fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
 /// A seed and a stream. Different streams of a seed are independent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Key {
-    /// The user's seed.
+    /// The seed that the user gave.
     pub seed: u64,
     /// Which of the seed's streams.
     pub stream: u32,

@@ -1,33 +1,33 @@
-//! The ageing clock, and heat injury.
+//! Ageing with temperature, and heat injury.
 
 use crate::numerics::elementary::{exp, exp_m1, ln};
 
-/// The logarithm of [`q10_factor`], to which others can be added for one exponential of all.
+/// The logarithm of `Q10^((t - t_ref) / 10)`, how much faster a process runs at `t_c` than at `t_ref_c` (van 't Hoff 1884).
 #[inline(always)]
 fn ln_q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
     ln(q10) * (t_c - t_ref_c) / 10.0
 }
 
-/// Scale on which ageing out of water comes to be like ageing in it near freezing, K (judgement).
+/// Temperature scale on which ageing out of water approaches ageing in water towards freezing, K (judgement).
 const DRY_SCALE_K: f64 = 5.0;
-/// Below this temperature flowers differ in how much the cold slows them, C (judgement).
+/// Below this temperature flowers differ in how much cold slows their ageing, C (judgement).
 const COOL_C: f64 = 10.0;
 
-/// How a flower ages with temperature: days of life at 20 C, in water, that a day costs.
+/// How a flower ages with temperature, as days of its life in water at 20 C that one day costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ageing {
-    /// Factor for each 10 K.
+    /// Factor on ageing for each 10 K.
     pub q10: f64,
-    /// Temperature above which ageing quickens no more, C.
+    /// Temperature above which ageing does not accelerate any further, C.
     pub cap_c: f64,
-    /// Ageing at 0 C relative to what the Q10 says; at most the Q10, so that warmth never spares a flower.
+    /// Ageing at 0 C relative to what the Q10 gives; at most the Q10, so that a warmer flower never ages more slowly.
     pub cold: f64,
-    /// How many times faster it ages out of water in a warm room.
+    /// Factor on ageing out of water in a warm room, at least 1.
     pub dry: f64,
 }
 
 impl Ageing {
-    /// Ageing in water, relative to 20 C.
+    /// Ageing in water relative to that at 20 C.
     ///
     /// # Formula
     /// `Q10^((min(T, cap) - 20)/10)`, below 10 C times `cold^((10 - T)/10)`, no further than 0 C.
@@ -50,7 +50,7 @@ impl Ageing {
         exp(slowed + ln_q10_factor(t_c.min(self.cap_c), 20.0, self.q10))
     }
 
-    /// Ageing out of water, relative to 20 C in water.
+    /// Ageing out of water relative to that in water at 20 C.
     ///
     /// # Formula
     /// In water times `1 + (dry - 1)(1 - exp(-T/5))`, which is 1 at freezing: snapdragons held dry lost nothing in five
@@ -59,7 +59,7 @@ impl Ageing {
         self.in_water(t_c) * self.quickened(t_c)
     }
 
-    /// How much faster it ages out of water than in it.
+    /// The ratio of ageing out of water to ageing in water at a temperature.
     #[inline(always)]
     pub fn quickened(&self, t_c: f64) -> f64 {
         1.0 - (self.dry - 1.0) * exp_m1(-t_c.max(0.0) / DRY_SCALE_K)
@@ -69,11 +69,11 @@ impl Ageing {
 /// How far above its harmless temperature a petal dies within the hour, K (judgement).
 const DEADLY_K: f64 = 12.0;
 
-/// The dose of heat injury that an hour at a petal temperature gives; heads die at doses about 1.
+/// The dose of heat injury from one hour at a petal temperature; heads end at doses around 1.
 ///
 /// # Formula
-/// `4 ((T - T_h) / 12)^4` above the harmless temperature `T_h`, 38 C for a middling petal: nothing below, certain within
-/// the hour at 50 C (judgement; carnations in boxes in the sun were measured at 49.5 C).
+/// `4 ((T - T_h) / 12)^4` above the harmless temperature `T_h`, 38 C for a median petal: no dose below it, and a certain end
+/// within the hour at 50 C (judgement; carnations in boxes in the sun were measured at 49.5 C).
 ///
 /// # Examples
 /// ```

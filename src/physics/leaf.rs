@@ -129,11 +129,11 @@ impl Water {
 /// A flat surface and the air around it.
 #[derive(Clone, Copy, Debug)]
 pub struct Surface {
-    /// Air temperature, Celsius.
+    /// Temperature of the air, Celsius.
     pub air_c: f64,
     /// Vapour pressure of the air, Pa.
     pub vapour_pressure: f64,
-    /// Air pressure, Pa.
+    /// Pressure of the air, Pa.
     pub pressure: f64,
     /// Radiation kept by the surface while it is at air temperature, W m-2. Among surroundings at air
     /// temperature this is the short-wave light that it absorbs; a cold clear sky takes some away.

@@ -1,6 +1,6 @@
-//! The physics of a cut flower: water loss, ageing, heat.
+//! The physics of a cut flower: water loss, ageing and heat injury.
 //!
-//! [`transpiration`] is the fast route through the energy balance, [`leaf`] the exact one that tests hold it to.
+//! [`transpiration`] solves the energy balance fast, for loops; [`leaf`] solves it exactly, and tests compare the two.
 
 pub mod ageing;
 pub mod leaf;

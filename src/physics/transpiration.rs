@@ -1,4 +1,4 @@
-//! How fast a flower loses water in this air, against the reference air in which its dry hours are stated.
+//! How fast a flower loses water in some air, relative to the reference air in which its dry hours are stated.
 
 use super::leaf::{
     MOLAR_HEAT_CAPACITY, OUTDOOR_TURBULENCE, forced_heat_conductance, forced_vapour_conductance, in_series,
@@ -6,7 +6,7 @@ use super::leaf::{
 };
 use crate::climate::Air;
 use crate::climate::air::{ZERO_C_IN_K, molar_latent_heat, saturation_and_slope, saturation_vapour_pressure};
-use crate::climate::series::{ClimateSeries, Stretch};
+use crate::climate::series::{ClimateSeries, Sky};
 use crate::numerics::elementary::{exp, ln, pow};
 use std::f64::consts::LN_2;
 
@@ -30,11 +30,11 @@ pub struct Skin {
     pub conductance: f64,
     /// Share of the petal area that meets the room's air when it is still.
     pub exposed_share: f64,
-    /// Deep among greens rather than on top of them.
+    /// Whether it sits deep among greens rather than on top of them.
     pub nested: bool,
 }
 
-/// What the air does to a flower at one instant.
+/// The water loss and petal temperature of a flower at one instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Loss {
     /// Water loss relative to that in the reference air.
@@ -43,8 +43,8 @@ pub struct Loss {
     pub flux: f64,
     /// Temperature of the petals, C.
     pub surface_c: f64,
-    /// Temperature of petals that no longer evaporate, C: what ageing and heat go by. A head out of water cannot count
-    /// on cooling itself for long (a drying leaf shuts its stomata), and vase lives are stated at the air's temperature.
+    /// Temperature of petals that do not evaporate, C, by which ageing and heat injury go: a head out of water cannot cool
+    /// itself for long (a drying leaf shuts its stomata), and vase lives are stated by air temperature.
     pub sealed_c: f64,
 }
 
@@ -70,9 +70,10 @@ pub struct Loss {
 /// use headwater::climate::Air;
 /// use headwater::physics::transpiration::{water_loss, Skin};
 /// let rose = Skin { conductance: 0.005, exposed_share: 0.45, nested: false };
-/// let barn = water_loss(&Air::indoors(29.0, 0.55).unwrap(), &rose, 1.2);
-/// let ballroom = water_loss(&Air::indoors(22.0, 0.50).unwrap(), &rose, 1.2);
+/// let barn = water_loss(&Air::indoors(29.0, 0.55)?, &rose, 1.2);
+/// let ballroom = water_loss(&Air::indoors(22.0, 0.50)?, &rose, 1.2);
 /// assert!(barn.relative > 1.3 * ballroom.relative);
+/// # Ok::<(), headwater::error::Error>(())
 /// ```
 pub fn water_loss(air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
     water_loss_against(reference_flux(skin, skin_q10), air, skin, skin_q10)
@@ -83,7 +84,7 @@ pub fn reference_flux(skin: &Skin, skin_q10: f64) -> f64 {
     settle::<false>(&Air::reference(), skin.conductance, ln(skin_q10)).1
 }
 
-/// [`water_loss`] with the [`reference_flux`] known, for loops over many airs.
+/// [`water_loss`] with the [`reference_flux`] already known, for loops over many instants.
 pub fn water_loss_against(reference: f64, air: &Air, skin: &Skin, skin_q10: f64) -> Loss {
     let ln_q10 = ln(skin_q10);
     if absorbed(air) > 0.0 {
@@ -93,8 +94,14 @@ pub fn water_loss_against(reference: f64, air: &Air, skin: &Skin, skin_q10: f64)
     }
 }
 
-/// [`water_loss_against`] in many airs, warmer by some kelvin and moister by some of saturation than they are said to be:
-/// how much is lost relative to the reference, and the temperature of petals that no longer evaporate, C.
+/// [`water_loss_against`] for a whole series of air, after [`Air::shifted`] by an error in temperature, K, and one in relative
+/// humidity, a share.
+///
+/// It writes the loss relative to the reference into `relative` and the temperature of petals that do not evaporate, C, into
+/// `sealed_c`.
+///
+/// # Panics
+/// If either slice is shorter than the series.
 #[inline(always)]
 pub fn water_losses(
     (series, (kelvin, rh)): (&ClimateSeries, (f64, f64)),
@@ -105,11 +112,10 @@ pub fn water_losses(
     sealed_c: &mut [f64],
 ) {
     let ln_q10 = ln(skin_q10);
-    for stretch in &series.stretches {
-        let (relative, sealed_c) =
-            (&mut relative[stretch.instants.clone()], &mut sealed_c[stretch.instants.clone()]);
-        let through = (series, stretch, (kelvin, rh));
-        match stretch.sunny {
+    for sky in &series.skies {
+        let (relative, sealed_c) = (&mut relative[sky.instants.clone()], &mut sealed_c[sky.instants.clone()]);
+        let through = (series, sky, (kelvin, rh));
+        match sky.sunny {
             true => under_one_sky::<true>(through, reference, skin, ln_q10, relative, sealed_c),
             false => under_one_sky::<false>(through, reference, skin, ln_q10, relative, sealed_c),
         }
@@ -118,7 +124,7 @@ pub fn water_losses(
 
 #[inline(always)]
 fn under_one_sky<const SUN: bool>(
-    (series, stretch, (kelvin, rh)): (&ClimateSeries, &Stretch, (f64, f64)),
+    (series, sky, (kelvin, rh)): (&ClimateSeries, &Sky, (f64, f64)),
     reference: f64,
     skin: &Skin,
     ln_q10: f64,
@@ -128,9 +134,9 @@ fn under_one_sky<const SUN: bool>(
     let n = relative.len();
     let [temperature_c, vapour_pressure, pressure, speed, sun] =
         [&series.temperature_c, &series.vapour_pressure, &series.pressure, &series.speed, &series.sun]
-            .map(|all| &all[stretch.instants.clone()][..n]);
+            .map(|all| &all[sky.instants.clone()][..n]);
     let sealed_c = &mut sealed_c[..n];
-    // One index for all, and nothing that branches: so the loop can be done several instants at a time.
+    // One index for all arrays and no branch, so that vector instructions handle several instants at a time.
     for i in 0..n {
         let air = Air {
             temperature_c: temperature_c[i],
@@ -138,7 +144,7 @@ fn under_one_sky<const SUN: bool>(
             pressure: pressure[i],
             speed: speed[i],
             sun: sun[i],
-            outdoors: stretch.outdoors,
+            outdoors: sky.outdoors,
         };
         let loss = against::<SUN>(reference, &air.shifted(kelvin, rh), skin, ln_q10);
         (relative[i], sealed_c[i]) = (loss.relative, loss.sealed_c);
@@ -148,14 +154,14 @@ fn under_one_sky<const SUN: bool>(
 #[inline(always)]
 fn against<const SUN: bool>(reference: f64, air: &Air, skin: &Skin, ln_q10: f64) -> Loss {
     let (surface_c, flux) = settle::<SUN>(air, skin.conductance, ln_q10);
-    // In the shade a surface that does not evaporate is as warm as the air.
+    // In the shade a surface that does not evaporate has the temperature of the air.
     let sealed_c = if SUN { settle::<SUN>(air, 0.0, ln_q10).0 } else { air.temperature_c };
     Loss { relative: flux * exposure(air, skin) / reference, flux, surface_c, sealed_c }
 }
 
-/// How much more of itself a head exposes in this air than a free-lying one does in still air.
+/// The exposed area of a head in this air, relative to that of a head that lies free in still air.
 ///
-/// A breeze flushes the damp air out from between packed petals and out of a deep garland. The exponent and the
+/// Wind flushes humid air out from between packed petals and out of a deep garland. The exponent and the
 /// factor 1.2 for nesting (1.1 to 1.3) are judgement.
 #[inline(always)]
 fn exposure(air: &Air, skin: &Skin) -> f64 {
@@ -165,7 +171,7 @@ fn exposure(air: &Air, skin: &Skin) -> f64 {
     packed * nested
 }
 
-/// The conductance of the skin at a temperature, relative to that at the reference temperature.
+/// The conductance of the skin at a petal temperature, relative to that at the reference temperature of 21 C.
 pub fn skin_response(surface_c: f64, skin_q10: f64) -> f64 {
     response(surface_c, ln(skin_q10))
 }
@@ -178,7 +184,7 @@ fn response(surface_c: f64, ln_q10: f64) -> f64 {
     exp(gentle + soft)
 }
 
-/// The derivative of the logarithm of [`skin_response`], 1/K, by the logarithm of the Q10.
+/// The derivative of the logarithm of [`skin_response`] with temperature, 1/K; `ln_q10` is the logarithm of the Q10.
 #[inline(always)]
 fn skin_rise(surface_c: f64, ln_q10: f64) -> f64 {
     let gentle = if (15.0..35.0).contains(&surface_c) { ln_q10 / 10.0 } else { 0.0 };
@@ -206,7 +212,7 @@ pub fn absorbed(air: &Air) -> f64 {
     ABSORPTANCE * air.sun
 }
 
-/// A skin in an air: what does not change while its temperature is sought.
+/// A skin in some air: what stays constant while its temperature is iterated.
 struct Petal<'a> {
     air: &'a Air,
     conductance: f64,
@@ -216,19 +222,19 @@ struct Petal<'a> {
 }
 
 impl Petal<'_> {
-    /// Conductance through skin and boundary layer.
+    /// Conductance for vapour through skin and boundary layer, mol m-2 s-1.
     #[inline(always)]
     fn conductance(&self, surface_c: f64, vapour: f64) -> f64 {
         in_series(self.conductance * response(surface_c, self.ln_q10), vapour)
     }
 
-    /// Water lost where the air in contact with the petal has this vapour pressure.
+    /// Water lost by a petal with this saturation vapour pressure, mol m-2 s-1.
     #[inline(always)]
     fn lost(&self, conductance: f64, saturation: f64) -> f64 {
         conductance * (saturation - self.air.vapour_pressure) / self.air.pressure
     }
 
-    /// A step of the Penman-Monteith form from the temperature of the air.
+    /// The first estimate of the petal temperature: the Penman-Monteith form at air temperature, C.
     #[inline(always)]
     fn first(&self) -> f64 {
         let air = self.air;
@@ -240,8 +246,8 @@ impl Petal<'_> {
                 / (MOLAR_HEAT_CAPACITY * (heat + self.radiative) + self.latent * g * slope / air.pressure)
     }
 
-    /// A step of Newton's from a temperature; with it the boundary layer's conductance there. A surface warmer or colder
-    /// than the air stirs it by itself.
+    /// One Newton step from a petal temperature: the next temperature, and the boundary-layer conductance for vapour at the
+    /// old one, which includes free convection.
     #[inline(always)]
     fn newton(&self, surface_c: f64) -> (f64, f64) {
         let air = self.air;
@@ -255,7 +261,7 @@ impl Petal<'_> {
         let (saturation, slope) = saturation_and_slope(surface_c);
         let loss = self.lost(g, saturation);
         let balance = absorbed(air) - MOLAR_HEAT_CAPACITY * (heat * excess + radiated) - self.latent * loss;
-        // The skin opens as it warms; what the boundary layer holds back of that is its share of the resistance.
+        // The conductance of the skin rises with temperature; the boundary layer damps this by its share of the resistance.
         let opening = skin_rise(surface_c, self.ln_q10) * (1.0 - g / vapour) * loss;
         let stiffness = MOLAR_HEAT_CAPACITY * (heat + self.radiative * cube)
             + self.latent * (g * slope / air.pressure + opening.max(0.0));
@@ -263,12 +269,12 @@ impl Petal<'_> {
     }
 }
 
-/// The temperature that a skin of this conductance settles to, and the water it loses there.
+/// The equilibrium temperature of a petal whose skin has this conductance, C, and its water loss, mol m-2 s-1.
 #[inline(always)]
 fn settle<const SUN: bool>(air: &Air, conductance: f64, ln_q10: f64) -> (f64, f64) {
     let petal = Petal {
         air,
-        // A cuticle lets through what it does in m/s whatever the pressure, so its molar conductance falls with that.
+        // A cuticle has a constant conductance in m/s, so its molar conductance is proportional to pressure.
         conductance: conductance * air.pressure / Air::SEA_LEVEL,
         ln_q10,
         latent: molar_latent_heat(air.temperature_c),
@@ -276,7 +282,7 @@ fn settle<const SUN: bool>(air: &Air, conductance: f64, ln_q10: f64) -> (f64, f6
     };
     let (mut surface_c, mut vapour) = petal.newton(petal.first());
     if SUN {
-        // Written out, since a loop inside another is not done several at a time.
+        // Unrolled by hand, since a loop within the loop over instants would not be vectorised.
         (surface_c, _) = petal.newton(surface_c);
         (surface_c, _) = petal.newton(surface_c);
         (surface_c, vapour) = petal.newton(surface_c);

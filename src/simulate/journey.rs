@@ -16,7 +16,7 @@ pub struct Grid {
     pub start: f64,
     /// Length of a step, h.
     pub step: f64,
-    /// Number of steps.
+    /// The number of steps.
     pub steps: usize,
 }
 
@@ -58,7 +58,7 @@ pub enum Supply {
 pub struct Leg {
     /// The index of the space.
     pub space: usize,
-    /// The first step.
+    /// The first step of the leg.
     pub from: usize,
     /// The step after the last.
     pub to: usize,

@@ -66,7 +66,7 @@ pub struct DryingState<'a> {
 #[derive(Debug, Clone, Copy)]
 #[repr(align(64))]
 struct Levels {
-    /// Water deficit.
+    /// Water deficit of each head.
     deficit: [f64; HEADS],
     /// Water left to drink: what is in the tube, infinite in a vase, zero out of water.
     water: [f64; HEADS],
@@ -283,7 +283,7 @@ impl<'a> DryingState<'a> {
         let mut clocks = self.clocks;
         let Levels { mut deficit, mut water } = self.levels;
         interval.clocks.push(clocks);
-        // Disturbed strides are looked for on the way, so that each step is loaded only once.
+        // Disturbed strides are looked for in the same loop, so that each step is loaded only once.
         for steps in interval.strides.iter().take_while(|steps| all_undisturbed(steps, self.supply)) {
             interval.clocks.extend(steps.iter().map(|Step { forcing, .. }| {
                 clocks.age_wet += forcing.age_wet;

@@ -29,7 +29,7 @@ pub struct Job<'f, 'a> {
     pub spaces: &'a [Climate],
     /// Indices of the spaces that its journeys go through; no others may appear in a leg.
     pub touched: &'a [usize],
-    /// The time grid.
+    /// The time grid of the simulation.
     pub grid: Grid,
     /// The seed of all random numbers.
     pub seed: u64,

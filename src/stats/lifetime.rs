@@ -153,7 +153,7 @@ impl Fit {
         Some(Fit { distribution, coefficients, sigma: 1.0 / theta, covariance, log_likelihood })
     }
 
-    /// [`Fit::of`] without covariates.
+    /// [`Fit::of`] for ends without covariates.
     pub fn to(distribution: Distribution, ends: &[Ending]) -> Option<Fit> {
         Fit::of(distribution, &ends.iter().map(|e| (*e, Vec::new())).collect::<Vec<_>>())
     }

@@ -16,7 +16,7 @@ pub struct Quantiles {
     pub p05: Option<f64>,
     /// The 25 % point.
     pub p25: Option<f64>,
-    /// The median.
+    /// The median, or 50 % point.
     pub p50: Option<f64>,
     /// The 75 % point.
     pub p75: Option<f64>,

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 /// A number estimated by sampling, with its standard error.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Estimate {
-    /// The estimated value.
+    /// The value that was estimated.
     pub value: f64,
     /// Standard error of the value.
     pub error: f64,

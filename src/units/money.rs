@@ -1,10 +1,10 @@
 //! Money as people write it: a sign or a code before or after the number, or none.
 
-use super::quantities::{UnitError, number_and_unit};
+use super::read::{UnitError, number_and_unit};
 use std::fmt::{self, Display};
 use std::str::FromStr;
 
-/// An amount of money.
+/// An amount of money in some currency.
 ///
 /// ```
 /// use headwater::units::Money;
@@ -15,9 +15,9 @@ use std::str::FromStr;
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Money {
-    /// How much.
+    /// The number of units of the currency.
     pub amount: f64,
-    /// Of what.
+    /// The currency, as it was written.
     pub currency: Currency,
 }
 
