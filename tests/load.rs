@@ -151,7 +151,7 @@ fn two_hundred_clients_at_once_are_all_answered() {
                         }
                         // What keeps every core busy is asked for by one in ten.
                         5 if client % 10 == 0 => {
-                            (program.get("/slide?plan=1&piece=0&flower=1&warmer=3&at=2&treatment=0"), 200)
+                            (program.get("/slide?plan=1&order=1&warmer=3&at=2&treatment=0"), 200)
                         }
                         6 if client % 10 == 0 => (program.get("/papers/1/client.pdf"), 200),
                         _ => (program.get("/nothing"), 404),
@@ -274,8 +274,8 @@ fn tricks_with_paths_methods_and_heads_get_nowhere() {
         "http://127.0.0.1/secret.txt",
         "/papers/18446744073709551616/client.html",
         "/papers/-1/client.html",
-        "/slide?plan=1&piece=99999999999999999999&flower=0&warmer=0&at=0&treatment=0",
-        "/slide?plan=1&piece=0&flower=0&warmer=inf&at=0&treatment=0",
+        "/slide?plan=1&order=99999999999999999999&warmer=0&at=0&treatment=0",
+        "/slide?plan=1&order=0&warmer=inf&at=0&treatment=0",
     ] {
         let answer = program.get(path);
         assert!([400, 404, 409, 421, 422].contains(&answer.status), "{path}: {}", answer.text);

@@ -340,7 +340,7 @@ fn the_plan_its_sliders_and_its_papers() {
     }
     let slid = |warmer: f64, at: u32, treatment: u32| {
         let answer = server
-            .get(&format!("/slide?plan=1&piece=0&flower=1&warmer={warmer}&at={at}&treatment={treatment}"));
+            .get(&format!("/slide?plan=1&order=1&warmer={warmer}&at={at}&treatment={treatment}"));
         assert_eq!(answer.status, 200, "{}", answer.body);
         serde_json::from_str::<serde_json::Value>(&answer.body).unwrap()
     };
@@ -364,10 +364,10 @@ fn the_plan_its_sliders_and_its_papers() {
         "warmer=0&at=999&treatment=0",
         "warmer=0&at=0&treatment=99",
     ] {
-        assert_eq!(server.get(&format!("/slide?plan=1&piece=0&flower=1&{wrong}")).status, 422, "{wrong}");
+        assert_eq!(server.get(&format!("/slide?plan=1&order=1&{wrong}")).status, 422, "{wrong}");
     }
-    assert_eq!(server.get("/slide?plan=1&piece=9&flower=1&warmer=0&at=0&treatment=0").status, 422);
-    assert_eq!(server.get("/slide?plan=7&piece=0&flower=1&warmer=0&at=0&treatment=0").status, 409);
+    assert_eq!(server.get("/slide?plan=1&order=99&warmer=0&at=0&treatment=0").status, 422);
+    assert_eq!(server.get("/slide?plan=7&order=1&warmer=0&at=0&treatment=0").status, 409);
     assert_eq!(server.get("/slide?plan=1").status, 400);
     for paper in ["client", "run-sheet", "buying"] {
         let page = server.get(&format!("/papers/1/{paper}.html"));

@@ -169,6 +169,9 @@ fn beside(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile>
 }
 
 fn not_written(path: &Path, e: &std::io::Error) -> Error {
+    // The name of the file that was begun beside it is nobody's concern.
+    let inner = e.get_ref().and_then(|wrapped| wrapped.source()?.downcast_ref::<std::io::Error>());
+    let e = inner.unwrap_or(e);
     let problem = Problem::new(format!("{} cannot be written: {}", path.display(), reason(e)));
     problem.help("nothing was written; make room on the disk, or choose another place").into()
 }

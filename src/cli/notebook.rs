@@ -38,6 +38,10 @@ pub fn change<R>(path: &Path, change: impl FnOnce(Option<String>) -> Result<(Str
     let _held = files::held(path)?;
     let (new, told) = change(text(path)?)?;
     parsed(path, &new)?;
-    files::write(path, new.as_bytes())?;
+    files::write(path, new.as_bytes()).map_err(|mut error| {
+        let help = "nothing was noted; choose another place with --notebook";
+        error.problems.iter_mut().for_each(|problem| problem.help = Some(help.to_string()));
+        error
+    })?;
     Ok(told)
 }

@@ -172,8 +172,8 @@ fn corpus(often: usize) -> Corpus {
         "/favicon.ico",
         "/flowers?q=dah",
         "/flowers?q=%3Cb%3E&q=2",
-        "/slide?plan=1&piece=0&flower=1&warmer=3&at=2&treatment=0",
-        "/slide?plan=77&piece=0&flower=0&warmer=-8&at=0&treatment=1",
+        "/slide?plan=1&order=1&warmer=3&at=2&treatment=0",
+        "/slide?plan=77&order=0&warmer=-8&at=0&treatment=1",
         "/papers/1/other.html",
         "/papers/77/client.html?page=letter",
         "/days/77",
@@ -213,7 +213,7 @@ fn corpus(often: usize) -> Corpus {
     let mut all: Vec<String> = std::iter::repeat_n(quick, often).flatten().collect();
     all.extend(
         [
-            "/slide?plan=1&piece=0&flower=0&warmer=3&at=0&treatment=0",
+            "/slide?plan=1&order=0&warmer=3&at=0&treatment=0",
             "/papers/1/buying.html",
             "/papers/1/client.html",
             "/papers/1/run-sheet.pdf",
