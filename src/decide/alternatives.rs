@@ -1,4 +1,5 @@
-//! Other plans for the whole event: dry and late against tubes against vases, or everything on the first access.
+//! Alternative plans for the whole event: all dry, no vases, no tubes where vases can stand, or everything placed on
+//! the first access.
 
 use super::decision::Decision;
 use super::options::PlacingOption;
@@ -8,44 +9,44 @@ use crate::event::{Event, OrderId};
 use crate::flower::treatment::Method;
 use rayon::prelude::*;
 
-/// What another plan for the whole event comes to.
+/// The cost and consequences of an alternative plan for the whole event.
 #[derive(Debug, Clone)]
 pub struct Alternative {
-    /// What sets it apart.
+    /// What sets it apart from the others.
     pub kind: Kind,
-    /// Hands, tubes and vases, and spare stems, in money.
+    /// Wages, tubes and vases, and stems of spare heads, in money.
     pub cost: f64,
     /// The most people on site at one time.
     pub people: u32,
-    /// Hours paid, all people together.
+    /// Paid hours, all people together, h.
     pub paid_hours: f64,
-    /// How many tubes it takes.
+    /// How many tubes it uses.
     pub tubes: u32,
-    /// How many vases it takes.
+    /// How many vases it uses.
     pub vases: u32,
-    /// The orders that do not last as wanted.
+    /// The orders that do not meet the target.
     pub fails: Vec<OrderId>,
-    /// What it needs beyond what there is.
+    /// The people and stock that it would need beyond those there are.
     pub lacking: Lacking,
 }
 
 /// What sets a plan for the whole event apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
-    /// The cheapest mix of all that is allowed: the plan itself, or what it becomes with a remedy.
+    /// The cheapest combination of all allowed treatments: the plan itself, or the plan with a remedy.
     Cheapest,
-    /// Nothing is given water once it is placed.
+    /// No flower has water once it is placed.
     AllDry,
-    /// No vases.
+    /// Tubes are allowed, vases are not.
     Tubes,
-    /// No tubes where a vase can stand.
+    /// No tubes where a vase is possible.
     Vases,
-    /// Everything is placed on the first access.
+    /// Everything is placed during the first access.
     FirstAccess,
 }
 
 impl Kind {
-    /// Whether an order with these options may be done in a way of this kind.
+    /// Whether this kind of plan allows `method` for an order, `all` being the order's options.
     fn allows(self, all: &[PlacingOption], method: Method) -> bool {
         match self {
             Kind::Cheapest | Kind::FirstAccess => true,
@@ -59,12 +60,12 @@ impl Kind {
 }
 
 impl Alternative {
-    /// Whether every flower lasts with the hands and things there are.
+    /// Whether every order meets the target with the people and stock there are.
     pub fn works(&self) -> bool {
         self.fails.is_empty() && self.lacking.is_nothing()
     }
 
-    /// What a decision comes to.
+    /// The cost and consequences of a decision.
     pub(super) fn of(kind: Kind, event: &Event, decision: &Decision) -> Alternative {
         let (model, solution) = (&decision.model, &decision.solution);
         let uses = |thing: usize| -> u32 {
@@ -87,17 +88,18 @@ impl Alternative {
     }
 }
 
+/// The decision among the treatments that a kind of plan allows.
 fn limited_to(kind: Kind, prospects: &Prospects) -> Decision {
     prospects.decide(&prospects.event, |all, o| kind.allows(all, o.treatment.method))
 }
 
-/// What would be decided if nothing could be given water.
+/// The decision if no flower could have water once it is placed.
 pub(super) fn all_dry(prospects: &Prospects) -> Decision {
     limited_to(Kind::AllDry, prospects)
 }
 
-/// The alternatives with fewer treatments, `dry` being the decision with none in water. Where the plan itself happens to
-/// use only those that are allowed, it is the cheapest of them, too.
+/// The alternatives with fewer treatments; `dry` is the decision with none in water. If the plan's own `decision`
+/// already uses only treatments that a kind allows, it is also the cheapest plan of that kind.
 pub(super) fn fewer_treatments(
     prospects: &Prospects,
     decision: &Decision,
@@ -123,7 +125,7 @@ pub(super) fn fewer_treatments(
         .collect()
 }
 
-/// The alternative of placing everything on the first access, where there are others.
+/// The alternative of placing everything during the first access; `None` if there is no other access.
 pub(super) fn first_access(prospects: &Prospects) -> Option<Alternative> {
     let [first, _, ..] = prospects.event.access[..] else { return None };
     let first = Event { access: vec![first], ..prospects.event.clone() };

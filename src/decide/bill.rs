@@ -1,4 +1,4 @@
-//! What to buy, and what it all costs.
+//! What to buy, and what the whole event costs.
 
 use super::decision::Decision;
 use super::offers::price;
@@ -7,80 +7,80 @@ use crate::event::Event;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Treatment;
 
-/// One flower to order, over all pieces.
+/// One flower to buy, over all pieces.
 #[derive(Debug, Clone)]
 pub struct Line {
-    /// The flower.
+    /// The flower to buy.
     pub flower: &'static Flower,
-    /// Heads in the pieces, as ordered.
+    /// Heads ordered for the pieces.
     pub heads: u32,
-    /// Heads placed beyond them, so that enough will last.
+    /// Spare heads placed beyond them, so that enough will last.
     pub spares: u32,
     /// Heads kept in water for the last look.
     pub repairs: u32,
     /// Heads lost to breakage and sorting before anything is placed.
     pub breakage: u32,
-    /// Stems.
+    /// Stems needed for all of these heads.
     pub stems: u32,
-    /// Whole bunches.
+    /// Whole bunches to buy.
     pub bunches: u32,
-    /// Stems of those bunches that nobody asked for.
+    /// Stems in those bunches beyond `stems`.
     pub left_over: u32,
-    /// What a stem costs.
+    /// The price of one stem, in money.
     pub stem_price: f64,
 }
 
 impl Line {
-    /// What its bunches cost.
+    /// The cost of its bunches, in money.
     pub fn cost(&self) -> f64 {
         f64::from(self.bunches * self.flower.stems_per_bunch()) * self.stem_price
     }
 }
 
-/// Something to have besides flowers.
+/// Material to have besides flowers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Thing {
-    /// The treatment that takes it: a tube of some volume, or a vase.
+    /// The treatment that uses it: a tube of some volume, or a vase.
     pub treatment: Treatment,
-    /// How many.
+    /// How many are needed.
     pub number: u32,
-    /// What they cost.
+    /// Their cost, in money.
     pub cost: f64,
 }
 
-/// What to buy, and what it all costs.
+/// What to buy, and what the whole event costs.
 #[derive(Debug, Clone, Default)]
 pub struct Bill {
-    /// Flowers, in the order in which the event names them.
+    /// Flowers to buy, in the order in which the event names them.
     pub lines: Vec<Line>,
-    /// Tubes and vases.
+    /// Tubes and vases to have.
     pub things: Vec<Thing>,
-    /// Hours paid.
+    /// Paid hours, all people together, h.
     pub paid_hours: f64,
-    /// Hours of work in them.
+    /// Hours of work in `paid_hours`, h.
     pub work_hours: f64,
-    /// What the hands cost.
+    /// The wages, in money.
     pub hands: f64,
 }
 
 impl Bill {
-    /// What the flowers cost.
+    /// The cost of the flowers, in money.
     pub fn flowers(&self) -> f64 {
         self.lines.iter().map(Line::cost).sum()
     }
 
-    /// What tubes and vases cost.
+    /// The cost of tubes and vases, in money.
     pub fn material(&self) -> f64 {
         self.things.iter().map(|t| t.cost).sum()
     }
 
-    /// What it all costs.
+    /// The cost of flowers, material and wages, in money.
     pub fn total(&self) -> f64 {
         self.flowers() + self.material() + self.hands
     }
 }
 
-/// The bill of what was decided.
+/// The bill of a decision and the plans that follow from it.
 pub(super) fn bill(event: &Event, orders: &[OrderPlan], decision: &Decision) -> Bill {
     let (model, solution) = (&decision.model, &decision.solution);
     let chosen = model.jobs.iter().zip(&solution.chosen).flat_map(|(job, c)| &job[*c].parts);
@@ -102,6 +102,7 @@ struct Need {
     repairs: u32,
 }
 
+/// The flowers to buy, orders of the same flower at the same price taken together.
 fn lines(event: &Event, orders: &[OrderPlan]) -> Vec<Line> {
     let mut needs: Vec<Need> = Vec::new();
     for plan in orders {
@@ -120,6 +121,7 @@ fn lines(event: &Event, orders: &[OrderPlan]) -> Vec<Line> {
 }
 
 impl Line {
+    /// Rounds what is needed up to whole stems and whole bunches.
     fn of(Need { flower, stem_price, heads, spares, repairs }: Need) -> Line {
         let needed = heads + spares + repairs;
         let breakage = (f64::from(needed) * flower.spare_share()).ceil() as u32;
@@ -130,6 +132,7 @@ impl Line {
     }
 }
 
+/// The tubes and vases of all orders, by treatment.
 fn things(event: &Event, orders: &[OrderPlan]) -> Vec<Thing> {
     let mut things: Vec<Thing> = Vec::new();
     for plan in orders.iter().filter(|p| !p.recommended().treatment.method.is_dry()) {

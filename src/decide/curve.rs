@@ -1,4 +1,4 @@
-//! Survival curves by the clock: of the option chosen, and of others beside it.
+//! Survival curves on the event's clock, for the chosen option and for others to compare.
 
 use super::options::{PlacingOption, Scene, times_tried};
 use crate::flower::treatment::Treatment;
@@ -6,22 +6,22 @@ use crate::simulate::outcome::HeadOutcome;
 use crate::simulate::run::{Case, Knowledge};
 use crate::stats::Band;
 
-/// Curves have a point this often, h.
+/// The time between two points of a curve, h.
 const EVERY: f64 = 0.25;
 
-/// A survival curve: the share of heads still presentable by the clock.
+/// A survival curve: the share of heads still presentable, over the event's clock.
 #[derive(Debug, Clone)]
 pub struct Curve {
-    /// What is done with the heads.
+    /// How the heads are placed.
     pub treatment: Treatment,
-    /// When they are placed, on the event's clock, h.
+    /// When they are placed, h on the event's clock.
     pub place_at: f64,
-    /// Hours of the event's clock, and the band of the share there over lots.
+    /// Hours on the event's clock, each with the share presentable then as a band over lots.
     pub points: Vec<(f64, Band)>,
 }
 
-/// What becomes of the heads of every lot as chosen, and the curves: the option chosen first, then each method at its
-/// telling times.
+/// The outcomes of heads under the chosen option, by lot, and the curves: the chosen option first, then each method at
+/// the times worth showing. Those are the earliest and latest placing for dry methods, the chosen time for the others.
 pub(super) fn curves(
     scene: &Scene,
     options: &[PlacingOption],
@@ -33,14 +33,14 @@ pub(super) fn curves(
     let mut shown = vec![(option.treatment, option.place_at, option.top_up)];
     for method in &scene.order.methods {
         let ats = if method.is_dry() { vec![earliest, latest] } else { vec![option.place_at] };
-        let treatment = options.iter().map(|c| c.treatment).find(|w| w.method == *method);
+        let treatment = options.iter().map(|o| o.treatment).find(|t| t.method == *method);
         for (at, treatment) in ats.into_iter().zip(treatment.into_iter().cycle()) {
-            if !shown.iter().any(|(w, t, _)| w.method == *method && *t == at) {
+            if !shown.iter().any(|(t, placed, _)| t.method == *method && *placed == at) {
                 shown.push((treatment, at, None));
             }
         }
     }
-    // Simulated by time, so that heads placed together are placed once.
+    // In order of time, so that the state of heads placed at the same time is simulated once.
     let mut by_time: Vec<usize> = (0..shown.len()).collect();
     by_time.sort_by(|a, b| shown[*a].1.total_cmp(&shown[*b].1));
     let case = |i: &usize| (scene.journey(shown[*i].1, 0.0, shown[*i].2), shown[*i].0);
@@ -61,21 +61,21 @@ pub(super) fn curves(
     (lots.iter_mut().map(|lot| std::mem::take(&mut lot[chosen].0)).collect(), curves)
 }
 
-/// The curve of heads placed with one treatment.
+/// The curve of heads with one treatment, placed at `place_at`, h on the event's clock.
 pub(super) fn curve(scene: &Scene, treatment: Treatment, place_at: f64) -> Curve {
     let hours = hours(scene, place_at);
     let shares = scene.shares_at(scene.journey(place_at, 0.0, None), treatment, &hours);
     Curve::of(treatment, place_at, &hours, shares.iter().map(|lot| &lot[..]))
 }
 
-/// The hours at which a curve has its points.
+/// The hours at which a curve has its points, from the placing to the end of the event.
 fn hours(scene: &Scene, place_at: f64) -> Vec<f64> {
     let n = ((scene.event.span().1 - place_at) / EVERY).floor() as usize;
     (0..=n).map(|i| place_at + i as f64 * EVERY).collect()
 }
 
 impl Curve {
-    /// The curve through the shares of all lots at some hours.
+    /// The curve through the shares of each lot at `hours`.
     fn of<'a>(
         treatment: Treatment,
         place_at: f64,

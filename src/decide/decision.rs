@@ -1,4 +1,4 @@
-//! What is decided for all orders together.
+//! The decision for all orders together: the cheapest combination of offers.
 
 use super::offers::{Offer, model, offers, slots};
 use super::options::PlacingOption;
@@ -6,33 +6,39 @@ use super::prospects::Prospects;
 use super::solve::model::{Model, Slot, Solution};
 use crate::event::{Event, OrderId};
 
-/// What is offered for every order, and what is decided.
+/// The offers for every order, and the ones that were taken.
 pub struct Decision {
-    /// Time in which people can be on site.
+    /// The time in which people can be on site, cut into slots.
     pub slots: Vec<Slot>,
-    /// The offers for every order, by its number.
+    /// The offers, by order number.
     pub offers: Vec<Vec<Offer>>,
     /// The optimisation model that was solved.
     pub model: Model,
-    /// Its solution.
+    /// The solution of that model.
     pub solution: Solution,
 }
 
 impl Decision {
     /// The offer that was taken for an order.
+    ///
+    /// # Panics
+    /// If `id` belongs to another event with more orders.
     pub fn chosen(&self, id: OrderId) -> &Offer {
         &self.offers[id.index()][self.solution.chosen[id.index()]]
     }
 
-    /// The hours for which people are paid.
+    /// Paid hours, all people together, h.
     pub fn paid_hours(&self) -> f64 {
         self.solution.shifts.iter().map(|s| self.model.paid_hours(s)).sum()
     }
 }
 
 impl Prospects {
-    /// The cheapest plan within what there is in `event`, or else the one nearest to it, out of the options that are
-    /// `allowed` and within its access. `allowed` is asked with all options of the same order.
+    /// The cheapest decision that `event` has the people and stock for or, if there is none, the one that lacks least.
+    ///
+    /// Only options within the event's access for which `allowed` holds are considered; `allowed` is called with all
+    /// options of the order and the option in question. An order left with no option may use any within access or, if
+    /// there is none either, any at all.
     pub fn decide(
         &self,
         event: &Event,
@@ -46,7 +52,7 @@ impl Prospects {
                 let open: Vec<usize> = (0..options.len()).filter(|i| within(event, &options[*i])).collect();
                 let fine: Vec<usize> =
                     open.iter().copied().filter(|i| allowed(options, &options[*i])).collect();
-                // An order for which nothing is allowed is done in another way, or else not at all.
+                // An order with no allowed option falls back on those within access, then on all.
                 let open = match (fine.is_empty(), open.is_empty()) {
                     (false, _) => fine,
                     (true, false) => open,
@@ -64,7 +70,7 @@ impl Prospects {
     }
 }
 
-/// Whether an option can be had within the access of an event.
+/// Whether an option is placed within the access of an event, before the doors open.
 fn within(event: &Event, option: &PlacingOption) -> bool {
     event
         .access

@@ -1,4 +1,4 @@
-//! How long one flower lasts in one air, out of water and in it: the quick answer, with no event.
+//! How long one flower lasts in constant air, out of water and in it: a quick answer without an event.
 
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::{Problem, Result};
@@ -9,38 +9,40 @@ use crate::simulate::outcome::{HeadOutcome, presentable};
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, cases};
 use crate::stats::{Band, Quantiles};
 
-/// How far ahead an answer looks, h.
+/// How far ahead an answer looks, h: 30 days.
 pub const HORIZON: f64 = 30.0 * 24.0;
-/// The shortest time that can be asked about, h.
+/// The shortest time that can be asked about, h: 5 minutes.
 pub const SHORTEST: f64 = 1.0 / 12.0;
 /// The methods that an answer compares.
 pub const METHODS: [Method; 3] = [Method::Tucked, Method::WaterTube, Method::BudVase];
 
-/// A flower in an air, and for how long that matters.
+/// A flower in constant air, and how long it must last.
 #[derive(Debug, Clone, Copy)]
 pub struct Question<'a> {
     /// The flower that is asked about.
     pub flower: &'a Flower,
     /// How it was prepared, how open it is, and what is known of it.
     pub handling: Handling,
-    /// The air, the same all the time.
+    /// The air, constant over time.
     pub air: Air,
-    /// Until when it matters, h from placing: from [`SHORTEST`] to [`HORIZON`].
+    /// How long it must last, h from placing: from [`SHORTEST`] to [`HORIZON`].
     pub until: f64,
-    /// Nominal volume of a tube, ml.
+    /// The nominal volume of a tube, ml.
     pub tube_ml: f64,
     /// The seed of the random numbers.
     pub seed: u64,
 }
 
 impl<'a> Question<'a> {
-    /// A flower as it usually comes, with a tube of 10 ml; what is special can be set afterwards.
+    /// The question with default handling, a tube of 10 ml and seed 1. Other values can be set afterwards.
     pub fn new(flower: &'a Flower, air: Air, until: f64) -> Question<'a> {
         Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 }
     }
 
+    /// Checks that the question can be answered.
+    ///
     /// # Errors
-    /// Where the time or the tube is none that can be asked about.
+    /// If `until` is not from [`SHORTEST`] to [`HORIZON`], or `tube_ml` is not a positive number.
     fn checked(&self) -> Result<()> {
         if !(SHORTEST..=HORIZON).contains(&self.until) {
             let problem = Problem::new(format!("{} hours cannot be asked about", self.until));
@@ -54,7 +56,7 @@ impl<'a> Question<'a> {
     }
 }
 
-/// How long the flower lasts by one method.
+/// How long the flower lasts with one method. Times are hours from placing.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Answer {
     /// How the heads are placed.
@@ -62,13 +64,13 @@ pub struct Answer {
     pub method: Method,
     /// Hours to the first visible flagging, over heads and lots together.
     pub flagging_hours: Quantiles,
-    /// Hours to plainly wilted.
+    /// Hours until heads are plainly wilted, over heads and lots together.
     pub wilted_hours: Quantiles,
-    /// Share still presentable at the hour asked about: the band is over lots and what we do not know.
+    /// The share still presentable at `until`. The band covers lots and what we do not know.
     pub presentable_at_until: Band,
     /// Fresh mass lost by then, %, over heads and lots together.
     pub fresh_mass_loss_percent_at_until: Band,
-    /// When the tube runs empty, h.
+    /// Hours until the tube runs empty, for heads whose tube works.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tube_empty_hours: Option<Quantiles>,
 }
@@ -76,11 +78,11 @@ pub struct Answer {
 /// Answers for each of [`METHODS`], in their order.
 ///
 /// # Errors
-/// Where the question's time or tube is none that can be asked about.
+/// If `until` is not from [`SHORTEST`] to [`HORIZON`], or `tube_ml` is not a positive number.
 pub fn answer(question: &Question) -> Result<Vec<Answer>> {
     question.checked()?;
     let climate = [Climate::constant(question.air, ClimateError::NONE)];
-    // Steps short enough for the hour asked about, and for flowers that go in minutes: crossings are interpolated.
+    // Short enough for `until` and for flowers that fail within minutes: end-points are interpolated within a step.
     let step = (question.until / 8.0).clamp(SHORTEST, 0.5);
     let step = question.until / (question.until / step).ceil();
     let grid = Grid::covering(0.0, HORIZON, step);

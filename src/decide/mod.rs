@@ -1,8 +1,9 @@
-//! From simulated outcomes to what to do: every option of every order, the cheapest that will do, the hands and things it
-//! takes.
+//! From simulated outcomes to a plan: every option of every order, the cheapest combination that meets the target, and
+//! the people and material it needs.
 //!
-//! [`prospects`] tries everything, [`decision`] picks the cheapest, [`plan`] works out what follows. [`scenarios`] and
-//! [`trial`] ask what would become of a plan otherwise; [`hours`] answers for one flower without an event.
+//! [`prospects`] simulates every option, [`decision`] picks the cheapest combination, [`plan`] works out the rest.
+//! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] answers for one flower without an
+//! event.
 
 pub mod alternatives;
 pub mod bill;

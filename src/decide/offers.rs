@@ -1,27 +1,28 @@
-//! From the options of every order to offers that a solver can weigh: hands, material and money.
+//! Turns the options of every order into offers that a solver can weigh: work, stock and money.
 
 use super::options::PlacingOption;
 use super::solve::model::{Candidate, Crew, Model, Part, Slot};
 use crate::event::{Event, Order, Piece, Shape};
 use crate::flower::treatment::{Method, TOP_UP_MINUTES, Treatment};
 
-/// Slots are this long, h, or longer where there would be too many of them.
+/// The length of a slot, h, and the number of slots above which they are made longer.
 const SLOT: f64 = 0.5;
 const MOST_SLOTS: f64 = 40.0;
-/// Tubes are filled up in the last hour of an access, and the last look is taken in its last half hour.
+/// How long filling up tubes and the last look may take before they must be finished, h.
 const FILLED_UP_WITHIN: f64 = 1.0;
 const LAST_LOOK_WITHIN: f64 = 0.5;
-/// The last look over everything: heads a minute (judgement).
+/// How many heads a minute one person checks in the last look (judgement).
 const LOOKED_OVER_A_MINUTE: f64 = 20.0;
-/// A head lost counts for this many times its stem, and where nothing lasts for more (judgement).
+/// The cost of a lost head as a multiple of its stem's price, and the same if nothing meets the target (judgement).
 const LOST_HEAD: f64 = 0.5;
 const LOST_WHERE_NONE_LASTS: f64 = 3.0;
-/// Offers of the same treatment differ by at least this long, h.
+/// The least time between two offers with the same treatment and spares, h.
 const LATER_BY: f64 = 2.0;
-/// Tie-break, in money: what a little more trouble counts for between equals.
+/// Tie-break, in money: the regret for each step of trouble, so that the simpler of equal offers is taken.
 const TIE_BREAK: f64 = 1e-4;
 
-/// The time in which people can be on site, cut where any piece may first or last be placed and any chore be done.
+/// The time in which people can be on site as slots, in order, each call (stretch of access) by itself. They are cut
+/// wherever the placing of a piece or the time for a chore begins or ends.
 pub fn slots(event: &Event) -> Vec<Slot> {
     let access: Vec<(f64, f64)> =
         event.access.iter().map(|(a, b)| (*a, b.min(event.doors))).filter(|(a, b)| a < b).collect();
@@ -36,7 +37,7 @@ pub fn slots(event: &Event) -> Vec<Slot> {
         cuts.sort_unstable_by(f64::total_cmp);
         cuts.dedup();
         for cut in cuts.windows(2) {
-            // Whole lengths from the beginning; what is left over is a shorter one at the end.
+            // Slots of full length first, then a shorter one for the rest.
             let n = ((cut[1] - cut[0]) / length - 1e-9).ceil() as usize;
             slots.extend((0..n).map(|i| {
                 let from = cut[0] + i as f64 * length;
@@ -47,7 +48,7 @@ pub fn slots(event: &Event) -> Vec<Slot> {
     slots
 }
 
-/// The slots that lie between two hours; none where no whole one does.
+/// The slots that lie wholly between two hours, as the first and the one after the last; `None` if there are none.
 pub fn between(slots: &[Slot], from: f64, to: f64) -> Option<(usize, usize)> {
     let inside = |s: &Slot| s.from >= from - 1e-9 && s.to <= to + 1e-9;
     let first = slots.iter().position(inside)?;
@@ -55,97 +56,168 @@ pub fn between(slots: &[Slot], from: f64, to: f64) -> Option<(usize, usize)> {
     Some((first, last + 1))
 }
 
-/// Something that could be done with an order: a way, not before some hour, with so many spare heads.
+/// What a solver can take for an order: a treatment, a placing time and a number of spare heads.
 #[derive(Debug, Clone)]
 pub struct Offer {
-    /// The index of its first choice.
+    /// The index of the first option that it covers.
     pub first: usize,
-    /// The earliest that it would do with as many spares; the offer may begin later, to lose fewer heads.
+    /// The earliest placing at which as many spares are enough, h on the event's clock. The offer itself may begin
+    /// later, to lose fewer heads.
     pub earliest: f64,
-    /// Not after.
+    /// The latest placing, h on the event's clock.
     pub last: f64,
     /// Heads placed beyond those ordered.
     pub spares: u32,
-    /// Whether it meets the target; if not, it is the best there is.
+    /// Whether it meets the target. If not, no offer for the order does.
     pub lasts: bool,
-    /// What it takes.
+    /// The work, money and stock that it takes.
     pub candidate: Candidate,
 }
 
-/// The offers for an order: for each way and number of spares the earliest time from which every later one is good, so
-/// that a late crew is never worse off than an early one. Where no way is good, the best there is.
+/// The offers for an order. For each treatment and number of spares it is the earliest time from which every later one
+/// is good, so that a late crew is never worse off than an early one. If no treatment is good, the best there is.
+///
+/// # Panics
+/// If there are no options.
 pub fn offers(
     event: &Event,
     slots: &[Slot],
     (piece, order): (&Piece, &Order),
     options: &[PlacingOption],
 ) -> Vec<Offer> {
-    let nobody_can = || {
+    let unworkable = || {
         let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses: nothing(event) };
         let first = best(options);
         let at = options[first].place_at;
         vec![Offer { first, earliest: at, last: at, spares: 0, lasts: false, candidate }]
     };
     let Some(end) = event.windows(piece).last().map(|w| w.1) else {
-        return nobody_can();
+        return unworkable();
     };
-    let mut offers: Vec<Offer> = Vec::new();
-    let mut offer = |first: usize, earliest: f64, spares: u32| {
-        if let Some(candidate) = candidate(event, slots, (piece, order), &options[first], spares, end) {
-            offers.push(Offer { first, earliest, last: end, spares, lasts: true, candidate });
-        }
-    };
-    for run in runs(options) {
-        // From each time on every later one must be good: the spares that the worst of them asks for.
-        let mut asked = vec![None; run.len()];
-        let mut worst = Some(0);
-        for (k, &i) in run.iter().enumerate().rev() {
-            worst = worst.zip(options[i].spares).map(|(a, b)| a.max(b));
-            asked[k] = worst;
-        }
-        let mut told: Option<(f64, u32)> = None;
-        for (&first, spares) in run.iter().zip(&asked) {
-            let (option, Some(spares)) = (&options[first], *spares) else { continue };
-            // Tubes filled up later are an offer of their own only where they are placed before that.
-            let of_its_own = option.top_up == options[run[0]].top_up;
-            // Later times are offers too: they ask for fewer spares, or lose fewer heads where hands allow it.
-            let new = told.is_none_or(|(at, n)| spares < n || option.place_at - at >= LATER_BY - 1e-9);
-            if of_its_own && new {
-                let earliest = asked.iter().position(|n| n.is_some_and(|n| n <= spares)).unwrap_or(0);
-                offer(first, options[run[earliest]].place_at, spares);
-                told = Some((option.place_at, spares));
-            }
-        }
+    let offered = Offered { event, slots, piece, order, options, end };
+    let mut offers = offered.lasting();
+    if offers.is_empty() {
+        offers = offered.falling_short();
     }
     if offers.is_empty() {
-        // The best there is, or earlier at the price of the heads that this loses, so that what falls short anyway asks
-        // for no army of hands.
-        let best = best(options);
-        let same: Vec<usize> = (0..options.len()).filter(|i| options[*i].same_way(&options[best])).collect();
-        let heads = f64::from(order.heads);
-        for first in same {
-            let lost = heads * (options[best].expected - options[first].expected).max(0.0);
-            if let Some(mut candidate) = candidate(event, slots, (piece, order), &options[first], 0, end) {
-                candidate.regret = LOST_WHERE_NONE_LASTS * lost * order.stem_price();
-                let earliest = options[first].place_at;
-                offers.push(Offer { first, earliest, last: end, spares: 0, lasts: false, candidate });
-            }
-        }
-        if offers.is_empty() {
-            // Access without any length: nobody can work in it, but what comes of it can be told.
-            return nobody_can();
-        }
+        // Access of no length: nobody can work in it, but the outcome can still be shown.
+        return unworkable();
     }
     without_dominated(offers)
 }
 
-/// The choices of each way in the order of time. Tubes filled up at the end of the last access go on, within it, as
-/// tubes that are placed full.
+/// An order for which offers are made.
+struct Offered<'a> {
+    event: &'a Event,
+    slots: &'a [Slot],
+    piece: &'a Piece,
+    order: &'a Order,
+    options: &'a [PlacingOption],
+    /// The latest placing, h on the event's clock.
+    end: f64,
+}
+
+impl Offered<'_> {
+    /// The offers that meet the target.
+    fn lasting(&self) -> Vec<Offer> {
+        let options = self.options;
+        let mut offers: Vec<Offer> = Vec::new();
+        for run in runs(options) {
+            // For each time the spares needed from then on: the most that any later time needs.
+            let mut needed = vec![None; run.len()];
+            let mut most = Some(0);
+            for (k, &i) in run.iter().enumerate().rev() {
+                most = most.zip(options[i].spares).map(|(a, b)| a.max(b));
+                needed[k] = most;
+            }
+            let mut latest: Option<(f64, u32)> = None;
+            for (&first, spares) in run.iter().zip(&needed) {
+                let (option, Some(spares)) = (&options[first], *spares) else { continue };
+                // Tubes placed full at the end of a run of filled-up ones are offered in their own run.
+                let of_its_own = option.top_up == options[run[0]].top_up;
+                // Later times are offers too: they need fewer spares, or lose fewer heads if the crew can manage.
+                let new = latest.is_none_or(|(at, n)| spares < n || option.place_at - at >= LATER_BY - 1e-9);
+                if of_its_own && new {
+                    let earliest = needed.iter().position(|n| n.is_some_and(|n| n <= spares)).unwrap_or(0);
+                    let earliest = options[run[earliest]].place_at;
+                    if let Some(candidate) = self.candidate(option, spares) {
+                        offers.push(Offer {
+                            first,
+                            earliest,
+                            last: self.end,
+                            spares,
+                            lasts: true,
+                            candidate,
+                        });
+                    }
+                    latest = Some((option.place_at, spares));
+                }
+            }
+        }
+        offers
+    }
+
+    /// The offers where nothing meets the target: the best treatment at every time, earlier ones at the price of the
+    /// heads they lose. An order that falls short anyway should not call for extra people.
+    fn falling_short(&self) -> Vec<Offer> {
+        let best = &self.options[best(self.options)];
+        let heads = f64::from(self.order.heads);
+        let mut offers = Vec::new();
+        for (first, option) in self.options.iter().enumerate().filter(|(_, o)| o.differs_only_in_time(best)) {
+            let lost = heads * (best.expected - option.expected).max(0.0);
+            if let Some(mut candidate) = self.candidate(option, 0) {
+                candidate.regret = LOST_WHERE_NONE_LASTS * lost * self.order.stem_price();
+                let earliest = option.place_at;
+                offers.push(Offer { first, earliest, last: self.end, spares: 0, lasts: false, candidate });
+            }
+        }
+        offers
+    }
+
+    /// What the order takes with the treatment of `option`, placed between its time and the end; `None` if no whole
+    /// slot lies between them.
+    fn candidate(&self, option: &PlacingOption, spares: u32) -> Option<Candidate> {
+        let (event, slots, order) = (self.event, self.slots, self.order);
+        let heads = f64::from(order.heads + spares);
+        let (first, after) = between(slots, option.place_at, self.end)?;
+        let hours = |minutes: f64| heads * minutes / 60.0 * (1.0 + event.means.slack);
+        let mut parts = vec![Part {
+            first,
+            end: after,
+            skilled: needs_skill(self.piece, option.treatment),
+            hours: hours(option.treatment.method.minutes()),
+        }];
+        if option.treatment.method == Method::WaterTube {
+            for at in order.refills.iter().copied().chain(option.top_up) {
+                // Tubes filled up after the last access are left to whoever is there then.
+                if let Some((first, end)) = before(slots, at, FILLED_UP_WITHIN) {
+                    parts.push(Part { first, end, skilled: false, hours: hours(TOP_UP_MINUTES) });
+                }
+            }
+        }
+        let more_stems = spares.div_ceil(order.flower.faces_per_stem());
+        let trouble = TIE_BREAK * f64::from(option.treatment.method as u8)
+            + TIE_BREAK * option.treatment.tube_ml / 1000.0;
+        let mut uses = nothing(event);
+        if let Some(thing) = stock_of(event, option.treatment) {
+            uses[thing] = order.heads + spares;
+        }
+        Some(Candidate {
+            parts,
+            cost: heads * price(event, option.treatment) + f64::from(more_stems) * order.stem_price(),
+            regret: trouble + LOST_HEAD * heads * (1.0 - option.expected) * order.stem_price(),
+            uses,
+        })
+    }
+}
+
+/// The indices of options that differ only in time, by placing time. Tubes filled up at the end of the last access are
+/// followed by those placed full during that access.
 fn runs(options: &[PlacingOption]) -> Vec<Vec<usize>> {
     let mut runs: Vec<Vec<usize>> = Vec::new();
     for (i, option) in options.iter().enumerate() {
         match runs.last_mut() {
-            Some(run) if options[run[0]].same_way(option) => run.push(i),
+            Some(run) if options[run[0]].differs_only_in_time(option) => run.push(i),
             _ => runs.push(vec![i]),
         }
     }
@@ -154,8 +226,8 @@ fn runs(options: &[PlacingOption]) -> Vec<Vec<usize>> {
         if head.top_up.is_some() {
             let late: Vec<usize> = (0..options.len())
                 .filter(|i| {
-                    let c = &options[*i];
-                    c.top_up.is_none() && c.treatment == head.treatment && c.place_at > options[last].place_at
+                    let o = &options[*i];
+                    o.top_up.is_none() && o.treatment == head.treatment && o.place_at > options[last].place_at
                 })
                 .collect();
             runs[r].extend(late);
@@ -164,59 +236,17 @@ fn runs(options: &[PlacingOption]) -> Vec<Vec<usize>> {
     runs
 }
 
-/// What an order takes if it is done as `option` says, not before its time and not after `end`.
-fn candidate(
-    event: &Event,
-    slots: &[Slot],
-    (piece, order): (&Piece, &Order),
-    option: &PlacingOption,
-    spares: u32,
-    end: f64,
-) -> Option<Candidate> {
-    let means = &event.means;
-    let heads = f64::from(order.heads + spares);
-    let (first, after) = between(slots, option.place_at, end)?;
-    let hours = |minutes: f64| heads * minutes / 60.0 * (1.0 + means.slack);
-    let mut parts = vec![Part {
-        first,
-        end: after,
-        skilled: needs_skill(piece, option.treatment),
-        hours: hours(option.treatment.method.minutes()),
-    }];
-    if option.treatment.method == Method::WaterTube {
-        for at in order.refills.iter().copied().chain(option.top_up) {
-            // Filling up later than the last access is for those who are there then.
-            if let Some((first, end)) = before(slots, at, FILLED_UP_WITHIN) {
-                parts.push(Part { first, end, skilled: false, hours: hours(TOP_UP_MINUTES) });
-            }
-        }
-    }
-    let more_stems = spares.div_ceil(order.flower.faces_per_stem());
-    let trouble =
-        TIE_BREAK * f64::from(option.treatment.method as u8) + TIE_BREAK * option.treatment.tube_ml / 1000.0;
-    let mut uses = nothing(event);
-    if let Some(thing) = stock_of(event, option.treatment) {
-        uses[thing] = order.heads + spares;
-    }
-    Some(Candidate {
-        parts,
-        cost: heads * price(event, option.treatment) + f64::from(more_stems) * order.stem_price(),
-        regret: trouble + LOST_HEAD * heads * (1.0 - option.expected) * order.stem_price(),
-        uses,
-    })
-}
-
-/// Wiring takes skilled hands, and so does work above the head.
+/// Whether the work takes skilled people: wiring does, and so does an arch, where one works overhead.
 pub fn needs_skill(piece: &Piece, treatment: Treatment) -> bool {
     treatment.method == Method::Wired || piece.shape == Shape::Arch
 }
 
-/// None of any thing in stock.
+/// A use of stock that uses nothing: 0 for each size of tube, and for vases.
 fn nothing(event: &Event) -> Vec<u32> {
     vec![0; event.means.tubes.len() + 1]
 }
 
-/// Which thing in stock a way uses: the sizes of tubes in order, then vases.
+/// The index of the stock that a treatment uses: the sizes of tubes in the event's order, then vases.
 fn stock_of(event: &Event, treatment: Treatment) -> Option<usize> {
     match treatment.method {
         Method::Tucked | Method::Wired => None,
@@ -225,7 +255,7 @@ fn stock_of(event: &Event, treatment: Treatment) -> Option<usize> {
     }
 }
 
-/// What the material of one head costs.
+/// The cost of tube or vase for one head, in money.
 pub fn price(event: &Event, treatment: Treatment) -> f64 {
     let means = &event.means;
     match treatment.method {
@@ -239,7 +269,7 @@ pub fn price(event: &Event, treatment: Treatment) -> f64 {
     }
 }
 
-/// The slots of the `hours` before `at`, if people are on site then.
+/// The slots in the `hours` before `at`, as the first and the one after the last; `None` if nobody is on site at `at`.
 fn before(slots: &[Slot], at: f64, hours: f64) -> Option<(usize, usize)> {
     let end = slots.iter().rposition(|s| s.from < at && at <= s.to + 1e-9)?;
     let call = slots[end].call;
@@ -247,9 +277,9 @@ fn before(slots: &[Slot], at: f64, hours: f64) -> Option<(usize, usize)> {
     Some((first.unwrap_or(end), end + 1))
 }
 
-/// Drops every offer than which another is in no way worse.
+/// Drops every offer that another one equals or beats in all respects.
 fn without_dominated(offers: Vec<Offer>) -> Vec<Offer> {
-    let worse = |a: &Candidate, b: &Candidate| {
+    let dominated = |a: &Candidate, b: &Candidate| {
         let (p, q) = (&a.parts[0], &b.parts[0]);
         b.cost + b.regret <= a.cost + a.regret
             && q.hours <= p.hours
@@ -263,22 +293,26 @@ fn without_dominated(offers: Vec<Offer>) -> Vec<Offer> {
         .map(|i| {
             !(0..offers.len()).any(|j| {
                 let (a, b) = (&offers[i].candidate, &offers[j].candidate);
-                j != i && worse(a, b) && (!worse(b, a) || j < i)
+                j != i && dominated(a, b) && (!dominated(b, a) || j < i)
             })
         })
         .collect();
     offers.into_iter().zip(keep).filter(|(_, keep)| *keep).map(|(offer, _)| offer).collect()
 }
 
-/// The best of choices none of which meets the target: the way that keeps most heads, the least trouble among equals,
-/// as early as it is no worse by a head than its best.
+/// The index of the best of options that all miss the target: the treatment that keeps most heads, of equals the least
+/// trouble, placed as early as it keeps at most one head less than at its best.
+///
+/// # Panics
+/// If there are no options.
 pub fn best(options: &[PlacingOption]) -> usize {
-    let score = |c: &PlacingOption| (c.count.p50, c.count.p05, c.share.p50);
+    let score = |o: &PlacingOption| (o.count.p50, o.count.p05, o.share.p50);
     let top = (0..options.len())
         .rev()
         .max_by(|&a, &b| score(&options[a]).partial_cmp(&score(&options[b])).expect("shares are numbers"))
         .expect("a checked event has at least one placing");
-    let same: Vec<usize> = (0..options.len()).filter(|&i| options[i].same_way(&options[top])).collect();
+    let same: Vec<usize> =
+        (0..options.len()).filter(|&i| options[i].differs_only_in_time(&options[top])).collect();
     let close = |i: &&usize| {
         options[**i].count.p50 >= options[top].count.p50 - 1.0
             && options[**i].count.p05 >= options[top].count.p05 - 1.0
@@ -287,8 +321,8 @@ pub fn best(options: &[PlacingOption]) -> usize {
     if same[same.len() - run..].contains(&top) { same[same.len() - run] } else { top }
 }
 
-/// The event's own work that places no flowers, by its number: chores, and after them the last look over everything.
-/// A chore for which there is no time on site is left out; the event says so.
+/// The event's work that places no flowers, with its number: chores, then the last look over everything. A chore for
+/// which there is no time on site is left out; reading the event warns of it.
 pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(usize, Candidate)> {
     let work = |part: Part| Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing(event) };
     let mut chores = Vec::new();
@@ -306,7 +340,7 @@ pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(usize, Candidate)> {
     chores
 }
 
-/// The whole matter. Orders come first, piece by piece, then chores.
+/// The optimisation model of an event. Its jobs are the orders, by order number, then the chores.
 pub fn model(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Model {
     let means = &event.means;
     let orders = offers.iter().map(|all| all.iter().map(|o| o.candidate.clone()).collect());

@@ -1,4 +1,4 @@
-//! What comes of every way and placing time of an order, before anything is chosen.
+//! How the heads of an order fare under every treatment and placing time, before anything is chosen.
 
 use super::placing::{grid, placing, times, touched};
 use crate::climate::Climate;
@@ -11,52 +11,53 @@ use crate::stats::counts::Counts;
 use crate::stats::{Band, stratified_error};
 use std::sync::Arc;
 
-/// Spare heads placed besides those wanted, as shares of them: beyond these a piece would look another (judgement).
+/// The spare heads that may be placed, as shares of those ordered. With more the piece would look different
+/// (judgement).
 pub const SPARES: [f64; 4] = [0.0, 0.05, 0.10, 0.15];
 
-/// One way at one placing time.
+/// One treatment at one placing time. Times are hours on the event's clock.
 #[derive(Debug, Clone)]
 pub struct PlacingOption {
-    /// What is done.
+    /// How the heads are placed.
     pub treatment: Treatment,
-    /// When tubes are filled up of the florist's own accord, if they are.
+    /// When tubes are filled up beyond the refills that the event asks for, h; `None` if they are not.
     pub top_up: Option<f64>,
-    /// When it is placed, on the event's clock.
+    /// When the heads are placed, h.
     pub place_at: f64,
-    /// Share presentable at the piece's hour: the band is over lots and what we do not know.
+    /// The share presentable at the piece's hour. The band covers lots and what we do not know.
     pub share: Band,
-    /// The share to be expected, all told.
+    /// The mean of that share over all lots.
     pub expected: f64,
-    /// The simulation's own standard error of that.
+    /// The simulation's own standard error of `expected`.
     pub error: f64,
-    /// How many of the heads ordered that is, chance between heads included.
+    /// How many of the heads ordered are presentable, chance between heads included.
     pub count: Band,
-    /// How sure it is that enough of the heads ordered are presentable.
+    /// The probability that enough of the heads ordered are presentable, 0 to 1.
     pub assurance: f64,
-    /// How many more heads must be placed for the wanted assurance; `None` if the most that may be are too few.
+    /// How many spare heads give the wanted assurance; `None` if even the most allowed are too few.
     pub spares: Option<u32>,
-    /// The share presentable by lot, in rising order.
+    /// The share presentable in each lot, in rising order.
     shares: Vec<f64>,
 }
 
 impl PlacingOption {
-    /// Whether the two differ in nothing but the time.
-    pub fn same_way(&self, other: &PlacingOption) -> bool {
+    /// Whether the two options differ in the placing time at most.
+    pub fn differs_only_in_time(&self, other: &PlacingOption) -> bool {
         self.treatment == other.treatment && self.top_up == other.top_up
     }
 
-    /// How many of some heads will be presentable.
+    /// How many of `heads` placed heads will be presentable.
     pub fn count_of(&self, heads: u32) -> Band {
         Counts::of_sorted(&self.shares, heads).expect("a job has lots").band()
     }
 }
 
-/// The times at which each way was tried, of all the choices of an order.
+/// The placing times at which every treatment was simulated, h, from all options of an order.
 pub fn times_tried(options: &[PlacingOption]) -> Vec<f64> {
-    options.iter().filter(|c| c.same_way(&options[0])).map(|c| c.place_at).collect()
+    options.iter().filter(|o| o.differs_only_in_time(&options[0])).map(|o| o.place_at).collect()
 }
 
-/// How many heads must be presentable of those ordered: the wanted share, to the nearest head.
+/// How many of the heads ordered must be presentable: the wanted share to the nearest head, at least one.
 ///
 /// ```
 /// assert_eq!(headwater::decide::options::wanted(9, 0.9), 8);
@@ -65,12 +66,12 @@ pub fn wanted(heads: u32, share: f64) -> u32 {
     ((f64::from(heads) * share).round() as u32).max(1)
 }
 
-/// The numbers of spare heads that may be placed with some heads.
+/// The numbers of spare heads that may be placed with `heads` ordered heads: [`SPARES`] rounded up.
 pub fn spares(heads: u32) -> [u32; SPARES.len()] {
     SPARES.map(|s| (f64::from(heads) * s).ceil() as u32)
 }
 
-/// When a head stops being good enough for a piece.
+/// The end-point at which a head stops being good enough for a piece.
 pub fn end_point(counts: Criterion) -> EndPoint {
     match counts {
         Criterion::Flagging => EndPoint::Flagging,
@@ -78,30 +79,30 @@ pub fn end_point(counts: Criterion) -> EndPoint {
     }
 }
 
-/// What is tried for an order.
+/// The options of an order, ready to be simulated.
 pub struct Trials {
-    /// What is simulated.
+    /// What to simulate, one case for each option.
     pub cases: Vec<Case>,
-    /// When each is placed, how, and when its tubes are filled up besides.
+    /// For each case the placing time, the treatment and the extra filling up, h on the event's clock.
     named: Vec<(f64, Treatment, Option<f64>)>,
 }
 
 /// One order in the spaces of its event, ready to be simulated.
 pub struct Scene<'a> {
-    /// The event.
+    /// The event of the order.
     pub event: &'a Event,
-    /// The piece.
+    /// The piece of the order.
     pub piece: &'a Piece,
-    /// The order.
+    /// The order to simulate.
     pub order: &'a Order,
-    /// The clock.
+    /// The event's clock in steps.
     pub grid: Grid,
-    /// Its lots.
+    /// The lots of the order, sampled.
     pub lots: Arc<Lots<'static>>,
 }
 
 impl<'a> Scene<'a> {
-    /// The scene of an order. `spaces` are those of the event, or what they would be if something changed.
+    /// The scene of an order, its lots newly sampled from `seed`. `spaces` are those of the event or of a scenario.
     pub fn new(
         event: &'a Event,
         (piece, order): (&'a Piece, &'a Order),
@@ -113,7 +114,7 @@ impl<'a> Scene<'a> {
         Scene { event, piece, order, grid, lots: Arc::new(Lots::new(job).expect("a job of the event")) }
     }
 
-    /// The scene of an order whose lots are drawn, and have met every space that its journeys meet.
+    /// The scene of an order with lots sampled before. Their job must have touched every space of the order's journeys.
     pub fn of(
         event: &'a Event,
         (piece, order): (&'a Piece, &'a Order),
@@ -122,29 +123,29 @@ impl<'a> Scene<'a> {
         Scene { event, piece, order, grid: *lots.grid(), lots }
     }
 
-    /// The journey of heads placed at `at`, having waited dry for a while.
+    /// The journey of heads placed at `at` after waiting dry in boxes for `dry_wait` hours.
     pub fn journey(&self, at: f64, dry_wait: f64, top_up: Option<f64>) -> Placing {
         let refills: Vec<f64> = self.order.refills.iter().copied().chain(top_up).collect();
         placing(self.event, self.piece, &self.grid, at, dry_wait, &refills)
     }
 
-    /// The hour asked about, on the grid.
+    /// The hour until which the piece must last, rounded to the grid, h.
     pub fn until(&self) -> f64 {
         self.grid.hour(self.grid.index(self.piece.until) as f64)
     }
 
-    /// Shares presentable at the piece's hour, by lot and case.
+    /// The shares presentable at the piece's hour, by lot, then by case.
     pub fn shares(&self, knowledge: Knowledge, cases: &[Case]) -> Vec<Vec<f64>> {
         self.lots.shares(knowledge, cases, end_point(self.order.counts)).expect("journeys of the event")
     }
 
-    /// The share of a lot's heads presentable at some hours.
+    /// The share of a lot's heads presentable at each of some hours.
     pub fn presentable(&self, outcomes: &[HeadOutcome], hours: &[f64]) -> Vec<f64> {
         let end_point = end_point(self.order.counts);
         presentable(outcomes, hours, |f| end_point.of(f))
     }
 
-    /// Shares presentable at some hours, by lot, of heads placed one way.
+    /// The shares presentable at some hours, by lot, then by hour, for one placing and treatment.
     pub fn shares_at(&self, placing: Placing, treatment: Treatment, hours: &[f64]) -> Vec<Vec<f64>> {
         let reduce = |_: usize, outcomes: &[HeadOutcome]| self.presentable(outcomes, hours);
         let lots = self
@@ -154,7 +155,7 @@ impl<'a> Scene<'a> {
         lots.into_iter().map(|mut lot| lot.remove(0)).collect()
     }
 
-    /// Everything that can be tried, placing by placing.
+    /// Every treatment at every placing time, placing by placing; filled-up tubes come last.
     pub fn trials(&self) -> Trials {
         let times = times(self.event, self.piece);
         let treatments = self.order.treatments();
@@ -162,11 +163,11 @@ impl<'a> Scene<'a> {
         let mut named: Vec<(f64, Treatment, Option<f64>)> =
             times.iter().flat_map(|at| treatments.iter().map(|treatment| (*at, *treatment, None))).collect();
         let mut all = cases(&placings, &treatments);
-        // Tubes placed on an earlier access can be filled up at the end of the last.
+        // Tubes placed on an earlier access can be filled up at the end of the last one.
         let windows = self.event.windows(self.piece);
         if let (Some(last), true) = (windows.last(), windows.len() > 1 && self.order.refills.is_empty()) {
             let tubes: Vec<Treatment> =
-                treatments.into_iter().filter(|w| w.method == Method::WaterTube).collect();
+                treatments.into_iter().filter(|t| t.method == Method::WaterTube).collect();
             for at in times.iter().filter(|t| **t < last.0) {
                 all.extend(cases(&[self.journey(*at, 0.0, Some(last.1))], &tubes));
                 named.extend(tubes.iter().map(|treatment| (*at, *treatment, Some(last.1))));
@@ -175,13 +176,14 @@ impl<'a> Scene<'a> {
         Trials { cases: all, named }
     }
 
-    /// Every way at every time: the ways in order of trouble, each by placing time; filled-up tubes after the others.
+    /// Every option: treatments from the least trouble to the most, each by placing time; filled-up tubes after the
+    /// others.
     pub fn options(&self) -> Vec<PlacingOption> {
         let trials = self.trials();
         self.tried(&trials, &self.shares(Knowledge::AsItIs, &trials.cases))
     }
 
-    /// [`Scene::options`] with the shares of the trials known, by lot.
+    /// [`Scene::options`] from trials already simulated. `shares` are by lot, then by case.
     pub fn tried(&self, trials: &Trials, shares: &[Vec<f64>]) -> Vec<PlacingOption> {
         let option = |(case, &(at, treatment, top_up)): (usize, &(f64, Treatment, Option<f64>))| {
             self.option(treatment, top_up, at, shares.iter().map(|lot| lot[case]).collect())
@@ -189,19 +191,19 @@ impl<'a> Scene<'a> {
         let mut options: Vec<PlacingOption> = trials.named.iter().enumerate().map(option).collect();
         let treatments = self.order.treatments();
         let place =
-            |c: &PlacingOption| (c.top_up.is_some(), treatments.iter().position(|w| *w == c.treatment));
-        // In equal ways the times stay in order.
+            |o: &PlacingOption| (o.top_up.is_some(), treatments.iter().position(|t| *t == o.treatment));
+        // The sort is stable: within a treatment the times stay in order.
         options.sort_by_key(place);
         options
     }
 
-    /// One way at one time.
+    /// Simulates one option of the order.
     pub fn one(&self, treatment: Treatment, place_at: f64, top_up: Option<f64>) -> PlacingOption {
         let shares = self.shares(Knowledge::AsItIs, &[(self.journey(place_at, 0.0, top_up), treatment)]);
         self.option(treatment, top_up, place_at, shares.into_iter().map(|lot| lot[0]).collect())
     }
 
-    /// The choice with these shares by lot.
+    /// The option whose share presentable in each lot is known.
     pub fn option(
         &self,
         treatment: Treatment,
@@ -226,7 +228,7 @@ impl<'a> Scene<'a> {
         } else if enough(levels[levels.len() - 1]) < self.event.assurance {
             None
         } else {
-            // Without any it is not.
+            // No spares at all are not enough, as the first branch found.
             levels.into_iter().skip(1).find(|more| enough(*more) >= self.event.assurance)
         };
         PlacingOption {

@@ -1,4 +1,5 @@
-//! What is planned for one order once the whole is decided: what becomes of its heads, and what else would do.
+//! The plan for one order, once the whole event is decided: how its heads will fare, and which other treatments would
+//! do.
 
 use super::curve::{Curve, curves};
 use super::offers::Offer;
@@ -12,109 +13,112 @@ use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};
 use std::sync::Arc;
 
-/// Dry waits of boxes that are tried, h.
+/// The dry waits of boxes that are simulated, h.
 const WAITS: [f64; 8] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, LONGEST_WAIT];
 
-/// What is planned for one order.
+/// The plan for one order. Times are hours on the event's clock.
 #[derive(Debug, Clone)]
 pub struct OrderPlan {
     /// The order's number in its event.
     pub id: OrderId,
     /// Every option that was simulated: treatments in order of trouble, each by placing time.
     pub options: Arc<[PlacingOption]>,
-    /// The index of the one recommended.
+    /// The index of the recommended option in `options`.
     pub chosen: usize,
-    /// How many heads are placed, spares among them.
+    /// How many heads are placed, spares included.
     pub heads: u32,
-    /// How many of these are spares: placed beyond those ordered.
+    /// How many of `heads` are spares, placed beyond those ordered.
     pub spares: u32,
     /// How many of the heads ordered must be presentable.
     pub wanted: u32,
-    /// How well it lasts. Anything but [`Grade::Fine`] is the best there is.
+    /// How well the order lasts. Below [`Grade::Fine`], no option does better.
     pub grade: Grade,
-    /// Not before, not after; where it does not last, from when to when it makes no difference.
+    /// The earliest and the latest placing, h. If the order does not last: the times between which it makes no
+    /// difference.
     pub window: (f64, f64),
     /// How many of the heads placed will be presentable.
     pub count: Band,
-    /// The same with what is not known of the flower at its median: what trials could teach.
+    /// `count` with everything uncertain about the flower at its median: the difference is what trials could teach.
     pub count_if_known: Band,
-    /// The share, likewise.
+    /// The share presentable at the piece's hour, with the same at its median.
     pub share_if_known: Band,
-    /// A cheaper treatment that the hands or the things there are do not allow.
+    /// A cheaper treatment that was passed over because people or stock are too few.
     pub passed_over: Option<Rival>,
-    /// The next cheapest treatment that would do.
+    /// The next cheapest treatment that would meet the target.
     pub runner_up: Option<Rival>,
-    /// Hours of work for one person, filling up included.
+    /// Work in hours of one person, filling up tubes included.
     pub hours: f64,
-    /// When tubes run empty, on the event's clock, as they are planned.
+    /// When the tubes run empty, h, for an order in water tubes.
     pub tube_empty: Option<Quantiles>,
-    /// How many heads will want replacing at the last look, nine times out of ten at most.
+    /// How many heads to keep ready for the last look: more would have failed in one case of twenty only, unless the
+    /// limit on repairs cuts it short.
     pub repairs: u32,
-    /// Share of failures at the piece's hour by cause, for the option chosen.
+    /// The causes of failure by the piece's hour under the recommended option, each as a share of all failures, largest
+    /// first.
     pub causes: Vec<(Cause, f64)>,
-    /// How long boxes may wait dry just before the latest placing; `None` where it does not last anyway.
+    /// How long boxes may wait dry just before the latest placing; `None` if the order does not last anyway.
     pub dry_wait: Option<DryWait>,
-    /// Survival curves: the recommended option first, then each other treatment at its best, then dry at the earliest
-    /// access.
+    /// Survival curves: the recommended option first, then each method of the order at the times worth showing.
     pub curves: Vec<Curve>,
 }
 
 /// How long boxes may wait dry.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DryWait {
-    /// The longest wait that does no harm, h.
+    /// The longest simulated wait that still meets the target, h; 0 if none does.
     pub hours: f64,
-    /// Whether longer waits were not even tried.
+    /// Whether every simulated wait met the target, so that longer ones may too.
     pub untried_beyond: bool,
 }
 
-/// Another treatment for an order, against the one chosen.
+/// Another treatment for an order, compared with the chosen one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rival {
-    /// What would be done.
+    /// The other treatment of the order.
     pub treatment: Treatment,
-    /// Not before.
+    /// The earliest placing, h on the event's clock.
     pub from: f64,
-    /// What it would cost more, its own work at the wage included.
+    /// How much more it would cost, its own work at the hourly wage included, in money.
     pub dearer: f64,
-    /// Hours of work for one person.
+    /// Work in hours of one person.
     pub hours: f64,
 }
 
-/// How well a flower lasts.
+/// How well an order lasts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Grade {
-    /// The wanted share with the wanted assurance.
+    /// The wanted share is presentable with the wanted assurance.
     Fine,
-    /// The wanted share in the middle delivery, with less than the wanted assurance.
+    /// The wanted share is presentable in the median delivery, but with less than the wanted assurance.
     Borderline,
-    /// Not the wanted share even in the middle delivery.
+    /// Even in the median delivery the wanted share is not presentable.
     Short,
 }
 
 impl OrderPlan {
-    /// The option that is recommended.
+    /// The option that the plan recommends.
     pub fn recommended(&self) -> &PlacingOption {
         &self.options[self.chosen]
     }
 
-    /// Whether it meets the target.
+    /// Whether the order meets the target.
     pub fn lasts(&self) -> bool {
         self.grade == Grade::Fine
     }
 
-    /// How many heads were ordered.
+    /// How many heads were ordered, spares excluded.
     pub fn ordered(&self) -> u32 {
         self.heads - self.spares
     }
 
-    /// The options of one treatment without filling up, by placing time.
+    /// The options with one treatment and no filling up, by placing time.
     pub fn of(&self, treatment: Treatment) -> impl Iterator<Item = &PlacingOption> {
         self.options.iter().filter(move |o| o.treatment == treatment && o.top_up.is_none())
     }
 
-    /// The options of one method, in the tube that was chosen or else the smallest, by placing time.
+    /// The options with one method and no filling up, by placing time: in the recommended tube if the method is that of
+    /// the recommended option, else in the smallest.
     pub fn of_method(&self, method: Method) -> impl Iterator<Item = &PlacingOption> {
         let chosen = self.recommended().treatment;
         let treatment = if chosen.method == method {
@@ -126,8 +130,8 @@ impl OrderPlan {
     }
 }
 
-/// What follows for an order from what was decided: of its `offers` the one numbered `decided`, which the crew begins
-/// with at some hour.
+/// The plan for an order whose offer `offers[decided]` was taken. `begun` is when the crew starts placing it, h, if it
+/// does.
 pub(super) fn order_plan(
     (id, scene): (OrderId, &Scene),
     options: &Arc<[PlacingOption]>,
@@ -174,7 +178,8 @@ pub(super) fn order_plan(
     }
 }
 
-/// How long boxes may wait dry before the last placing. Longer waits are tried only where shorter ones do no harm.
+/// How long boxes may wait dry before the latest placing. A longer wait is simulated only if all shorter ones meet the
+/// target.
 fn dry_wait(scene: &Scene, option: &PlacingOption, offer: &Offer) -> DryWait {
     let (first, at) = (scene.grid.start + scene.event.travel.drive, offer.last);
     let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
@@ -188,14 +193,14 @@ fn dry_wait(scene: &Scene, option: &PlacingOption, offer: &Offer) -> DryWait {
     DryWait { hours: if fine == 0 { 0.0 } else { waits[fine - 1] }, untried_beyond: fine == waits.len() }
 }
 
-/// The choice that comes of an offer if the crew begins with it at some hour: the last one tried before that.
+/// The index of the option that an offer becomes if the crew begins at `begun`: the last one placed by then.
 fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
     let of = &options[offer.first];
     let same = |i: &usize| {
-        let c = &options[*i];
-        c.treatment == of.treatment
-            && (c.top_up == of.top_up || c.top_up.is_none())
-            && c.place_at <= begun + 1e-9
+        let o = &options[*i];
+        o.treatment == of.treatment
+            && (o.top_up == of.top_up || o.top_up.is_none())
+            && o.place_at <= begun + 1e-9
     };
     let filled_up = |i: &usize| options[*i].top_up == of.top_up;
     (0..options.len())
@@ -207,7 +212,7 @@ fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
         .unwrap_or(offer.first)
 }
 
-/// How many heads will want replacing at the last look, nine times out of ten at most.
+/// How many heads will have failed by the last look, exceeded in one case of twenty, and limited to [`MOST_REPAIRS`].
 fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) -> u32 {
     let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
@@ -215,10 +220,11 @@ fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) 
     lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)
 }
 
-/// Nobody carries more repair heads than this share of a piece (common practice, no source).
+/// The most repair heads that anybody carries, as a share of the heads placed (common practice, no source).
 const MOST_REPAIRS: f64 = 0.25;
 
-/// The cheaper way passed over for want of hands or things, and the next cheapest that would do.
+/// The cheapest other method that lasts, if it is cheaper than the chosen one (people or stock rule it out), and the
+/// next cheapest that is not.
 fn rivals(
     event: &Event,
     options: &[PlacingOption],
@@ -243,6 +249,7 @@ fn rivals(
     (cheaper, dearer)
 }
 
+/// The causes of failures up to an hour, each as a share of all failures, largest first.
 fn causes<'a>(
     outcomes: impl Iterator<Item = &'a HeadOutcome> + Clone,
     until: f64,

@@ -1,32 +1,32 @@
-//! The placings open to a piece: the way there and the way on, for every half hour of access.
+//! The placings open to a piece, one for every half hour of access: the journey there, and the journey on.
 
 use crate::event::{Event, Piece};
 use crate::simulate::journey::{Grid, Leg, Placing, Supply};
 
-/// Boxes are asked about up to this many hours of dry waiting.
+/// The longest dry wait of boxes that is simulated, h.
 pub const LONGEST_WAIT: f64 = 12.0;
-/// Length of a simulated step, h.
+/// The length of a simulated step, h.
 pub const STEP: f64 = 1.0 / 6.0;
-/// Heads are followed beyond the last hour asked about for this long, h.
+/// How long heads are simulated beyond the last hour of the event, h.
 const AFTERWARDS: f64 = 6.0;
-/// Placings are tried this far apart, h.
+/// The time between two placings that are tried, h.
 const EVERY: f64 = 0.5;
 
-/// The clock of an event. It begins early enough for boxes to have waited as long as is asked about, and ends late
-/// enough for the share at the last hour to lie between two heads that ended.
+/// The clock of an event in steps. It begins early enough for the longest dry wait, and ends late enough that the share
+/// at the last hour can be interpolated between two heads that have failed.
 pub fn grid(event: &Event) -> Grid {
     let (first, last) = event.span();
     Grid::covering(first - LONGEST_WAIT, last + AFTERWARDS, STEP)
 }
 
-/// The first step of all journeys: of the first van, or of boxes that wait longest for the last placing.
+/// The first step of any journey: that of the first van, or of boxes that wait longest for the last placing.
 pub fn first_step(event: &Event) -> usize {
     let last = event.pieces.iter().filter_map(|piece| event.windows(piece).last().map(|w| w.1));
     let first = last.map(|end| end - LONGEST_WAIT - event.travel.drive).fold(event.span().0, f64::min);
     grid(event).index(first)
 }
 
-/// The times at which `piece` may be placed.
+/// The times at which a piece may be placed, h on the event's clock.
 pub fn times(event: &Event, piece: &Piece) -> Vec<f64> {
     let mut times = Vec::new();
     for (from, to) in event.windows(piece) {
@@ -39,7 +39,8 @@ pub fn times(event: &Event, piece: &Piece) -> Vec<f64> {
     times
 }
 
-/// The journey of heads that are placed at `at`, their last `dry_wait` hours before it spent boxed dry on site.
+/// The journey of heads placed at `at` after `dry_wait` hours dry in boxes on site. `at` and `refills` are hours on the
+/// event's clock.
 pub fn placing(
     event: &Event,
     piece: &Piece,
@@ -59,7 +60,7 @@ pub fn placing(
         (wait, at - dry_wait, wet(travel.wait_in_water)),
         (wait, at, Supply::Dry),
     ];
-    // Flowers come out of the store's buckets; what they were before is their conditioning.
+    // Journeys begin in the store's buckets; what came earlier counts as conditioning.
     let mut from = grid.index(event.span().0.min(arrival - travel.drive));
     let mut before = Vec::new();
     for (space, until, supply) in legs {
@@ -87,7 +88,7 @@ pub fn placing(
     }
 }
 
-/// The spaces that the journeys of a piece touch.
+/// The spaces that the journeys of a piece touch, in rising order.
 pub fn touched(event: &Event, piece: &Piece) -> Vec<usize> {
     let travel = &event.travel;
     let mut spaces: Vec<usize> =

@@ -1,4 +1,4 @@
-//! The plan of an event: for every order what to do, from when to when, and the hands and things it takes.
+//! The plan of an event: what to do with every order and when, and the people and material that this needs.
 
 use super::alternatives::{Alternative, Kind, all_dry, fewer_treatments, first_access};
 use super::bill::{Bill, bill};
@@ -15,62 +15,62 @@ use crate::event::{Event, OrderId};
 use rayon::prelude::*;
 use std::sync::Arc;
 
-/// The plan of an event.
+/// The finished plan of an event.
 #[derive(Debug, Clone)]
 pub struct Plan {
     /// The event as the florist wrote it.
     pub event: Event,
-    /// How the plan was computed.
+    /// The settings with which it was simulated.
     pub settings: Settings,
-    /// What is planned for every order, by its number.
+    /// The plan for every order, by order number.
     pub orders: Vec<OrderPlan>,
-    /// Who does what from when to when.
+    /// Who does which work, and when.
     pub roster: Roster,
-    /// What hands and things there are too few of.
+    /// The people and stock that the plan needs beyond those there are.
     pub lacking: Lacking,
-    /// By what share of its cost a cheaper plan might undercut it at most.
+    /// The optimality gap: the most by which a cheaper plan could undercut it, as a share of its cost.
     pub gap: f64,
-    /// What to buy, and what it all costs.
+    /// What to buy, and what the whole event costs.
     pub bill: Bill,
     /// Other plans for the whole event, this one first.
     pub alternatives: Vec<Alternative>,
-    /// What would help where it cannot be done.
+    /// Changes that would make the plan possible; empty if it already is.
     pub remedies: Vec<Remedy>,
 }
 
 impl Plan {
-    /// What is planned for the order of that number.
+    /// The plan for one order.
     ///
     /// # Panics
-    /// Where the number is of another event, with more orders.
+    /// If `id` belongs to another event with more orders.
     pub fn order(&self, id: OrderId) -> &OrderPlan {
         &self.orders[id.index()]
     }
 
-    /// The simulation's own standard error of an expected share, in the root mean square over all options.
+    /// The simulation's own standard error of an expected share: the root mean square over all options.
     pub fn error(&self) -> f64 {
         let options = || self.orders.iter().flat_map(|o| o.options.iter());
         (options().map(|o| o.error.powi(2)).sum::<f64>() / options().count() as f64).sqrt()
     }
 
-    /// Whether every flower lasts as wanted, with the hands and things there are.
+    /// Whether every order meets the target with the people and stock there are.
     pub fn lasts(&self) -> bool {
         self.orders.iter().all(OrderPlan::lasts) && self.lacking.is_nothing()
     }
 }
 
-/// Plans an event. The same event and settings give the same plan to the last bit.
+/// Plans an event. The same event and settings give the same plan to the bit.
 ///
 /// # Errors
-/// Where the settings are none that can be simulated.
+/// If the settings ask for no lots or for an impossible warming.
 pub fn plan(event: Event, settings: Settings) -> Result<Plan> {
     Ok(finish(prospects(event, settings)?))
 }
 
-/// Decides, and works out what follows for every order.
+/// Decides between the options, and works out the rest of the plan.
 pub fn finish(prospects: Prospects) -> Plan {
-    // Side by side: what is decided, and what would be if all were dry or on the first access; then what follows from the
-    // one, and what would be decided if fewer treatments were allowed.
+    // In parallel: the decision, the decision if all were dry, and that on the first access; then what follows from the
+    // decision, and the alternatives with fewer treatments.
     let (decision, (dry, first)) = rayon::join(
         || prospects.decide(&prospects.event, |_, _| true),
         || rayon::join(|| all_dry(&prospects), || first_access(&prospects)),
@@ -81,14 +81,14 @@ pub fn finish(prospects: Prospects) -> Plan {
     let alternatives: Vec<Alternative> = std::iter::once(cheapest).chain(fewer).chain(first).collect();
     let remedies = if alternatives[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
     let Prospects { event, settings, lots, .. } = prospects;
-    // Nobody waits for so much memory to be given back.
+    // The lots take long to free, so that is done in the background.
     rayon::spawn(|| drop(lots));
     let bill = bill(&event, &orders, &decision);
     let Solution { lacking, gap, .. } = decision.solution;
     Plan { roster, lacking, gap, bill, alternatives, remedies, orders, settings, event }
 }
 
-/// What follows from a decision: the crew's day, and what becomes of every order.
+/// What follows from a decision: the roster, and the plan for every order.
 fn follows(prospects: &Prospects, decision: &Decision) -> (Roster, Vec<OrderPlan>) {
     let event = &prospects.event;
     let roster = roster(event, decision);

@@ -1,4 +1,4 @@
-//! Everything that could be done with every order of an event, tried before anything is chosen.
+//! Every option of every order of an event, simulated before anything is chosen.
 
 use super::options::{PlacingOption, Scene, Trials};
 use super::placing::{first_step, grid, touched};
@@ -9,23 +9,25 @@ use crate::simulate::run::{Job, Knowledge, Lots};
 use rayon::prelude::*;
 use std::sync::Arc;
 
-/// Rooms are made hotter or cooler by no more than this, K.
+/// The most that spaces can be made warmer or cooler, K.
 const WARMEST: f64 = 60.0;
 
 /// How a plan is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
-    /// The seed of the random draws.
+    /// The seed of the random numbers.
     pub seed: u64,
-    /// How many lots are simulated.
+    /// How many lots are simulated, at least 1.
     pub lots: usize,
-    /// All spaces but the cool store this much warmer at the same moisture, K.
+    /// How much warmer all spaces but the cool store are made at the same moisture, K.
     pub hotter: f64,
 }
 
 impl Settings {
+    /// Checks that the settings can be simulated.
+    ///
     /// # Errors
-    /// Where no lot is to be simulated, or the warming is none that a room can have.
+    /// If `lots` is 0, or `hotter` is not within ±60 K.
     fn checked(&self) -> Result<()> {
         if self.lots == 0 {
             let problem = Problem::new("no lot is to be simulated").expected("a number of lots, from 1");
@@ -45,25 +47,25 @@ impl Default for Settings {
     }
 }
 
-/// Every option of every order of an event, simulated, before anything is chosen.
+/// Every option of every order of an event, simulated.
 #[derive(Clone)]
 pub struct Prospects {
-    /// The event.
+    /// The event that is planned.
     pub event: Event,
-    /// How it was computed.
+    /// The settings of the simulation.
     pub settings: Settings,
-    /// Its spaces as they are taken to be.
+    /// The climates of the event's spaces as simulated, `settings.hotter` included.
     pub spaces: Vec<Climate>,
-    /// Every option of every order, by its number.
+    /// All options, by order number.
     pub options: Vec<Arc<[PlacingOption]>>,
-    /// The simulated lots behind them.
+    /// The sampled lots behind them, by order number.
     pub(super) lots: Vec<Arc<Lots<'static>>>,
 }
 
-/// Simulates every option of every order. The same event and settings give the same bits.
+/// Simulates every option of every order. The same event and settings give the same result to the bit.
 ///
 /// # Errors
-/// Where the settings are none that can be simulated.
+/// If the settings ask for no lots or for an impossible warming.
 pub fn prospects(event: Event, settings: Settings) -> Result<Prospects> {
     settings.checked()?;
     let spaces = spaces(&event, settings.hotter);
@@ -74,7 +76,7 @@ pub fn prospects(event: Event, settings: Settings) -> Result<Prospects> {
         .map(|((_, piece, order), lots)| Scene::of(&event, (piece, order), Arc::clone(lots)))
         .collect();
     let trials: Vec<Trials> = scenes.iter().map(Scene::trials).collect();
-    // Twelve tables alike are simulated once.
+    // Orders that are alike, as on twelve tables, are simulated once.
     let alike = |i: usize, j: usize| {
         Arc::ptr_eq(&lots[i], &lots[j])
             && scenes[i].order.counts == scenes[j].order.counts
@@ -88,7 +90,7 @@ pub fn prospects(event: Event, settings: Settings) -> Result<Prospects> {
     Ok(Prospects { options, lots, spaces, settings, event })
 }
 
-/// The lots of every order. Orders of the same flower in the same state are served from the same ones.
+/// The sampled lots, by order number. Orders of the same flower with the same handling share them.
 pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
     let orders: Vec<(&Piece, &Order)> = event.orders().map(|(_, piece, order)| (piece, order)).collect();
     let alike = |i: usize, j: usize| {
@@ -115,7 +117,8 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
     })
 }
 
-/// A value for each of `n`: those alike are worked out together, by `of`, the kinds side by side.
+/// A value for each index below `n`. Indices that are `alike` form one kind, and `of` gives the values of a whole kind;
+/// the kinds run in parallel.
 fn by_kind<T: Send>(
     n: usize,
     alike: impl Fn(usize, usize) -> bool,
@@ -134,7 +137,7 @@ fn by_kind<T: Send>(
     all.into_iter().map(|(_, value)| value).collect()
 }
 
-/// The spaces of an event, all but the cool store so much warmer at the same moisture.
+/// The climates of an event's spaces, all but the cool store made `hotter` by so many kelvin at the same moisture.
 pub(super) fn spaces(event: &Event, hotter: f64) -> Vec<Climate> {
     event
         .spaces

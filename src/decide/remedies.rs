@@ -1,4 +1,4 @@
-//! What would make an event possible that is not: each remedy is planned in full, alone.
+//! Remedies: single changes that would make an impossible event possible. Each is planned in full, by itself.
 
 use super::alternatives::{Alternative, Kind};
 use super::decision::Decision;
@@ -12,48 +12,48 @@ use crate::event::{Event, OrderId, stood_in};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Method;
 
-/// Something that would make a plan possible that is not.
+/// One change that would make an impossible event possible.
 #[derive(Debug, Clone)]
 pub struct Remedy {
-    /// What would have to change.
+    /// The change that is needed.
     pub change: Change,
-    /// The plan then.
+    /// The plan with that change.
     pub then: Alternative,
 }
 
-/// A change for the better.
+/// What a remedy changes.
 #[derive(Debug, Clone)]
 pub enum Change {
-    /// So many more people, all of them skilled.
+    /// This many more people, all of them skilled.
     People(u32),
-    /// So many more tubes and vases, by size.
+    /// More tubes of each size, in the event's order, and more vases last.
     Things(Vec<u32>),
-    /// Access between these hours besides.
+    /// Additional access between these hours, h on the event's clock.
     Access(f64, f64),
-    /// The rooms where flowers stand kept at this temperature from this hour on, C and h.
+    /// Rooms where flowers stand kept at this temperature, C, from this hour on the event's clock.
     Cooling(f64, f64),
-    /// Shade over what stands in the sun.
+    /// Shade over flowers that stand in the sun.
     Shade,
-    /// Water for the orders, by their number, that were to do without.
+    /// Water tubes for these orders, which were to stay dry.
     Water(Vec<OrderId>),
-    /// Other flowers instead of those of some orders.
+    /// Another flower for each of these orders.
     Swap(Vec<(OrderId, &'static Flower)>),
 }
 
-/// Cooling is asked for at this temperature, C.
+/// The temperature at which cooling is tried, C.
 const COOLED_C: f64 = 21.0;
-/// So long before the doors.
+/// How long before the doors open cooling begins, h.
 const COOLED_BEFORE: f64 = 4.0;
-/// How much more access is asked for, h.
+/// The lengths of additional access that are tried, h.
 const ACCESS: [f64; 4] = [0.5, 1.0, 2.0, 3.0];
-/// The most people more that are asked for.
+/// The most additional people that are tried.
 const MOST_MORE: u32 = 12;
-/// How many stand-ins are tried for each order, and with what part of the lots: the whole plan is tried with all of them
-/// afterwards.
+/// How many stand-ins are screened for each order, and the divisor of the number of lots for that. The plan with the
+/// stand-ins is then simulated with all lots.
 const STAND_INS: usize = 8;
 const SCREENED_WITH: usize = 4;
 
-/// What would help, each alone, the cheapest first. Only what makes the whole event possible counts.
+/// The remedies that make the whole event possible, each by itself, the cheapest first.
 pub(super) fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
     let event = &prospects.event;
     let now = Alternative::of(Kind::Cheapest, event, decision);
@@ -83,7 +83,7 @@ struct Found {
 }
 
 impl Found {
-    /// Plans the event as changed, keeps the remedy if everything lasts then, and says whether it does.
+    /// Plans the changed event, keeps the remedy if the plan works, and says whether it does.
     fn tried(&mut self, change: Change, with: &Prospects, event: &Event) -> bool {
         let then = Alternative::of(Kind::Cheapest, event, &with.decide(event, |_, _| true));
         let works = then.works();
@@ -94,7 +94,7 @@ impl Found {
     }
 }
 
-/// Where every flower lasts if there are hands and things enough.
+/// Tries more people and more stock, for an event whose flowers all last if there is enough of both.
 fn more_hands_and_things(found: &mut Found, prospects: &Prospects, now: &Alternative) {
     let event = &prospects.event;
     for more in 1..=MOST_MORE {
@@ -116,7 +116,7 @@ fn more_hands_and_things(found: &mut Found, prospects: &Prospects, now: &Alterna
     }
 }
 
-/// Where some flowers do not last whatever the hands.
+/// Tries what is kinder to the flowers, for an event in which some fail however many people there are.
 fn easier_on_the_flowers(found: &mut Found, prospects: &Prospects, fails: &[OrderId]) {
     let event = &prospects.event;
     let from = event.doors - COOLED_BEFORE;
@@ -140,7 +140,8 @@ fn easier_on_the_flowers(found: &mut Found, prospects: &Prospects, fails: &[Orde
     }
 }
 
-/// The event with so much more access: the last one longer, or another just before the doors.
+/// The event with `hours` more access, and when: the last access made longer, or another one just before the doors
+/// open.
 fn more_access(event: &Event, hours: f64) -> Vec<((f64, f64), Event)> {
     let Some(last) = event.access.last().map(|w| w.1.min(event.doors)) else { return Vec::new() };
     let mut changed = Vec::new();
@@ -157,7 +158,7 @@ fn more_access(event: &Event, hours: f64) -> Vec<((f64, f64), Event)> {
     changed
 }
 
-/// The prospects with some orders simulated anew in a changed event.
+/// The prospects of a changed event, the orders in `which` simulated anew.
 fn anew(prospects: &Prospects, which: &[OrderId], event: &Event, spaces: Vec<Climate>) -> Prospects {
     let sample = (prospects.settings.seed, prospects.settings.lots);
     let (mut options, mut lots) = (prospects.options.clone(), prospects.lots.clone());
@@ -168,7 +169,7 @@ fn anew(prospects: &Prospects, which: &[OrderId], event: &Event, spaces: Vec<Cli
     Prospects { event: event.clone(), settings: prospects.settings, spaces, options, lots }
 }
 
-/// The spaces with the air changed where the pieces of some orders stand.
+/// The climates of all spaces, with `change` applied to the air at each hour where the pieces of some orders stand.
 fn with_air(prospects: &Prospects, which: &[OrderId], change: &dyn Fn(f64, Air) -> Air) -> Vec<Climate> {
     let event = &prospects.event;
     let (first, last) = grid(event).span();
@@ -179,7 +180,8 @@ fn with_air(prospects: &Prospects, which: &[OrderId], change: &dyn Fn(f64, Air) 
     spaces
 }
 
-/// The rooms cooled from an hour on. Cooling takes moisture out of air that would otherwise be saturated, and no more.
+/// The climates of all spaces, with the rooms of some orders cooled from an hour on. Cooling removes moisture only from
+/// air that would otherwise be more than saturated.
 fn cooled(prospects: &Prospects, which: &[OrderId], from: f64) -> Vec<Climate> {
     with_air(prospects, which, &|hour, air| {
         if hour < from || air.outdoors || air.temperature_c <= COOLED_C {
@@ -190,7 +192,7 @@ fn cooled(prospects: &Prospects, which: &[OrderId], from: f64) -> Vec<Climate> {
     })
 }
 
-/// The event with water tubes for those of some orders that may not have them; `None` where all may.
+/// The event with water tubes allowed for all of some orders, and the orders for which that is new; `None` if none is.
 fn in_water(event: &Event, which: &[OrderId]) -> Option<(Vec<OrderId>, Event)> {
     let dry = |id: &&OrderId| !event.order(**id).1.methods.contains(&Method::WaterTube);
     let watered: Vec<OrderId> = which.iter().filter(dry).copied().collect();
@@ -201,7 +203,7 @@ fn in_water(event: &Event, which: &[OrderId]) -> Option<(Vec<OrderId>, Event)> {
     (!watered.is_empty()).then_some((watered, with))
 }
 
-/// The event with the likest flower that lasts in the place of some orders; `None` where one of them has no such.
+/// The event with the best stand-in that lasts for each of some orders; `None` if one of them has none.
 fn swapped(prospects: &Prospects, which: &[OrderId]) -> Option<(Vec<(OrderId, &'static Flower)>, Event)> {
     let event = &prospects.event;
     let sample = (prospects.settings.seed, prospects.settings.lots.div_ceil(SCREENED_WITH));

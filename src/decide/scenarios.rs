@@ -1,4 +1,4 @@
-//! What becomes of a plan on another day than the one it was made for.
+//! How a plan fares under other conditions than those it was made for.
 
 use super::options::Scene;
 use super::order::OrderPlan;
@@ -9,41 +9,41 @@ use crate::climate::Climate;
 use crate::event::{Event, OrderId};
 use crate::stats::Band;
 
-/// Another day.
+/// Conditions other than those of the plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Scenario {
-    /// The day of the plan.
+    /// The conditions of the plan.
     None,
-    /// All spaces but the cool store warmer by so much at the same moisture, K.
+    /// All spaces but the cool store are this much warmer at the same moisture, K.
     Warmer(f64),
-    /// The air of all spaces but the cool store moister by so much of saturation.
+    /// The relative humidity of all spaces but the cool store is higher by this share of saturation.
     Moister(f64),
-    /// The cooling of every cooled space fails at this hour.
+    /// The cooling of every cooled space fails at this hour on the event's clock.
     CoolingFails(f64),
-    /// Everything after the doors happens so much later, h.
+    /// Every move and the end come this much later, h.
     Late(f64),
-    /// Everything is placed so much earlier than planned, h, where access allows it.
+    /// Everything is placed this much earlier than planned, h, as far as access allows.
     PlacedEarlier(f64),
 }
 
-/// A room whose cooling has failed drifts up by this much, K, with this time constant, h (judgement).
+/// How far a room warms once its cooling has failed, K, and the time constant of that, h (judgement).
 const DRIFT_K: f64 = 6.0;
 const DRIFT_H: f64 = 2.0;
 
-/// What becomes of one flower.
+/// How one order fares in a scenario.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ScenarioOutcome {
     /// How many of the heads placed will be presentable.
     pub count: Band,
-    /// How many are to be expected, all told.
+    /// The expected number of presentable heads.
     pub expected: f64,
-    /// The same in a delivery of which nineteen in twenty are better, and of which one in twenty is.
+    /// The number in a poor delivery (the 5th percentile over lots) and in a good one (the 95th).
     pub delivery: (f64, f64),
-    /// Whether as many as are wanted are as sure as is wanted.
+    /// Whether the order meets the target with the spares of the plan.
     pub lasts: bool,
 }
 
-/// What becomes of every order of a plan, by its number, placed when the crew places it.
+/// How every order of a plan fares in a scenario, by order number, placed when the crew begins it.
 pub fn outcomes(plan: &Plan, scenario: Scenario) -> Vec<ScenarioOutcome> {
     let event = changed(&plan.event, scenario);
     let spaces = spaces(&event, plan.settings.hotter, scenario);
@@ -57,11 +57,11 @@ pub fn outcomes(plan: &Plan, scenario: Scenario) -> Vec<ScenarioOutcome> {
         .collect()
 }
 
-/// When an order is placed: as planned, or so much earlier.
+/// When an order is placed, h on the event's clock: as planned, or earlier by what the scenario says.
 fn placed_at(plan: &Plan, id: OrderId, scenario: Scenario) -> f64 {
     let begun = plan.order(id).recommended().place_at;
     let Scenario::PlacedEarlier(hours) = scenario else { return begun };
-    // Into the access there is: nothing is placed on a closed door.
+    // Moved to the nearest time within access.
     let windows = plan.event.windows(plan.event.order(id).0);
     let nearest = |t: f64| {
         let into = windows.iter().map(|(a, b)| t.clamp(*a, *b));
@@ -70,6 +70,7 @@ fn placed_at(plan: &Plan, id: OrderId, scenario: Scenario) -> f64 {
     nearest(begun - hours)
 }
 
+/// The event with the times of a scenario.
 fn changed(event: &Event, scenario: Scenario) -> Event {
     let mut event = event.clone();
     if let Scenario::Late(hours) = scenario {
@@ -82,6 +83,7 @@ fn changed(event: &Event, scenario: Scenario) -> Event {
     event
 }
 
+/// The climates of an event's spaces in a scenario, already made `hotter` as in [`Settings`](prospects::Settings), K.
 pub(super) fn spaces(event: &Event, hotter: f64, scenario: Scenario) -> Vec<Climate> {
     let (first, last) = grid(event).span();
     let store = event.travel.store;
@@ -99,6 +101,7 @@ pub(super) fn spaces(event: &Event, hotter: f64, scenario: Scenario) -> Vec<Clim
     prospects::spaces(event, hotter).into_iter().enumerate().map(changed).collect()
 }
 
+/// How one order fares with its recommended treatment, placed at `at`.
 fn outcome(scene: &Scene, order: &OrderPlan, at: f64) -> ScenarioOutcome {
     let option = order.recommended();
     let then = scene.one(option.treatment, at, option.top_up.filter(|t| *t > at));
@@ -111,33 +114,33 @@ fn outcome(scene: &Scene, order: &OrderPlan, at: f64) -> ScenarioOutcome {
     }
 }
 
-/// Something that moves the number of heads still good.
+/// Something that changes how many heads are presentable.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Factor {
-    /// The delivery, from one of which nineteen in twenty are better to one of which one in twenty is.
+    /// The delivery, from a poor one (the 5th percentile over lots) to a good one (the 95th).
     Delivery,
-    /// The temperature, by so many kelvin either way.
+    /// The temperature, by this many kelvin either way.
     Temperature(f64),
     /// The relative humidity, by this share of saturation either way.
     Humidity(f64),
-    /// When it all ends, by so many hours either way.
+    /// When the event ends, by this many hours either way.
     End(f64),
-    /// When flowers are placed, by so many hours either way.
+    /// When flowers are placed, by this many hours either way.
     Placing(f64),
 }
 
-/// How far a factor moves the number of heads still good, in the whole event.
+/// How far one factor changes the number of presentable heads in the whole event.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sensitivity {
-    /// What is changed.
+    /// The factor that varies.
     pub factor: Factor,
-    /// Heads to be expected at its bad end.
+    /// The expected number of heads at its unfavourable end.
     pub low: f64,
-    /// Heads to be expected at its good end.
+    /// The expected number of heads at its favourable end.
     pub high: f64,
 }
 
-/// How many heads of an event are to be expected as planned, and how far each factor moves that: the strongest first.
+/// The expected number of presentable heads as planned, and the sensitivity to each factor, the strongest first.
 pub fn sensitivities(plan: &Plan) -> (f64, Vec<Sensitivity>) {
     let sum = |scenario: Scenario| outcomes(plan, scenario).iter().map(|o| o.expected).sum::<f64>();
     let planned = outcomes(plan, Scenario::None);

@@ -1,4 +1,4 @@
-//! Stand-ins for a flower: how like it they are, and how they would fare in its place.
+//! Stand-ins for a flower: how similar they are, and how they would fare in its place.
 
 use super::options::{Scene, wanted};
 use crate::climate::Climate;
@@ -8,35 +8,36 @@ use crate::flower::trade::Colour;
 use crate::flower::treatment::{Handling, Treatment};
 use crate::stats::Band;
 
-/// How like one flower is to another.
+/// How similar one flower is to another.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Likeness {
-    /// Its size across as a share of the other's.
+    /// Its diameter divided by the other's.
     pub size: f64,
     /// Whether it has the same shape.
     pub same_shape: bool,
-    /// The share of the other's colours it can be had in; 1 or 0 where one colour is wanted.
+    /// The share of the other's colours that it comes in; 1 or 0 if one colour is wanted.
     pub colours: f64,
-    /// The price of a head as a share of the other's.
+    /// Its price a head divided by the other's.
     pub price: f64,
-    /// Whether it is in season.
+    /// Whether it is in season in the month asked about.
     pub in_season: bool,
-    /// All of that in one number from 0 to 1.
+    /// All of these in one number from 0 to 1.
     pub score: f64,
 }
 
-/// How much the score falls for a flower of another shape, and out of season (judgement).
+/// The factors by which another shape and being out of season lower the score (judgement).
 const OTHER_SHAPE: f64 = 0.7;
 const OUT_OF_SEASON: f64 = 0.4;
-/// A head of this many times the size or the price counts for 1/e (judgement).
+/// The ratios of size and of price that lower the score to 1/e (judgement).
 const SIZE_SCALE: f64 = 1.8;
 const PRICE_SCALE: f64 = 4.0;
 
-/// How like `other` is to `flower` in a month, in a colour if one is wanted.
+/// How similar `other` is to `flower` in a month (1 to 12), in one colour if one is wanted.
 ///
 /// # Formula
-/// `score = exp(-|ln size| / ln 1.8) exp(-max(0, ln price) / ln 4) c s m`: dearer counts against a stand-in, cheaper
-/// does not; `c` is its share of colours, `s` 0.7 for another shape, `m` 0.4 out of season. Judgement throughout.
+/// `score = exp(-|ln size| / ln 1.8) exp(-max(0, ln price) / ln 4) c s m`, where `c` is the share of colours, `s` is
+/// 0.7 for another shape and `m` is 0.4 out of season, else 1. A dearer stand-in scores lower, a cheaper one no higher.
+/// Judgement throughout.
 ///
 /// ```
 /// use headwater::{decide::swaps::likeness, flower::catalogue::Catalogue};
@@ -66,7 +67,7 @@ pub fn likeness(flower: &Flower, other: &Flower, month: i8, colour: Option<Colou
     Likeness { size, same_shape, colours, price, in_season, score }
 }
 
-/// The flowers most like one, the likest first.
+/// The flowers most similar to `flower` and of its kind, at most `most` of them, the most similar first.
 pub fn likest(
     flower: &Flower,
     month: i8,
@@ -85,21 +86,22 @@ pub fn likest(
     others
 }
 
-/// A stand-in in the place of an order.
+/// A stand-in for the flower of an order.
 #[derive(Debug, Clone)]
 pub struct StandIn {
-    /// The flower.
+    /// The flower that stands in.
     pub flower: &'static Flower,
-    /// How like it is; `None` for the flower itself.
+    /// How similar it is; `None` for the flower itself.
     pub likeness: Option<Likeness>,
-    /// The simplest way that lasts and from when, if any does.
+    /// The simplest treatment that meets the target, and its earliest placing, h on the event's clock; `None` if none
+    /// does.
     pub lasts: Option<(Treatment, f64)>,
-    /// Tucked dry at the last moment: how many of the heads ordered will be presentable.
+    /// How many of the heads ordered will be presentable if they are tucked in dry at the last moment.
     pub dry: Band,
 }
 
-/// The flower of an order and its stand-ins in its place: the flower first, then those that last, the least trouble and
-/// the likest first, then the others.
+/// How the flower of an order and up to `most` stand-ins fare in its place. The flower itself comes first, then the
+/// stand-ins that last, by trouble and then by similarity, then the others.
 pub fn stand_ins(
     event: &Event,
     (piece, order): (&Piece, &Order),
@@ -112,26 +114,26 @@ pub fn stand_ins(
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
         let mut order = Order { flower, ..order.clone() };
         if likeness.is_some() {
-            // What is known of the flower itself is not known of another.
+            // The florist's own hours and trials are of the ordered flower alone.
             order.handling = Handling { own_dry_hours: None, learned: None, ..order.handling };
         }
         let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));
         let options = scene.options();
-        // The last moment itself leaves nobody time to work.
-        let end = options.iter().map(|c| c.place_at).fold(f64::NEG_INFINITY, f64::max);
+        // Nobody has time to work if everything is placed at the last moment.
+        let end = options.iter().map(|o| o.place_at).fold(f64::NEG_INFINITY, f64::max);
         let mut lasts = None;
         for treatment in order.treatments() {
             let run: Vec<_> =
-                options.iter().filter(|c| c.treatment == treatment && c.top_up.is_none()).collect();
-            let good = run.iter().rev().take_while(|c| c.spares.is_some()).count();
+                options.iter().filter(|o| o.treatment == treatment && o.top_up.is_none()).collect();
+            let good = run.iter().rev().take_while(|o| o.spares.is_some()).count();
             let from = run[run.len() - good.max(1)].place_at;
             if good > 0 && from < end && lasts.is_none() {
                 lasts = Some((treatment, from));
             }
         }
-        let dry = options.iter().rev().find(|c| c.treatment.method.is_dry() && c.top_up.is_none());
+        let dry = options.iter().rev().find(|o| o.treatment.method.is_dry() && o.top_up.is_none());
         let none = Band { p05: 0.0, p50: 0.0, p95: 0.0 };
-        StandIn { flower, likeness, lasts, dry: dry.map_or(none, |c| c.count) }
+        StandIn { flower, likeness, lasts, dry: dry.map_or(none, |o| o.count) }
     };
     let itself = tried(order.flower, None);
     let mut others: Vec<StandIn> = likest(order.flower, month, colour, most)
@@ -141,7 +143,7 @@ pub fn stand_ins(
     let wanted = f64::from(wanted(order.heads, event.target_share));
     let key = |s: &StandIn| {
         let trouble = s.lasts.map_or(9, |(treatment, _)| treatment.method as u8);
-        // Among those that last as easily the likest is first; among those that do not, the one that nearly does.
+        // Of those that last with equal trouble the most similar comes first; of the others, the one that nearly lasts.
         let like = s.likeness.map_or(0.0, |l| l.score);
         (trouble, -if s.lasts.is_some() { like } else { like * s.dry.p50 / wanted })
     };

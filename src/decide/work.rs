@@ -1,4 +1,4 @@
-//! What the crew does: the work of a plan, named by the order or chore it serves.
+//! The crew's work in a plan, named after the order or chore that it serves.
 
 use super::decision::Decision;
 use super::offers::chores;
@@ -7,7 +7,7 @@ use super::solve::roster::{self, Task};
 use crate::event::{Event, OrderId};
 use crate::flower::catalogue::Kind;
 
-/// Something to do.
+/// A piece of work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Work {
     /// Placing the flowers of an order.
@@ -18,22 +18,22 @@ pub enum Work {
     Chore(usize),
 }
 
-/// Who does what of a plan, from when to when.
+/// Who does which work, and when.
 pub type Roster = roster::Roster<Work>;
-/// One person of a plan.
+/// One person in the roster.
 pub type Person = roster::Person<Work>;
-/// A stretch of one person's day.
+/// A stretch of one person's day spent on one piece of work.
 pub type Assignment = roster::Assignment<Work>;
 
-/// What the last look is called.
+/// The name of the last look on paper.
 pub const LAST_LOOK: &str = "last look: swap what is tired, count tubes and pins";
 
-/// The crew's day that follows from a decision.
+/// The roster that carries out a decision.
 pub fn roster(event: &Event, decision: &Decision) -> Roster {
     roster::roster(&decision.model, &decision.solution, &tasks(event, decision))
 }
 
-/// The tasks that a decision makes.
+/// The tasks that follow from a decision.
 fn tasks(event: &Event, decision: &Decision) -> Vec<Task<Work>> {
     let few_skilled = event.means.skilled < event.means.people;
     let mut tasks = Vec::new();
@@ -61,7 +61,7 @@ fn tasks(event: &Event, decision: &Decision) -> Vec<Task<Work>> {
         }
     }
     for (c, chore) in chores(event, &decision.slots) {
-        // The last look is the last thing of all that may be done then; other chores come before the flowers.
+        // Chores come before the flowers, and the last look after everything else.
         let rank = if c == event.means.chores.len() { 3 } else { 0 };
         add(Work::Chore(c), &chore.parts[0], f64::INFINITY, rank);
     }

@@ -1,6 +1,7 @@
-//! Hands, material and money as an optimisation that knows no flowers: the model, its solver, and the roster that follows.
+//! Work, stock and money as an optimisation that knows nothing of flowers: the model, its solver, and the roster.
 
 pub mod model;
+mod programme;
 pub mod roster;
 mod shifts;
 mod solver;

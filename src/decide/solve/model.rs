@@ -1,16 +1,16 @@
-//! What has to be decided about hands, material and money, and what a decision is. Nothing here knows of flowers.
+//! The optimisation model of work, stock and money, and its solution. Nothing here knows of flowers.
 //!
-//! Jobs with alternative candidates, work that fits between two times, people hired for shifts, things of which only so
-//! many can be had.
+//! Every job has alternative candidates. A candidate is work to be done between two times, at a cost, and uses stock of
+//! which there may be a limited number. People are hired for shifts.
 
-/// A stretch of time in which people can be on site.
+/// A short stretch of time in which people can be on site.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Slot {
-    /// Its beginning, h.
+    /// When it begins, h.
     pub from: f64,
-    /// Its end, h.
+    /// When it ends, h.
     pub to: f64,
-    /// Which stretch of access it belongs to: nobody stays from one to the next.
+    /// The number of the call (stretch of access) that it belongs to: nobody stays from one call to the next.
     pub call: usize,
 }
 
@@ -21,117 +21,118 @@ impl Slot {
     }
 }
 
-/// Work that fits anywhere between two slots.
+/// Work that can be done in any slots from one to another.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Part {
-    /// The first slot.
+    /// The first slot in which it can be done.
     pub first: usize,
-    /// The slot after the last.
+    /// The slot after the last one in which it can be done.
     pub end: usize,
-    /// Whether it takes skilled hands.
+    /// Whether it takes skilled people.
     pub skilled: bool,
-    /// Hours of work for one person.
+    /// Work in hours of one person.
     pub hours: f64,
 }
 
-/// One way to do a job.
+/// One of the alternative ways to do a job.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
-    /// Its work.
+    /// The work that it consists of.
     pub parts: Vec<Part>,
-    /// What it costs beside the work.
+    /// What it costs besides wages, in money.
     pub cost: f64,
-    /// What speaks against it besides, in money: it weighs in the choice and is on no bill.
+    /// What else speaks against it, in money: it counts in the objective and is on no bill.
     pub regret: f64,
-    /// What it uses of each thing in stock.
+    /// How many it uses of each thing in stock.
     pub uses: Vec<u32>,
 }
 
-/// Who can be hired, and what it costs.
+/// Who can be hired, and at what cost.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Crew {
     /// The most people at one time.
     pub people: u32,
     /// The most skilled people among them.
     pub skilled: u32,
-    /// What an hour costs.
+    /// The wage for an hour, in money.
     pub hourly: f64,
-    /// The shortest time that is paid, h.
+    /// The shortest time that is paid, h: shorter shifts cost as much.
     pub minimum: f64,
 }
 
-/// What is to be decided.
+/// The optimisation model: what is to be decided.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Model {
-    /// Time, in order.
+    /// The slots, in order of time.
     pub slots: Vec<Slot>,
-    /// Jobs with their candidates, at least one each.
+    /// The candidates of every job, at least one each.
     pub jobs: Vec<Vec<Candidate>>,
-    /// Hands.
+    /// The people who can be hired.
     pub crew: Crew,
-    /// How much there is of each thing; `None` for as much as is wanted.
+    /// How many there are of each thing in stock; `None` for no limit.
     pub stock: Vec<Option<u32>>,
 }
 
-/// People hired together.
+/// People hired for the same time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shift {
-    /// The first slot.
+    /// The first slot that they work in.
     pub first: usize,
-    /// The slot after the last.
+    /// The slot after the last one that they work in.
     pub end: usize,
-    /// How many.
+    /// How many people it is.
     pub people: u32,
     /// Whether they are skilled.
     pub skilled: bool,
 }
 
-/// What is decided.
+/// A solution of the optimisation model.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solution {
-    /// The candidate of every job.
+    /// The index of the candidate taken, by job.
     pub chosen: Vec<usize>,
-    /// Who is hired.
+    /// The shifts that are hired.
     pub shifts: Vec<Shift>,
-    /// What it costs, hands and all.
+    /// What it costs, wages included and regret excluded, in money.
     pub cost: f64,
-    /// By what share of it a cheaper plan might undercut it at most; 0 where it is proven the cheapest.
+    /// The optimality gap: the most by which a cheaper solution could undercut it, as a share; 0 if it is proven
+    /// optimal.
     pub gap: f64,
-    /// What it needs beyond what there is.
+    /// The people and stock that it needs beyond those there are.
     pub lacking: Lacking,
 }
 
-/// What a plan needs beyond what there is.
+/// The people and stock that a solution needs beyond those there are.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Lacking {
-    /// More people at one time.
+    /// How many more people at one time.
     pub people: u32,
-    /// More of them skilled.
+    /// How many more skilled people at one time.
     pub skilled: u32,
-    /// More of each thing in stock.
+    /// How many more of each thing in stock.
     pub stock: Vec<u32>,
 }
 
 impl Lacking {
-    /// Whether nothing is.
+    /// Whether nothing is lacking.
     pub fn is_nothing(&self) -> bool {
         self.people == 0 && self.skilled == 0 && self.stock.iter().all(|n| *n == 0)
     }
 }
 
 impl Model {
-    /// What a shift costs.
+    /// The wages for a shift, in money.
     pub fn wage(&self, shift: &Shift) -> f64 {
         self.crew.hourly * self.paid_hours(shift)
     }
 
-    /// The hours for which the people of a shift are paid, all together.
+    /// The paid hours of a shift, all its people together, h.
     pub fn paid_hours(&self, shift: &Shift) -> f64 {
         let hours = self.slots[shift.end - 1].to - self.slots[shift.first].from;
         f64::from(shift.people) * hours.max(self.crew.minimum)
     }
 
-    /// What some choice and hands cost.
+    /// The cost of some candidates (by job) and shifts, in money.
     pub fn cost(&self, chosen: &[usize], shifts: &[Shift]) -> f64 {
         let things: f64 = self.jobs.iter().zip(chosen).map(|(job, c)| job[*c].cost).sum();
         things + shifts.iter().map(|s| self.wage(s)).sum::<f64>()

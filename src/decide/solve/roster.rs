@@ -1,61 +1,61 @@
-//! Who does what from when to when. What the work is, `W`, is the caller's affair.
+//! Who does which work, and when. What the work is, `W`, is up to the caller.
 
 use super::model::{Model, Solution};
 
-/// Work with the time it may be done in.
+/// Work, and the times between which it can be done, h.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Task<W> {
-    /// What.
+    /// The work to be done.
     pub work: W,
-    /// Not before.
+    /// The earliest time, h.
     pub from: f64,
-    /// Rather not before.
+    /// The time from which it is best done, h: of equals, the task with the earliest wish comes first.
     pub wish: f64,
-    /// Not after.
+    /// The latest time, h.
     pub to: f64,
-    /// Whether it takes skilled hands.
+    /// Whether it takes skilled people.
     pub skilled: bool,
-    /// Hours of work for one person.
+    /// Work in hours of one person.
     pub hours: f64,
-    /// What is done first where times allow either: 0 before everything, greens before the heads that go into them.
+    /// Lower ranks come first when times allow either task; 0 comes before everything else.
     pub rank: u32,
 }
 
-/// A stretch of one person's day.
+/// A stretch of one person's day spent on one piece of work.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Assignment<W> {
-    /// What.
+    /// The work that is done.
     pub work: W,
-    /// From when.
+    /// When it begins, h.
     pub from: f64,
-    /// To when.
+    /// When it ends, h.
     pub to: f64,
 }
 
-/// One person.
+/// One person of the crew.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Person<W> {
-    /// When they come.
+    /// When they arrive, h.
     pub from: f64,
-    /// When they go.
+    /// When they leave, h.
     pub to: f64,
     /// Whether they are skilled.
     pub skilled: bool,
-    /// What they do.
+    /// Their assignments, in order of time.
     pub assignments: Vec<Assignment<W>>,
 }
 
-/// A crew's day.
+/// The crew's day, person by person.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Roster<W> {
-    /// The people, in the order in which they come.
+    /// The people, in the order in which they arrive.
     pub people: Vec<Person<W>>,
-    /// Work that found no time, h: the hands were enough, but not when they were needed.
+    /// Work left undone, in hours of one person: there were enough people, but not when they were needed.
     pub left: f64,
 }
 
 impl<W: Copy + PartialEq> Roster<W> {
-    /// From when to when somebody is at some work.
+    /// When the first person begins some work and the last one ends it, h; `None` if nobody does it.
     pub fn span(&self, work: W) -> Option<(f64, f64)> {
         let assignments = || self.people.iter().flat_map(|p| &p.assignments).filter(|s| s.work == work);
         let from = assignments().map(|s| s.from).reduce(f64::min)?;
@@ -64,13 +64,14 @@ impl<W: Copy + PartialEq> Roster<W> {
     }
 }
 
-/// Nobody is sent to something else within this time, h, unless it is done.
+/// The shortest time for which a person stays at unfinished work, h.
 const STRETCH: f64 = 0.5;
-/// Work as short as this, h, is not left for another.
+/// The longest remainder of work that is finished at once rather than left over, h.
 const SCRAP: f64 = 1.0 / 12.0;
 
-/// Deals tasks to the people hired: whoever is free takes what must be done soonest, skilled hands first what only they
-/// can do; of the rest greens, then what is wished earliest, so that what keeps least is placed last.
+/// Gives tasks to the people of a solution's shifts. Whoever is free takes the task with the earliest deadline, skilled
+/// people first what only they can do; of equals the lowest rank, then the earliest wish, so that flowers that keep
+/// least are placed last.
 pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[Task<W>]) -> Roster<W> {
     let mut people: Vec<Person<W>> = solution
         .shifts
@@ -90,7 +91,7 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
     });
     let mut free: Vec<f64> = people.iter().map(|p| p.from).collect();
     let mut left: Vec<f64> = tasks.iter().map(|t| t.hours).collect();
-    // Whoever is free first is next; the longest serving among equals.
+    // The person who is free first is next; of equals the one who came first.
     while let Some(p) = (0..people.len())
         .filter(|p| free[*p] < people[*p].to - 1e-9)
         .min_by(|a, b| free[*a].total_cmp(&free[*b]))
@@ -110,7 +111,7 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
             .last()
             .and_then(|last| (0..tasks.len()).find(|t| tasks[*t].work == last.work && able(t) && open(t)));
         let next = (0..tasks.len()).filter(able).filter(open).min_by(soonest);
-        // Who has begun something goes on with it unless something else is more pressing.
+        // A person continues what they have begun unless another task has an earlier deadline.
         let task = match (same, next) {
             (Some(same), Some(next)) if tasks[next].to >= tasks[same].to => Some(same),
             (_, next) => next,

@@ -1,43 +1,46 @@
-//! People in the mixed-integer plan: how many are there in every slot, when they come and when they go.
+//! People in the mixed-integer programme: how many are there in every slot, when they come and when they leave.
 
 use super::model::{Crew, Shift, Slot};
 use microlp::{ComparisonOp, Problem, Variable};
 
-/// The people of a plan, as the solver takes them.
+/// The variables of the people hired.
 pub(super) struct Staff {
-    /// By slot, who is there then: whether they are skilled, and how many.
+    /// By slot, the variables for people who are there then, and whether those are skilled.
     pub there: Vec<Vec<(bool, Variable)>>,
-    /// Shifts that are shorter than the shortest time paid and cannot be made longer for nothing.
+    /// Shifts shorter than the shortest time paid that cannot be made longer at no cost: first slot, slot after the
+    /// last, whether skilled, number of people.
     short: Vec<(usize, usize, bool, Variable)>,
-    /// All others, call by call.
+    /// All other people, by call, then by skill.
     long: Vec<Presence>,
 }
 
-/// The people of one kind who come on one call and stay as long as is paid at least.
+/// The people of one skill on one call who stay at least the shortest time paid.
 struct Presence {
     skilled: bool,
     /// The first slot of the call.
     first: usize,
-    /// How many are there, slot by slot.
+    /// How many are there, by slot of the call.
     there: Vec<Variable>,
-    /// How many come, slot by slot; nobody so late that the call is over before the time that is paid.
+    /// How many come, by slot of the call; `None` if the call ends before the shortest time paid would.
     come: Vec<Option<Variable>>,
 }
 
-/// A number of something at a cost each, with the most that it may be.
+/// Adds a variable for a number of something, given the cost of each and the upper bound.
 pub(super) type Number<'a> = &'a dyn Fn(&mut Problem, f64, u32) -> Variable;
 
-/// Hours nearer to each other than this are the same hour.
+/// The tolerance within which two hours are the same, h.
 const TOLERANCE: f64 = 1e-9;
 
 impl Staff {
+    /// Adds the variables and constraints of the people, `most` of each kind of skill in `kinds`, at `hourly` in money.
+    ///
     /// # Formula
-    /// `n_t <= n_(t-1) + s_t` people are there in a slot, of whom `s_t` came with it, and `n_t >= sum s` over those who
-    /// came within the shortest time paid: whoever comes stays that long. First come, first to go, so that any such `n`
-    /// and `s` are shifts.
+    /// In slot `t` there are `n_t <= n_(t-1) + s_t` people, of whom `s_t` have just come. Whoever comes stays for the
+    /// shortest time paid: `n_t` is at least the sum of `s` over the slots that began less than that time ago. Those
+    /// who come first leave first, so that all such `n` and `s` make up shifts.
     ///
     /// # Source
-    /// The constraints are those of machines that must run for a while once started (Rajan & Takriti 2005, from memory).
+    /// The constraints are those of machines with a minimum running time (Rajan & Takriti 2005, from memory).
     pub fn new(
         problem: &mut Problem,
         slots: &[Slot],
@@ -88,7 +91,7 @@ impl Staff {
         staff
     }
 
-    /// The variables of some shifts with their values.
+    /// The values of the variables that describe some shifts.
     pub fn hint(&self, shifts: &[Shift]) -> Vec<(Variable, f64)> {
         let sum = |of: &dyn Fn(&Shift) -> bool| -> f64 {
             shifts.iter().filter(|s| of(s)).map(|s| f64::from(s.people)).sum()
@@ -112,7 +115,7 @@ impl Staff {
         hint
     }
 
-    /// The shifts that a solution amounts to.
+    /// The shifts of a solution, in which `people` gives the value of a variable.
     pub fn shifts(&self, people: impl Fn(Variable) -> u32) -> Vec<Shift> {
         let mut shifts: Vec<Shift> = self
             .short
@@ -121,7 +124,7 @@ impl Staff {
             .filter(|s| s.people > 0)
             .collect();
         for presence in &self.long {
-            // First come, first to go.
+            // Those who come first leave first.
             let mut here: std::collections::VecDeque<(usize, u32)> = Default::default();
             let mut add = |first: usize, end: usize, people: u32| {
                 shifts.push(Shift { first, end, people, skilled: presence.skilled });
@@ -152,7 +155,7 @@ impl Staff {
     }
 }
 
-/// The shifts shorter than the shortest time paid that no slot more would leave so.
+/// The shifts shorter than the shortest time paid to which no slot can be added without exceeding it.
 fn short_shifts(slots: &[Slot], minimum: f64) -> Vec<(usize, usize)> {
     let mut short = Vec::new();
     for first in 0..slots.len() {
