@@ -201,10 +201,11 @@ fn dealt(people: &[(usize, bool)], tasks: &[Task<Work>]) -> Roster<Work> {
     let slots: Vec<Slot> = (0..8)
         .map(|i| Slot { from: 10.0 + 0.5 * f64::from(i), to: 10.5 + 0.5 * f64::from(i), call: 0 })
         .collect();
+    let skilled = people.iter().filter(|p| p.1).count() as u32;
     let model = Model {
         slots,
         jobs: Vec::new(),
-        crew: Crew { people: 9, skilled: 9, hourly: 20.0, minimum: 0.0 },
+        crew: Crew { people: 9, skilled, hourly: 20.0, minimum: 0.0 },
         stock: Vec::new(),
     };
     let shifts = people

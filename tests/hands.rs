@@ -5,7 +5,7 @@ mod common;
 
 use common::planned;
 use headwater::decide::solve::model::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
-use headwater::decide::solve::roster::{Task, roster};
+use headwater::decide::solve::roster::{Person, Task, roster};
 use headwater::numerics::random::Key;
 use headwater::report::crew;
 use headwater::report::facts::Facts;
@@ -324,7 +324,7 @@ fn more_to_work_with_is_never_dearer() {
 
 #[test]
 fn a_crew_does_each_thing_once_in_its_time() {
-    let mut dealt = 0;
+    let (mut dealt, mut again) = (0, 0);
     for seed in 0..40 {
         let model = small(seed);
         let Some(plan) = model.within_means() else { continue };
@@ -364,13 +364,23 @@ fn a_crew_does_each_thing_once_in_its_time() {
             }
             assert!(free <= person.to + 1e-9, "{seed}: longer than they stay");
         }
+        for (i, person) in roster.people.iter().enumerate() {
+            assert!((1..=model.crew.people as usize).contains(&person.number), "{seed}: {}", person.number);
+            let own = |other: &&Person<usize>| other.number == person.number;
+            assert!(
+                roster.people[..i].iter().filter(own).all(|p| p.to <= person.from + 1e-9),
+                "{seed}: person {} is in two places",
+                person.number
+            );
+        }
+        again += roster.people.len() - roster.people.iter().map(|p| p.number).max().unwrap_or(0);
         let done: f64 = roster.people.iter().flat_map(|p| &p.assignments).map(|s| s.to - s.from).sum::<f64>()
             + roster.left;
         let wanted: f64 = tasks.iter().map(|t| t.hours).sum();
         assert!((done - wanted).abs() < 1e-6, "{seed}: {done} h of {wanted}");
         dealt += 1;
     }
-    assert!(dealt > 15);
+    assert!(dealt > 15 && again > 0, "{dealt} dealt, {again} came again");
 }
 
 /// A barn on a warm day with an afternoon's access, and what is written besides.
@@ -501,4 +511,33 @@ fn every_chore_keeps_its_name() {
     }
     assert!(assignments().all(|s| crew::work(&facts, s) != "clear away"));
     assert!(assignments().any(|s| crew::work(&facts, s) == headwater::decide::work::LAST_LOOK));
+}
+
+#[test]
+fn the_smallest_job_stands_in_every_list() {
+    let piece = |n: usize| {
+        format!(
+            "[[piece]]\nname = \"cake {n}\"\nspace = \"barn\"\nuntil = \"20:00\"\n\
+             [[piece.flower]]\nflower = \"rose\"\nheads = 1\n"
+        )
+    };
+    let text = headwater::event::TEMPLATE.to_string() + &(1..=3).map(piece).collect::<String>();
+    let plan = planned(&text);
+    let facts = Facts::of(&plan);
+    for person in &facts.people {
+        let mut free = person.from;
+        for assignment in &person.assignments {
+            assert!(assignment.from >= free - 1e-9, "two things at once");
+            assert!(
+                assignment.to > assignment.from + 0.08,
+                "{} takes no time",
+                crew::work(&facts, assignment)
+            );
+            free = assignment.to;
+        }
+        assert!(free <= person.to + 1e-9, "longer than they stay");
+    }
+    let lines: String =
+        facts.people.iter().flat_map(|p| headwater::report::sections::assignments(&facts, p)).collect();
+    assert!((1..=3).all(|n| lines.contains(&format!("cake {n}: 1 "))), "{lines}");
 }

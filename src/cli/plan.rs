@@ -77,8 +77,11 @@ fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
         ("causes".to_string(), causes::picture(facts)),
     ];
     for (i, (piece, orders)) in facts.pieces().enumerate() {
-        for order in orders {
-            let name = format!("{}-{}-{}", i + 1, plain(&piece.name), order.flower().id());
+        for (n, order) in orders.iter().enumerate() {
+            // The same flower may stand twice in a piece.
+            let again = orders[..n].iter().filter(|o| o.flower().id() == order.flower().id()).count();
+            let nth = if again > 0 { format!("-{}", again + 1) } else { String::new() };
+            let name = format!("{}-{}-{}{nth}", i + 1, plain(&piece.name), order.flower().id());
             sketches.push((format!("curves-{name}"), survival::picture(facts.event, order)));
             sketches.push((format!("chances-{name}"), chances::picture(facts.event, order)));
         }

@@ -28,11 +28,6 @@ pub fn nearest_five(hours: f64) -> f64 {
     (hours * 12.0).round() / 12.0
 }
 
-/// A clock time to the nearest five minutes.
-pub fn fine_clock(event: &Event, hours: f64) -> String {
-    event.moment(nearest_five(hours)).clock()
-}
-
 /// A time as ISO 8601 (2019) writes a local one.
 pub fn iso(event: &Event, hours: f64) -> String {
     let (day, minute) = event.moment(hours).day_and_minute();

@@ -1,6 +1,6 @@
 //! Who does what, in words.
 
-use super::clock::{day_and_clock, nearest_five};
+use super::clock::day_and_clock;
 use super::facts::{AssignmentFacts, Call, Facts, OrderFacts, Part, PersonFacts, WorkFacts};
 use super::words::{short_name, treatment_name};
 use crate::decide::work::LAST_LOOK;
@@ -27,11 +27,10 @@ pub fn call(event: &Event, call: &Call) -> String {
     )
 }
 
-/// From when, with its day, to when an order is placed, to five minutes; nothing where nobody has the time.
+/// From when, with its day, to when an order is placed; nothing where nobody has the time.
 pub fn planned(event: &Event, order: &OrderFacts) -> Option<(String, String)> {
     let (from, to) = order.placed?;
-    let to = event.moment(nearest_five(to)).clock();
-    Some((day_and_clock(event, nearest_five(from)), to))
+    Some((day_and_clock(event, from), event.moment(to).clock()))
 }
 
 /// What is done in a stretch of time.

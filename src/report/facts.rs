@@ -173,7 +173,7 @@ pub struct Loss {
 /// One person's day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PersonFacts<'a> {
-    /// What the person is numbered, from 1.
+    /// What the person is numbered, from 1: the same each time that they come.
     pub number: usize,
     /// Whether the person does what only some of the crew can.
     pub trained: bool,
@@ -188,9 +188,9 @@ pub struct PersonFacts<'a> {
 /// A stretch of one person's day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AssignmentFacts<'a> {
-    /// From when, h.
+    /// From when, to five minutes, h.
     pub from: f64,
-    /// To when, h.
+    /// To when, to five minutes and later than `from`, h.
     pub to: f64,
     /// What is done.
     pub work: WorkFacts<'a>,
@@ -233,6 +233,8 @@ impl<'a> Facts<'a> {
     /// What there is to tell of a plan.
     pub fn of(plan: &'a Plan) -> Facts<'a> {
         let event = &plan.event;
+        let people: Vec<_> = plan.roster.people.iter().map(|p| person(plan, p)).collect();
+        let order = |(id, piece, order)| order_facts(plan, &people, (id, piece, order));
         Facts {
             plan,
             event,
@@ -244,8 +246,8 @@ impl<'a> Facts<'a> {
                 heads_per_lot: HEADS,
                 error: plan.error(),
             },
-            orders: event.orders().map(|(id, piece, order)| order_facts(plan, id, piece, order)).collect(),
-            people: plan.roster.people.iter().zip(1..).map(|(p, number)| person(plan, p, number)).collect(),
+            orders: event.orders().map(order).collect(),
+            people,
             calls: calls(plan),
             unplaced_hours: plan.roster.left,
             lacking: &plan.lacking,
@@ -294,27 +296,56 @@ pub struct DayFacts {
     pub outcomes: Vec<ScenarioOutcome>,
 }
 
-fn order_facts<'a>(plan: &'a Plan, id: OrderId, piece: &'a Piece, order: &'a Order) -> OrderFacts<'a> {
+fn order_facts<'a>(
+    plan: &'a Plan,
+    people: &[PersonFacts],
+    (id, piece, order): (OrderId, &'a Piece, &'a Order),
+) -> OrderFacts<'a> {
+    let placing = |a: &&AssignmentFacts| matches!(a.work, WorkFacts::Place(of, ..) if of == id);
+    let assignments = || people.iter().flat_map(|p| &p.assignments).filter(placing);
+    let from = assignments().map(|a| a.from).reduce(f64::min);
+    let to = assignments().map(|a| a.to).reduce(f64::max);
     OrderFacts {
         piece,
         first_of_piece: std::ptr::eq(&piece.orders[0], order),
         order,
         plan: plan.order(id),
-        placed: plan.roster.span(Work::Place(id)),
+        placed: from.zip(to),
     }
 }
 
-fn person<'a>(plan: &'a Plan, person: &'a Person, number: usize) -> PersonFacts<'a> {
+fn person<'a>(plan: &'a Plan, person: &'a Person) -> PersonFacts<'a> {
+    let times = to_five_minutes(person);
     PersonFacts {
-        number,
+        number: person.number,
         trained: person.skilled && plan.event.means.skilled < plan.event.means.people,
         from: person.from,
         to: person.to,
-        assignments: person.assignments.iter().map(|a| assignment(plan, a)).collect(),
+        assignments: person.assignments.iter().zip(times).map(|(a, t)| assignment(plan, a, t)).collect(),
     }
 }
 
-fn assignment<'a>(plan: &'a Plan, assignment: &Assignment) -> AssignmentFacts<'a> {
+/// When a person does what, to five minutes, which are as fine as anybody works to. No job is shorter, so that the
+/// smallest stands in every list; its neighbours make room.
+fn to_five_minutes(person: &Person) -> Vec<(f64, f64)> {
+    let fives = |hours: f64| (hours * 12.0).round() as i64;
+    let mut done = fives(person.from);
+    let mut times: Vec<(i64, i64)> = Vec::new();
+    for assignment in &person.assignments {
+        let from = fives(assignment.from).max(done);
+        done = fives(assignment.to).max(from + 1);
+        times.push((from, done));
+    }
+    let mut leaves = fives(person.to);
+    for (from, to) in times.iter_mut().rev() {
+        *to = (*to).min(leaves);
+        *from = (*from).min(*to - 1);
+        leaves = *from;
+    }
+    times.into_iter().map(|(from, to)| (from as f64 / 12.0, to as f64 / 12.0)).collect()
+}
+
+fn assignment<'a>(plan: &'a Plan, assignment: &Assignment, (from, to): (f64, f64)) -> AssignmentFacts<'a> {
     let all = || plan.roster.people.iter().flat_map(|p| &p.assignments).filter(|a| a.work == assignment.work);
     let work = match assignment.work {
         Work::Place(id) => {
@@ -329,7 +360,7 @@ fn assignment<'a>(plan: &'a Plan, assignment: &Assignment) -> AssignmentFacts<'a
             None => WorkFacts::LastLook,
         },
     };
-    AssignmentFacts { from: assignment.from, to: assignment.to, work }
+    AssignmentFacts { from, to, work }
 }
 
 fn calls(plan: &Plan) -> Vec<Call> {

@@ -2,10 +2,10 @@
 
 use super::advice::{advice, dry_hours};
 use super::cautions;
-use super::clock::{clock, day_and_clock, fine_clock};
+use super::clock::{clock, day_and_clock};
 use super::crew::{self, planned};
 use super::document::{Block, Document, Table};
-use super::facts::{Facts, OrderFacts, PersonFacts};
+use super::facts::{AssignmentFacts, Facts, OrderFacts, PersonFacts};
 use super::money;
 use super::words::{capital, heading, heads, path, range, short_name, space, treatment_name};
 use crate::decide::options::PlacingOption;
@@ -120,14 +120,10 @@ pub fn day(event: &Event, person: &PersonFacts) -> String {
 
 /// What a person does, a line each.
 pub fn assignments(facts: &Facts, person: &PersonFacts) -> Vec<String> {
-    let mut lines = Vec::new();
-    for assignment in &person.assignments {
-        let (from, to) = (fine_clock(facts.event, assignment.from), fine_clock(facts.event, assignment.to));
-        if from != to {
-            lines.push(format!("{from} to {to}: {}", crew::work(facts, assignment)));
-        }
-    }
-    lines
+    let clock = |hours: f64| facts.event.moment(hours).clock();
+    let line =
+        |a: &AssignmentFacts| format!("{} to {}: {}", clock(a.from), clock(a.to), crew::work(facts, a));
+    person.assignments.iter().map(line).collect()
 }
 
 /// What to buy, and what it all costs.

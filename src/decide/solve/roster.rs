@@ -1,6 +1,6 @@
 //! Who does which work, and when. What the work is, `W`, is up to the caller.
 
-use super::model::{Model, Solution};
+use super::model::{Crew, Model, Solution};
 
 /// Work, and the times between which it can be done, h.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,9 +32,11 @@ pub struct Assignment<W> {
     pub to: f64,
 }
 
-/// One person of the crew.
+/// One person of the crew, from arriving to leaving.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Person<W> {
+    /// What they are numbered, from 1: the same each time that they come.
+    pub number: usize,
     /// When they arrive, h.
     pub from: f64,
     /// When they leave, h.
@@ -48,7 +50,7 @@ pub struct Person<W> {
 /// The crew's day, person by person.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Roster<W> {
-    /// The people, in the order in which they arrive.
+    /// The people, in the order in which they arrive; one who comes twice stands here twice.
     pub people: Vec<Person<W>>,
     /// Work left undone, in hours of one person: there were enough people, but not when they were needed.
     pub left: f64,
@@ -78,6 +80,7 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
         .iter()
         .flat_map(|s| {
             let person = Person {
+                number: 0,
                 from: model.slots[s.first].from,
                 to: model.slots[s.end - 1].to,
                 skilled: s.skilled,
@@ -89,6 +92,7 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
     people.sort_by(|a, b| {
         a.from.total_cmp(&b.from).then(b.skilled.cmp(&a.skilled)).then(b.to.total_cmp(&a.to))
     });
+    number(&mut people, &model.crew);
     let mut free: Vec<f64> = people.iter().map(|p| p.from).collect();
     let mut left: Vec<f64> = tasks.iter().map(|t| t.hours).collect();
     // The person who is free first is next; of equals the one who came first.
@@ -131,4 +135,23 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
         }
     }
     Roster { people, left: left.iter().sum() }
+}
+
+/// Numbers the people: whoever can come again is asked before anybody new. Where all the unskilled are busy, a skilled
+/// person does their work.
+fn number<W>(people: &mut [Person<W>], crew: &Crew) {
+    let unskilled = crew.people.saturating_sub(crew.skilled) as usize;
+    let mut known: Vec<(bool, f64)> = Vec::new();
+    for person in people {
+        let free = |skilled: bool| known.iter().position(|k| k.0 == skilled && k.1 <= person.from + 1e-9);
+        let all_known = known.iter().filter(|k| !k.0).count() >= unskilled;
+        let again = free(person.skilled).or_else(|| if all_known { free(true) } else { None });
+        let skilled = person.skilled || (all_known && free(false).is_none());
+        let n = again.unwrap_or(known.len());
+        if n == known.len() {
+            known.push((skilled, person.to));
+        }
+        known[n].1 = person.to;
+        (person.number, person.skilled) = (n + 1, known[n].0);
+    }
 }

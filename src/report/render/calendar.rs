@@ -40,11 +40,10 @@ pub fn run_sheet(facts: &Facts, stamp: &str) -> Vec<u8> {
         }
         line("END:VEVENT");
     };
-    for person in &facts.people {
-        let assignments = person.assignments.iter().filter(|a| nearest_five(a.from) < nearest_five(a.to));
-        for (n, assignment) in assignments.enumerate() {
+    for (p, person) in facts.people.iter().enumerate() {
+        for (n, assignment) in person.assignments.iter().enumerate() {
             let what = format!("Person {}: {}", person.number, crew::work(facts, assignment));
-            entry(format!("{}-{}", person.number, n + 1), assignment.from, assignment.to, &what);
+            entry(format!("{}-{}", p + 1, n + 1), assignment.from, assignment.to, &what);
         }
     }
     for (p, piece) in event.pieces.iter().enumerate() {

@@ -2,7 +2,7 @@
 
 use crate::decide::bill::{Line, Thing};
 use crate::flower::treatment::Method;
-use crate::report::clock::{iso, nearest_five};
+use crate::report::clock::iso;
 use crate::report::crew;
 use crate::report::facts::Facts;
 use crate::report::words::short_name;
@@ -15,8 +15,8 @@ pub fn run_sheet(facts: &Facts) -> Vec<u8> {
         for assignment in &person.assignments {
             rows.push(vec![
                 person.number.to_string(),
-                iso(facts.event, nearest_five(assignment.from)),
-                iso(facts.event, nearest_five(assignment.to)),
+                iso(facts.event, assignment.from),
+                iso(facts.event, assignment.to),
                 crew::work(facts, assignment),
             ]);
         }

@@ -9,7 +9,7 @@ use crate::event::{Criterion, Event, Order, Piece};
 use crate::flower::learned::Learned;
 use crate::flower::treatment::Treatment;
 use crate::report::advice::{advice, dry_hours};
-use crate::report::clock::{day_and_clock, fine_clock, iso};
+use crate::report::clock::{day_and_clock, iso};
 use crate::report::facts::{AssignmentFacts, DayFacts, Facts, OrderFacts, PersonFacts};
 use crate::report::sections::air;
 use crate::report::words::{heading, path, short_name};
@@ -486,20 +486,19 @@ fn curve(event: &Event, curve: &Curve) -> CurveReport {
 }
 
 fn person(facts: &Facts, person: &PersonFacts) -> PersonReport {
-    let assignments = person.assignments.iter().map(|a| assignment(facts, a));
     PersonReport {
         name: crew::name(person),
         skilled: person.trained,
         from: day_and_clock(facts.event, person.from),
         to: facts.event.moment(person.to).clock(),
-        assignments: assignments.filter(|a| a.from != a.to).collect(),
+        assignments: person.assignments.iter().map(|a| assignment(facts, a)).collect(),
     }
 }
 
 fn assignment(facts: &Facts, assignment: &AssignmentFacts) -> AssignmentReport {
     AssignmentReport {
-        from: fine_clock(facts.event, assignment.from),
-        to: fine_clock(facts.event, assignment.to),
+        from: facts.event.moment(assignment.from).clock(),
+        to: facts.event.moment(assignment.to).clock(),
         what: crew::work(facts, assignment),
     }
 }
