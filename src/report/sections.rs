@@ -242,7 +242,7 @@ const COLUMNS: usize = 5;
 
 /// How many heads are still good, by treatment and placing time, with the recommended option marked.
 fn options(event: &Event, order: &OrderFacts) -> Table {
-    let times = telling_times(order);
+    let times = shown_times(order);
     let first = format!(
         "{} of {} by placing time",
         if order.order.counts == Criterion::Flagging { "fresh" } else { "upright" },
@@ -290,7 +290,7 @@ fn shown_treatments(order: &OrderFacts) -> Vec<Shown> {
 }
 
 /// The placing times that have a column: both ends of every access, the recommended time, and times between.
-fn telling_times(order: &OrderFacts) -> Vec<f64> {
+fn shown_times(order: &OrderFacts) -> Vec<f64> {
     let chosen = order.recommended();
     let all: Vec<f64> = order.of(chosen.treatment).map(|o| o.place_at).collect();
     let mut times = vec![chosen.place_at, all[0], all[all.len() - 1]];
