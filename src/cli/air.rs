@@ -1,4 +1,4 @@
-//! The flags that say what air is meant.
+//! The flags that describe air, by a room or by numbers.
 
 use super::flags::option;
 use crate::climate::Air;
@@ -7,7 +7,7 @@ use crate::climate::room::Room;
 use crate::error::Problem;
 use crate::units::{AirSpeed, Altitude, Humidity, Scale, Sunshine, Temperature};
 
-/// Air speed taken where the flowers stand in the sun and none is given, m/s: out of doors it is never still.
+/// The least air speed assumed in the sun if none is given, m/s: outdoors air is never still.
 const OUTDOOR_SPEED: f64 = 0.5;
 /// An air, in words or numbers.
 #[derive(Debug, Clone, clap::Args)]
@@ -36,7 +36,8 @@ pub struct AirFlags {
 }
 
 impl AirFlags {
-    /// The air that is meant, the scale to show it in, and the room it comes from.
+    /// The air, the scale to show it in, and the room that it comes from, if any. If the flags make no air, adds a
+    /// problem and returns `None`.
     pub fn read(&self, problems: &mut Vec<Problem>) -> Option<(Air, Scale, Option<&'static Room>)> {
         let temperature = option::<Temperature>("temperature", self.temperature.as_deref(), problems);
         let humidity = option::<Humidity>("humidity", self.humidity.as_deref(), problems);

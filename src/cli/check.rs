@@ -1,4 +1,4 @@
-//! `headwater check`: whether an event file reads, and what was understood.
+//! `headwater check`: checks an event file, and says what was understood.
 
 use super::output;
 use crate::error::Result;
@@ -69,7 +69,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// An order as it was understood: heads are not stems.
+/// An order as it was understood, in heads and in stems if these differ.
 fn ordered(order: &Order) -> String {
     let faces = order.flower.faces_per_stem();
     let stems = if faces > 1 {

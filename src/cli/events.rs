@@ -1,4 +1,4 @@
-//! Event files, with the logs and the notebook that lie beside them.
+//! Reads event files, with the logs and the notebook that lie beside them.
 
 use super::{files, notebook};
 use crate::calibrate::teach::teach;
@@ -7,7 +7,7 @@ use crate::event::Event;
 use crate::report::learned_words;
 use std::path::{Path, PathBuf};
 
-/// Reads an event file and the logs it names, which lie beside it.
+/// Reads an event file and the logs that it names, without its notebook.
 pub fn read(path: &Path) -> Result<Event> {
     let text = files::read(path)?;
     let folder = path.parent().unwrap_or(Path::new(""));
@@ -19,12 +19,13 @@ pub fn known(path: &Path) -> Result<Event> {
     taught(path, read(path)?, None)
 }
 
-/// The notebook of an event: the one it names, or the usual one beside it.
+/// The path of an event's notebook: the one that it names, or the usual one beside it.
 pub fn notebook_of(path: &Path, event: &Event) -> PathBuf {
     path.parent().unwrap_or(Path::new("")).join(event.notebook.as_deref().unwrap_or(notebook::NAME))
 }
 
-/// An event with what the notebook teaches, the one given or its own. A notebook that it names must be there.
+/// Teaches an event what a notebook holds: `given`, or else its own. If the event names a notebook and none is given,
+/// it must be there.
 pub fn taught(path: &Path, mut event: Event, given: Option<&Path>) -> Result<Event> {
     let own = notebook_of(path, &event);
     let book = given.unwrap_or(&own);

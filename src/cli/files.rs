@@ -1,4 +1,4 @@
-//! Files, read and written with nothing half-written.
+//! Reads and writes files, and never leaves one half-written.
 
 use crate::error::{Error, Problem, Result, reason};
 use rayon::prelude::*;
@@ -7,12 +7,12 @@ use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-/// Another writer is waited for this often.
+/// How often a lock is tried.
 const TRIES: u32 = 1000;
-/// And this long each time.
+/// The pause between two tries.
 const PAUSE: Duration = Duration::from_millis(5);
 
-/// Reads a text file.
+/// Reads a text file in UTF-8.
 pub fn read(path: &Path) -> Result<String> {
     let shown = path.display();
     std::fs::read(path)
@@ -28,14 +28,14 @@ pub fn read(path: &Path) -> Result<String> {
         .map_err(Into::into)
 }
 
-/// Writes a file whole or not at all: beside its place first, then moved there. A writer that is stopped at any moment
-/// leaves the old file or the new one.
+/// Writes a file completely or not at all: to a temporary file beside it, which then replaces it. A writer that is
+/// stopped at any moment leaves the old file or the new one.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<()> {
     let moved = beside(path, bytes).and_then(|file| Ok(file.persist(path)?));
     moved.and_then(|_| synced(folder_of(path))).map_err(|e| not_written(path, &e))
 }
 
-/// Writes a file that is not there yet.
+/// Writes a new file, and fails if there is one of that name.
 pub fn create(path: &Path, bytes: &[u8]) -> Result<()> {
     match beside(path, bytes).and_then(|file| Ok(file.persist_noclobber(path)?)) {
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {
@@ -46,11 +46,11 @@ pub fn create(path: &Path, bytes: &[u8]) -> Result<()> {
     }
 }
 
-/// A folder to write into, made and tried before anybody waits for what is to be written.
+/// A folder to write into, made and tried before the work whose results it takes.
 pub struct Folder<'a>(&'a Path);
 
 impl Folder<'_> {
-    /// Makes the folder, and those above it, and sees that files can be written there.
+    /// Makes the folder and those above it, and checks that files can be written there.
     pub fn open(path: &Path) -> Result<Folder<'_>> {
         std::fs::create_dir_all(path).map_err(|e| {
             let problem =
@@ -65,12 +65,12 @@ impl Folder<'_> {
         Ok(Folder(path))
     }
 
-    /// Its path, to be shown.
+    /// The path of the folder, for messages.
     pub fn display(&self) -> std::path::Display<'_> {
         self.0.display()
     }
 
-    /// Writes files of these names, side by side, since each waits for the disk.
+    /// Writes files with these names, in parallel, since each waits for the disk.
     pub fn write(&self, files: &[(String, Vec<u8>)]) -> Result<()> {
         files.par_iter().try_for_each(|(name, bytes)| {
             let path = self.0.join(name);
@@ -81,28 +81,27 @@ impl Folder<'_> {
     }
 }
 
-/// The folder that a file lies in.
+/// The folder in which a file lies.
 fn folder_of(path: &Path) -> &Path {
     path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
-/// New names must outlast a loss of power, too.
+/// Syncs a folder, so that new names in it survive a loss of power.
 fn synced(folder: &Path) -> std::io::Result<()> {
     if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
 }
 
-/// A file that nobody else writes meanwhile.
+/// A lock on a file, held until it is dropped.
 #[cfg_attr(not(unix), expect(dead_code, reason = "held until it is dropped"))]
 pub struct Held {
     file: File,
     name: PathBuf,
 }
 
-/// Keeps other runs of this program from writing a file, until what is returned is dropped.
+/// Locks a file against other runs of this program until the returned value is dropped.
 ///
-/// What is locked is an empty file beside it, since the file itself is replaced and not written. The lock is the system's and
-/// belongs to the running program: one that dies lets go of it. A folder of another computer that knows no locks is written
-/// in without one.
+/// The lock is on an empty file beside it, since the file itself is replaced rather than written. The operating system
+/// releases it if the program dies. On a network folder without locks, files are written without one.
 pub fn held(path: &Path) -> Result<Held> {
     let mut name = path.as_os_str().to_owned();
     name.push(".lock");
@@ -127,7 +126,7 @@ pub fn held(path: &Path) -> Result<Held> {
 
 #[cfg(unix)]
 impl Held {
-    /// Whether whoever comes next will find this file: its last holder may have taken it away since it was opened.
+    /// Whether the lock file is still at its name: its last holder may have removed it after this one opened it.
     fn is_the_one(&self) -> bool {
         use std::os::unix::fs::MetadataExt;
         let mark = |m: std::fs::Metadata| (m.dev(), m.ino());
@@ -138,7 +137,7 @@ impl Held {
 
 #[cfg(unix)]
 impl Drop for Held {
-    /// Taken away while it is still locked, so that nothing lies about and nobody holds another in its place.
+    /// Removes the lock file while it is still locked, so that nobody can hold another of that name meanwhile.
     fn drop(&mut self) {
         if self.is_the_one() {
             let _ = std::fs::remove_file(&self.name);
@@ -148,26 +147,27 @@ impl Drop for Held {
 
 #[cfg(not(unix))]
 impl Held {
-    /// Elsewhere the file is left lying, and so is always the one.
+    /// Other systems never remove the lock file, so it is always the one.
     fn is_the_one(&self) -> bool {
         true
     }
 }
 
-/// A finished file beside the place it is meant for.
+/// Writes a temporary file in the folder of `path`, ready to replace it.
 fn beside(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
     let mut file = tempfile::NamedTempFile::new_in(folder_of(path))?;
     file.write_all(bytes)?;
     file.as_file().sync_all()?;
     #[cfg(unix)]
     {
-        // Temporary files are private; what is written here is meant to be read.
+        // Temporary files are private, but the result may be read by others.
         use std::os::unix::fs::PermissionsExt;
         file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
     }
     Ok(file)
 }
 
+/// The error for a file that could not be written.
 fn not_written(path: &Path, e: &std::io::Error) -> Error {
     // The name of the file that was begun beside it is nobody's concern.
     let inner = e.get_ref().and_then(|wrapped| wrapped.source()?.downcast_ref::<std::io::Error>());

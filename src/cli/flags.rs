@@ -1,4 +1,4 @@
-//! Flags that several commands share, each said once.
+//! Flags that several commands share.
 
 use super::events;
 use super::notebook::NAME;
@@ -28,7 +28,7 @@ impl Basis {
         if self.without_trials { events::read(path) } else { events::known(path) }
     }
 
-    /// How a plan is computed.
+    /// The settings of a plan.
     pub fn settings(&self) -> Settings {
         Settings { seed: self.seed, ..Settings::default() }
     }
@@ -43,13 +43,13 @@ pub struct Hotter {
 }
 
 impl Hotter {
-    /// By how much, K; 0 where nothing is said.
+    /// How much hotter, K; 0 if nothing is given.
     pub fn kelvin(&self, problems: &mut Vec<Problem>) -> f64 {
         option::<Warming>("hotter", self.hotter.as_deref(), problems).map_or(0.0, |w| w.kelvin)
     }
 }
 
-/// Reads an option's value, or remembers what is wrong with it.
+/// Reads the value of a flag; if it cannot be read, adds a problem and returns `None`.
 pub fn option<T: FromStr<Err = UnitError>>(
     flag: &str,
     text: Option<&str>,
@@ -66,7 +66,7 @@ pub fn option<T: FromStr<Err = UnitError>>(
     }
 }
 
-/// How long it matters, within what can be told.
+/// Reads `--until`, from [`SHORTEST`] to [`HORIZON`]; if it is anything else, adds a problem and returns `None`.
 pub fn until(text: &str, problems: &mut Vec<Problem>) -> Option<Span> {
     let until = option::<Span>("until", Some(text), problems)?;
     if (SHORTEST..=HORIZON).contains(&until.hours) {

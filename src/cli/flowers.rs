@@ -1,4 +1,4 @@
-//! `headwater flowers`: the catalogue, and which of it survives where.
+//! `headwater flowers`: searches the catalogue, and tells which flowers survive in some air.
 
 use super::air::AirFlags;
 use super::flags::until;
@@ -76,6 +76,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// The flowers found, a line for each.
 fn list(found: &[&Flower]) -> String {
     let mut out = format!("{:<40} {:<22} {:>21}   {}\n", "name", "id", "dry hours", "in a vase");
     for flower in found {
@@ -99,6 +100,7 @@ fn list(found: &[&Flower]) -> String {
     out
 }
 
+/// One flower with all its values and their sources.
 fn detail(flower: &Flower) -> String {
     let mut out = Text::new(output::width());
     out.line(&format!("{}, {}", capital(flower.name()), flower.botanical()), 0);
@@ -163,6 +165,7 @@ fn detail(flower: &Flower) -> String {
     out.text
 }
 
+/// How many heads of each flower survive in some air, the hardiest first.
 fn survivors(args: &Args, found: &[&Flower]) -> Result<String> {
     let mut problems = Vec::new();
     let air = args.air.read(&mut problems);

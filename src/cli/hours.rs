@@ -1,4 +1,4 @@
-//! `headwater hours`: the quick answer.
+//! `headwater hours`: how long one flower lasts in one air, the quick answer.
 
 use super::air::AirFlags;
 use super::flags::{option, until};
@@ -15,7 +15,7 @@ use crate::units::{Scale, Span, Temperature, Volume, short};
 use serde_json::json;
 use std::process::ExitCode;
 
-/// Counts in the table are of this many heads.
+/// The number of heads that counts in the table refer to.
 const HEADS: f64 = 40.0;
 
 #[derive(Debug, clap::Args)]
@@ -107,6 +107,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// The answers as JSON.
 fn json(question: &Question, answers: &[Answer]) -> String {
     let (air, flower) = (question.air, question.flower);
     let dry = flower.parameter(Quantity::DryHours);
@@ -138,7 +139,7 @@ fn json(question: &Question, answers: &[Answer]) -> String {
     format!("{}\n", serde_json::to_string_pretty(&value).expect("plain data"))
 }
 
-/// Hours as a person says them.
+/// Hours as a person would say them, in minutes, hours or days; `None` is beyond the horizon.
 fn spoken(hours: Option<f64>) -> String {
     match hours {
         None => format!("over {} days", HORIZON / 24.0),
@@ -149,15 +150,18 @@ fn spoken(hours: Option<f64>) -> String {
     }
 }
 
+/// A median with its 90 % range.
 fn range(q: &Quantiles) -> String {
     format!("{} ({} to {})", spoken(q.p50), spoken(q.p05), spoken(q.p95))
 }
 
+/// A share and its 90 % range as counts of heads.
 fn heads(band: &Band) -> String {
     let n = |share: f64| (share * HEADS).round();
     format!("{} of {HEADS} ({} to {})", n(band.p50), n(band.p05), n(band.p95))
 }
 
+/// The answers as text; `asked` is the name that was asked for.
 fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Room>, asked: &str) -> String {
     let (flower, air) = (question.flower, question.air);
     let until = Span { hours: question.until };
@@ -212,9 +216,9 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     out
 }
 
-/// One sentence of advice.
+/// A sentence or two of advice.
 fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
-    // Good enough to tuck and forget: nineteen of twenty heads in the middle delivery.
+    // Good enough to need no care: nineteen of twenty heads in the median delivery.
     let good = |a: &&Answer| a.presentable_at_until.p50 >= 0.95;
     let dry = &answers[0];
     let alone =

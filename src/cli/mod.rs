@@ -1,4 +1,4 @@
-//! The command line: one file a command, and the only place that reads files, writes them and prints.
+//! The command line, with a file for each command. Only this module reads files, writes them and prints.
 
 mod air;
 mod check;
@@ -83,10 +83,11 @@ enum Command {
     },
 }
 
-/// Keeps to so many doubles at a time: for checks that all processors give the same.
+/// The environment variable that limits vectors to some number of doubles, to check that all processors give the same
+/// results.
 const LANES: &str = "HEADWATER_LANES";
 
-/// Runs the program.
+/// Runs the program and returns its exit code.
 pub fn main() -> ExitCode {
     if let Some(lanes) = std::env::var(LANES).ok().and_then(|text| text.parse().ok()) {
         dispatch::at_most(lanes);
@@ -94,7 +95,7 @@ pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(e) => {
-            // Help asked for is fine; a wrong flag is an input error.
+            // Asking for help is a success; a wrong flag is an input error.
             return match e.print() {
                 Ok(()) if !e.use_stderr() => ExitCode::SUCCESS,
                 Err(failure) if !e.use_stderr() => {
@@ -128,7 +129,7 @@ pub fn main() -> ExitCode {
     outcome.unwrap_or_else(failed)
 }
 
-/// Says what went wrong, where there is anywhere left to say it.
+/// Prints an error to standard error, if that still works.
 fn failed(error: Error) -> ExitCode {
     let _ = writeln!(std::io::stderr(), "{error}");
     ExitCode::from(2)

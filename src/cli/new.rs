@@ -1,4 +1,4 @@
-//! `headwater new`: a commented event file to start from.
+//! `headwater new`: writes a commented event file to start from.
 
 use super::{files, output};
 use crate::error::Result;

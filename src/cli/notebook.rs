@@ -1,19 +1,19 @@
-//! The notebook's file: locked against a second writer, and written whole or not at all.
+//! The file of the notebook: locked against other writers, and written completely or not at all.
 
 use super::files;
 use crate::calibrate::notebook::Notebook;
 use crate::error::Result;
 use std::path::Path;
 
-/// The notebook's name where none is given.
+/// The name of the notebook if none is given.
 pub const NAME: &str = "trials.csv";
 
-/// Its text, where it is there.
+/// The text of a notebook; `None` if there is no such file.
 pub fn text(path: &Path) -> Result<Option<String>> {
     if path.exists() { files::read(path).map(Some) } else { Ok(None) }
 }
 
-/// Its notes; logs that it names lie beside it. A notebook that is not there yet is empty.
+/// The notes in a notebook; none if there is no such file yet.
 pub fn read(path: &Path) -> Result<Notebook> {
     match text(path)? {
         Some(text) => parsed(path, &text),
@@ -21,19 +21,19 @@ pub fn read(path: &Path) -> Result<Notebook> {
     }
 }
 
-/// The notes in a text that is, or is to be, a notebook.
+/// The notes in a text that is, or will be, the notebook at `path`.
 pub fn parsed(path: &Path, text: &str) -> Result<Notebook> {
     Notebook::read(&path.display().to_string(), text, &beside(path))
 }
 
-/// Fetches the logs that a notebook names, which lie beside it.
+/// A reader of the logs that a notebook names, which lie beside it.
 pub fn beside(path: &Path) -> impl Fn(&str) -> std::io::Result<String> {
     let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
     move |name| std::fs::read_to_string(folder.join(name))
 }
 
-/// Changes it: `change` makes the new text from the old one, which is checked, then put in the old one's place. Only
-/// one writer does so at a time, and a writer that is stopped at any moment leaves the old notebook or the new one.
+/// Changes a notebook: `change` makes the new text from the old one, and the new text is checked before it replaces the
+/// old. There is one writer at a time, and one that is stopped at any moment leaves the old notebook or the new one.
 pub fn change<R>(path: &Path, change: impl FnOnce(Option<String>) -> Result<(String, R)>) -> Result<R> {
     let _held = files::held(path)?;
     let (new, told) = change(text(path)?)?;

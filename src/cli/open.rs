@@ -1,4 +1,4 @@
-//! `headwater open`: an event in a browser on this computer.
+//! `headwater open`: serves an event to a browser on this computer.
 
 use super::{events, files, notebook, output};
 use crate::error::{Problem, Result, reason};
@@ -20,11 +20,11 @@ pub struct Args {
     port: u16,
 }
 
-/// The folder of the event.
+/// The folder that holds the event file.
 struct Beside(PathBuf);
 
 impl Beside {
-    /// A file named in the event, where it lies in the folder or below it.
+    /// The path of a file that an event names. It fails if the file does not lie in the folder or below it.
     fn inside(&self, name: &str) -> std::io::Result<PathBuf> {
         let (root, path) = (self.0.canonicalize()?, self.0.join(name).canonicalize()?);
         let outside = || std::io::Error::other("it lies outside the folder of the event");
@@ -72,7 +72,7 @@ impl Folder for Beside {
         let read = Event::read(event, &text, &|log| std::fs::read_to_string(self.inside(log)?));
         let named = match read {
             Ok(event) => event.notebook,
-            // A file that is not finished names another notebook, or it does not.
+            // An unfinished file may name another notebook.
             Err(e) if text.lines().any(|l| l.trim_start().starts_with("notebook")) => return Err(e),
             Err(_) => None,
         };

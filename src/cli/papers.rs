@@ -1,4 +1,4 @@
-//! `headwater papers`: a page for the client, the run sheet, the buying list.
+//! `headwater papers`: writes the client's page, the run sheet and the buying list.
 
 use super::files::Folder;
 use super::{flags, output, progress};
@@ -42,7 +42,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
-/// All papers by the names of their files.
+/// All papers, each with the name of its file.
 fn files(facts: &Facts, sheet: pdf::Sheet, stamp: &str) -> Vec<(String, Vec<u8>)> {
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for (name, document) in PAPERS.iter().filter_map(|(name, _)| Some((name, paper(facts, name)?))) {

@@ -1,10 +1,10 @@
-//! Pictures as files.
+//! Renders pictures to files in memory.
 
 use crate::error::{Problem, Result};
 use crate::report::pictures::sketch::{Failure, Sketch};
 use rayon::prelude::*;
 
-/// Pictures as files, each as SVG and as PNG.
+/// The pictures as files in memory, each as SVG and as PNG.
 pub fn drawn(sketches: &[(String, Sketch)]) -> Result<Vec<(String, Vec<u8>)>> {
     let files = |(name, sketch): &(String, Sketch)| -> Result<_> {
         let failed = |e: Failure| Problem::new(format!("the picture {name} cannot be drawn: {e}"));

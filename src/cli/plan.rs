@@ -1,4 +1,4 @@
-//! `headwater plan`: the plan of an event, printed, and written with its pictures.
+//! `headwater plan`: plans an event, prints the plan, and writes it with its pictures.
 
 use super::files::Folder;
 use super::flags::{Basis, Hotter};
@@ -51,7 +51,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let settings = Settings { lots: args.deliveries as usize, hotter, ..args.basis.settings() };
     let plan = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&plan);
-    // Made once, and not at all where nobody asks for it.
+    // Made once, or not at all if not needed.
     let text = LazyCell::new(|| terminal::text(&sections::plan(&facts), output::width()));
     let json = LazyCell::new(|| format!("{}\n", json::plan(&facts)));
     let mut written = String::new();
@@ -70,7 +70,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
-/// The pictures of a plan, those of an order named by piece and flower.
+/// The pictures of a plan with their names; those of an order are named after its piece and flower.
 fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
     let mut sketches = vec![
         ("rooms".to_string(), rooms::picture(facts.event)),
@@ -89,7 +89,7 @@ fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
     sketches
 }
 
-/// Letters, digits and hyphens only, so that a name is a file name everywhere.
+/// A name reduced to letters, digits and hyphens, so that it is a valid file name everywhere.
 fn plain(name: &str) -> String {
     let mut plain = String::new();
     for c in name.to_lowercase().chars() {

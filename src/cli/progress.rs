@@ -1,14 +1,14 @@
-//! A word on what takes a while: one line on the terminal that erases itself, and never a letter in a file or a pipe.
+//! Progress of long work: a line on the terminal that erases itself. Nothing is written to files or pipes.
 
 use super::output;
 use std::io::{IsTerminal, Write};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
-/// What is over sooner is not worth a word.
+/// The time after which progress is shown, and then updated.
 const PATIENCE: Duration = Duration::from_millis(500);
 
-/// Does some work; if it takes longer than a moment, says what is being done and for how long.
+/// Does some work and, if it takes longer than [`PATIENCE`], shows what is being done and for how long.
 pub fn during<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {
         return work();
@@ -23,7 +23,7 @@ pub fn during<T>(what: &str, work: impl FnOnce() -> T) -> T {
                 wide = line.chars().count();
                 say(&format!("\r{line}"));
             }
-            // Blanks erase it on any terminal, in colour or not.
+            // Blanks erase the line on any terminal.
             if wide > 0 {
                 say(&format!("\r{}\r", " ".repeat(wide)));
             }
@@ -34,12 +34,13 @@ pub fn during<T>(what: &str, work: impl FnOnce() -> T) -> T {
     })
 }
 
-/// The line, no wider than the terminal: one that wraps cannot be erased.
+/// The progress line, narrower than the terminal, because a line that wraps cannot be erased.
 fn line(what: &str, seconds: u64, width: usize) -> String {
     let line = if seconds == 0 { format!("{what} ...") } else { format!("{what} ... {seconds} s") };
     line.chars().take(width.saturating_sub(1)).collect()
 }
 
+/// Writes words to the terminal at once.
 fn say(words: &str) {
     let mut terminal = std::io::stderr().lock();
     let _ = terminal.write_all(words.as_bytes()).and_then(|()| terminal.flush());

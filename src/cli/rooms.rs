@@ -1,4 +1,4 @@
-//! `headwater rooms`: the words for rooms and the air behind them.
+//! `headwater rooms`: lists the words for rooms and the air that they stand for.
 
 use super::output;
 use crate::climate::balance::{AIRING, FABRICS};

@@ -1,4 +1,4 @@
-//! `headwater schema`: what an event file may say and what a plan tells, for other programs.
+//! `headwater schema`: prints the JSON Schema of an event file or of a plan.
 
 use super::output;
 use crate::error::Result;

@@ -1,4 +1,4 @@
-//! `headwater season`: many events at once, a line each.
+//! `headwater season`: plans many events at once, and prints a line for each.
 
 use super::flags::{Basis, Hotter};
 use super::{output, progress};
@@ -32,12 +32,12 @@ pub struct Args {
     basis: Basis,
 }
 
-/// What is told of one event.
+/// The line for one event.
 struct Line {
     date: jiff::civil::Date,
     name: String,
     lasts: bool,
-    /// Flowers that fall short.
+    /// The names of flowers that fall short.
     short: Vec<String>,
     stems: u32,
     people: u32,
@@ -64,7 +64,7 @@ impl Line {
         }
     }
 
-    /// Whether it lasts, and what not.
+    /// Whether everything lasts, and what does not.
     fn verdict(&self) -> String {
         match (&self.short[..], self.lasts) {
             (_, true) => "all lasts".to_string(),
@@ -83,7 +83,7 @@ impl Line {
     }
 }
 
-/// The event files named, and those in the folders named, in the order of their names.
+/// The event files named, and those in the folders named, sorted within each folder.
 fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
     let mut files = Vec::new();
     for path in named {
@@ -126,7 +126,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             Err(error) => problems.extend(error.problems),
         }
     }
-    // What is wrong with any of them is told before hours are spent on the others.
+    // All problems are reported before time is spent on planning.
     if !problems.is_empty() {
         return Err(Error { problems });
     }
@@ -147,6 +147,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(if fine { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
+/// The lines as a table, with how many events last.
 fn table(lines: &[Line]) -> String {
     let head = ["day", "event", "stems", "people", "hours paid", "cost", ""].map(String::from).to_vec();
     let row = |line: &Line| {

@@ -1,4 +1,4 @@
-//! `headwater swaps`: what to use instead of a flower.
+//! `headwater swaps`: finds stand-ins for a flower of an event.
 
 use super::output;
 use crate::decide::swaps::{StandIn, stand_ins};
@@ -83,6 +83,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Adds the stand-ins for one order as a table with notes.
 fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[StandIn]) {
     let until = clock(event, piece.until);
     out.line(
@@ -100,7 +101,7 @@ fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[St
     let mut rows = vec![title.map(String::from).to_vec()];
     for s in found {
         let lasts = match s.lasts {
-            Some((w, from)) => format!("{} from {}", treatment_name(w), clock(event, from)),
+            Some((treatment, from)) => format!("{} from {}", treatment_name(treatment), clock(event, from)),
             None => "nothing does".to_string(),
         };
         let dry = format!("{} of {} ({}-{})", s.dry.p50, order.heads, s.dry.p05, s.dry.p95);
@@ -134,6 +135,7 @@ fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[St
     }
 }
 
+/// One stand-in as JSON.
 fn row(event: &Event, piece: &Piece, order: &Order, s: &StandIn) -> serde_json::Value {
     json!({
         "piece": piece.name,

@@ -1,4 +1,4 @@
-//! `headwater validate`: the model held against published experiments, and what drives its answer.
+//! `headwater validate`: compares the model with published experiments, or tells which inputs drive its answer.
 
 use super::files::Folder;
 use super::{output, progress};

@@ -1,4 +1,4 @@
-//! `headwater whatif`: the plan on another day than the one it was made for.
+//! `headwater whatif`: tries a plan under other conditions than those it was made for.
 
 use super::files::Folder;
 use super::flags::{Basis, option};
@@ -44,7 +44,7 @@ pub struct Args {
     basis: Basis,
 }
 
-/// What is asked about where nothing is: hotter by so much, K; drier and moister by so much of saturation; later by, h.
+/// The scenarios tried by default: hotter, K; drier and moister, as shares of saturation; later, h.
 const HOTTER: [f64; 2] = [3.0, 5.0];
 const MOISTER: [f64; 2] = [-0.15, 0.15];
 const LATE: f64 = 1.0;
@@ -81,14 +81,14 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let settings = args.basis.settings();
     let planned = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&planned);
-    // The plan has a problem where it does not hold even on the day it is made for.
+    // The exit code says whether the plan holds under its own conditions.
     let verdict = if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) };
     let days = progress::during("Trying other days", || facts.days(scenarios));
     if args.json {
         output::print(&format!("{}\n", json::days(&facts, &days)))?;
         return Ok(verdict);
     }
-    // The hottest day asked about is the one to be safe on.
+    // The other plan is made for the hottest scenario.
     let hottest = days
         .iter()
         .filter_map(|d| if let Scenario::Warmer(k) = d.scenario { Some(k) } else { None })
@@ -116,7 +116,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(verdict)
 }
 
-/// What is asked about where nothing is.
+/// The scenarios that are tried by default.
 fn usual(event: &Event) -> Vec<Scenario> {
     let mut scenarios: Vec<Scenario> = HOTTER.map(Scenario::Warmer).to_vec();
     scenarios.extend(MOISTER.map(Scenario::Moister));

@@ -322,7 +322,7 @@ pub fn best(options: &[PlacingOption]) -> usize {
 }
 
 /// The event's work that places no flowers, with its number: chores, then the last look over everything. A chore for
-/// which there is no time on site is left out; reading the event warns of it.
+/// which there is no time on site is left out; the assumptions of the event say so.
 pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(usize, Candidate)> {
     let work = |part: Part| Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing(event) };
     let mut chores = Vec::new();

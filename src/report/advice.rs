@@ -1,4 +1,4 @@
-//! What to do with an order and why: a sentence or two a line, the most important first.
+//! What to do with an order, and why: lines of a sentence or two, the most important first.
 
 use super::clock::clock;
 use super::facts::{Loss, OrderFacts, Reason};
@@ -12,7 +12,7 @@ use crate::flower::catalogue::Quantity;
 use crate::flower::treatment::Method;
 use crate::units::{Span, short};
 
-/// All there is to say of an order.
+/// The full advice on an order, line by line.
 pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
     let until = clock(event, order.piece.until);
     let many = count(&order.count, order.heads);
@@ -34,7 +34,7 @@ pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
     lines
 }
 
-/// A flower's dry hours and where they come from.
+/// A flower's dry hours and their source.
 pub fn dry_hours(order: &Order) -> String {
     let dry = order.flower.parameter(Quantity::DryHours);
     let catalogue =
@@ -49,6 +49,7 @@ pub fn dry_hours(order: &Order) -> String {
     }
 }
 
+/// What to do and when, with a verdict unless the order lasts.
 fn instruction(event: &Event, order: &OrderFacts) -> String {
     let (from, to) = order.window;
     let what = match order.treatment().method {
@@ -69,12 +70,12 @@ fn instruction(event: &Event, order: &OrderFacts) -> String {
     format!("{what}: {when}.{verdict}")
 }
 
-/// Where few know how it will go.
+/// A warning if the share is very uncertain; otherwise empty.
 fn gamble(option: &PlacingOption) -> &'static str {
     if option.share.p95 - option.share.p05 > 0.5 { " That is a gamble." } else { "" }
 }
 
-/// A fact that decides.
+/// A reason for the treatment as a sentence.
 fn why(event: &Event, order: &OrderFacts, reason: Reason) -> String {
     let at = |loss: &Loss| clock(event, loss.place_at);
     let (begins, loss) = match &reason {
@@ -94,6 +95,7 @@ fn why(event: &Event, order: &OrderFacts, reason: Reason) -> String {
     format!("{begins}, {many} would be {} by {until}{poor}.", gone(order.order.counts))
 }
 
+/// How often the order keeps enough heads, and ways out; `None` if it meets the target.
 fn not_lasting(event: &Event, order: &OrderFacts) -> Option<String> {
     (!order.lasts()).then(|| {
         format!(
@@ -110,7 +112,7 @@ fn not_lasting(event: &Event, order: &OrderFacts) -> Option<String> {
     })
 }
 
-/// Heads placed beyond those ordered, and those kept for the last look.
+/// Heads placed beyond those ordered, and those kept for the last look; `None` if there are neither.
 fn spares(order: &OrderFacts) -> Option<String> {
     let placed = format!(
         "place {} instead of {}, so that {} last",
@@ -127,7 +129,7 @@ fn spares(order: &OrderFacts) -> Option<String> {
     }
 }
 
-/// What a cheaper treatment would take, and by how much the next one is dearer.
+/// What a cheaper treatment would need, and how much more the next one costs.
 fn rivals(event: &Event, order: &OrderFacts) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(rival) = order.passed_over {
@@ -154,6 +156,7 @@ fn rivals(event: &Event, order: &OrderFacts) -> Vec<String> {
     lines
 }
 
+/// Whether the tubes last until the piece's hour, and if not, when they run empty; `None` without tubes.
 fn tubes(event: &Event, order: &OrderFacts) -> Option<String> {
     let empty = order.tube_empty.as_ref()?;
     let volume = short(order.treatment().tube_ml);
@@ -164,7 +167,8 @@ fn tubes(event: &Event, order: &OrderFacts) -> Option<String> {
         ));
     };
     let told = |hours: f64| {
-        // Ten minutes are as fine as anybody can promise. The day is named where flowers were placed on another.
+        // Rounded down to ten minutes, the precision anybody can promise. The day is named if flowers are placed on an
+        // earlier one.
         let hours = (hours * 6.0).floor() / 6.0;
         let day = if order.window.0 < 0.0 && hours >= 0.0 { " on the day" } else { "" };
         format!("{}{day}", clock(event, hours))
@@ -180,6 +184,7 @@ fn tubes(event: &Event, order: &OrderFacts) -> Option<String> {
     ))
 }
 
+/// How long boxes may wait dry.
 fn boxes(event: &Event, order: &OrderFacts, wait: DryWait) -> String {
     let space = &event.spaces[order.piece.wait].name;
     let placed = format!("if they are then placed at {}", clock(event, order.window.1));
@@ -195,7 +200,7 @@ fn boxes(event: &Event, order: &OrderFacts, wait: DryWait) -> String {
     }
 }
 
-/// What trials could teach, where it would matter.
+/// What a trial would teach; `None` unless it would raise the low end by two heads or more.
 fn knowledge(order: &OrderFacts) -> Option<String> {
     let (now, then) = (order.count.p05, order.count_if_known.p05);
     (then - now >= 2.0).then(|| {

@@ -1,4 +1,4 @@
-//! Cautions. Advice, never certification: local codes and licensed practice decide.
+//! Cautions: advice, never certification. Local codes and licensed practice decide.
 
 use super::facts::{Facts, OrderFacts};
 use super::words::{capital, short_name};
@@ -6,23 +6,23 @@ use crate::event::{Near, Space};
 use crate::flower::treatment::Method;
 use std::collections::BTreeSet;
 
-/// A space at least this warm asks for care of the crew, C (judgement).
+/// The temperature from which a space is a strain on the crew, C (judgement).
 const HOT_FOR_PEOPLE_C: f64 = 29.0;
 
-/// What the model does not know below freezing.
+/// The caution about frost, which the model does not know.
 pub const FROST: &str = "Frost: below freezing flowers are injured, which the numbers here do not know.";
 
-/// What is said last.
+/// The caution that ends every list.
 const LAST: &str =
     "A flower without a caution here is not thereby safe. Local codes and licensed practice decide.";
 
-/// The cautions that a plan calls for.
+/// All cautions for a plan.
 pub fn of(facts: &Facts) -> Vec<String> {
     let own = with_cautions(facts).into_iter().map(|(name, caution)| format!("{name}: {caution}"));
     about_guests(facts).into_iter().chain(about_work(facts)).chain(own).chain([LAST.to_string()]).collect()
 }
 
-/// Those that concern a client and the guests, the flowers' own in one sentence.
+/// The cautions for the client and the guests, those about flowers in one sentence.
 pub fn for_client(facts: &Facts) -> Vec<String> {
     let mut cautions = about_guests(facts);
     let names: Vec<String> = with_cautions(facts).into_iter().map(|(name, _)| name.to_lowercase()).collect();
@@ -34,7 +34,7 @@ pub fn for_client(facts: &Facts) -> Vec<String> {
     cautions
 }
 
-/// The flowers of a plan that call for care, and what for.
+/// The names of a plan's flowers that need care, each with its caution, in alphabetical order.
 fn with_cautions(facts: &Facts) -> Vec<(String, &'static str)> {
     let flowers = facts.orders.iter().map(OrderFacts::flower).filter(|f| !f.caution().is_empty());
     let own: BTreeSet<(String, &str)> =
@@ -42,7 +42,7 @@ fn with_cautions(facts: &Facts) -> Vec<(String, &'static str)> {
     own.into_iter().collect()
 }
 
-/// What guests may meet with: food, pets, children, flame.
+/// Cautions about guests: food, pets, children, flame.
 fn about_guests(facts: &Facts) -> Vec<String> {
     let pieces = &facts.event.pieces;
     let near = |what: Near| {
@@ -80,7 +80,7 @@ fn about_guests(facts: &Facts) -> Vec<String> {
     cautions
 }
 
-/// What the crew may meet with.
+/// Cautions for the crew: ladders, sharp things, water, heat, frost.
 fn about_work(facts: &Facts) -> Vec<String> {
     let pieces = &facts.event.pieces;
     let mut cautions = Vec::new();

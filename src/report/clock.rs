@@ -1,8 +1,8 @@
-//! Times of an event's clock, as they are said, tabulated and exchanged.
+//! Times on an event's clock, as text for sentences, tables and other programs.
 
 use crate::event::Event;
 
-/// A time in running text: the day is named where it is not the event's own.
+/// A time for a sentence. The day is named unless it is that of the event.
 pub fn clock(event: &Event, hours: f64) -> String {
     let moment = event.moment(hours);
     match moment.day_and_minute().0 {
@@ -13,7 +13,7 @@ pub fn clock(event: &Event, hours: f64) -> String {
     }
 }
 
-/// A clock time, with its weekday where setting up begins on another day than the event's own.
+/// A time for a table. The weekday is named if it is not that of the event, or if access begins on an earlier day.
 pub fn day_and_clock(event: &Event, hours: f64) -> String {
     let moment = event.moment(hours);
     let (day, _) = moment.day_and_minute();
@@ -23,12 +23,12 @@ pub fn day_and_clock(event: &Event, hours: f64) -> String {
     format!("{weekday}{}", moment.clock())
 }
 
-/// To the nearest five minutes, which are as fine as anybody works to.
+/// Hours rounded to the nearest five minutes, the precision to which people work.
 pub fn nearest_five(hours: f64) -> f64 {
     (hours * 12.0).round() / 12.0
 }
 
-/// A time as ISO 8601 (2019) writes a local one.
+/// A time as a local date and time of ISO 8601 (2019), such as `2027-08-14T17:00`.
 pub fn iso(event: &Event, hours: f64) -> String {
     let (day, minute) = event.moment(hours).day_and_minute();
     let date = event.date.saturating_add(jiff::Span::new().days(day));

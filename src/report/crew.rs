@@ -1,4 +1,4 @@
-//! Who does what, in words.
+//! The roster in words.
 
 use super::clock::day_and_clock;
 use super::facts::{AssignmentFacts, Call, Facts, OrderFacts, Part, PersonFacts, WorkFacts};
@@ -7,17 +7,17 @@ use crate::decide::work::LAST_LOOK;
 use crate::event::Event;
 use crate::flower::treatment::Method;
 
-/// What a person is called on paper.
+/// The name of a person on paper.
 pub fn name(person: &PersonFacts) -> String {
     format!("Person {}{}", person.number, if person.trained { " (trained)" } else { "" })
 }
 
-/// A number of people.
+/// A number of people in words.
 pub fn people(n: u32) -> String {
     if n == 1 { "1 person".to_string() } else { format!("{n} people") }
 }
 
-/// When people are on site: how many, from when to when.
+/// How many people come together, and when they arrive and leave.
 pub fn call(event: &Event, call: &Call) -> String {
     format!(
         "{}: {} to {}",
@@ -27,13 +27,13 @@ pub fn call(event: &Event, call: &Call) -> String {
     )
 }
 
-/// From when, with its day, to when an order is placed; nothing where nobody has the time.
+/// When placing an order begins, with its weekday if needed, and when it ends; `None` if nobody has the time.
 pub fn planned(event: &Event, order: &OrderFacts) -> Option<(String, String)> {
     let (from, to) = order.placed?;
     Some((day_and_clock(event, from), event.moment(to).clock()))
 }
 
-/// What is done in a stretch of time.
+/// The work of an assignment in words.
 pub fn work(facts: &Facts, assignment: &AssignmentFacts) -> String {
     match assignment.work {
         WorkFacts::Place(id, heads, part) => {
@@ -52,7 +52,7 @@ pub fn work(facts: &Facts, assignment: &AssignmentFacts) -> String {
     }
 }
 
-/// What is done to a flower, after its name.
+/// How a flower is placed, to follow its name.
 fn done(order: &OrderFacts) -> String {
     match order.treatment().method {
         Method::Tucked => "tucked dry".to_string(),

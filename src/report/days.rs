@@ -1,4 +1,4 @@
-//! A plan on other days than its own, in words.
+//! How a plan fares in other scenarios, in words.
 
 use super::clock::clock;
 use super::document::{Block, Document, Table};
@@ -8,7 +8,7 @@ use crate::decide::scenarios::{Factor, Scenario};
 use crate::event::Event;
 use crate::units::{Scale, Span};
 
-/// A scenario in a few words.
+/// The short name of a scenario.
 pub fn title(event: &Event, scenario: Scenario) -> String {
     match scenario {
         Scenario::None => "as planned".to_string(),
@@ -27,7 +27,7 @@ pub fn title(event: &Event, scenario: Scenario) -> String {
     }
 }
 
-/// What is changed, from its bad end to its good one.
+/// What a factor changes, from its unfavourable end to its favourable one.
 pub fn factor(event: &Event, factor: Factor) -> String {
     let hours = |hours: f64| match hours {
         1.0 => "an hour".to_string(),
@@ -48,10 +48,10 @@ pub fn factor(event: &Event, factor: Factor) -> String {
     }
 }
 
-/// The scenarios that a client is told of, the day as planned first.
+/// The scenarios that a client is told about, the plan's own conditions first.
 pub fn usual(event: &Event) -> Vec<Scenario> {
     let cooled = event.spaces.iter().any(|s| s.cooled);
-    // Whole degrees in the user's scale.
+    // Whole degrees in the event's scale.
     let warmer = if event.scale == Scale::Celsius { 3.0 } else { 5.0 / 1.8 };
     let mut days =
         vec![Scenario::None, Scenario::Warmer(warmer), Scenario::Moister(-0.15), Scenario::Late(1.0)];
@@ -59,7 +59,8 @@ pub fn usual(event: &Event) -> Vec<Scenario> {
     days
 }
 
-/// The days, the one as planned first, and what a plan made for a day hotter by some kelvin would be.
+/// The document on some scenarios, the plan's own conditions first. `robust` is how many kelvin hotter another plan
+/// assumes it to be, and the facts of that plan.
 pub fn document(facts: &Facts, days: &[DayFacts], robust: Option<(f64, &Facts)>) -> Document {
     let event = facts.event;
     let mut blocks = vec![
@@ -81,6 +82,7 @@ pub fn document(facts: &Facts, days: &[DayFacts], robust: Option<(f64, &Facts)>)
     Document { title: format!("What if: {}", event.name), blocks }
 }
 
+/// The heads that last, a row for each order and a column for each scenario.
 fn table(facts: &Facts, days: &[DayFacts]) -> Table {
     let mut head: Vec<String> = ["piece", ">placed", "flower"].map(String::from).to_vec();
     head.extend(days.iter().map(|d| format!(">{} ", title(facts.event, d.scenario))));
@@ -99,14 +101,14 @@ fn table(facts: &Facts, days: &[DayFacts]) -> Table {
     Table { head, rows: facts.orders.iter().enumerate().map(row).collect(), keys: 3 }
 }
 
-/// Of the orders that last as planned, those that no longer do on another day.
+/// The orders that last as planned and no longer do in another scenario.
 pub fn lost<'a>(facts: &'a Facts<'a>, planned: &DayFacts, day: &DayFacts) -> Vec<&'a OrderFacts<'a>> {
     let outcomes = planned.outcomes.iter().zip(&day.outcomes);
     let orders = facts.orders.iter().zip(outcomes);
     orders.filter(|(_, (planned, then))| planned.lasts && !then.lasts).map(|(order, _)| order).collect()
 }
 
-/// What no longer holds on each day but the planned one, which comes first.
+/// A sentence for each scenario after the first: whether the plan holds, and which orders fail.
 pub fn failing(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     let sentence = |day: &DayFacts| {
         let lost = lost(facts, &days[0], day);
@@ -121,7 +123,7 @@ pub fn failing(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     days[1..].iter().map(sentence).collect()
 }
 
-/// What a plan made for a hotter day costs more, and what it does otherwise.
+/// How much more a plan made for a hotter day costs, and what it does differently.
 fn robustly(facts: &Facts, kelvin: f64, other: &Facts) -> (String, Vec<String>) {
     let event = facts.event;
     let more = other.bill.total() - facts.bill.total();

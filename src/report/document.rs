@@ -1,66 +1,69 @@
-//! A paper as a list of blocks, the same for the page and for the PDF.
+//! A document as a list of blocks, the same for every renderer.
 
 use super::pictures::sketch::Sketch;
 
-/// A paper, or a plan on a screen.
+/// A paper, or a plan shown on a screen.
 #[derive(Debug, Clone)]
 pub struct Document {
-    /// What it is called.
+    /// The title of the document.
     pub title: String,
-    /// What is on it, from the top.
+    /// Its blocks, from the top.
     pub blocks: Vec<Block>,
 }
 
 /// A part of a document.
 #[derive(Debug, Clone)]
 pub enum Block {
-    /// The one title of the paper.
+    /// The title; a document has one.
     Title(String),
     /// The heading of a section.
     Heading(String),
     /// The heading of a part of a section.
     Subheading(String),
-    /// A paragraph of its own.
+    /// A paragraph of text.
     Text(String),
     /// A paragraph in small print.
     Small(String),
-    /// Points, one below the other.
+    /// A list with a point for each item.
     Points(Vec<String>),
-    /// Points, each with a box to tick.
+    /// A list with a box to tick for each item.
     Ticks(Vec<String>),
-    /// Rows in columns under their heads.
+    /// A table of rows and columns.
     Table(Table),
-    /// Ruled lines to write in, under the heads of their columns.
+    /// A form to fill in: the heads of its columns, and the number of empty rows.
     Form(Vec<String>, usize),
-    /// What follows begins on a new sheet.
+    /// The next block begins on a new sheet.
     NewSheet,
-    /// A line across.
+    /// A horizontal rule across the page.
     Rule,
-    /// A picture, and what share of the paper's width it takes where it is printed.
+    /// A picture, and the share of the paper's width that it takes in print.
     Picture(Sketch, f32),
-    /// Lines to sign on, with what stands under each.
+    /// Lines to sign on, with the text below each.
     Sign(Vec<String>),
 }
 
-/// Rows in columns under their heads.
+/// A table of rows and columns.
 #[derive(Debug, Clone)]
 pub struct Table {
-    /// The heads of the columns; one that is numbers starts with `>`.
+    /// The heads of the columns. That of a column of numbers starts with `>`.
     pub head: Vec<String>,
     /// The rows, each with a cell for every column.
     pub rows: Vec<Vec<String>>,
-    /// How many columns at the left say what a row is about: where a table is too wide for a screen, they are repeated
-    /// beside the columns that go on below. With none it is never divided.
+    /// How many columns at the left identify a row. If a table is too wide for a screen, the columns that do not fit
+    /// are shown below, beside these once more. With 0 a table is never divided.
     pub keys: usize,
 }
 
 impl Table {
-    /// Rows under the heads of their columns.
+    /// A table that is never divided.
     pub fn new(head: &[&str], rows: Vec<Vec<String>>) -> Table {
         Table { head: head.iter().map(|h| (*h).to_string()).collect(), rows, keys: 0 }
     }
 
     /// Whether a column holds numbers, and its head without the mark.
+    ///
+    /// # Panics
+    /// If there is no column `c`.
     pub fn column(&self, c: usize) -> (bool, &str) {
         let head = self.head[c].as_str();
         head.strip_prefix('>').map_or((false, head), |plain| (true, plain))

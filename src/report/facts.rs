@@ -1,4 +1,4 @@
-//! What there is to tell of a plan: numbers and names, no sentences. Nothing else of this room reads a [`Plan`].
+//! The facts of a plan to report: numbers and names, no sentences. Nothing else in `report` reads a [`Plan`].
 
 use crate::decide::alternatives::Alternative;
 use crate::decide::bill::Bill;
@@ -15,61 +15,61 @@ use crate::flower::population::HEADS;
 use crate::flower::treatment::{Method, Treatment};
 use std::ops::Deref;
 
-/// All there is to tell of a plan.
+/// All facts of a plan. Times are hours on the event's clock.
 pub struct Facts<'a> {
     plan: &'a Plan,
     /// The event as the florist wrote it.
     pub event: &'a Event,
-    /// All rooms but the cool store are taken to be so much warmer than the event says, K.
+    /// How much warmer than the event says all spaces but the cool store are taken to be, K.
     pub hotter: f64,
-    /// Whether every flower lasts as wanted, with the hands and things there are.
+    /// Whether every order meets the target with the people and stock there are.
     pub lasts: bool,
-    /// How the numbers came about.
+    /// The settings and precision of the simulation.
     pub simulation: Simulation,
-    /// Every order, by its number.
+    /// The facts of every order, by order number.
     pub orders: Vec<OrderFacts<'a>>,
-    /// The people on site, in the order in which they come.
+    /// The people on site, in the order in which they arrive.
     pub people: Vec<PersonFacts<'a>>,
-    /// When people are on site: those who come and go together, once.
+    /// When people are on site: one call for all who come and leave together.
     pub calls: Vec<Call>,
-    /// Work that found no time of its own, h.
+    /// Work left undone in the roster, in hours of one person.
     pub unplaced_hours: f64,
-    /// What hands and things there are too few of.
+    /// The people and stock that the plan needs beyond those there are.
     pub lacking: &'a Lacking,
-    /// What would help where the plan cannot be done, the cheapest first.
+    /// Changes that would make the plan possible, the cheapest first; empty if it already is.
     pub remedies: &'a [Remedy],
     /// Other plans for the whole event, this one first.
     pub alternatives: &'a [Alternative],
-    /// What to buy, and what it all costs.
+    /// What to buy, and what the whole event costs.
     pub bill: &'a Bill,
-    /// By what share of its cost a cheaper plan might undercut it at most.
+    /// The optimality gap: the most by which a cheaper plan could undercut it, as a share of its cost.
     pub gap: f64,
 }
 
-/// How the numbers came about.
+/// The settings and precision of the simulation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Simulation {
     /// The seed of the random numbers.
     pub seed: u64,
     /// How many lots were simulated.
     pub lots: usize,
-    /// How many heads of each.
+    /// How many heads were simulated in each lot.
     pub heads_per_lot: usize,
-    /// The simulation's own standard error of an expected share, in the root mean square over all options.
+    /// The simulation's own standard error of an expected share: the root mean square over all options.
     pub error: f64,
 }
 
-/// One order: what the event says of it, and what is planned.
+/// One order: what the event says of it, and its plan. It dereferences to its [`OrderPlan`].
 pub struct OrderFacts<'a> {
-    /// The piece it is part of.
+    /// The piece that it belongs to.
     pub piece: &'a Piece,
-    /// Whether it is the first of its piece.
+    /// Whether it is the first order of its piece.
     pub first_of_piece: bool,
     /// The order as the florist wrote it.
     pub order: &'a Order,
-    /// What is planned for it.
+    /// The plan for the order.
     pub plan: &'a OrderPlan,
-    /// From when to when the crew places it, h; `None` where nobody has the time.
+    /// When the crew begins and ends placing it, h; `None` if nobody has the time.
     pub placed: Option<(f64, f64)>,
 }
 
@@ -87,7 +87,7 @@ impl<'a> OrderFacts<'a> {
         self.order.flower
     }
 
-    /// Whether it is a green and not a flower.
+    /// Whether it is foliage rather than a flower.
     pub fn is_foliage(&self) -> bool {
         self.order.flower.kind() == Kind::Foliage
     }
@@ -97,12 +97,12 @@ impl<'a> OrderFacts<'a> {
         self.plan.recommended().treatment
     }
 
-    /// How many stems the heads ordered are, without spares.
+    /// How many stems the heads ordered make, without spares.
     pub fn stems(&self) -> u32 {
         self.order.heads.div_ceil(self.order.flower.faces_per_stem())
     }
 
-    /// How many whole bunches these are.
+    /// How many whole bunches [`OrderFacts::stems`] make.
     pub fn bunches(&self) -> u32 {
         self.stems().div_ceil(self.order.flower.stems_per_bunch())
     }
@@ -112,12 +112,12 @@ impl<'a> OrderFacts<'a> {
         self.plan.options.iter().filter(|o| o.treatment.method.is_dry())
     }
 
-    /// How many of the heads ordered an option loses in the middle lot.
+    /// How many of the heads ordered an option loses in the median lot.
     pub fn lost(&self, option: &PlacingOption) -> u32 {
         self.order.heads - (option.share.p50 * f64::from(self.order.heads)).round() as u32
     }
 
-    /// What decides: what would become of the heads earlier, without water, or in tubes.
+    /// Why the order is done as it is: what would be lost by placing it earlier, without water, or in tubes.
     pub fn reasons(&self) -> Vec<Reason> {
         let chosen = self.plan.recommended();
         let mut reasons = Vec::new();
@@ -135,6 +135,7 @@ impl<'a> OrderFacts<'a> {
         reasons
     }
 
+    /// What an option would lose, in the median lot and in a poor one.
     fn loss(&self, option: &PlacingOption) -> Loss {
         let (ordered, lost) = (self.order.heads, self.lost(option));
         let worst = ordered - option.count.p05 as u32;
@@ -142,16 +143,16 @@ impl<'a> OrderFacts<'a> {
         Loss { place_at: option.place_at, heads: lost, in_a_poor_lot: much_worse.then_some(worst) }
     }
 
-    /// How many of the heads placed are to be expected to end before their hour.
+    /// The expected number of placed heads that fail before the piece's hour.
     pub fn expected_losses(&self) -> f64 {
         f64::from(self.plan.heads) * (1.0 - self.plan.recommended().expected)
     }
 }
 
-/// Why an order is done as it is.
+/// A reason why an order is done as it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reason {
-    /// Placed at the first hour, too many are lost.
+    /// Placed at the earliest time, too many are lost.
     NotEarlier(Loss),
     /// Without water too many are lost, even placed last.
     NotDry(Loss),
@@ -159,78 +160,78 @@ pub enum Reason {
     NotTubes(Loss),
 }
 
-/// What an option loses.
+/// The heads that an option would lose.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Loss {
-    /// When the heads would be placed.
+    /// When the heads would be placed, h on the event's clock.
     pub place_at: f64,
-    /// How many of those ordered are lost in the middle lot.
+    /// How many of those ordered are lost in the median lot.
     pub heads: u32,
-    /// How many in a poor lot, where that is much worse.
+    /// How many are lost in a poor lot (at the 5th percentile); `None` unless that is much worse.
     pub in_a_poor_lot: Option<u32>,
 }
 
-/// One person's day.
+/// One person's day. Times are hours on the event's clock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PersonFacts<'a> {
-    /// What the person is numbered, from 1: the same each time that they come.
+    /// The person's number, from 1: the same each time that they come.
     pub number: usize,
-    /// Whether the person does what only some of the crew can.
+    /// Whether the person has skills that only some of the crew have.
     pub trained: bool,
-    /// When the person comes, h.
+    /// When the person arrives, h.
     pub from: f64,
-    /// When the person goes, h.
+    /// When the person leaves, h.
     pub to: f64,
-    /// What the person does.
+    /// The person's assignments, in order of time.
     pub assignments: Vec<AssignmentFacts<'a>>,
 }
 
-/// A stretch of one person's day.
+/// A stretch of one person's day spent on one piece of work.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AssignmentFacts<'a> {
-    /// From when, to five minutes, h.
+    /// When it begins, to five minutes, h.
     pub from: f64,
-    /// To when, to five minutes and later than `from`, h.
+    /// When it ends, to five minutes and later than it begins, h.
     pub to: f64,
-    /// What is done.
+    /// The work that is done.
     pub work: WorkFacts<'a>,
 }
 
-/// What is done in a stretch of time.
+/// The work of one assignment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum WorkFacts<'a> {
-    /// So many heads of an order are placed: the part of them that the time is worth.
+    /// This many heads of an order are placed: its heads in proportion to the time.
     Place(OrderId, u32, Part),
     /// The tubes of an order are filled up.
     TopUp(OrderId),
-    /// A chore of that name.
+    /// A chore of the event, by its name.
     Chore(&'a str),
     /// The last look over everything.
     LastLook,
 }
 
-/// Whether something is all there is or a part of it.
+/// Whether an assignment places all heads of an order or some of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
-    /// All of it.
+    /// All of its heads.
     All,
-    /// A part of it.
+    /// Some of its heads.
     Some,
 }
 
-/// People who come and go together.
+/// People who arrive and leave together.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Call {
-    /// When they come, h.
+    /// When they arrive, h.
     pub from: f64,
-    /// When they go, h.
+    /// When they leave, h.
     pub to: f64,
-    /// How many they are.
+    /// How many people it is.
     pub people: u32,
 }
 
 impl<'a> Facts<'a> {
-    /// What there is to tell of a plan.
+    /// The facts of a plan.
     pub fn of(plan: &'a Plan) -> Facts<'a> {
         let event = &plan.event;
         let people: Vec<_> = plan.roster.people.iter().map(|p| person(plan, p)).collect();
@@ -258,15 +259,15 @@ impl<'a> Facts<'a> {
         }
     }
 
-    /// The order of that number.
+    /// The facts of one order.
     ///
     /// # Panics
-    /// Where the number is of another event, with more orders.
+    /// If `id` belongs to another event with more orders.
     pub fn order(&self, id: OrderId) -> &OrderFacts<'a> {
         &self.orders[id.index()]
     }
 
-    /// The pieces with their orders.
+    /// The pieces of the event, each with its orders.
     pub fn pieces(&self) -> impl Iterator<Item = (&'a Piece, &[OrderFacts<'a>])> {
         let mut rest = &self.orders[..];
         self.event.pieces.iter().map(move |piece| {
@@ -276,23 +277,23 @@ impl<'a> Facts<'a> {
         })
     }
 
-    /// What becomes of the plan in each of some scenarios.
+    /// Simulates the plan in some scenarios, and tells how every order fares in each.
     pub fn days(&self, scenarios: Vec<Scenario>) -> Vec<DayFacts> {
         scenarios.into_iter().map(|s| DayFacts { scenario: s, outcomes: outcomes(self.plan, s) }).collect()
     }
 
-    /// How many heads are to be expected as planned, and what moves that most.
+    /// Simulates the expected number of presentable heads as planned, and its sensitivities, the strongest first.
     pub fn sensitivities(&self) -> (f64, Vec<Sensitivity>) {
         sensitivities(self.plan)
     }
 }
 
-/// One other day, and what becomes of the plan on it.
+/// How a plan fares in one scenario.
 #[derive(Debug, Clone)]
 pub struct DayFacts {
-    /// What is different.
+    /// The scenario that was simulated.
     pub scenario: Scenario,
-    /// What becomes of every order, by its number.
+    /// How every order fares, by order number.
     pub outcomes: Vec<ScenarioOutcome>,
 }
 

@@ -1,9 +1,9 @@
-//! What a notebook holds and teaches, in the words of a plan and of the notebook's page.
+//! Caveats about a notebook, and its last entry, in words for a plan and for the notebook's page.
 
 use crate::calibrate::notebook::LastEntry;
 use crate::calibrate::teach::Caveat;
 
-/// What there is to know about what a notebook taught an event.
+/// A caveat about what an event learned from a notebook.
 pub fn caveat(caveat: &Caveat) -> String {
     match caveat {
         Caveat::Contradictory(flower) => format!(

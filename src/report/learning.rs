@@ -1,27 +1,27 @@
-//! What a notebook taught, in words.
+//! What a notebook teaches about dry hours, in words.
 
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::stats::Band;
 use crate::units::short;
 
-/// Hours with the digits that they deserve, without a unit.
+/// Hours as a number without a unit: whole from 20 on, else with few digits.
 pub fn number(hours: f64) -> String {
     if hours >= 20.0 { format!("{hours:.0}") } else { short(hours) }
 }
 
-/// Hours with their range.
+/// Hours with their 90 % range.
 pub fn range(band: &Band) -> String {
     format!("{} h ({} to {} h)", number(band.p50), number(band.p05), number(band.p95))
 }
 
-/// The range of what is known of the middle head of the next delivery.
+/// The 90 % range of the dry hours of the median head of the next delivery, h.
 pub fn next(known: &Learned, flower: &Flower) -> Band {
     let at = |z: f64| known.hours(flower, z);
     Band { p05: at(-1.644_854), p50: at(0.0), p95: at(1.644_854) }
 }
 
-/// What the notebook taught, from how many notes.
+/// How many trials and past events something was learned from.
 pub fn from_notes(known: &Learned) -> String {
     let n = |n: u32, what: &str| match n {
         0 => None,
@@ -33,6 +33,7 @@ pub fn from_notes(known: &Learned) -> String {
     parts.join(" and ")
 }
 
+/// A number, in words up to twelve.
 fn small(n: u32) -> String {
     const WORDS: [&str; 13] = [
         "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
@@ -41,7 +42,7 @@ fn small(n: u32) -> String {
     WORDS.get(n as usize).map_or_else(|| n.to_string(), |w| (*w).to_string())
 }
 
-/// The sentence of a plan: what is believed of a flower, and what the trade's table would say.
+/// The sentence in a plan: the dry hours believed of a flower, and those of the trade's table.
 pub fn sentence(flower: &Flower, known: &Learned) -> String {
     let (now, table) = (next(known, flower), next(&Learned::nothing(flower.confidence()), flower));
     if known.trials + known.events == 0 {

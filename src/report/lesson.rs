@@ -1,4 +1,4 @@
-//! What a notebook taught of a flower, told line by line.
+//! What a notebook teaches about one flower: lines, a picture and data.
 
 use super::learning::{from_notes, next, range};
 use super::pictures::learned::{Mark, picture};
@@ -15,7 +15,7 @@ use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use serde_json::{Value, json};
 
-/// The flowers that a notebook says something of, in the order of its first notes on them.
+/// The flowers with trials or past events in a notebook, in the order of their first notes.
 pub fn flowers(notes: &Notebook) -> Vec<&'static Flower> {
     let named = notes.trials.iter().map(|t| t.flower).chain(notes.outcomes.iter().map(|o| o.flower));
     let mut flowers: Vec<&'static Flower> = Vec::new();
@@ -27,7 +27,7 @@ pub fn flowers(notes: &Notebook) -> Vec<&'static Flower> {
     flowers
 }
 
-/// What is to be told of one flower.
+/// What a notebook teaches about one flower.
 pub struct Lesson<'a> {
     notes: &'a Notebook,
     flower: &'a Flower,
@@ -37,10 +37,11 @@ pub struct Lesson<'a> {
     lots: Vec<String>,
 }
 
+/// What to check in a note that does not fit.
 const CHECK: &str = "check its start, its temperature and its flower";
 
 impl<'a> Lesson<'a> {
-    /// What follows from the evidence on a flower, of which there is some.
+    /// The lesson of the evidence on a flower, of which there must be some.
     pub fn of(notes: &'a Notebook, flower: &'a Flower, evidence: &'a [Evidence]) -> Lesson<'a> {
         let posterior = Posterior::of(flower, evidence);
         let mut lots: Vec<String> = notes
@@ -60,7 +61,7 @@ impl<'a> Lesson<'a> {
         }
     }
 
-    /// In words: lines, those of a list marked with a hyphen.
+    /// The lesson in words; lines that belong to a list begin with a hyphen.
     pub fn lines(&self) -> Vec<String> {
         let Lesson { notes, flower, known, posterior, influences, lots } = self;
         let name = short_name(flower.name());
@@ -120,12 +121,12 @@ impl<'a> Lesson<'a> {
         lines
     }
 
-    /// As a picture: what was believed before and after.
+    /// The picture of what was believed before and after.
     pub fn picture(&self) -> Sketch {
         picture(self.flower, &self.known, &self.marks())
     }
 
-    /// As data.
+    /// The lesson as JSON, hours in h.
     pub fn json(&self) -> Value {
         let Lesson { flower, known, posterior, influences, lots, .. } = self;
         let lots: Vec<Value> =
@@ -143,7 +144,7 @@ impl<'a> Lesson<'a> {
         })
     }
 
-    /// The trials of the flower as marks of the picture.
+    /// The trials of the flower for the picture.
     fn marks(&self) -> Vec<Mark> {
         let plain =
             |t: &&Trial| t.flower.id() == self.flower.id() && t.treated.is_empty() && !t.looks.is_empty();
@@ -152,6 +153,7 @@ impl<'a> Lesson<'a> {
     }
 }
 
+/// The name of a note: a trial or a past event, with its number.
 fn what(event: bool, number: u32) -> String {
     if event { format!("event {number}") } else { format!("trial {number}") }
 }

@@ -1,8 +1,8 @@
-//! What is told of a plan, and the forms it takes. Every form is bytes; nothing here writes files or prints.
+//! Reports of a plan in all their forms. Every form is text or bytes; nothing here writes files or prints.
 //!
-//! [`facts`] alone reads a plan. [`words`] and [`advice`] make English of facts, [`sections`] and [`papers`] make documents
-//! of words, [`pictures`] draw facts, and [`render`] turns documents and facts into text, HTML, PDF, CSV, calendars and
-//! JSON.
+//! Only [`facts`] reads a plan. [`words`] and [`advice`] put facts into English, [`sections`] and [`papers`] arrange
+//! them in documents, [`pictures`] draw them, and [`render`] turns documents and facts into text, HTML, PDF, CSV,
+//! calendars and JSON.
 
 pub mod advice;
 pub mod cautions;

@@ -1,4 +1,4 @@
-//! What to buy, what it costs, what else could be done and what would help, in words.
+//! Purchases, costs, alternatives and remedies in words.
 
 use super::clock::clock;
 use super::crew::people;
@@ -14,7 +14,7 @@ use crate::flower::treatment::Method;
 use crate::units::{Scale, Span, short};
 use std::collections::BTreeSet;
 
-/// Tubes or vases to have.
+/// The number and kind of some tubes or vases.
 pub fn thing(thing: &Thing) -> String {
     match thing.treatment.method {
         Method::BudVase => format!("{} bud vases", thing.number),
@@ -22,7 +22,7 @@ pub fn thing(thing: &Thing) -> String {
     }
 }
 
-/// What it all costs.
+/// The costs of the whole event, and how much a cheaper plan could save.
 pub fn costs(facts: &Facts) -> String {
     let (bill, money) = (facts.bill, &facts.event.means.currency);
     format!(
@@ -45,7 +45,7 @@ pub fn costs(facts: &Facts) -> String {
     )
 }
 
-/// What an alternative is called.
+/// The name of an alternative plan.
 pub fn alternative(kind: Kind) -> &'static str {
     match kind {
         Kind::Cheapest => "the cheapest mix",
@@ -56,7 +56,7 @@ pub fn alternative(kind: Kind) -> &'static str {
     }
 }
 
-/// What stands in the way of an alternative; empty where nothing does.
+/// Why an alternative does not work; empty if it does.
 pub fn obstacle(facts: &Facts, alternative: &Alternative) -> String {
     let name = |id: &OrderId| short_name(facts.order(*id).flower().name());
     let fails: BTreeSet<String> = alternative.fails.iter().map(name).collect();
@@ -75,7 +75,7 @@ fn joined(names: impl IntoIterator<Item = String>) -> String {
     names.into_iter().collect::<Vec<_>>().join(", ")
 }
 
-/// What would help where the plan cannot be done, and what it would come to.
+/// A change that would make the plan possible, and what the plan would cost then.
 pub fn remedy(facts: &Facts, remedy: &Remedy) -> String {
     let money = &facts.event.means.currency;
     format!(
@@ -118,7 +118,7 @@ fn change(facts: &Facts, change: &Change) -> String {
     }
 }
 
-/// What a plan needs beyond what there is; nothing where it needs nothing.
+/// The people and stock that a plan needs beyond those there are, one line each.
 pub fn lacking(event: &Event, lacking: &Lacking) -> Vec<String> {
     let mut lines = Vec::new();
     if lacking.people > 0 {

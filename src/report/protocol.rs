@@ -1,13 +1,13 @@
-//! The paper that says how to do a kitchen trial, and a form to fill in.
+//! The protocol of a kitchen trial, with a form to fill in.
 //!
 //! The states, the ten heads and the hourly looks are common practice, no source.
 
 use super::document::{Block, Document, Table};
 
-/// Lines of the form.
+/// The number of rows of the form.
 const LOOKS: usize = 14;
 
-/// The protocol, with the form on a sheet of its own.
+/// The protocol, and the form on a sheet of its own.
 pub fn document() -> Document {
     let text = |words: &str| Block::Text(words.to_string());
     let small = |words: &str| Block::Small(words.to_string());

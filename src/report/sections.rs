@@ -1,4 +1,4 @@
-//! A plan as a document, section by section: the same for a terminal, for the page and for paper.
+//! A plan as a document, section by section. The same document serves the terminal, the page and paper.
 
 use super::advice::{advice, dry_hours};
 use super::cautions;
@@ -14,7 +14,7 @@ use crate::event::{Criterion, Event, Piece};
 use crate::flower::treatment::Treatment;
 use crate::units::Span;
 
-/// The whole plan.
+/// The document of a whole plan.
 pub fn plan(facts: &Facts) -> Document {
     let event = facts.event;
     let mut blocks = vec![Block::Title(event.name.clone())];
@@ -49,7 +49,7 @@ pub fn plan(facts: &Facts) -> Document {
     Document { title: event.name.clone(), blocks }
 }
 
-/// Points under a heading, where there are any.
+/// Points below a heading; nothing if there are none.
 fn list(title: &str, points: Vec<String>) -> Vec<Block> {
     match points.is_empty() {
         true => Vec::new(),
@@ -57,7 +57,7 @@ fn list(title: &str, points: Vec<String>) -> Vec<Block> {
     }
 }
 
-/// One line an order: what, how, when, and how many last.
+/// The summary, a row for each order: flower, treatment, times, and how many last.
 pub fn summary(facts: &Facts) -> Table {
     let event = facts.event;
     let row = |order: &OrderFacts| {
@@ -80,7 +80,7 @@ pub fn summary(facts: &Facts) -> Table {
     Table::new(&head, facts.orders.iter().map(row).collect())
 }
 
-/// What stands in the way and what would help, where the plan falls short.
+/// What the plan lacks and what would help; `None` if it works.
 pub fn shortfall(facts: &Facts) -> Option<Block> {
     if facts.lasts {
         return None;
@@ -101,7 +101,7 @@ pub fn shortfall(facts: &Facts) -> Option<Block> {
     Some(Block::Points(lines))
 }
 
-/// When people are on site, and whether that is tight.
+/// When people are on site, and whether their hours are tight.
 pub fn calls(facts: &Facts) -> Vec<Block> {
     let mut blocks = vec![Block::Points(facts.calls.iter().map(|c| crew::call(facts.event, c)).collect())];
     if facts.unplaced_hours > 0.2 {
@@ -112,13 +112,13 @@ pub fn calls(facts: &Facts) -> Vec<Block> {
     blocks
 }
 
-/// Who a person is, and when the person is on site.
+/// A person's name, and when the person arrives and leaves.
 pub fn day(event: &Event, person: &PersonFacts) -> String {
     let (from, to) = (day_and_clock(event, person.from), event.moment(person.to).clock());
     format!("{}, {from} to {to}", crew::name(person))
 }
 
-/// What a person does, a line each.
+/// A person's assignments, a line for each. Those shorter than five minutes as rounded are left out.
 pub fn assignments(facts: &Facts, person: &PersonFacts) -> Vec<String> {
     let clock = |hours: f64| facts.event.moment(hours).clock();
     let line =
@@ -126,7 +126,7 @@ pub fn assignments(facts: &Facts, person: &PersonFacts) -> Vec<String> {
     person.assignments.iter().map(line).collect()
 }
 
-/// What to buy, and what it all costs.
+/// What to buy, and what the whole event costs.
 pub fn buying(facts: &Facts) -> Vec<Block> {
     let currency = &facts.event.means.currency;
     let things = facts.bill.things.iter();
@@ -134,7 +134,7 @@ pub fn buying(facts: &Facts) -> Vec<Block> {
     vec![Block::Table(flowers_to_buy(facts)), Block::Points(things), Block::Text(money::costs(facts))]
 }
 
-/// The flowers to buy, in columns.
+/// The flowers to buy as a table.
 fn flowers_to_buy(facts: &Facts) -> Table {
     let lines = facts.bill.lines.iter().map(|l| {
         let mut row = vec![short_name(l.flower.name())];
@@ -158,7 +158,7 @@ fn flowers_to_buy(facts: &Facts) -> Table {
     Table::new(&head, lines.collect())
 }
 
-/// Other ways to do the whole event: a late crew against tubes against vases, and why some do not work.
+/// The alternative plans for the whole event, and why some do not work.
 pub fn alternatives(facts: &Facts) -> Vec<Block> {
     let rows = facts.alternatives.iter().map(|a| {
         vec![
@@ -186,12 +186,12 @@ pub fn alternatives(facts: &Facts) -> Vec<Block> {
     blocks
 }
 
-/// Where a piece stands, and until when it matters.
+/// Where a piece stands, and until when it must last.
 pub fn whereabouts(event: &Event, piece: &Piece) -> String {
     format!("{}, until {}", path(event, piece), clock(event, piece.until))
 }
 
-/// The flower of an order, how much of it there is, and what counts.
+/// The flower of an order, how many heads, stems and bunches, and until when a head counts.
 fn order_title(order: &OrderFacts) -> String {
     let n = |n: u32, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     let ordered = match order.is_foliage() {
@@ -212,12 +212,12 @@ fn order_title(order: &OrderFacts) -> String {
     )
 }
 
-/// The air of every space, and where that comes from.
+/// The air of every space, and the source of its climate.
 pub fn air(event: &Event) -> Vec<String> {
     event.spaces.iter().map(|s| space(event, s)).collect()
 }
 
-/// How the numbers came about.
+/// How the numbers were simulated, and what the ranges mean.
 fn simulated(facts: &Facts) -> String {
     let run = facts.simulation;
     format!(
@@ -233,12 +233,12 @@ fn simulated(facts: &Facts) -> String {
     )
 }
 
-/// The most placing times shown of an order.
+/// The most placing times shown for an order.
 const COLUMNS: usize = 5;
 
-/// Heads still good by treatment and placing time, the recommended option marked.
+/// How many heads are still good, by treatment and placing time, with the recommended option marked.
 fn options(event: &Event, order: &OrderFacts) -> Table {
-    let times = telling_times(order);
+    let times = shown_times(order);
     let first = format!(
         "{} of {} by placing time",
         if order.order.counts == Criterion::Flagging { "fresh" } else { "upright" },
@@ -254,10 +254,11 @@ fn options(event: &Event, order: &OrderFacts) -> Table {
     Table { head, rows: rows.collect(), keys: 0 }
 }
 
-/// A treatment, and when its tubes are filled up, if they are.
+/// A treatment, and when its tubes are filled up, h on the event's clock, if they are.
 type Shown = (Treatment, Option<f64>);
 
-/// How many are still good of those placed at a time; tubes are filled up where that was tried.
+/// How many of the heads placed at a time are still good. Tubes are filled up at the times for which that was
+/// simulated.
 fn cell(order: &OrderFacts, (treatment, top_up): Shown, time: f64) -> String {
     let option: &PlacingOption = order
         .options
@@ -270,7 +271,7 @@ fn cell(order: &OrderFacts, (treatment, top_up): Shown, time: f64) -> String {
     format!("{}{}{mark}", option.count.p50, range(&option.count, "-"))
 }
 
-/// The treatments worth a row: every method once, tubes in the recommended size or else the smallest, filled up if that
+/// The treatments that have a row: every method once, with the recommended tube or else the smallest, filled up if that
 /// is recommended.
 fn shown_treatments(order: &OrderFacts) -> Vec<Shown> {
     let chosen = order.recommended();
@@ -284,18 +285,18 @@ fn shown_treatments(order: &OrderFacts) -> Vec<Shown> {
     shown
 }
 
-/// The telling placing times: the ends of every access, the recommended time, and what lies between.
-fn telling_times(order: &OrderFacts) -> Vec<f64> {
+/// The placing times that have a column: both ends of every access, the recommended time, and times between.
+fn shown_times(order: &OrderFacts) -> Vec<f64> {
     let chosen = order.recommended();
     let all: Vec<f64> = order.of(chosen.treatment).map(|o| o.place_at).collect();
     let mut times = vec![chosen.place_at, all[0], all[all.len() - 1]];
-    // The ends of access windows are where more than the usual half hour lies between two times.
+    // An access ends where the next time is more than the usual half hour later.
     for pair in all.windows(2) {
         if pair[1] - pair[0] > 0.75 {
             times.extend([pair[1], pair[0]]);
         }
     }
-    // Room left over goes to the widest gaps.
+    // Columns left over go to the middle of the widest gaps.
     loop {
         times.sort_unstable_by(f64::total_cmp);
         times.dedup();

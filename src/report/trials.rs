@@ -1,4 +1,4 @@
-//! Trials, and what they say by themselves, with no model.
+//! Trials in words, and what their counts say without a model.
 
 use super::learning::number;
 use super::words::capital;
@@ -9,24 +9,24 @@ use crate::simulate::outcome::EndPoint;
 use crate::stats::survival::{KaplanMeier, Scale};
 use crate::units::{Moment, Span};
 
-/// How the shares and the halves came about.
+/// How shares and medians were computed.
 pub const NOTE: &str = "Shares with their 90 % limits, from the counts alone (Kaplan-Meier, log-log); the stretch in which half \
                         ended is Turnbull's.";
 
-/// A look as it is told.
+/// A look at a trial, in words.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Told {
-    /// The clock.
+    /// The clock time of the look.
     pub at: String,
-    /// How long after the start.
+    /// How long after the start it was.
     pub after: String,
-    /// What was counted and weighed, such as "of 10, 7 presentable".
+    /// The counts and the weight, such as "of 10, 7 presentable".
     pub seen: String,
-    /// The share still good with its limits; empty where the counts do not tell it.
+    /// The share still good with its 90 % limits; empty if the counts do not tell.
     pub share: String,
 }
 
-/// What a trial is of, and how it was begun.
+/// The flower of a trial, and how it was begun.
 pub fn heading(trial: &Trial) -> String {
     let treated = if trial.treated.is_empty() { String::new() } else { format!(", {}", trial.treated) };
     let lot = trial.lot.as_ref().map_or(String::new(), |l| format!(" of \"{l}\""));
@@ -42,7 +42,7 @@ pub fn heading(trial: &Trial) -> String {
     )
 }
 
-/// Its looks.
+/// The looks at a trial, in order of time.
 pub fn looks(trial: &Trial) -> Vec<Told> {
     let curve = KaplanMeier::of(&trial.endings());
     let told = |look: &Look| {
@@ -78,7 +78,7 @@ fn limits(curve: &KaplanMeier, hours: f64) -> String {
     }
 }
 
-/// When half of its heads had ended.
+/// When half of the heads of a trial had failed, in its own air and in reference air.
 pub fn ended(trial: &Trial) -> String {
     let end = if trial.end_point() == EndPoint::Flagging { "softened" } else { "gone limp" };
     match (half(&trial.endings()), half(&in_reference_air(trial))) {
@@ -93,7 +93,7 @@ pub fn ended(trial: &Trial) -> String {
     }
 }
 
-/// What became of a flower at an event.
+/// The outcome of a flower at a past event.
 pub fn outcome(o: &Outcome) -> String {
     let forecast = match (o.forecast.first(), o.forecast.last()) {
         (Some(low), Some(high)) => format!("; forecast {low:.0} to {high:.0}"),

@@ -1,4 +1,4 @@
-//! The comparison with published experiments, in words.
+//! The comparison with published experiments as a document.
 
 use super::document::{Block, Document};
 use super::validation_words::basis;
@@ -6,7 +6,7 @@ use crate::flower::catalogue::source;
 use crate::units::short;
 use crate::validate::{Comparison, Reads, Sharpness, Use, Verdict, score, sharpness};
 
-/// Numbers with the digits that they deserve.
+/// A number: with two decimals at most below 10, else with few digits.
 fn number(x: f64) -> String {
     if x.is_infinite() {
         return "beyond 90 days".to_string();
@@ -18,7 +18,7 @@ fn number(x: f64) -> String {
     }
 }
 
-/// What was observed, without its unit.
+/// The observed value or range, without its unit.
 pub fn observed(c: &Comparison) -> String {
     let e = &c.experiment;
     if e.reads == Reads::Bound && e.low == 0.0 {
@@ -30,7 +30,7 @@ pub fn observed(c: &Comparison) -> String {
     }
 }
 
-/// The unit with a blank before it, where there is one.
+/// The unit after a blank; empty for ratios and shares.
 pub fn unit(c: &Comparison) -> String {
     match c.experiment.unit.as_str() {
         "ratio" | "share" => String::new(),
@@ -38,7 +38,7 @@ pub fn unit(c: &Comparison) -> String {
     }
 }
 
-/// How wide the intervals are, and whether they are worth having.
+/// How wide the intervals are, and how they score against a naive forecast.
 fn sharp(sharpness: &Sharpness) -> String {
     let Sharpness { factor, against_naive } = sharpness;
     let groups = against_naive.iter().map(|(unit, n, ratio)| {
@@ -60,7 +60,7 @@ fn sharp(sharpness: &Sharpness) -> String {
     )
 }
 
-/// The comparison, outcome by outcome.
+/// The document of the comparison, outcome by outcome.
 pub fn document(comparisons: &[Comparison]) -> Document {
     let (inside, overlaps, all) = score(comparisons);
     let title = "The model against published experiments".to_string();
@@ -89,7 +89,7 @@ pub fn document(comparisons: &[Comparison]) -> Document {
     Document { title, blocks }
 }
 
-/// What was observed and predicted of one outcome, under which conditions, and where that comes from.
+/// One outcome: observed and predicted values, conditions and source.
 fn outcome(c: &Comparison) -> Vec<String> {
     let (e, unit) = (&c.experiment, unit(c));
     let predicted = c.predicted.map_or(String::new(), |p| {

@@ -1,4 +1,4 @@
-//! What predictions of published outcomes rest on, and which inputs drive the answer, in words.
+//! In words, what predictions of published outcomes rest on, and which inputs the answer depends on most.
 
 use crate::stats::Band;
 use crate::stats::sensitivity::Estimate;
@@ -7,7 +7,7 @@ use crate::validate::{AirKnown, Basis, Comparison, Experiment, Model, STEMS, Ver
 use serde::Serialize;
 use std::fmt::Write;
 
-/// What a prediction rests on, in words that lead to the sources; `None` where there is no prediction.
+/// What a prediction rests on, with the way to its sources; `None` if there is no prediction.
 pub fn basis(comparison: &Comparison) -> Option<String> {
     let Basis { model, of_means } = comparison.basis?;
     let e = &comparison.experiment;
@@ -20,7 +20,7 @@ pub fn basis(comparison: &Comparison) -> Option<String> {
     Some(flower.chain(air).chain(mean).chain([source(model).to_string()]).collect::<Vec<_>>().join("; "))
 }
 
-/// How the air of an experiment is known, and how far off it may be.
+/// How the air of an experiment is known, and its error.
 fn air(known: AirKnown, with_humidity: bool) -> String {
     let error = known.error();
     let how = match known {
@@ -35,7 +35,7 @@ fn air(known: AirKnown, with_humidity: bool) -> String {
     format!("air {how}, {off} off either way")
 }
 
-/// Where the arithmetic of a prediction stands.
+/// The source files that compute a prediction.
 fn source(model: Model) -> &'static str {
     match model {
         Model::Drying => {
@@ -58,7 +58,7 @@ fn source(model: Model) -> &'static str {
     }
 }
 
-/// A comparison as it is written for other programs.
+/// A comparison as a row of JSON.
 #[derive(Serialize)]
 struct Row<'a> {
     #[serde(flatten)]
@@ -81,11 +81,12 @@ pub fn json(comparisons: &[Comparison]) -> String {
     written(&rows.collect::<Vec<_>>())
 }
 
+/// A value as indented JSON with a final line break.
 fn written(value: &impl Serialize) -> String {
     format!("{}\n", serde_json::to_string_pretty(value).expect("plain data"))
 }
 
-/// An input in plain words.
+/// The name of an input.
 fn input(input: Input) -> &'static str {
     match input {
         Input::Ignorance => "dry hours: what we do not know",
@@ -101,7 +102,7 @@ fn input(input: Input) -> &'static str {
     }
 }
 
-/// A measurement in plain words.
+/// The name of a measurement.
 fn measurement(measurement: Measurement) -> &'static str {
     match measurement {
         Measurement::DryHours => "the dry hours of a few heads of this delivery, in known air",
@@ -113,7 +114,7 @@ fn measurement(measurement: Measurement) -> &'static str {
     }
 }
 
-/// The influence of the inputs in one room on one flower, as it is written for other programs.
+/// The influence of all inputs on one flower in one room, as a row of JSON.
 #[derive(Serialize)]
 struct InfluenceRow {
     room: &'static str,
@@ -123,6 +124,8 @@ struct InfluenceRow {
     drivers: Vec<DriverRow>,
 }
 
+/// The influence of one input: the name of the measurement for it, its own share of the variance, and that with its
+/// interactions.
 #[derive(Serialize)]
 struct DriverRow {
     input: &'static str,
@@ -188,6 +191,7 @@ pub fn influence(influences: &[Influence]) -> String {
     out
 }
 
+/// The two measurements that would explain most of the variance.
 fn advice(influences: &[Influence]) -> String {
     let measurements = measurements(influences);
     let items = measurements.iter().take(2);

@@ -1,4 +1,4 @@
-//! Plain words: no percentages where a count of heads will do, no term that a client would have to ask about.
+//! Plain words: counts of heads rather than percentages, and no term that a client would have to ask about.
 
 use super::clock::clock;
 use crate::event::{Criterion, Event, Piece, Space};
@@ -6,7 +6,7 @@ use crate::flower::treatment::{Method, Treatment};
 use crate::stats::Band;
 use crate::units::{Scale, short};
 
-/// A flower's name as it is said: "dahlia, ball/pompon" is a ball dahlia.
+/// A flower's name as people say it: "dahlia, ball/pompon" becomes "ball dahlia".
 ///
 /// ```
 /// use headwater::report::words::short_name;
@@ -17,7 +17,7 @@ use crate::units::{Scale, short};
 /// assert_eq!(short_name("standard rose"), "standard rose");
 /// ```
 pub fn short_name(name: &str) -> String {
-    // What stands in brackets is an aside.
+    // Words in brackets are left out.
     let name = match name.split_once(" (").and_then(|(before, rest)| Some((before, rest.split_once(')')?.1)))
     {
         Some((before, after)) => format!("{before}{after}"),
@@ -34,18 +34,18 @@ pub fn short_name(name: &str) -> String {
     }
 }
 
-/// A number of heads.
+/// A number of heads in words.
 pub fn heads(n: u32) -> String {
     if n == 1 { "1 head".to_string() } else { format!("{n} heads") }
 }
 
-/// With a capital first letter.
+/// The text with a capital first letter.
 pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// The lines under an event's name.
+/// The lines below an event's name: place, times and target.
 pub fn heading(event: &Event, hotter: f64) -> Vec<String> {
     let day = event.date.strftime("%A %-d %B %Y");
     let place = event.place.as_ref().map_or(String::new(), |p| format!("{p}, "));
@@ -64,7 +64,7 @@ pub fn heading(event: &Event, hotter: f64) -> Vec<String> {
     lines
 }
 
-/// Where a piece stands, and where it goes.
+/// Where a piece stands, and where it is moved to and when.
 pub fn path(event: &Event, piece: &Piece) -> String {
     let mut text = event.spaces[piece.space].name.clone();
     for (at, space) in &piece.moves {
@@ -73,7 +73,7 @@ pub fn path(event: &Event, piece: &Piece) -> String {
     text
 }
 
-/// What ends a head's use.
+/// What a head is called that no longer counts.
 pub fn gone(counts: Criterion) -> &'static str {
     match counts {
         Criterion::Flagging => "past their best",
@@ -81,7 +81,7 @@ pub fn gone(counts: Criterion) -> &'static str {
     }
 }
 
-/// What is being kept.
+/// What a head is called that still counts.
 pub fn kept(counts: Criterion) -> &'static str {
     match counts {
         Criterion::Flagging => "still fresh to look at",
@@ -89,7 +89,7 @@ pub fn kept(counts: Criterion) -> &'static str {
     }
 }
 
-/// A space, its air at telling hours, and where that comes from.
+/// A space, its air at the hours that matter, and the source of its climate.
 pub fn space(event: &Event, space: &Space) -> String {
     let sun = space.climate.at(15.0).sun;
     let clock = event.moment(15.0).clock();
@@ -97,14 +97,14 @@ pub fn space(event: &Event, space: &Space) -> String {
     format!("{}{sunny} ({})", air(event, space), space.from)
 }
 
-/// The same as a client would have it.
+/// A space and its air in a client's words.
 pub fn air_of(event: &Event, space: &Space) -> String {
     let sunny = if space.climate.at(15.0).sun > 50.0 { ", in the sun" } else { "" };
     let air = air(event, space);
     format!("{}{sunny}", air.replace(" and ", " and humidity "))
 }
 
-/// A space and its air at telling hours.
+/// A space and its air at 05:00, at 15:00 and, if it does not repeat daily, at the warmest hour of the event.
 fn air(event: &Event, space: &Space) -> String {
     let at = |hour: f64| {
         let air = space.climate.at(hour);
@@ -119,7 +119,7 @@ fn air(event: &Event, space: &Space) -> String {
     let air = if night == afternoon {
         format!("{afternoon} at all hours")
     } else {
-        // A crowd may be warmer than the afternoon.
+        // With guests inside, the warmest hour may come after the afternoon.
         let hours = (0..).map(|n| event.doors + 0.25 * f64::from(n)).take_while(|h| *h <= event.end);
         let warmest = hours.max_by(|a, b| {
             let celsius = |h: &f64| space.climate.at(*h).temperature_c;
@@ -134,7 +134,7 @@ fn air(event: &Event, space: &Space) -> String {
     format!("{}: {air}", capital(&space.name))
 }
 
-/// A difference of temperature in the user's scale.
+/// The size of a temperature difference in the event's scale.
 pub fn degrees(event: &Event, kelvin: f64) -> String {
     match event.scale {
         Scale::Celsius => format!("{} C", short(kelvin.abs())),
@@ -142,7 +142,7 @@ pub fn degrees(event: &Event, kelvin: f64) -> String {
     }
 }
 
-/// What a hotter day means.
+/// The line that says how much hotter or cooler the plan assumes it to be, K.
 pub fn hotter(event: &Event, kelvin: f64) -> String {
     let by = degrees(event, kelvin);
     let towards = if kelvin > 0.0 { "hotter" } else { "cooler" };
@@ -151,7 +151,7 @@ pub fn hotter(event: &Event, kelvin: f64) -> String {
     )
 }
 
-/// A count with its range.
+/// A count of `heads` with its range.
 pub fn count(count: &Band, heads: u32) -> String {
     match (count.p05 == count.p95, count.p50) {
         (true, 0.0) => format!("hardly one of {heads}"),
@@ -162,7 +162,7 @@ pub fn count(count: &Band, heads: u32) -> String {
     }
 }
 
-/// The range of a count in a table, where there is one, to follow its middle; `to` stands between its ends.
+/// The range of a count for a table, to follow its median, with `to` between its ends; empty if the ends are equal.
 pub fn range(count: &Band, to: &str) -> String {
     match count.p05 == count.p95 {
         true => String::new(),
@@ -170,7 +170,7 @@ pub fn range(count: &Band, to: &str) -> String {
     }
 }
 
-/// What a treatment is called, with the size of its tube.
+/// The name of a treatment, with the size of its tube.
 pub fn treatment_name(treatment: Treatment) -> String {
     match treatment.method {
         Method::WaterTube => format!("{} ml tube", short(treatment.tube_ml)),
@@ -178,7 +178,7 @@ pub fn treatment_name(treatment: Treatment) -> String {
     }
 }
 
-/// A title for a flower of a piece.
+/// The title of a picture of one order.
 pub fn title(piece: &str, flower: &str, heads: u32) -> String {
     format!("{}: {}, {}", capital(piece), short_name(flower), self::heads(heads))
 }

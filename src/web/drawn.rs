@@ -1,4 +1,4 @@
-//! What was simulated for the sliders, kept for as long as they go to and fro.
+//! Lots sampled for the sliders, kept while they move to and fro.
 
 use super::lock::lock;
 use crate::decide::plan::Plan;
@@ -6,15 +6,15 @@ use crate::decide::trial::{Trial, lots};
 use crate::simulate::run::Lots;
 use std::sync::{Arc, Mutex};
 
-/// Lots are kept for so many orders and airs.
+/// For how many pairs of order and air lots are kept.
 const KEPT: usize = 12;
 
-/// Lots that were simulated for the sliders, the latest first.
+/// The lots kept for the sliders of a plan, those used last first.
 #[derive(Default)]
 pub struct Drawn(Mutex<Vec<(Trial, Arc<Lots<'static>>)>>);
 
 impl Drawn {
-    /// The lots of a trial, simulated if they are not kept.
+    /// The lots for a trial, sampled unless they are kept.
     pub fn of(&self, plan: &Plan, trial: Trial) -> Arc<Lots<'static>> {
         let same = |t: &Trial| (t.order, t.warmer) == (trial.order, trial.warmer);
         let mut kept = lock(&self.0);
@@ -22,7 +22,7 @@ impl Drawn {
             kept[..=at].rotate_right(1);
             return Arc::clone(&kept[0].1);
         }
-        // Nobody waits for those of another order meanwhile.
+        // Released while sampling, so that requests for other orders need not wait.
         drop(kept);
         let fresh = lots(plan, trial);
         let mut kept = lock(&self.0);

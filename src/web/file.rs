@@ -1,4 +1,4 @@
-//! The event file on the page: read, checked, planned and saved.
+//! Requests for the event file: shown, checked, planned and saved.
 
 use super::drawn::Drawn;
 use super::folder::plain_name;
@@ -16,35 +16,40 @@ use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
+/// The file that the sent text belongs to.
 #[derive(serde::Deserialize)]
 pub struct Named {
     name: String,
 }
 
+/// The event file to open, if the page asks for another one.
 #[derive(serde::Deserialize)]
 pub struct Opened {
     file: Option<String>,
 }
 
+/// The file to save.
 #[derive(serde::Deserialize)]
 pub struct Saved {
     name: String,
-    /// The mark of the text that the page took this file to hold; nothing where it took it not to be there.
+    /// The mark of the text that the page believes the file to hold; empty if it believes that there is no file.
     #[serde(default)]
     was: String,
 }
 
+/// The words of a search for flowers.
 #[derive(serde::Deserialize)]
 pub struct Wanted {
     #[serde(default)]
     q: String,
 }
 
-/// The problems, each with a way to its line.
+/// The answer that lists all problems of an error.
 fn wrong(error: &Error) -> Response {
     (StatusCode::UNPROCESSABLE_ENTITY, Html(page::problems(error).into_string())).into_response()
 }
 
+/// Shows the page with its event file, or with another one of the folder.
 pub async fn home(State(app): Shared, Query(opened): Query<Opened>) -> Answer {
     aside(move || {
         let others = app.folder.names().unwrap_or_default();
@@ -63,6 +68,7 @@ pub async fn home(State(app): Shared, Query(opened): Query<Opened>) -> Answer {
     .await
 }
 
+/// Checks a text, and lists its problems.
 pub async fn check(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
     aside(move || match plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text)) {
         Ok(event) => Html(page::reads_well(&event).into_string()).into_response(),
@@ -71,6 +77,7 @@ pub async fn check(State(app): Shared, Query(named): Query<Named>, text: String)
     .await
 }
 
+/// Plans the event in a text, and keeps the plan for the requests that follow.
 pub async fn make(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
     alone(Arc::clone(&app), move || {
         let event = plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text));
@@ -86,10 +93,11 @@ pub async fn make(State(app): Shared, Query(named): Query<Named>, text: String) 
     .await
 }
 
-/// A file is not written over unless the page knew what is in it: another window or an editor may have changed it.
+/// Saves a text. A file is overwritten only if the page knew its content, since another window or an editor may have
+/// changed it.
 pub async fn save(State(app): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
     aside(move || {
-        // It looks before it writes, and nobody may write in between.
+        // Nobody may write between the look at the file and the writing.
         let _one = lock(&app.saving);
         let held = match plain_name(&name).and_then(|()| app.folder.hold(&name)) {
             Ok(held) => held,
@@ -112,14 +120,14 @@ pub async fn save(State(app): Shared, Query(Saved { name, was }): Query<Saved>, 
     .await
 }
 
-/// Tells texts apart, for as long as the program runs.
+/// A mark that tells texts apart while the program runs.
 fn mark(text: &str) -> String {
     let mut hasher = std::hash::DefaultHasher::new();
     text.hash(&mut hasher);
     format!("\"{:016x}\"", hasher.finish())
 }
 
-/// What is told when a save would write over what the page has not seen.
+/// The message when saving would overwrite what the page has not seen.
 fn taken(name: &str, was: &str) -> String {
     if was.is_empty() {
         return format!(
@@ -132,6 +140,7 @@ fn taken(name: &str, was: &str) -> String {
     )
 }
 
+/// Lists the flowers that match some words.
 pub async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
     Html(page::flowers(&wanted.q).into_string())
 }

@@ -1,59 +1,59 @@
-//! The folder that the page works in: what the page may ask of the world.
+//! The folder that the page works in, through which alone it reads and writes files.
 
 use crate::error::{Problem, Result};
 use crate::event::Event;
 
-/// The one folder that is worked in.
+/// The folder that the page works in.
 pub trait Folder: Send + Sync {
-    /// The text of a file, or nothing where there is none.
+    /// The text of a file; `None` if there is no file of that name.
     ///
     /// # Errors
-    /// When it is there and cannot be read.
+    /// If the file is there and cannot be read.
     fn text(&self, name: &str) -> Result<Option<String>>;
-    /// The event in a text that is, or is to be, the file of that name; logs and notebook lie beside it.
+    /// The event in a text that is, or will be, the file `name`. Its logs and notebook lie beside it.
     ///
     /// # Errors
-    /// Every problem in the text.
+    /// All problems of the text.
     fn event(&self, name: &str, text: &str) -> Result<Event>;
-    /// Keeps everybody else, other programs too, from writing a file, until what is returned is dropped.
+    /// Locks a file against other writers, in this and other programs, until the returned value is dropped.
     ///
     /// # Errors
-    /// When somebody else keeps it too long.
+    /// If somebody else holds the lock too long.
     fn hold(&self, name: &str) -> Result<Box<dyn Send>>;
-    /// Writes a file, whole or not at all.
+    /// Writes a file completely or not at all.
     ///
     /// # Errors
-    /// When it cannot be written.
+    /// If the file cannot be written.
     fn save(&self, name: &str, text: &str) -> Result<()>;
-    /// The names of the event files.
+    /// The names of the event files in the folder.
     ///
     /// # Errors
-    /// When the folder cannot be read.
+    /// If the folder cannot be read.
     fn names(&self) -> Result<Vec<String>>;
-    /// The name and the text of the notebook that the event file of that name goes by; no text where there is none yet.
+    /// The name and the text of the notebook of an event file; the text is `None` if there is no notebook yet.
     ///
     /// # Errors
-    /// When it is there and cannot be read, or the event does not tell which it is.
+    /// If the notebook is there and cannot be read, or the event file leaves unclear which it is.
     fn notebook(&self, event: &str) -> Result<(String, Option<String>)>;
-    /// A logger's file that the notebook names.
+    /// The text of a logger's file that the notebook names.
     ///
     /// # Errors
-    /// When it cannot be read.
+    /// If the file cannot be read.
     fn log(&self, name: &str) -> std::io::Result<String>;
-    /// The time now, as a calendar writes it in UTC.
+    /// The current time in UTC as a calendar file writes it, such as `20270814T170000Z`.
     fn stamp(&self) -> String;
-    /// Changes the notebook of that name: `change` makes the new text of the old one. One writer at a time; whole or not at
-    /// all.
+    /// Changes a notebook: `change` makes the new text from the old one, if there is one. There is one writer at a
+    /// time, and the file is written completely or not at all.
     ///
     /// # Errors
-    /// Those of `change`, and when it cannot be written.
+    /// Those of `change`; and if the notebook cannot be written.
     fn note(&self, name: &str, change: &mut dyn FnMut(Option<String>) -> Result<String>) -> Result<()>;
 }
 
-/// Whether a name is that of a file in the folder itself.
+/// Checks that a name is a plain file name ending in `.toml`, with no folder.
 ///
 /// # Errors
-/// When it is anything else: the problem says what a name looks like.
+/// If it is anything else; the problem says what a name looks like.
 pub fn plain_name(name: &str) -> Result<()> {
     let letter = |c: char| c.is_alphanumeric() || " -_.,()'".contains(c);
     let plain = name.chars().all(letter) && !name.starts_with(['.', ' ']) && name.chars().count() <= 100;

@@ -1,9 +1,9 @@
-//! What the page of the notebook is filled in with and shows.
+//! The forms of the notebook's page, and what the page shows.
 
 use crate::calibrate::notebook::Notebook;
 use crate::error::Error;
 
-/// The form that begins a trial, as it was filled in.
+/// The form to begin a trial, as it was filled in.
 #[derive(Default, Clone, serde::Deserialize)]
 #[serde(default)]
 #[allow(missing_docs, reason = "the fields are named as in the notebook")]
@@ -22,7 +22,7 @@ pub struct Start {
     pub note: String,
 }
 
-/// The form that notes a look, as it was filled in.
+/// The form to note a look, as it was filled in.
 #[derive(Default, Clone, serde::Deserialize)]
 #[serde(default)]
 #[allow(missing_docs, reason = "the fields are named as in the notebook")]
@@ -38,25 +38,25 @@ pub struct Look {
     pub note: String,
 }
 
-/// What the page shows besides the notebook: what was filled in, and what is wrong with it.
+/// What the page shows besides the notebook: forms as filled in, and what is wrong with them.
 #[derive(Default)]
 pub struct Shown {
-    /// What was done, in words.
+    /// What was just done, in words; empty if nothing was.
     pub done: &'static str,
-    /// What is wrong.
+    /// The error to show, if any.
     pub wrong: Option<Error>,
-    /// The form that begins a trial.
+    /// The form to begin a trial.
     pub start: Start,
-    /// The form that notes a look.
+    /// The form to note a look.
     pub look: Look,
 }
 
-/// The notebook's file name, its text and its notes.
+/// The notebook that the page shows.
 pub struct Book {
-    /// The file's name.
+    /// The name of its file.
     pub name: String,
-    /// Its notes.
+    /// The notes that it holds.
     pub notes: Notebook,
-    /// Its last entry in words, and as it stands.
+    /// Its last entry in words and as it stands in the file, if it has one.
     pub last: Option<(String, String)>,
 }

@@ -1,4 +1,4 @@
-//! Who is answered: the one browser that was handed the key, speaking to this address from this page.
+//! Answers only the browser that was given the key, and only requests that come from this page to this address.
 
 use super::state::AppState;
 use axum::extract::{Request, State};
@@ -8,13 +8,13 @@ use axum::response::{IntoResponse, Response};
 use std::sync::Arc;
 use std::time::Duration;
 
-/// No event is longer than this, bytes.
+/// The most bytes that a request may have.
 pub const LONGEST: usize = 256 * 1024;
-/// Nothing takes longer than this.
+/// The longest that a request may take.
 const LONGEST_WAIT: Duration = Duration::from_secs(120);
 
-/// What every answer carries. Nothing comes from elsewhere, no style or script stands in a page itself, and no other page
-/// may frame this one.
+/// The headers of every answer. They forbid content from elsewhere, styles and scripts inside a page, and framing by
+/// other pages.
 const HEADERS: [(HeaderName, &str); 6] = [
     (
         header::CONTENT_SECURITY_POLICY,
@@ -23,13 +23,13 @@ const HEADERS: [(HeaderName, &str); 6] = [
     ),
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
     (header::X_FRAME_OPTIONS, "DENY"),
-    // A form of the page says where it comes from; nobody else is told.
+    // Requests of the page itself say where they come from; other sites learn nothing.
     (header::REFERRER_POLICY, "same-origin"),
     (header::CACHE_CONTROL, "no-store"),
     (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
 ];
 
-/// Turns away what does not belong here, and dresses every answer.
+/// Rejects requests that do not belong here, and adds [`HEADERS`] to every answer.
 pub async fn guard(State(app): State<Arc<AppState>>, request: Request, next: Next) -> Response {
     let mut answer = match turned_away(&app, &request) {
         Some(answer) => answer,
@@ -44,13 +44,13 @@ pub async fn guard(State(app): State<Arc<AppState>>, request: Request, next: Nex
     answer
 }
 
-/// The answer to what goes no further.
+/// The answer to a request that goes no further; `None` if it may go on.
 fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
     let headers = request.headers();
     let no = |code: StatusCode, why: &str| Some((code, why.to_string()).into_response());
     let hosts = ["127.0.0.1", "localhost"].map(|h| format!("{h}:{}", app.port));
     let host = one(headers, &header::HOST).unwrap_or_default();
-    // A name that another site has pointed at this computer is not ours.
+    // Another site may have pointed a name of its own at this computer.
     if !hosts.iter().any(|h| h == host) {
         return no(StatusCode::MISDIRECTED_REQUEST, "This address is not served here.");
     }
@@ -75,7 +75,7 @@ fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
         .any(|kept| app.keys.is_kept(kept));
     let given = request.uri().query().and_then(|q| q.strip_prefix("key="));
     match given.filter(|_| reads && request.uri().path() == "/") {
-        // The key leaves the address bar, and with it the history.
+        // Redirected so that the key does not stay in the address bar and the history.
         Some(key) if known || app.keys.spend(key) => {
             let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", app.keys.kept());
             let to = [(header::LOCATION, "/".to_string()), (header::SET_COOKIE, kept)];
@@ -90,7 +90,7 @@ fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
     }
 }
 
-/// A header that stands there once, as text.
+/// The value of a header as text; `None` unless it occurs exactly once.
 fn one<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
     let mut values = headers.get_all(name).iter();
     let value = values.next()?.to_str().ok()?;

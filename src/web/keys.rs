@@ -1,22 +1,22 @@
-//! The keys of the page: it belongs to the one browser that was handed the first.
+//! The keys of the page, which belongs to the one browser that was given the first key.
 
 use super::lock::lock;
 use std::sync::Mutex;
 
-/// The key in the address that the program opens, good once, and the one the browser keeps in exchange.
+/// The first key, which is in the address and is valid once, and the one that the browser keeps in exchange.
 pub struct Keys {
     first: Mutex<Option<String>>,
     kept: String,
 }
 
 impl Keys {
-    /// Two keys out of unguessable bytes.
+    /// Two keys made of random bytes, 16 each.
     pub fn new(bytes: [u8; 32]) -> Keys {
         let word = |bytes: &[u8]| bytes.iter().map(|b| format!("{b:02x}")).collect::<String>();
         Keys { first: Mutex::new(Some(word(&bytes[..16]))), kept: word(&bytes[16..]) }
     }
 
-    /// The address to open on this port.
+    /// The address to open in the browser, with the first key.
     pub fn address(&self, port: u16) -> String {
         let key = lock(&self.first).clone().unwrap_or_default();
         format!("http://127.0.0.1:{port}/?key={key}")
@@ -32,7 +32,7 @@ impl Keys {
         same(&self.kept, word)
     }
 
-    /// Whether a word is the first key, which is then spent.
+    /// Whether a word is the first key, which is no longer valid afterwards.
     pub(super) fn spend(&self, word: &str) -> bool {
         let mut first = lock(&self.first);
         let right = first.as_deref().is_some_and(|key| same(key, word));
@@ -43,7 +43,7 @@ impl Keys {
     }
 }
 
-/// Compared in a time that does not tell how much was right.
+/// Whether two words are equal, compared in constant time.
 fn same(a: &str, b: &str) -> bool {
     a.len() == b.len() && a.bytes().zip(b.bytes()).fold(0, |wrong, (a, b)| wrong | (a ^ b)) == 0
 }

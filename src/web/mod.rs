@@ -1,7 +1,7 @@
-//! An event in a browser on the same computer: its file, its plan, and what would come of other ways.
+//! The page in a browser on the same computer: an event file, its plan, other treatments and the notebook.
 //!
-//! The server listens on the loopback address alone and answers one browser: the one that was handed the key. It touches
-//! no files but through the [`Folder`] it is given. Pages are written here, whole; one small script fetches parts of them.
+//! The server listens on the loopback address only, and answers only the browser that was given the key. It reads and
+//! writes files only through its [`Folder`]. Pages are made here; a small script fetches parts of them.
 
 mod drawn;
 mod file;

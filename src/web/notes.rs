@@ -1,4 +1,4 @@
-//! The notebook of trials: what is noted on its page goes into the same file as from the terminal, and as safely.
+//! Requests for the notebook of trials. Notes go into the same file as from the terminal, and as safely.
 
 use super::forms::{Book, Look, Shown, Start};
 use super::lock::lock;
@@ -20,14 +20,14 @@ use maud::Markup;
 use std::str::FromStr;
 use std::sync::Arc;
 
-/// What the page is told when it is asked for.
+/// What was just done, as the address of the page says it.
 #[derive(serde::Deserialize)]
 pub struct Done {
     #[serde(default)]
     done: String,
 }
 
-/// The last entry, as the page that wants it out showed it.
+/// The last entry as the page showed it, to be taken out.
 #[derive(serde::Deserialize)]
 pub struct Undo {
     entry: String,
@@ -39,6 +39,7 @@ pub struct Which {
     flower: String,
 }
 
+/// Reads the notebook of the event.
 fn book(app: &AppState) -> Result<Book> {
     let (name, text) = app.folder.notebook(&lock(&app.name).clone())?;
     let Some(text) = text else {
@@ -52,7 +53,7 @@ fn book(app: &AppState) -> Result<Book> {
     Ok(Book { name, notes, last })
 }
 
-/// The page of the notebook, with what is to be shown besides.
+/// The answer with the page of the notebook.
 fn page(app: &AppState, shown: &Shown) -> Response {
     let event = lock(&app.name).clone();
     let code = if shown.wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
@@ -65,7 +66,7 @@ fn page(app: &AppState, shown: &Shown) -> Response {
     }
 }
 
-/// The notebook.
+/// Shows the page of the notebook.
 pub async fn show(State(app): Shared, Query(Done { done }): Query<Done>) -> Answer {
     let done = match done.as_str() {
         "noted" => "Noted.",
@@ -75,7 +76,7 @@ pub async fn show(State(app): Shared, Query(Done { done }): Query<Done>) -> Answ
     aside(move || page(&app, &Shown { done, ..Shown::default() })).await
 }
 
-/// A value of a form; what is wrong with it is remembered.
+/// Reads a value of a form; if it cannot be read, adds a problem and returns `None`.
 fn read<T: FromStr<Err = crate::units::UnitError>>(
     what: &str,
     text: &str,
@@ -91,11 +92,12 @@ fn read<T: FromStr<Err = crate::units::UnitError>>(
     text.parse().map_err(wrong).ok()
 }
 
+/// The answer after a note: back to the page, at an anchor.
 fn noted(place: &str) -> Response {
     Redirect::to(&format!("/trials?done=noted{place}")).into_response()
 }
 
-/// Begins a trial.
+/// Begins a trial from its form.
 pub async fn start(State(app): Shared, Form(start): Form<Start>) -> Answer {
     aside(move || match begin(&app, &start) {
         Ok(number) => noted(&format!("#trial-{number}")),
@@ -104,6 +106,7 @@ pub async fn start(State(app): Shared, Form(start): Form<Start>) -> Answer {
     .await
 }
 
+/// Writes the start of a trial into the notebook, and returns its number.
 fn begin(app: &AppState, form: &Start) -> Result<u32> {
     let mut problems = Vec::new();
     let flower = match form.flower.trim() {
@@ -138,7 +141,7 @@ fn begin(app: &AppState, form: &Start) -> Result<u32> {
     Ok(begun_as)
 }
 
-/// Notes a look.
+/// Notes a look from its form.
 pub async fn look(State(app): Shared, Form(look): Form<Look>) -> Answer {
     aside(move || match note(&app, &look) {
         Ok(()) => noted(&format!("#trial-{}", look.trial)),
@@ -147,6 +150,7 @@ pub async fn look(State(app): Shared, Form(look): Form<Look>) -> Answer {
     .await
 }
 
+/// Writes a look into the notebook.
 fn note(app: &AppState, form: &Look) -> Result<()> {
     let mut problems = Vec::new();
     let when = match form.after.trim() {
@@ -178,12 +182,13 @@ pub async fn undo(State(app): Shared, Form(Undo { entry }): Form<Undo>) -> Answe
     .await
 }
 
+/// Takes the last entry out of the notebook if it equals `entry`.
 fn take_out(app: &AppState, entry: &str) -> Result<()> {
     let (name, _) = app.folder.notebook(&lock(&app.name).clone())?;
     app.folder.note(&name, &mut |text| {
         let gone =
             || Problem::new("the last entry of the notebook is another one by now, so nothing was taken out");
-        // A form gives every line break as two characters.
+        // A form sends every line break as two characters.
         let same = |a: &str| a.lines().eq(entry.trim().lines());
         match without_last(&name, &text.unwrap_or_default())? {
             Some((rest, taken)) if same(&taken) => Ok(rest),
@@ -192,7 +197,7 @@ fn take_out(app: &AppState, entry: &str) -> Result<()> {
     })
 }
 
-/// What the notebook taught of a flower.
+/// Shows what the notebook teaches about a flower.
 pub async fn learned(State(app): Shared, Query(Which { flower }): Query<Which>) -> Answer {
     let asked = Arc::clone(&app);
     alone(app, move || {
@@ -208,6 +213,7 @@ pub async fn learned(State(app): Shared, Query(Which { flower }): Query<Which>) 
     .await
 }
 
+/// The page on what the notebook teaches about a flower.
 fn lesson(app: &AppState, event: &str, flower: &str) -> Result<Markup> {
     let book = book(app)?;
     let flower = Catalogue::shipped().find(flower)?;
@@ -220,7 +226,7 @@ fn lesson(app: &AppState, event: &str, flower: &str) -> Result<Markup> {
     Ok(trials::learned(event, flower, &lesson.lines(), &lesson.picture().svg()))
 }
 
-/// How to do a trial, and a form to print.
+/// The protocol of a trial and its form, as a page or as PDF.
 pub async fn protocol(Path(form): Path<String>) -> Answer {
     aside(move || match form.as_str() {
         "protocol.pdf" => {

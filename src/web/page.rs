@@ -1,4 +1,4 @@
-//! The page, and the small parts of it that are fetched anew.
+//! The page of an event file, and the parts of it that the script fetches.
 
 use crate::climate::room::Room;
 use crate::error::{Error, Problem};
@@ -8,10 +8,11 @@ use crate::report::render::html;
 use crate::report::words::{heading, short_name};
 use maud::{Markup, html};
 
-/// So many flowers are listed at most; more words narrow it down.
+/// The most flowers that a search lists.
 const MOST_FOUND: usize = 12;
 
-/// Parts of an event that a button puts into the file: what it is called, how its heading begins, and what is put there.
+/// The parts of an event that buttons add to the file: the name of the button, the heading that is selected instead if
+/// the file already has it, and the text to add.
 const PARTS: [(&str, &str, &str); 7] = [
     ("A piece", "", "[[piece]]\nname = \"long table\"\nspace = \"SPACE\"\nuntil = \"22:00\"\n"),
     ("Set-up time", "", "[[access]]\nfrom = \"10:00\"\nto = \"16:00\"\n\n"),
@@ -22,7 +23,8 @@ const PARTS: [(&str, &str, &str); 7] = [
     ("Other work", "", "[[chore]]\nname = \"unload the van\"\nwork = \"45 min\"\nto = \"16:00\"\n\n"),
 ];
 
-/// A page of this server: the head that all have, and its own body.
+/// A page of this server with the common header and footer. `title` is "Event" or "Trials"; `name` is that of the
+/// event.
 pub fn whole(title: &str, name: &str, body: &Markup) -> Markup {
     let trials = title == "Trials";
     let dress = html! {
@@ -50,7 +52,8 @@ pub fn whole(title: &str, name: &str, body: &Markup) -> Markup {
     html::whole(&format!("{title}: {name} - headwater"), &dress, &body)
 }
 
-/// The page on a file with the mark of its text, or on a fresh one where there is none yet; `others` are the files beside it.
+/// The page of an event file, or of a fresh one if `text` is `None`. `was` is the mark of the text, `others` are the
+/// files of the folder.
 pub fn page(name: &str, text: Option<&str>, was: &str, others: &[String]) -> Markup {
     let body = html! {
         main {
@@ -68,6 +71,7 @@ pub fn page(name: &str, text: Option<&str>, was: &str, others: &[String]) -> Mar
     whole("Event", name, &body)
 }
 
+/// The form with the text of the file.
 fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
     html! {
         h2 #file-title { "The event" }
@@ -92,7 +96,7 @@ fn file(name: &str, text: Option<&str>, was: &str) -> Markup {
     }
 }
 
-/// What helps to write the file.
+/// The tools that help to write the file.
 fn tools(name: &str, others: &[String]) -> Markup {
     html! {
         div.tools {
@@ -134,7 +138,7 @@ fn tools(name: &str, others: &[String]) -> Markup {
     }
 }
 
-/// A file that reads well.
+/// The message that a file reads well, with its size.
 pub fn reads_well(event: &Event) -> Markup {
     let flowers: usize = event.pieces.iter().map(|p| p.orders.len()).sum();
     let heads: u32 = event.pieces.iter().flat_map(|p| &p.orders).map(|o| o.heads).sum();
@@ -149,7 +153,7 @@ pub fn reads_well(event: &Event) -> Markup {
     }
 }
 
-/// What is wrong, all of it.
+/// All problems of an error, with a button for each line that has one.
 pub fn problems(error: &Error) -> Markup {
     let n = error.problems.len();
     html! {
@@ -158,6 +162,7 @@ pub fn problems(error: &Error) -> Markup {
     }
 }
 
+/// One problem, with what was expected and what may help.
 fn problem(problem: &Problem) -> Markup {
     html! {
         @if let Some(place) = &problem.place {
@@ -172,7 +177,7 @@ fn problem(problem: &Problem) -> Markup {
     }
 }
 
-/// The flowers whose names contain all the words.
+/// The list of flowers whose names contain all of some words.
 pub fn flowers(words: &str) -> Markup {
     let words: Vec<String> = words.split_whitespace().map(String::from).collect();
     if words.is_empty() {
@@ -191,6 +196,7 @@ pub fn flowers(words: &str) -> Markup {
     }
 }
 
+/// A flower's dry hours in a few words.
 fn hours(flower: &Flower) -> String {
     use crate::flower::catalogue::Quantity;
     let hours = flower.median(Quantity::DryHours);

@@ -1,4 +1,4 @@
-//! The papers of the last plan, as pages and for the printer.
+//! Requests for the papers of the last plan, as pages and as files.
 
 use super::shown;
 use super::state::{Answer, Shared, alone, planned, stale};
@@ -11,7 +11,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 
-/// The sheet that a paper is wanted on.
+/// The sheet on which a PDF is wanted.
 #[derive(serde::Deserialize)]
 pub struct On {
     #[serde(default)]
@@ -24,7 +24,7 @@ impl On {
     }
 }
 
-/// A paper by its name and form, such as `client.pdf`.
+/// The paper with a file name such as `client.pdf`.
 pub async fn paper(
     State(app): Shared,
     Path((number, name)): Path<(u64, String)>,
@@ -55,7 +55,7 @@ pub async fn paper(
     .await
 }
 
-/// The last plan on other days.
+/// The last plan in other scenarios, as a part of the page.
 pub async fn days(State(app): Shared, Path(number): Path<u64>) -> Answer {
     let Some(planned) = planned(&app, number) else {
         return Ok(stale());
@@ -80,7 +80,7 @@ fn shown(document: &Document, form: &str, name: &str, sheet: Sheet) -> Response 
     Html(html::linked(document, "/paper.css")).into_response()
 }
 
-/// A file to keep, and not a page of this server.
+/// The answer with a file to download.
 fn kept(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
     let named = format!("attachment; filename=\"{name}\"");
     ([(header::CONTENT_TYPE, kind.to_string()), (header::CONTENT_DISPOSITION, named)], bytes).into_response()

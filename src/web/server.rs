@@ -1,4 +1,4 @@
-//! The server: on the loopback address alone, for one browser, with all that it answers.
+//! The server: its connections, and the requests that it answers.
 
 use super::folder::Folder;
 use super::guard::{self, LONGEST};
@@ -20,18 +20,18 @@ use std::sync::{Arc, Mutex};
 use std::task::Poll;
 use std::time::Duration;
 
-/// No more connections than this at a time.
+/// The most connections at one time.
 pub const MOST_CONNECTIONS: usize = 256;
-/// The head of a request is there within this time.
+/// The longest that the head of a request may take to arrive.
 pub const HEAD_WITHIN: Duration = Duration::from_secs(10);
 
-/// Answers on `listener` until `until` comes to pass, and what was asked by then.
+/// Answers requests on `listener` until `until` is ready, and then those that have already arrived.
 ///
-/// One browser needs a few connections. More than [`MOST_CONNECTIONS`] are closed at once, and so is one whose request has
-/// not begun to make sense within [`HEAD_WITHIN`]: whoever dawdles holds nobody up, least of all the end.
+/// A browser needs only a few connections. Those beyond [`MOST_CONNECTIONS`] are closed at once, and so are those
+/// without the head of a request within [`HEAD_WITHIN`], so that a slow client delays neither others nor the end.
 ///
 /// # Errors
-/// When the system takes the listener away.
+/// If the listener has no local address.
 pub async fn serve(
     listener: tokio::net::TcpListener,
     folder: Box<dyn Folder>,
@@ -54,11 +54,11 @@ pub async fn serve(
             Some(Ok((stream, _))) if ending.count() < MOST_CONNECTIONS => {
                 let pages = TowerToHyperService::new(pages.clone());
                 let connection = ending.watch(http.serve_connection(TokioIo::new(stream), pages));
-                // A connection that breaks off is the browser's affair.
+                // A connection that breaks off needs no action here.
                 tokio::spawn(async { drop(connection.await) });
             }
             Some(Ok(_)) => {}
-            // Out of handles for files, as a rule: some come back.
+            // Usually there are no file handles left; some become free again.
             Some(Err(_)) => tokio::time::sleep(Duration::from_millis(100)).await,
         }
     }
@@ -66,7 +66,7 @@ pub async fn serve(
     Ok(())
 }
 
-/// All that is answered on a port, and how.
+/// The routes of the server, for requests to a port.
 pub fn pages(port: u16, folder: Box<dyn Folder>, name: String, keys: Keys) -> Router {
     let app = Arc::new(AppState {
         folder,

@@ -1,4 +1,4 @@
-//! A plan as a part of the page: the sections that all forms share, with pictures and sliders between them.
+//! A plan as a part of the page: the sections that all renderers share, with pictures and sliders between them.
 
 use super::slide::{LOTS, WARMEST, warmer};
 use crate::decide::options::times_tried;
@@ -16,7 +16,7 @@ use crate::report::sections;
 use crate::report::words::{capital, heading, short_name, treatment_name};
 use maud::{Markup, PreEscaped, html};
 
-/// What of the papers is kept as a file: the name, and what it is called.
+/// The papers to download: the name of each file and its title.
 const FILES: [(&str, &str); 4] = [
     ("run-sheet.ics", "Calendar for the crew"),
     ("run-sheet.csv", "Run sheet as a table"),
@@ -24,7 +24,7 @@ const FILES: [(&str, &str); 4] = [
     ("take-along.html", "Page to take along on a phone"),
 ];
 
-/// The plan of that number.
+/// The plan with its number.
 pub fn plan(number: u64, facts: &Facts) -> Markup {
     let event = facts.event;
     html! {
@@ -69,7 +69,7 @@ pub fn plan(number: u64, facts: &Facts) -> Markup {
     }
 }
 
-/// The plan on other days, as a part of the page.
+/// The plan in other scenarios, as a part of the page.
 pub fn days(facts: &Facts) -> Markup {
     let days = facts.days(usual(facts.event));
     let svg = days_picture::picture(facts, &days).svg();
@@ -79,7 +79,7 @@ pub fn days(facts: &Facts) -> Markup {
     }
 }
 
-/// Blocks below a heading of this page.
+/// Some blocks, their headings below those of this page.
 fn blocks(blocks: &[Block]) -> Markup {
     html! { @for block in blocks { (block_at(block, Level::BelowASection)) } }
 }
@@ -132,7 +132,7 @@ fn order(number: u64, event: &Event, order: &OrderFacts) -> Markup {
     }
 }
 
-/// Native inputs: how warm, when, which treatment; what comes of it is said as it changes.
+/// Native inputs for air, placing time and treatment; a text says what each change does.
 fn sliders(number: u64, event: &Event, order: &OrderFacts, name: &str) -> Markup {
     let id = |what: &str| format!("{what}-{}", order.id.index());
     let option = order.recommended();

@@ -1,4 +1,4 @@
-//! One order of the plan, tried in another way while the sliders move.
+//! Requests of the sliders: one order of the plan, tried with other air, placing time or treatment.
 
 use super::state::{Answer, Planned, Shared, alone, planned, stale};
 use crate::decide::options::times_tried;
@@ -13,12 +13,12 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 
-/// Lots simulated for an answer at once.
+/// How many lots are simulated for a quick answer.
 pub const LOTS: usize = 128;
-/// The air is made warmer or cooler by this much at most, K.
+/// The most that the air is made warmer or cooler, K.
 pub const WARMEST: f64 = 8.0;
 
-/// What is asked.
+/// What the sliders ask for.
 #[derive(serde::Deserialize)]
 pub struct Asked {
     plan: u64,
@@ -28,6 +28,7 @@ pub struct Asked {
     treatment: usize,
 }
 
+/// The answer: a sentence, the labels of the sliders, and the curve as SVG.
 #[derive(serde::Serialize)]
 struct Told {
     text: String,
@@ -36,7 +37,7 @@ struct Told {
     svg: String,
 }
 
-/// The answer: in words, and as a curve beside the planned one.
+/// Answers the sliders in words, and with a curve beside the planned one.
 pub async fn slide(State(app): Shared, Query(asked): Query<Asked>) -> Answer {
     let Some(planned) = planned(&app, asked.plan) else {
         return Ok(stale());
@@ -49,7 +50,7 @@ pub async fn slide(State(app): Shared, Query(asked): Query<Asked>) -> Answer {
     .await
 }
 
-/// How much warmer, in words.
+/// How much warmer or cooler the air is, in words.
 pub fn warmer(event: &Event, kelvin: f64) -> String {
     match kelvin {
         0.0 => "as expected".to_string(),
@@ -57,6 +58,7 @@ pub fn warmer(event: &Event, kelvin: f64) -> String {
     }
 }
 
+/// Simulates what the sliders ask for; `None` if the plan has no such order, time or treatment.
 fn told(planned: &Planned, asked: &Asked) -> Option<Told> {
     let facts = Facts::of(&planned.plan);
     let event = facts.event;

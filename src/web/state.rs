@@ -1,4 +1,4 @@
-//! What the server keeps between requests, and how requests take turns.
+//! The state that the server keeps between requests, and how requests take turns.
 
 use super::drawn::Drawn;
 use super::folder::Folder;
@@ -11,40 +11,40 @@ use axum::response::{IntoResponse, Response};
 use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex};
 
-/// A plan as it was last made.
+/// The plan that was made last.
 pub struct Planned {
-    /// The number of the plan: the page asks for its parts by it.
+    /// The number by which the page asks for parts of the plan.
     pub number: u64,
-    /// The plan itself.
+    /// The plan that was made.
     pub plan: Plan,
-    /// What was simulated for its sliders.
+    /// The lots sampled for its sliders.
     pub drawn: Drawn,
 }
 
-/// What the server knows.
+/// The state of the server.
 pub struct AppState {
-    /// The folder that is worked in.
+    /// The folder that the page works in.
     pub folder: Box<dyn Folder>,
     /// The keys of the page.
     pub keys: Keys,
-    /// The port that is listened on.
+    /// The port on which the server listens.
     pub port: u16,
-    /// The name of the event file.
+    /// The name of the event file that is open.
     pub name: Mutex<String>,
-    /// The plan that was last made.
+    /// The plan that was made last.
     pub planned: Mutex<Option<Arc<Planned>>>,
-    /// How many plans were made.
+    /// How many plans were made so far.
     pub plans: AtomicU64,
-    /// One plan, answer or paper at a time: each uses every core there is.
+    /// Held while a plan, answer or paper is made: one at a time, since each uses all cores.
     pub busy: Mutex<()>,
-    /// One save at a time, also in a folder that knows no locks.
+    /// Held while a file is saved: one at a time, also in a folder without locks.
     pub saving: Mutex<()>,
 }
 
-/// The state as a request is handed it.
+/// The state as requests receive it.
 pub type Shared = State<Arc<AppState>>;
 
-/// Runs what computes or waits for the disk away from the thread that answers.
+/// Runs work that computes or waits for the disk on another thread than the one that answers.
 pub async fn aside<T: Send + 'static>(
     work: impl FnOnce() -> T + Send + 'static,
 ) -> std::result::Result<T, Response> {
@@ -54,7 +54,7 @@ pub async fn aside<T: Send + 'static>(
     })
 }
 
-/// Runs what keeps every core busy: one thing at a time, and not at all once nobody waits for it.
+/// Runs work that uses all cores, one piece at a time, and skips it if the request was dropped meanwhile.
 pub async fn alone<T: Send + 'static>(
     app: Arc<AppState>,
     work: impl FnOnce() -> T + Send + 'static,
@@ -69,15 +69,15 @@ pub async fn alone<T: Send + 'static>(
     begun.await?.ok_or_else(stale)
 }
 
-/// An answer, or one that says why there is none.
+/// An answer, or the one that says why there is none.
 pub type Answer = std::result::Result<Response, Response>;
 
-/// The plan of that number, where it is still the last one made.
+/// The plan with a number; `None` unless it is still the last one.
 pub fn planned(app: &AppState, number: u64) -> Option<Arc<Planned>> {
     lock(&app.planned).clone().filter(|p| p.number == number)
 }
 
-/// What is told where it is not.
+/// The answer to a request for an earlier plan.
 pub fn stale() -> Response {
     let text = "This belongs to an earlier plan. Go back to the page and press Plan again.";
     (StatusCode::CONFLICT, text).into_response()

@@ -1,4 +1,4 @@
-//! The page of the notebook: trials begun, looks noted, and what they taught. It needs no script but to fill in the day.
+//! The page of the notebook: trials, looks, and what they teach. It needs a script only to fill in the day.
 
 use super::forms::{Book, Look, Shown, Start};
 use super::page::{problems, whole};
@@ -16,7 +16,7 @@ use maud::{Markup, PreEscaped, html};
 
 const TITLE: &str = "Trials";
 
-/// The page on a notebook.
+/// The page of a notebook.
 pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
     let body = html! {
         main.trials {
@@ -43,13 +43,13 @@ pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
     whole(TITLE, event, &body)
 }
 
-/// The page where the notebook cannot be read, or there is nothing to tell.
+/// The page if the notebook cannot be read, or has nothing on a flower.
 pub fn unreadable(event: &str, error: &Error) -> Markup {
     let body = html! { main.trials { section { h2 #trials-title { "The notebook" } (problems(error)) } } };
     whole(TITLE, event, &body)
 }
 
-/// What was taught of a flower.
+/// The page on what the notebook teaches about a flower.
 pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) -> Markup {
     let body = html! {
         main.trials {
@@ -67,6 +67,7 @@ pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) ->
     whole(TITLE, event, &body)
 }
 
+/// The last entry, with a button to take it out.
 fn last(book: &Book) -> Markup {
     html! {
         @if let Some((words, entry)) = &book.last {
@@ -79,6 +80,7 @@ fn last(book: &Book) -> Markup {
     }
 }
 
+/// Links to what the notebook teaches about each flower.
 fn taught(book: &Book) -> Markup {
     let known: Vec<_> =
         flowers(&book.notes).into_iter().filter(|f| !book.notes.evidence(f).is_empty()).collect();
@@ -94,7 +96,7 @@ fn taught(book: &Book) -> Markup {
     }
 }
 
-/// A field to write in, its label above it, and a word of help under it.
+/// A text field with its label above and a word of help below.
 fn text(id: &str, name: &str, label: &str, value: &str, help: &str) -> Markup {
     let described = (!help.is_empty()).then(|| format!("{id}-help"));
     html! {
@@ -107,6 +109,7 @@ fn text(id: &str, name: &str, label: &str, value: &str, help: &str) -> Markup {
     }
 }
 
+/// A field to choose one of some words, each with its synonyms after it.
 fn one_of(id: &str, label: &str, words: &[&[&str]], value: &str) -> Markup {
     html! {
         p.field {
@@ -116,6 +119,7 @@ fn one_of(id: &str, label: &str, words: &[&[&str]], value: &str) -> Markup {
     }
 }
 
+/// The form to begin a trial.
 fn start(book: &Book, form: &Start) -> Markup {
     let lots: std::collections::BTreeSet<&str> =
         book.notes.trials.iter().filter_map(|t| t.lot.as_deref()).collect();
@@ -180,6 +184,7 @@ fn start(book: &Book, form: &Start) -> Markup {
     }
 }
 
+/// One trial with its looks, and the form to note another.
 fn one(trial: &Trial, form: &Look) -> Markup {
     let n = trial.number;
     let rows: Vec<Vec<String>> =

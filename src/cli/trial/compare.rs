@@ -1,4 +1,4 @@
-//! Two ways compared, by two groups of trials.
+//! `headwater trial compare`: compares two groups of trials.
 
 use crate::calibrate::compare::{compare, half};
 use crate::calibrate::notebook::Notebook;
@@ -24,6 +24,7 @@ pub struct Args {
     book: Book,
 }
 
+/// The trials with the numbers in a list.
 fn group<'a>(notes: &'a Notebook, list: &str) -> Result<Vec<&'a Trial>> {
     let known: Vec<String> = notes.trials.iter().map(|t| t.number.to_string()).collect();
     list.split(',')
@@ -120,6 +121,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// The name of a group of trials, after what was done to the first.
 fn called(group: &[&Trial]) -> String {
     let numbers: Vec<String> = group.iter().map(|t| t.number.to_string()).collect();
     let what =

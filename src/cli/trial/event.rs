@@ -1,4 +1,4 @@
-//! After the event: what happened against what was forecast, and how good the forecasts have been.
+//! `headwater trial happened` and `score`: outcomes of events against their forecasts, and how good forecasts were.
 
 use crate::calibrate::forecast::Count;
 use crate::calibrate::notebook::with_entry;
@@ -17,7 +17,7 @@ use crate::stats::Band;
 use crate::stats::scores::brier;
 use crate::units::{Moment, Volume};
 use serde_json::json;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
@@ -68,6 +68,7 @@ pub struct Score {
     book: Book,
 }
 
+/// The order of a flower in a piece of the event, both by name.
 fn find<'a>(event: &'a Event, piece: &str, flower: &str) -> Result<(&'a Piece, &'a Order)> {
     let named = |p: &&Piece| p.name.eq_ignore_ascii_case(piece.trim());
     let Some(found) = event.pieces.iter().find(named) else {
@@ -88,10 +89,48 @@ fn find<'a>(event: &'a Event, piece: &str, flower: &str) -> Result<(&'a Piece, &
     Ok((found, order))
 }
 
+/// Notes the outcome of an order, and compares it with its forecast.
 pub fn happened(args: &Happened) -> Result<ExitCode> {
     let event = events::read(&args.event)?;
     let path = args.notebook.clone().unwrap_or_else(|| events::notebook_of(&args.event, &event));
     let event = events::taught(&args.event, event, Some(&path))?;
+    let count = counted(args, &event)?;
+    let forecast = count.forecast(1);
+    let worth = count.worth();
+    let number = note(args, &path, &count, &forecast, worth)?;
+    let band = Band::of(&forecast).expect("a forecast has members");
+    let verdict = match f64::from(args.presentable) {
+        n if n < band.p05 => "fewer than was thought likely",
+        n if n > band.p95 => "more than was thought likely",
+        _ => "as was thought likely",
+    };
+    let teaches = match worth {
+        Some((hours, _)) => format!("It teaches as a trial does: that hour was worth {hours:.1} h in an ordinary room."),
+        None => "It is scored, and teaches nothing of dry hours: only heads counted until they soften, and out of water, do.".to_string(),
+    };
+    let mut out = Text::new(output::width());
+    let (flower, piece) = (count.order.flower.name(), &count.piece.name);
+    out.line(&format!("Noted in {}: event {number}, {flower} of \"{piece}\".", path.display()), 0);
+    out.line(
+        &format!(
+            "{} of {} were {} at {}; the forecast was {:.0} (nine times out of ten {:.0} to {:.0}): {verdict}.",
+            args.presentable,
+            count.of,
+            kept(count.order.counts),
+            clock(&event, count.seen),
+            band.p50,
+            band.p05,
+            band.p95
+        ),
+        0,
+    );
+    out.line(&teaches, 0);
+    output::print(&out.text)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The count that the flags describe.
+fn counted<'a>(args: &Happened, event: &'a Event) -> Result<Count<'a>> {
     let mut problems = Vec::new();
     let placed = option::<Moment>("placed", Some(&args.placed), &mut problems);
     let tube = option::<Volume>("tube", args.tube.as_deref(), &mut problems);
@@ -102,7 +141,7 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
             problem.expected("tucked dry, wired, water tube or bud vase").help(format!("--set \"{near}\"")),
         );
     });
-    let found = find(&event, &args.piece, &args.flower).map_err(|e| problems.extend(e.problems));
+    let found = find(event, &args.piece, &args.flower).map_err(|e| problems.extend(e.problems));
     let (Some(placed), Ok(method), Ok((piece, order)), true) = (placed, method, found, problems.is_empty())
     else {
         return Err(Error { problems });
@@ -112,13 +151,13 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
     if seen <= placed || seen > event.span().1 + 6.0 {
         let problem = Problem::new(format!(
             "placed at {}, and counted at {}",
-            clock(&event, placed),
-            clock(&event, seen)
+            clock(event, placed),
+            clock(event, seen)
         ));
         return Err(problem
             .expected(format!(
                 "a count after the placing and not long after the event, which ends at {}",
-                clock(&event, event.span().1)
+                clock(event, event.span().1)
             ))
             .help("write \"day before\" or \"next day\" before a time that is not of the event's own day")
             .into());
@@ -131,26 +170,36 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
             .into());
     }
     let treatment = Treatment::new(method, tube.map_or(order.tubes[0], |v| v.millilitres));
-    let count = Count { event: &event, piece, order, treatment, placed, seen, of };
-    let forecast = count.forecast(1);
-    let worth = count.worth();
+    Ok(Count { event, piece, order, treatment, placed, seen, of })
+}
+
+/// Writes a count into the notebook, and returns the number of its entry. `worth` is what it teaches: hours in an
+/// ordinary room, and their error.
+fn note(
+    args: &Happened,
+    path: &Path,
+    count: &Count,
+    forecast: &[f64],
+    worth: Option<(f64, f64)>,
+) -> Result<u32> {
+    let Count { event, piece, order, treatment, placed, seen, of } = count;
     let list: Vec<String> = forecast.iter().map(|n| format!("{n:.0}")).collect();
-    let number = notebook::change(&path, |text| {
-        let before = text.as_deref().map_or(Ok(Default::default()), |t| notebook::parsed(&path, t))?;
+    notebook::change(path, |text| {
+        let before = text.as_deref().map_or(Ok(Default::default()), |t| notebook::parsed(path, t))?;
         let number = before.next_number();
         let cell = |column, value: String| (column, value);
         let entry = [
             cell("entry", "event".to_string()),
             cell("trial", number.to_string()),
             cell("date", event.date.to_string()),
-            cell("at", Moment::at(seen).to_string()),
+            cell("at", Moment::at(*seen).to_string()),
             cell("flower", order.flower.id().to_string()),
             cell("lot", order.lot.clone().unwrap_or_default()),
             cell("heads", of.to_string()),
             cell("conditioning", order.handling.conditioning.words().to_string()),
             cell("stage", order.handling.stage.words().to_string()),
             cell("leaves", if order.handling.leaves_on { "on" } else { "off" }.to_string()),
-            cell("treated", method.words().to_string()),
+            cell("treated", treatment.method.words().to_string()),
             cell("presentable", args.presentable.to_string()),
             cell("piece", piece.name.clone()),
             cell("hours", format!("{:.2}", seen - placed)),
@@ -161,44 +210,10 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
         ];
         let new = with_entry(&path.display().to_string(), text.as_deref(), &entry)?;
         Ok((new, number))
-    })?;
-    let band = Band::of(&forecast).expect("a forecast has members");
-    let verdict = match f64::from(args.presentable) {
-        n if n < band.p05 => "fewer than was thought likely",
-        n if n > band.p95 => "more than was thought likely",
-        _ => "as was thought likely",
-    };
-    let teaches = match worth {
-        Some((hours, _)) => format!("It teaches as a trial does: that hour was worth {hours:.1} h in an ordinary room."),
-        None => "It is scored, and teaches nothing of dry hours: only heads counted until they soften, and out of water, do.".to_string(),
-    };
-    let mut out = Text::new(output::width());
-    out.line(
-        &format!(
-            "Noted in {}: event {number}, {} of \"{}\".",
-            path.display(),
-            order.flower.name(),
-            piece.name
-        ),
-        0,
-    );
-    out.line(
-        &format!(
-            "{} of {of} were {} at {}; the forecast was {:.0} (nine times out of ten {:.0} to {:.0}): {verdict}.",
-            args.presentable,
-            kept(order.counts),
-            clock(&event, seen),
-            band.p50,
-            band.p05,
-            band.p95
-        ),
-        0,
-    );
-    out.line(&teaches, 0);
-    output::print(&out.text)?;
-    Ok(ExitCode::SUCCESS)
+    })
 }
 
+/// Scores all forecasts of the notebook.
 pub fn score(args: &Score) -> Result<ExitCode> {
     let notes = notebook::read(&args.book.notebook)?;
     let all = scored(&notes);
@@ -226,19 +241,7 @@ pub fn score(args: &Score) -> Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let mut out = Text::new(output::width());
-    out.line("FORECASTS AGAINST WHAT HAPPENED", 0);
-    out.line("Trials are forecast from the notes before them, at the look that was hardest to call; events as they were forecast.", 0);
-    for s in &all {
-        let inside = if (0.05..=0.95).contains(&s.pit) { "inside" } else { "OUTSIDE" };
-        let what = if s.event { "event" } else { "trial" };
-        out.line(
-            &format!(
-                "- {what} {}, {}: {} of {} good; forecast {:.0} ({:.0} to {:.0}), {inside}",
-                s.number, s.flower, s.observed, s.of, s.forecast.p50, s.forecast.p05, s.forecast.p95
-            ),
-            2,
-        );
-    }
+    listed(&mut out, &all);
     out.blank();
     out.line(
         &format!(
@@ -247,13 +250,7 @@ pub fn score(args: &Score) -> Result<ExitCode> {
         ),
         0,
     );
-    out.line("Where the outcomes fell in their forecasts (even if these are honest; heaped at both ends if too sure, in the middle if too shy):", 0);
-    for bin in 0..5 {
-        let (from, to) = (f64::from(bin) / 5.0, f64::from(bin + 1) / 5.0);
-        let count = all.iter().filter(|s| s.pit >= from && (s.pit < to || bin == 4)).count();
-        let words = ["lowest fifth", "low", "middle", "high", "highest fifth"][bin as usize];
-        out.line(&format!("{words:<14}{} {count}", "#".repeat(count)), 2);
-    }
+    histogram(&mut out, &all);
     out.line(
         &format!(
             "Mean miss, in heads of a hundred (CRPS): {:.1}; of the trade's table taken as it stands: {:.1}. At least half still good \
@@ -270,6 +267,36 @@ pub fn score(args: &Score) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Adds the forecasts, a line for each, with what happened.
+fn listed(out: &mut Text, all: &[Scored]) {
+    out.line("FORECASTS AGAINST WHAT HAPPENED", 0);
+    out.line("Trials are forecast from the notes before them, at the look that was hardest to call; events as they were forecast.", 0);
+    for s in all {
+        let inside = if (0.05..=0.95).contains(&s.pit) { "inside" } else { "OUTSIDE" };
+        let what = if s.event { "event" } else { "trial" };
+        out.line(
+            &format!(
+                "- {what} {}, {}: {} of {} good; forecast {:.0} ({:.0} to {:.0}), {inside}",
+                s.number, s.flower, s.observed, s.of, s.forecast.p50, s.forecast.p05, s.forecast.p95
+            ),
+            2,
+        );
+    }
+}
+
+/// Adds the histogram of where the outcomes fell in their forecasts.
+fn histogram(out: &mut Text, all: &[Scored]) {
+    out.line("Where the outcomes fell in their forecasts (even if these are honest; heaped at both ends if too sure, in the middle if too shy):", 0);
+    for bin in 0..5 {
+        let (from, to) = (f64::from(bin) / 5.0, f64::from(bin + 1) / 5.0);
+        let count = all.iter().filter(|s| s.pit >= from && (s.pit < to || bin == 4)).count();
+        let words = ["lowest fifth", "low", "middle", "high", "highest fifth"][bin as usize];
+        out.line(&format!("{words:<14}{} {count}", "#".repeat(count)), 2);
+    }
+}
+
+/// What `n` forecasts say about the width of ranges: `factor` is how much wider plans make them, and `p` the
+/// probability of ranks as uneven as these if the forecasts are honest.
 fn verdict(n: usize, factor: f64, p: f64) -> String {
     if n < ENOUGH {
         return format!(

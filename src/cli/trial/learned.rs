@@ -1,4 +1,4 @@
-//! What the notebook taught about a flower.
+//! `headwater trial learned`: what the notebook teaches about flowers.
 
 use crate::calibrate::evidence::Evidence;
 use crate::cli::files::Folder;

@@ -1,4 +1,4 @@
-//! Which trial would help the coming event most.
+//! `headwater trial next`: which trial would help the coming event most.
 
 use crate::calibrate::design::{Kind, LOST_HEAD_HOURS, Value, values};
 use crate::cli::flags::option;
@@ -11,7 +11,7 @@ use crate::units::Money;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-/// Saving less than this share of an hour's wage is not worth a trial.
+/// The least saving that is worth a trial, as a share of an hour's wage.
 const WORTH_WHILE: f64 = 0.1;
 
 #[derive(Debug, clap::Args)]
@@ -99,6 +99,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// What a kind of trial tries, and where.
 fn where_and_what(kind: Kind) -> &'static str {
     match kind {
         Kind::EarlierInTheKitchen => "any earlier delivery, in the kitchen",

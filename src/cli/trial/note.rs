@@ -1,4 +1,4 @@
-//! Notes: the start of a trial, a look at it, and the last of them taken back.
+//! `headwater trial start`, `look` and `undo`: writes notes into the notebook, and takes the last one out.
 
 use crate::calibrate::notebook::{When, begun, looked, without_last};
 use crate::cli::flags::Book;
@@ -94,6 +94,7 @@ pub struct Look {
     book: Book,
 }
 
+/// Notes the start of a trial.
 pub fn start(args: &Start) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let flower = Catalogue::shipped().find(&args.flower).map_err(|p| problems.push(p)).ok();
@@ -128,6 +129,7 @@ pub fn start(args: &Start) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Notes a look at a trial.
 pub fn look(args: &Look) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let at = option::<Moment>("at", args.at.as_deref(), &mut problems).map(|m| When::At(m.hours));
@@ -162,6 +164,7 @@ pub fn look(args: &Look) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Takes the last entry out of the notebook.
 pub fn undo(book: &Book) -> Result<ExitCode> {
     let path = &book.notebook;
     let taken = notebook::change(path, |text| {

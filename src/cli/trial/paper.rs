@@ -1,4 +1,4 @@
-//! The protocol of a kitchen trial, to print.
+//! `headwater trial protocol`: writes the protocol of a kitchen trial, to print.
 
 use crate::cli::{files, flags, output};
 use crate::error::Result;

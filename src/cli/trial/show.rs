@@ -1,4 +1,4 @@
-//! The trials, and what they say by themselves, with no model.
+//! `headwater trial show`: the trials, and what their counts say without a model.
 
 use crate::calibrate::trial::Trial;
 use crate::cli::flags::Book;
@@ -47,6 +47,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Adds one trial with its looks.
 fn one(out: &mut Text, trial: &Trial) {
     out.line(&format!("TRIAL {}: {}", trial.number, trials::heading(trial)), 0);
     for look in trials::looks(trial) {

@@ -1,4 +1,4 @@
-//! One page for the client: what, when, why, what would change it, and what they must see to.
+//! The client's page: what will stand where and when, why, what would change it, and what the client must see to.
 
 use crate::decide::options::PlacingOption;
 use crate::decide::scenarios::Scenario;
@@ -14,12 +14,12 @@ use crate::report::money;
 use crate::report::pictures::survival;
 use crate::report::words::{air_of, capital, degrees, gone, range, short_name};
 
-/// The picture's size, in pixels: wide and low, so that all stands on one page.
+/// The size of the picture, pixels: wide and low, so that everything fits on one page.
 const PICTURE: (u32, u32) = (860, 300);
-/// A client reads no more reasons than this.
+/// The most reasons that the page gives.
 const MOST_REASONS: usize = 4;
 
-/// The client's page.
+/// The client's page of an event.
 pub fn client(facts: &Facts) -> Document {
     let event = facts.event;
     let mut blocks = vec![Block::Title(event.name.clone())];
@@ -63,7 +63,7 @@ pub fn client(facts: &Facts) -> Document {
     Document { title: format!("{}: the flowers", event.name), blocks }
 }
 
-/// What stands where, from when, and how many will be good.
+/// The flowers of every piece: how they are set, from when, and how many will last.
 fn what_stands(facts: &Facts) -> Table {
     let event = facts.event;
     let row = |order: &OrderFacts| {
@@ -80,7 +80,7 @@ fn what_stands(facts: &Facts) -> Table {
     Table::new(&head, facts.orders.iter().map(row).collect())
 }
 
-/// How many will still be good at some hour, with the range where there is one.
+/// How many heads will still be good at the piece's hour, with the range.
 fn good(order: &OrderFacts, until: &str) -> String {
     let count = order.count;
     match order.heads {
@@ -89,12 +89,13 @@ fn good(order: &OrderFacts, until: &str) -> String {
     }
 }
 
+/// The name of a flower to follow a number.
 fn plural(order: &OrderFacts) -> String {
     let name = short_name(order.flower().name());
     if order.is_foliage() { format!("sprigs of {name}") } else { name }
 }
 
-/// How a flower is set, in a client's words.
+/// How flowers are set, in a client's words.
 fn set(order: &OrderFacts) -> &'static str {
     match order.treatment().method {
         Method::Tucked if order.is_foliage() => "laid dry",
@@ -105,6 +106,7 @@ fn set(order: &OrderFacts) -> &'static str {
     }
 }
 
+/// What would not last or is lacking, and what would help.
 fn shortfall(facts: &Facts) -> Vec<String> {
     let short: Vec<String> =
         facts.orders.iter().filter(|o| !o.lasts()).map(|o| short_name(o.flower().name())).collect();
@@ -117,7 +119,8 @@ fn shortfall(facts: &Facts) -> Vec<String> {
     lines
 }
 
-/// One sentence on one flower: what would become of it set earlier or dry, against what becomes of it now.
+/// A sentence on what one order would lose if set earlier or dry, compared with the plan; `None` if it would lose
+/// hardly more.
 fn why(event: &Event, order: &OrderFacts) -> Option<String> {
     let heads = order.order.heads;
     let (early, late) = (order.dry_options().next()?, order.dry_options().next_back()?);
@@ -152,7 +155,7 @@ fn why(event: &Event, order: &OrderFacts) -> Option<String> {
     ))
 }
 
-/// The order whose curves show most: what dry heads of the first hour lose against the recommended option.
+/// The order whose curves show most: the one whose recommended option saves most heads over the worst dry one.
 fn most_telling<'a>(facts: &'a Facts) -> Option<&'a OrderFacts<'a>> {
     let gain = |order: &OrderFacts| {
         let dry = order.dry_options().map(|o| o.expected).fold(1.0, f64::min);
@@ -161,7 +164,7 @@ fn most_telling<'a>(facts: &'a Facts) -> Option<&'a OrderFacts<'a>> {
     facts.orders.iter().max_by(|a, b| gain(a).total_cmp(&gain(b)))
 }
 
-/// What another day would do, in a sentence each.
+/// How the plan fares in each scenario but the first, a sentence for each.
 fn changes(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     let event = facts.event;
     let sentence = |day: &DayFacts| {
@@ -184,7 +187,7 @@ fn changes(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     days[1..].iter().map(sentence).collect()
 }
 
-/// What the client must see to.
+/// The list of what the client must see to.
 fn needs(facts: &Facts) -> Vec<String> {
     let event = facts.event;
     let mut needs = Vec::new();

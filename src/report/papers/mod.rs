@@ -1,4 +1,4 @@
-//! The papers of an event: a page for the client, the run sheet for the crew, the buying list.
+//! The papers of an event: the client's page, the run sheet and the buying list.
 
 mod buying;
 mod client;
@@ -9,11 +9,11 @@ use super::facts::Facts;
 
 pub use run_sheet::run_sheet;
 
-/// The papers by the names of their files, and what they are.
+/// The papers: the name of each file and the title of its paper.
 pub const PAPERS: [(&str, &str); 3] =
     [("client", "For the client"), ("run-sheet", "Run sheet"), ("buying", "Buying list")];
 
-/// The paper of that name.
+/// The paper with a name in [`PAPERS`]; `None` for any other.
 pub fn paper(facts: &Facts, name: &str) -> Option<Document> {
     match name {
         "client" => Some(client::client(facts)),

@@ -1,4 +1,4 @@
-//! Who does what, from when to when.
+//! The run sheet: who does which work, and when.
 
 use crate::report::cautions;
 use crate::report::clock::{clock, day_and_clock, nearest_five};
@@ -8,7 +8,7 @@ use crate::report::sections;
 use crate::report::words::{heading, short_name, treatment_name};
 use crate::units::Span;
 
-/// The run sheet for planner and crew.
+/// The run sheet for the planner and the crew.
 pub fn run_sheet(facts: &Facts) -> Document {
     let title = format!("Run sheet: {}", facts.event.name);
     let mut blocks = vec![Block::Title(title.clone())];
@@ -29,6 +29,7 @@ pub fn run_sheet(facts: &Facts) -> Document {
     Document { title, blocks }
 }
 
+/// The orders, with treatment, times, and how long boxes may wait dry.
 fn orders(facts: &Facts) -> Table {
     let row = |order: &OrderFacts| {
         vec![
@@ -48,7 +49,7 @@ fn orders(facts: &Facts) -> Table {
     Table::new(&head, facts.orders.iter().map(row).collect())
 }
 
-/// What happens once the crew has gone: moves, and tubes that run empty.
+/// What happens after the crew has left, in order of time: moves, and tubes that run empty.
 fn later(facts: &Facts) -> Vec<String> {
     let event = facts.event;
     let mut later: Vec<(f64, String)> = Vec::new();

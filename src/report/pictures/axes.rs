@@ -1,4 +1,4 @@
-//! What pictures by the clock share: the plotting area with hours along the bottom, and labels that do not touch.
+//! Axes for pictures over time: a plotting area with hours along the bottom, and labels that do not touch.
 
 use super::canvas::{Area, Canvas, Drawn, fine, font, stroke};
 use super::sketch::{Anchor, Point, Sketch};
@@ -8,17 +8,17 @@ use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint, Ranged};
 use plotters::prelude::*;
 use std::ops::Range;
 
-/// The margins left and right of the plotting area: numbers stand at the left, names of lines at the right.
+/// The margins left and right of the plotting area, pixels: numbers stand at the left, names of lines at the right.
 const MARGINS: (f64, f64) = (56.0, 196.0);
-/// The room for numbers below and at the left of the plotting area.
+/// The room for numbers below and left of the plotting area, pixels.
 const NUMBERS: f64 = 50.0;
-/// Labels keep this distance from the axis, as twice the length of a tick.
+/// The length of a tick, pixels; labels are twice that from the axis.
 const TICK: f64 = 4.0;
 
-/// A chart of the plotting library, its axes in hours of the event's clock and in what the picture shows.
+/// A chart of the plotting library over hours of the event's clock and the values of the picture.
 pub type Chart<'a, 'b> = ChartContext<'a, Canvas<'b>, Cartesian2d<Scale, Scale>>;
 
-/// An axis of a chart: the range of its values, and those that have a mark.
+/// An axis of a chart: the range of its values, and the values that are marked.
 pub struct Scale {
     range: (f64, f64),
     marked: Vec<f64>,
@@ -34,7 +34,7 @@ impl Ranged for Scale {
     }
 
     fn key_points<Hint: KeyPointHint>(&self, hint: Hint) -> Vec<f64> {
-        // Between the marks there are none.
+        // There are no lighter lines between the marked ones.
         if hint.weight().allow_light_points() { Vec::new() } else { self.marked.clone() }
     }
 
@@ -43,10 +43,10 @@ impl Ranged for Scale {
     }
 }
 
-/// A plotting area by the clock.
+/// A plotting area over the event's clock.
 pub struct Axes<'a> {
     event: &'a Event,
-    /// The first and the last hour.
+    /// The first and the last hour on the event's clock.
     hours: (f64, f64),
     /// The lowest and the highest value.
     values: (f64, f64),
@@ -55,7 +55,7 @@ pub struct Axes<'a> {
 }
 
 impl<'a> Axes<'a> {
-    /// Hours and values between the margins of a sheet of some width, from a top down to a base.
+    /// A plotting area between the margins of a sheet `width` pixels wide, from `top` down to `base`.
     pub fn new(
         event: &'a Event,
         hours: (f64, f64),
@@ -66,19 +66,19 @@ impl<'a> Axes<'a> {
         Axes { event, hours, values, edges: (MARGINS.0, top, f64::from(width) - MARGINS.1, base) }
     }
 
-    /// Where an hour stands across the sheet.
+    /// Where an hour is across the sheet, pixels.
     pub fn x(&self, hour: f64) -> f64 {
         let (left, _, right, _) = self.edges;
         left + (hour - self.hours.0) / (self.hours.1 - self.hours.0) * (right - left)
     }
 
-    /// Where a value stands down the sheet.
+    /// Where a value is down the sheet, pixels.
     pub fn y(&self, value: f64) -> f64 {
         let (_, top, _, base) = self.edges;
         base - (value - self.values.0) / (self.values.1 - self.values.0) * (base - top)
     }
 
-    /// Grid lines at some values, with their numbers.
+    /// Draws grid lines at some values, with their numbers.
     pub fn grid(&self, sheet: &mut Sketch, values: &[f64]) {
         self.chart(sheet, (Vec::new(), values.to_vec()), |chart| {
             chart
@@ -93,7 +93,7 @@ impl<'a> Axes<'a> {
         });
     }
 
-    /// Hours of the day along the bottom, each new day with its date.
+    /// Draws hours along the bottom, with the date at the first hour of each day.
     pub fn clock(&self, sheet: &mut Sketch) {
         let (first, last) = self.hours;
         let steps = [1.0, 2.0, 3.0, 4.0, 6.0, 12.0, 24.0];
@@ -129,6 +129,7 @@ impl<'a> Axes<'a> {
         self.chart(sheet, (Vec::new(), Vec::new()), draw);
     }
 
+    /// Draws with a chart on the plotting area, some hours and values marked.
     fn chart(
         &self,
         sheet: &mut Sketch,
@@ -149,7 +150,7 @@ impl<'a> Axes<'a> {
     }
 }
 
-/// A line of a chart in the look of its kind: whole, or dashed by so many pixels on and off.
+/// Draws a line into a chart, `thick` pixels wide: solid, or with dashes of some pixels on and off.
 pub fn line(
     chart: &mut Chart,
     points: &[Point],
@@ -169,14 +170,15 @@ pub fn line(
     Ok(())
 }
 
-/// A band of a chart between an upper and a lower edge, each from left to right.
+/// Draws a band into a chart between an upper and a lower edge, each from left to right.
 pub fn band(chart: &mut Chart, upper: &[Point], lower: &[Point], style: ShapeStyle) -> Drawn<()> {
     let corners: Vec<Point> = upper.iter().chain(lower.iter().rev()).copied().collect();
     chart.draw_series(std::iter::once(Polygon::new(corners, style)))?;
     Ok(())
 }
 
-/// Labels at some heights, moved apart where they would touch, none below a floor; rising afterwards.
+/// Moves labels apart that would touch: at least `height` pixels from each other, none below `floor`. They are sorted
+/// from the top down afterwards.
 pub fn apart(labels: &mut [(f64, usize)], height: f64, floor: f64) {
     labels.sort_by(|a, b| a.0.total_cmp(&b.0));
     for i in 1..labels.len() {

@@ -1,6 +1,6 @@
-//! The plotting library's way into a picture: a backend that turns what it draws into shapes.
+//! A backend of the plotting library that turns what it draws into shapes of a picture.
 //!
-//! The library counts in whole numbers, so its canvas is ten times as fine as the picture.
+//! The library has whole coordinates, so its canvas has ten steps to a pixel of the picture.
 
 use super::sketch::{Anchor, Point, Sketch};
 use super::style::Colour;
@@ -10,23 +10,23 @@ use plotters::style::text_anchor::{HPos, VPos};
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingErrorKind};
 use std::convert::Infallible;
 
-/// Steps of the canvas to a pixel of the picture.
+/// How many steps of the canvas make a pixel of the picture.
 pub const FINE: i32 = 10;
 
 /// A part of a picture, as a canvas of the plotting library.
 pub type Area<'a> = DrawingArea<Canvas<'a>, Shift>;
 
-/// What the library says went wrong. On a list in memory nothing does.
+/// The result of drawing. Adding to a list in memory never fails.
 pub type Drawn<T> = Result<T, DrawingAreaErrorKind<Infallible>>;
 
 /// A picture that the plotting library draws into.
 pub struct Canvas<'a>(&'a mut Sketch);
 
 impl Sketch {
-    /// Lets the plotting library draw between two corners of the picture.
+    /// Lets the plotting library draw between two corners of the picture, pixels.
     ///
     /// # Panics
-    /// Where `draw` asks the library for what no picture can be: it is for the charts of this room, which do not.
+    /// If the library refuses what `draw` asks for, which the charts of this module never do.
     pub fn plot(&mut self, from: Point, to: Point, draw: impl FnOnce(&Area) -> Drawn<()>) {
         let whole = Canvas(self).into_drawing_area();
         let fine = |x: f64| (x * f64::from(FINE)).round() as i32;
@@ -38,23 +38,23 @@ impl Sketch {
     }
 }
 
-/// A line of some thickness, in pixels of the picture.
+/// The style of a line, `thick` pixels wide.
 pub fn stroke((r, g, b): Colour, thick: f64) -> ShapeStyle {
     Color::stroke_width(&RGBColor(r, g, b), (thick * f64::from(FINE)).round() as u32)
 }
 
-/// A filling, of which so much covers what is below.
+/// The style of a filled area, with an opacity from 0 to 1.
 pub fn fill((r, g, b): Colour, opacity: f64) -> ShapeStyle {
     RGBColor(r, g, b).mix(opacity).filled()
 }
 
-/// Text of some height, in pixels of the picture.
+/// The style of text, `size` pixels high.
 pub fn font(size: f64, (r, g, b): Colour) -> TextStyle<'static> {
     let font = FontDesc::new(FontFamily::Name("Inter"), size * f64::from(FINE), FontStyle::Normal);
     font.color(&RGBColor(r, g, b))
 }
 
-/// Pixels of the picture in steps of the canvas.
+/// Pixels of the picture as steps of the canvas.
 pub fn fine(pixels: f64) -> i32 {
     (pixels * f64::from(FINE)).round() as i32
 }

@@ -1,4 +1,4 @@
-//! What ends the heads that do not last, flower by flower.
+//! The picture of what makes heads fail, order by order.
 
 use super::sketch::{Anchor, Sketch};
 use super::style::{Colour, FAINT, INK, PAPER, SOFT};
@@ -11,10 +11,10 @@ const LEFT: f64 = 340.0;
 const RIGHT: f64 = 760.0;
 const ROW: f64 = 34.0;
 const TOP: f64 = 96.0;
-/// Fewer heads than this, of all that are to be expected to end, are not worth a bar.
+/// The expected number of failing heads below which an order has no bar.
 const HARDLY: f64 = 0.5;
 
-/// A cause in a word, and its colour: from dark to light, so that they are apart in grey.
+/// A cause in a word or two, its colour and that of text on it. The colours differ in lightness, too.
 fn cause(cause: Cause) -> (&'static str, Colour, Colour) {
     match cause {
         Cause::Drying => ("dried", (150, 68, 24), PAPER),
@@ -24,7 +24,7 @@ fn cause(cause: Cause) -> (&'static str, Colour, Colour) {
     }
 }
 
-/// The picture of a plan.
+/// The picture of the causes of failure in a plan.
 pub fn picture(facts: &Facts) -> Sketch {
     let rows = &facts.orders;
     let height = TOP + ROW * rows.len() as f64 + 20.0;

@@ -1,4 +1,4 @@
-//! How sure an order is to last, by the hour at which it is placed, for each treatment.
+//! The picture of the probability that an order meets its target, by placing time, for each treatment.
 
 use super::axes::{Axes, apart, line};
 use super::canvas::{fill, fine};
@@ -17,14 +17,14 @@ const SIZE: (u32, u32) = (960, 420);
 const TOP: f64 = 84.0;
 const BASE: f64 = 372.0;
 
-/// The picture of an order.
+/// The picture of the chances of an order.
 pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
     let tried = |treatment: Treatment| -> Vec<&PlacingOption> { order.of(treatment).collect() };
     let treatments: Vec<(Treatment, Vec<&PlacingOption>)> =
-        order.order.treatments().into_iter().map(|w| (w, tried(w))).collect();
-    let all = || treatments.iter().flat_map(|(_, tried)| tried.iter().map(|c| c.place_at));
+        order.order.treatments().into_iter().map(|t| (t, tried(t))).collect();
+    let all = || treatments.iter().flat_map(|(_, tried)| tried.iter().map(|o| o.place_at));
     let first = all().fold(f64::INFINITY, f64::min);
-    // One time alone still takes some room.
+    // A single time still needs an axis.
     let last = all().fold(first + 1.0, f64::max);
     let axes = Axes::new(event, (first, last), (0.0, 100.0), SIZE.0, (TOP, BASE));
     let name = title(&order.piece.name, order.flower().name(), order.order.heads);
@@ -45,9 +45,9 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
         for (treatment, tried) in &treatments {
             let shade = colour(treatment.method);
             let thick = if *treatment == order.treatment() { 3.2 } else { 2.0 };
-            // Nothing is placed between two times of access, so no line runs there.
-            let window = |c: &&PlacingOption| {
-                windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&c.place_at))
+            // Nothing is placed between two accesses, so no line runs there.
+            let window = |o: &&PlacingOption| {
+                windows.iter().position(|(a, b)| (a - 1e-6..=b + 1e-6).contains(&o.place_at))
             };
             for part in tried.chunk_by(|a, b| window(a) == window(b)) {
                 let points: Vec<Point> = part.iter().map(|o| (o.place_at, 100.0 * o.assurance)).collect();
@@ -65,16 +65,16 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
         Ok(())
     });
     let mut labels = vec![(axes.y(sure), treatments.len())];
-    for (w, (_, tried)) in treatments.iter().enumerate() {
-        labels.extend(tried.last().map(|o| (axes.y(100.0 * o.assurance), w)));
+    for (t, (_, tried)) in treatments.iter().enumerate() {
+        labels.extend(tried.last().map(|o| (axes.y(100.0 * o.assurance), t)));
     }
     apart(&mut labels, 17.0, BASE);
-    for (height, w) in labels {
+    for (height, t) in labels {
         let at = (axes.x(last) + 10.0, height);
-        match treatments.get(w) {
-            Some((one, _)) => {
-                let chosen = *one == order.treatment();
-                sheet.text(&treatment_name(*one), at, 14.0, colour(one.method), chosen, Anchor::Left);
+        match treatments.get(t) {
+            Some((treatment, _)) => {
+                let (name, shade) = (treatment_name(*treatment), colour(treatment.method));
+                sheet.text(&name, at, 14.0, shade, *treatment == order.treatment(), Anchor::Left);
             }
             None => {
                 let words = format!("as sure as is wanted: {sure:.0}");
@@ -85,16 +85,16 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
     sheet
 }
 
-/// What the picture shows, for those who cannot see it.
+/// The description of the picture for those who cannot see it.
 fn described(event: &Event, name: &str, treatments: &[(Treatment, Vec<&PlacingOption>)]) -> String {
     let lines: Vec<String> = treatments
         .iter()
-        .filter_map(|(one, tried)| {
+        .filter_map(|(treatment, tried)| {
             let (a, b) = (tried.first()?, tried.last()?);
-            let at = |c: &PlacingOption| {
-                format!("{:.0} in 100 if placed {}", 100.0 * c.assurance, clock(event, c.place_at))
+            let at = |o: &PlacingOption| {
+                format!("{:.0} in 100 if placed {}", 100.0 * o.assurance, clock(event, o.place_at))
             };
-            Some(format!("{}: {}, {}", capital(&treatment_name(*one)), at(a), at(b)))
+            Some(format!("{}: {}, {}", capital(&treatment_name(*treatment)), at(a), at(b)))
         })
         .collect();
     format!("{name}: how sure it is to last, by the time of placing. {}.", lines.join("; "))

@@ -1,4 +1,4 @@
-//! Days side by side: for every order how many heads are still good on each.
+//! The picture of a plan in several scenarios: how many heads of every order are still good in each.
 
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour};
@@ -7,7 +7,7 @@ use crate::report::days::{failing, title};
 use crate::report::facts::{DayFacts, Facts};
 use crate::report::words::{capital, short_name, treatment_name};
 
-/// Days side by side: for every flower how many are still good on each.
+/// The picture of some scenarios side by side, the plan's own conditions first.
 pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
     const LEFT: f64 = 316.0;
     const TOP: f64 = 116.0;
@@ -26,7 +26,7 @@ pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
     for (d, day) in days.iter().enumerate() {
         let x = LEFT + each * d as f64;
         let title = title(event, day.scenario).replace(" pts", " points");
-        // Two short lines rather than one that runs into the next.
+        // Two short lines, so that a title does not run into the next.
         let cut = title.match_indices(' ').min_by_key(|(i, _)| i.abs_diff(title.len() / 2)).map(|(i, _)| i);
         let (upper, lower) = cut.map_or(("", title.as_str()), |i| (&title[..i], &title[i + 1..]));
         sheet.text(upper, (x, TOP - 42.0), 13.0, INK, false, Anchor::TopLeft);

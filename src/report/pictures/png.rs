@@ -1,4 +1,4 @@
-//! A picture as PNG, painted by the plotting library.
+//! Renders a picture as PNG with the plotting library.
 
 use super::sketch::{Anchor, Failure, Shape, Sketch};
 use super::style::{Colour, PAPER};
@@ -7,14 +7,14 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use std::sync::Once;
 
-/// Pixels to each pixel of the picture, so that it is sharp on paper and on fine screens.
+/// How many pixels of the PNG make a pixel of the picture, so that it is sharp on paper and on fine screens.
 const SHARP: u32 = 2;
 
 impl Sketch {
     /// The picture as PNG.
     ///
     /// # Errors
-    /// When the painting library fails, which the shipped font and a picture in memory leave no cause for.
+    /// If the library fails, for which the shipped font and a picture in memory leave no cause.
     pub fn png(&self) -> Result<Vec<u8>, Failure> {
         let (width, height) = (self.size().0 * SHARP, self.size().1 * SHARP);
         let mut pixels = [PAPER.0, PAPER.1, PAPER.2].repeat((width * height) as usize);
@@ -73,7 +73,7 @@ fn rgb((r, g, b): Colour) -> RGBColor {
     RGBColor(r, g, b)
 }
 
-/// Gives the drawing library the shipped font, once; it asks for `sans-serif` too.
+/// Registers the shipped font with the plotting library, once. The library asks for `sans-serif` as well.
 fn fonts() {
     static ONCE: Once = Once::new();
     ONCE.call_once(|| {

@@ -1,4 +1,4 @@
-//! The air of the day: temperature and humidity of the rooms that the flowers stand in, by the hour.
+//! The picture of temperature and humidity over time in the spaces where flowers stand.
 
 use super::axes::{Axes, apart, band, line};
 use super::canvas::fill;
@@ -10,20 +10,20 @@ use crate::report::clock::clock;
 use crate::units::Scale;
 
 const SIZE: (u32, u32) = (960, 600);
-/// The two panels: from the top, down to.
+/// The top and the base of each of the two panels, pixels.
 const PANELS: [(f64, f64); 2] = [(100.0, 330.0), (384.0, 540.0)];
-/// Looks of the lines, apart in grey and by their dashes.
+/// The colours and dashes of the lines, which also differ in lightness.
 const LOOKS: [(Colour, Option<(f64, f64)>); 4] = [
     ((18, 62, 48), None),
     ((190, 92, 38), Some((4.0, 4.0))),
     ((38, 110, 168), Some((12.0, 5.0))),
     ((105, 110, 115), Some((2.0, 6.0))),
 ];
-/// Lines have a point this often, h.
+/// The time between two points of a line, h.
 const EVERY: f64 = 0.25;
 
-/// What a panel shows: what it is called, the value of an air, how far off it may be, its steps, the most it can be,
-/// and whether hours stand below it.
+/// What a panel shows: its name, the value for an air, the error of that value in a space, the steps of its grid that
+/// may be chosen, the greatest possible value, and whether hours stand below it.
 struct Measure<'a> {
     name: String,
     value: &'a dyn Fn(&Air) -> f64,
@@ -33,7 +33,7 @@ struct Measure<'a> {
     with_clock: bool,
 }
 
-/// The picture of an event.
+/// The picture of the air at an event.
 pub fn picture(event: &Event) -> Sketch {
     let spaces: Vec<&Space> = stood_in(event.pieces.iter()).into_iter().map(|s| &event.spaces[s]).collect();
     let fahrenheit = event.scale == Scale::Fahrenheit;
@@ -69,6 +69,7 @@ pub fn picture(event: &Event) -> Sketch {
     sheet
 }
 
+/// Draws one panel, with a line and a band of errors for each space.
 fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64, f64), measure: &Measure) {
     let (first, last) = event.span();
     let n = ((last - first) / EVERY).floor() as usize;
@@ -85,7 +86,7 @@ fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64
     let (low, high) = (ends(-1.0).fold(f64::INFINITY, f64::min), ends(1.0).fold(f64::NEG_INFINITY, f64::max));
     let step = measure.steps.iter().copied().find(|s| (high - low) / s <= 6.0).unwrap_or(50.0);
     let (low, high) = ((low / step).floor() * step, ((high / step).ceil() * step).min(measure.most));
-    // The same air at all hours takes some room, too.
+    // Constant air still needs an axis.
     let low = if high - low < step { high - step } else { low };
     let axes = Axes::new(event, (first, last), (low, high), SIZE.0, (top, base));
     sheet.text(&measure.name, (16.0, top - 24.0), 13.0, INK, true, Anchor::TopLeft);
@@ -120,7 +121,7 @@ fn panel(sheet: &mut Sketch, event: &Event, spaces: &[&Space], (top, base): (f64
     }
 }
 
-/// What the picture shows, for those who cannot see it.
+/// The description of the picture for those who cannot see it.
 fn described(event: &Event, spaces: &[&Space], degrees: &dyn Fn(&Air) -> f64, unit: &str) -> String {
     let (first, last) = event.span();
     let hours = || (0..=((last - first) as usize)).map(|h| first + h as f64);

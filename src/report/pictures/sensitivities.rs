@@ -1,4 +1,4 @@
-//! What matters most: how far each thing moves the number of heads still good.
+//! The picture of sensitivities: how far each factor changes the number of heads still good.
 
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour};
@@ -7,7 +7,7 @@ use crate::flower::treatment::Method;
 use crate::report::days::factor;
 use crate::report::facts::Facts;
 
-/// What matters for this event: how far each thing moves the number of heads still good.
+/// The picture of the sensitivities of an event, the strongest first.
 pub fn picture(facts: &Facts) -> Sketch {
     let (base, sensitivities) = facts.sensitivities();
     let placed: u32 = facts.orders.iter().map(|o| o.heads).sum();
@@ -31,8 +31,8 @@ pub fn picture(facts: &Facts) -> Sketch {
     let under =
         format!("Heads still good at their piece's hour, of {placed} placed; about {base:.0} as planned");
     sheet.text(&under, (16.0, 42.0), 14.0, SOFT, false, Anchor::TopLeft);
-    let low = sensitivities.iter().map(|l| l.low).fold(base, f64::min);
-    let high = sensitivities.iter().map(|l| l.high).fold(base, f64::max);
+    let low = sensitivities.iter().map(|s| s.low).fold(base, f64::min);
+    let high = sensitivities.iter().map(|s| s.high).fold(base, f64::max);
     let room = (high - low).max(4.0);
     let x = |v: f64| 440.0 + 440.0 * (v - low) / room;
     let bottom = f64::from(height) - 44.0;

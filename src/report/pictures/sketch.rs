@@ -1,31 +1,31 @@
-//! A picture as a list of shapes. Charts are drawn into it by the plotting library (`canvas`); titles, names of lines and
-//! notes are put beside them by hand; [`Sketch::svg`], [`Sketch::png`] and the PDF are renderings of the same list.
+//! A picture as a list of shapes. The plotting library draws charts into it (`canvas`); titles, names of lines and
+//! notes are added by hand. [`Sketch::svg`], [`Sketch::png`] and the PDF render the same list.
 //!
-//! Coordinates are pixels at which the text is meant to be read, and need not be whole numbers.
+//! Coordinates are pixels at the size at which the text is meant to be read. They need not be whole numbers.
 
 use super::style::Colour;
 
 /// A point of a picture: across and down, in pixels.
 pub type Point = (f64, f64);
-/// What a failing library says.
+/// The error of a library that fails.
 pub type Failure = Box<dyn std::error::Error>;
 
-/// Which point of a text its coordinates are: across, then along the height.
+/// The point of a text that stands at its coordinates.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Anchor {
-    /// Left and top.
+    /// The top left corner.
     TopLeft,
-    /// Left, half way up.
+    /// The left end, half way up.
     Left,
-    /// Right, half way up.
+    /// The right end, half way up.
     Right,
-    /// In the middle, top.
+    /// The middle of the top.
     Top,
-    /// In the middle, bottom.
+    /// The middle of the bottom.
     Bottom,
 }
 
-/// A shape of a picture.
+/// One shape of a picture. Lengths are pixels; opacity is from 0 to 1.
 #[derive(Debug, Clone)]
 #[allow(missing_docs, reason = "the fields say what they are")]
 pub enum Shape {
@@ -35,7 +35,7 @@ pub enum Shape {
     Dot { at: Point, radius: f64, colour: Colour },
 }
 
-/// A picture.
+/// A picture with its description.
 #[derive(Debug, Clone)]
 pub struct Sketch {
     size: (u32, u32),
@@ -44,52 +44,56 @@ pub struct Sketch {
 }
 
 impl Sketch {
-    /// An empty sheet, and what the picture shows for those who cannot see it.
+    /// An empty picture of some width and height in pixels, with a description for those who cannot see it.
     pub fn new(size: (u32, u32), description: String) -> Sketch {
         Sketch { size, description, shapes: Vec::new() }
     }
 
-    /// Its width and height, in pixels.
+    /// The width and height, pixels.
     pub fn size(&self) -> (u32, u32) {
         self.size
     }
 
-    /// What it shows, for those who cannot see it.
+    /// The description for those who cannot see the picture.
     pub fn description(&self) -> &str {
         &self.description
     }
 
-    /// Its shapes, in the order of painting.
+    /// The shapes, in the order of painting.
     pub fn shapes(&self) -> &[Shape] {
         &self.shapes
     }
 
-    /// Text on one line.
+    /// Adds text on one line, `size` pixels high.
     pub fn text(&mut self, words: &str, at: Point, size: f64, colour: Colour, bold: bool, anchor: Anchor) {
         self.shapes.push(Shape::Text { words: words.to_string(), at, size, colour, bold, anchor });
     }
 
-    /// A line through points.
+    /// Adds a line through points, `thick` pixels wide.
     pub fn line(&mut self, points: &[Point], colour: Colour, thick: f64) {
         self.shapes.push(Shape::Line { points: points.to_vec(), colour, thick });
     }
 
-    /// A filled polygon.
+    /// Adds a filled polygon, its opacity from 0 to 1.
     pub fn area(&mut self, points: Vec<Point>, colour: Colour, opacity: f64) {
         self.shapes.push(Shape::Area { points, colour, opacity });
     }
 
-    /// A filled rectangle between two corners.
+    /// Adds a filled rectangle between two corners.
     pub fn rectangle(&mut self, a: Point, b: Point, colour: Colour, opacity: f64) {
         self.area(vec![a, (b.0, a.1), b, (a.0, b.1)], colour, opacity);
     }
 
-    /// A filled circle.
+    /// Adds a filled circle, its radius in pixels.
     pub fn dot(&mut self, at: Point, radius: f64, colour: Colour) {
         self.shapes.push(Shape::Dot { at, radius, colour });
     }
 
-    /// A dashed line through points; dashes follow the line round its corners.
+    /// Adds a dashed line through points, its dashes `on` and `off` pixels long. They follow the line round its
+    /// corners.
+    ///
+    /// # Panics
+    /// If there are no points.
     pub fn dashed(&mut self, points: &[Point], colour: Colour, thick: f64, (on, off): (f64, f64)) {
         let mut run = vec![points[0]];
         let (mut left, mut drawing) = (on, true);

@@ -1,20 +1,20 @@
-//! The look of the pictures: colours that differ in lightness as well as in hue, and dashes besides.
+//! The style of the pictures: colours that differ in lightness as well as in hue, and dashes.
 
 use crate::flower::treatment::Method;
 
-/// A colour as red, green, blue.
+/// A colour as red, green and blue.
 pub type Colour = (u8, u8, u8);
 
-/// Paper.
+/// The colour of the background.
 pub const PAPER: Colour = (255, 255, 255);
-/// Text.
+/// The colour of main text.
 pub const INK: Colour = (34, 38, 42);
-/// Secondary text and axes.
+/// The colour of secondary text and axes.
 pub const SOFT: Colour = (105, 110, 115);
-/// Grid lines.
+/// The colour of grid lines.
 pub const FAINT: Colour = (226, 228, 230);
 
-/// The colour of a treatment: apart in grey and for colour-blind eyes.
+/// The colour of a method, distinct in grey and for colour-blind readers.
 pub fn colour(method: Method) -> Colour {
     match method {
         Method::Tucked | Method::Wired => (190, 92, 38),
@@ -23,7 +23,7 @@ pub fn colour(method: Method) -> Colour {
     }
 }
 
-/// The dashes of a treatment, in pixels on and off; none for a full line.
+/// The dashes of a method, pixels on and off; `None` for a solid line.
 pub fn dashes(method: Method) -> Option<(f64, f64)> {
     match method {
         Method::BudVase => None,

@@ -1,4 +1,4 @@
-//! Survival curves over the event's clock.
+//! The picture of survival curves over the event's clock.
 
 use super::axes::{Axes, apart, band, line};
 use super::canvas::{fill, fine};
@@ -12,19 +12,19 @@ use crate::report::words::{kept, title};
 use crate::stats::Band;
 use plotters::element::Circle;
 
-/// The usual size of the picture, in pixels.
+/// The usual width and height of the picture, pixels.
 pub const SIZE: (u32, u32) = (960, 560);
 const TOP: f64 = 122.0;
 const BOTTOM: f64 = 48.0;
-/// Labels on the right keep this distance.
+/// The least distance between labels on the right, pixels.
 const LABEL_HEIGHT: f64 = 38.0;
 
-/// The survival curves of an order.
+/// The picture of all survival curves of an order.
 pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
     sized(event, order, &order.curves, SIZE)
 }
 
-/// Some survival curves of an order, the telling one first, on a sheet of some size.
+/// The picture of some survival curves of an order, the most important first, at a width and height in pixels.
 pub fn sized(event: &Event, order: &OrderFacts, curves: &[Curve], size: (u32, u32)) -> Sketch {
     let first = curves.iter().map(|c| c.place_at).fold(f64::INFINITY, f64::min);
     let hours = (first, event.span().1);
@@ -36,7 +36,7 @@ pub fn sized(event: &Event, order: &OrderFacts, curves: &[Curve], size: (u32, u3
     picture.sheet
 }
 
-/// What the picture shows, for those who cannot see it.
+/// The description of the picture for those who cannot see it.
 fn description(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
     let until = clock(event, order.piece.until);
     let line = |curve: &Curve| {
@@ -80,7 +80,7 @@ impl Picture<'_> {
         self.labels();
     }
 
-    /// Doors, the piece's own hour, its moves, and what else the user marked.
+    /// Draws lines at the doors, the piece's hour, its moves and other times that the event names.
     fn marks(&mut self) {
         let (event, piece, (first, last)) = (self.event, self.order.piece, self.hours);
         let mut marks =
@@ -97,10 +97,10 @@ impl Picture<'_> {
         for (name, hour, strong) in marks {
             let ink = if strong { INK } else { SOFT };
             let half = 3.5 * name.chars().count() as f64 + 4.0;
-            // Names stay left of those of the curves.
+            // Names stay left of the names of the curves.
             let line = self.axes.x(hour);
             let x = line.min(self.axes.x(last) - half);
-            // The lowest row of labels in which nothing is in the way.
+            // The lowest row in which the name touches no other.
             let row = ends.iter().position(|end| x - half >= *end).unwrap_or(0);
             ends[row] = x + half;
             let y = TOP - 6.0 - 15.0 * row as f64;
@@ -108,14 +108,14 @@ impl Picture<'_> {
             self.sheet.line(&[(line, y + 1.0), (line, base)], shade, thick);
             names.push((name, (x, y), half, ink, strong));
         }
-        // Names last, on paper of their own, so that no line of another mark runs through them.
+        // Names come last, each on a background of its own, so that no line runs through them.
         for (name, (x, y), half, ink, strong) in names {
             self.sheet.rectangle((x - half, y - 14.0), (x + half, y), PAPER, 1.0);
             self.sheet.text(&name, (x, y), 12.5, ink, strong, Anchor::Bottom);
         }
     }
 
-    /// All bands, the first curve's the darkest, then all curves, the first last and on top.
+    /// Draws all bands, the first curve's the darkest, then all curves, the first on top.
     fn series(&mut self) {
         let heads = f64::from(self.order.order.heads);
         let edge = |curve: &Curve, of: fn(&Band) -> f64| -> Vec<Point> {
@@ -138,7 +138,7 @@ impl Picture<'_> {
         });
     }
 
-    /// Names of the curves at their ends, moved apart where they would touch.
+    /// Draws the names of the curves at their ends, moved apart where they would touch.
     fn labels(&mut self) {
         let heads = f64::from(self.order.order.heads);
         let end =
@@ -156,7 +156,7 @@ impl Picture<'_> {
     }
 }
 
-/// Whole numbers of heads for the vertical axis: none to all, about five steps.
+/// Whole numbers of heads to mark on the vertical axis, from none to all in about five steps.
 fn ticks(heads: f64) -> Vec<f64> {
     let step = [1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 5000.0, 20_000.0]
         .into_iter()

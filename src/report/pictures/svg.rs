@@ -1,11 +1,11 @@
-//! A picture as SVG.
+//! Renders a picture as SVG.
 
 use super::sketch::{Anchor, Point, Shape, Sketch};
 use super::style::{Colour, PAPER};
 use std::fmt::Write;
 
 impl Sketch {
-    /// The picture as SVG 1.1 (W3C, 2011), at its natural size, with its description for those who cannot see it.
+    /// The picture as SVG 1.1 (W3C, 2011) at its own size, with its description for those who cannot see it.
     pub fn svg(&self) -> String {
         let (width, height) = self.size();
         let mut out = format!(
@@ -70,17 +70,17 @@ fn element(out: &mut String, shape: &Shape) {
     written.expect("a text grows");
 }
 
-/// Sizes of text in a picture are those of a line; a font's own size is the em of it.
+/// The height of a line of text, which is its size in a picture, divided by the font size (em).
 pub(super) const LINE_TO_EM: f64 = 1.24;
 
 fn hex((r, g, b): Colour) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
 }
 
-/// Hundredths of a pixel are as fine as anybody sees.
+/// A coordinate rounded to hundredths of a pixel.
 fn short(x: f64) -> f64 {
     let short = (x * 100.0).round() / 100.0;
-    // Not minus nought.
+    // Turns minus zero into zero.
     short + 0.0
 }
 

@@ -1,4 +1,4 @@
-//! Predicted against observed outcomes of published experiments.
+//! The picture of predicted against observed outcomes of published experiments.
 
 use super::sketch::{Anchor, Sketch};
 use super::style::{INK, SOFT, colour};
@@ -7,7 +7,7 @@ use crate::report::validation::{observed, unit};
 use crate::stats::Band;
 use crate::validate::{Comparison, Use, Verdict, score};
 
-/// Predicted against observed for the outcomes that judge the program, each on its own scale.
+/// The picture of the outcomes that judge the program, each on its own scale.
 pub fn picture(comparisons: &[Comparison]) -> Sketch {
     let judged: Vec<(&Comparison, Band)> = comparisons
         .iter()
@@ -29,7 +29,7 @@ pub fn picture(comparisons: &[Comparison]) -> Sketch {
     for (i, (c, p)) in judged.into_iter().enumerate() {
         let y = 88.0 + 28.0 * i as f64;
         let (low, high) = (c.experiment.low, c.experiment.high);
-        // A bar that has no end is drawn to four times its middle.
+        // A bar with no end is drawn to four times its median.
         let last = if p.p95.is_finite() { p.p95 } else { 4.0 * p.p50 };
         let (from, to) = (p.p05.min(low).min(0.0), last.max(high));
         let x = |v: f64| 560.0 + 240.0 * (v - from) / (to - from);

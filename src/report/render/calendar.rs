@@ -1,11 +1,11 @@
-//! The run sheet as a calendar.
+//! The run sheet as a calendar file.
 
 use crate::report::clock::{iso, nearest_five};
 use crate::report::crew;
 use crate::report::facts::Facts;
 
-/// The run sheet as a calendar, an entry for each assignment, in the venue's own time. `stamp` is the time of writing, in
-/// UTC as a calendar has it.
+/// The run sheet as a calendar in the venue's own time: an entry for each assignment, each move and the doors. `stamp`
+/// is the time of writing in UTC, such as `20270814T170000Z`.
 ///
 /// # Source
 /// RFC 5545 (2009): content lines folded at 75 octets (3.1), text escaped (3.3.11), times without a zone (3.3.5, form 1).

@@ -8,7 +8,7 @@ use crate::report::facts::Facts;
 use crate::report::words::short_name;
 use crate::units::short;
 
-/// The run sheet, a row an assignment.
+/// The run sheet in CSV, a row for each assignment.
 pub fn run_sheet(facts: &Facts) -> Vec<u8> {
     let mut rows = vec![["person", "from", "to", "what"].map(String::from).to_vec()];
     for person in &facts.people {
@@ -24,7 +24,7 @@ pub fn run_sheet(facts: &Facts) -> Vec<u8> {
     csv(&rows)
 }
 
-/// The buying list, a row a flower or thing.
+/// The buying list in CSV, a row for each flower, then for tubes and vases.
 pub fn buying(facts: &Facts) -> Vec<u8> {
     let head = [
         "what",

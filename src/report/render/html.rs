@@ -1,22 +1,22 @@
-//! A paper as one HTML file that needs nothing else.
+//! A document as one HTML file that needs no other.
 
 use crate::report::document::{Block, Document, Table};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-/// The style of papers: for the screen, light and dark, and for print.
+/// The style sheet of papers, for light and dark screens and for print.
 pub const STYLE: &str = include_str!("paper.css");
 
-/// The paper as HTML.
+/// The document as an HTML page with its style inside.
 pub fn page(document: &Document) -> String {
     dressed(document, &own_style())
 }
 
-/// The style as a part of the page itself.
+/// The style as an element of the page itself.
 pub fn own_style() -> Markup {
     html! { style { (PreEscaped(STYLE)) } }
 }
 
-/// The paper as HTML whose style, [`STYLE`], is served at an address of its own.
+/// The document as an HTML page whose style, [`STYLE`], is served at the address `style`.
 pub fn linked(document: &Document, style: &str) -> String {
     dressed(document, &html! { link rel="stylesheet" href=(style); })
 }
@@ -26,7 +26,7 @@ fn dressed(document: &Document, style: &Markup) -> String {
     whole(&document.title, style, &body).into_string()
 }
 
-/// A page around its body; `dress` is what its head says of styles and scripts.
+/// A whole page; `dress` holds the elements for styles and scripts in its head.
 pub fn whole(title: &str, dress: &Markup, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
@@ -42,21 +42,21 @@ pub fn whole(title: &str, dress: &Markup, body: &Markup) -> Markup {
     }
 }
 
-/// How far below the title of a page its blocks stand.
+/// The level of headings at which blocks are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Level {
-    /// At the top of a page of their own.
+    /// A page of their own, below its title.
     Top,
-    /// Below the heading of a section of another page.
+    /// A part of another page, below the heading of a section.
     BelowASection,
 }
 
-/// One block of a page of its own.
+/// One block at the top level.
 pub fn block(block: &Block) -> Markup {
     block_at(block, Level::Top)
 }
 
-/// One block at some level of headings.
+/// One block at a level of headings.
 pub fn block_at(block: &Block, level: Level) -> Markup {
     let top = level == Level::Top;
     match block {
@@ -88,12 +88,12 @@ pub fn block_at(block: &Block, level: Level) -> Markup {
     }
 }
 
-/// The head of a column; one without a name heads nothing.
+/// The head of a column; a plain cell if it has no name.
 fn head_cell(name: &str, class: Option<&str>) -> Markup {
     html! { @if name.is_empty() { td {} } @else { th scope="col" class=[class] { (name) } } }
 }
 
-/// Rows in columns; on a narrow screen they scroll by themselves.
+/// A table that scrolls by itself on a narrow screen.
 pub fn table(table: &Table) -> Markup {
     let number = |c: usize| table.column(c).0.then_some("number");
     html! {

@@ -1,4 +1,4 @@
-//! The page to take along: one file for a phone with no network, that answers "it is 31 C in here now: what changes?"
+//! The page to take along: one file for a phone without a network that answers "it is 31 C in here now: what changes?"
 
 use super::html;
 use crate::decide::scenarios::{Scenario, ScenarioOutcome};
@@ -11,9 +11,10 @@ use crate::units::Scale;
 use maud::{PreEscaped, html};
 use serde_json::json;
 
-/// A day hotter or cooler by so many degrees of the user's scale, and what becomes of every order on it.
+/// How much hotter a day is, in degrees of the event's scale, and how every order fares on it.
 type Day = (i32, Vec<ScenarioOutcome>);
 
+/// Simulates the days that the page knows, from the coolest to the hottest.
 fn days(facts: &Facts) -> Vec<Day> {
     let (degrees, factor): (Vec<i32>, f64) = match facts.event.scale {
         Scale::Celsius => ((-4..=10).step_by(2).collect(), 1.0),
@@ -23,7 +24,7 @@ fn days(facts: &Facts) -> Vec<Day> {
     degrees.into_iter().zip(facts.days(scenarios)).map(|(d, day)| (d, day.outcomes)).collect()
 }
 
-/// The page.
+/// The page to take along, as HTML.
 pub fn page(facts: &Facts) -> String {
     let event = facts.event;
     let days = days(facts);
@@ -48,7 +49,7 @@ pub fn page(facts: &Facts) -> String {
         "days": days.iter().map(day).collect::<Vec<_>>(),
         "rooms": stood.iter().map(room).collect::<Vec<_>>(),
     });
-    // No tag can end the script that holds the data.
+    // So that no text in the data can close the script element that holds it.
     let told = told.to_string().replace('<', "\\u003c");
     let (first, last) = (days.first().map_or(0, |d| d.0), days.last().map_or(0, |d| d.0));
     let step = days.get(1).map_or(1, |d| d.0 - first);
@@ -91,7 +92,7 @@ pub fn page(facts: &Facts) -> String {
     html::whole(&title, &html::own_style(), &body).into_string()
 }
 
-/// A page has one title.
+/// The block with a title turned into a heading, since a page has one title.
 fn demoted(block: &Block) -> Block {
     match block {
         Block::Title(text) => Block::Heading(text.clone()),

@@ -2,10 +2,10 @@
 
 use crate::report::document::{Block, Document, Table};
 
-/// Text is set no narrower and no wider than this, in characters.
+/// The least and the greatest width of text, in characters.
 const WIDTHS: (usize, usize) = (60, 110);
 
-/// The document as text.
+/// The document as text, wrapped at `width` characters.
 pub fn text(document: &Document, width: usize) -> String {
     let mut out = Text::new(width);
     for block in &document.blocks {
@@ -48,7 +48,7 @@ impl Text {
         }
     }
 
-    /// A table under its heads; one that is too wide goes on below, its key columns repeated.
+    /// A table below its heads. If it is too wide it continues below, with its key columns repeated.
     fn table(&mut self, table: &Table) {
         let width = |c: usize| {
             let cells = table.rows.iter().map(|r| r[c].chars().count());
@@ -77,7 +77,8 @@ impl Text {
     }
 }
 
-/// Rows in columns two blanks apart; `left` tells which columns start at the left.
+/// Rows in columns two blanks apart, `indent` blanks from the left. `left` says for each column whether it is aligned
+/// at the left.
 pub fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usize) {
     let widths: Vec<usize> =
         (0..rows[0].len()).map(|c| rows.iter().map(|r| r[c].chars().count()).max().unwrap_or(0)).collect();
@@ -96,21 +97,22 @@ pub fn columns(out: &mut Text, rows: &[Vec<String>], left: &[bool], indent: usiz
     }
 }
 
-/// Text wrapped at a width.
+/// Text that is wrapped as it is written.
 pub struct Text {
-    /// The width.
+    /// The width in characters.
     pub width: usize,
-    /// What is written so far.
+    /// The text so far.
     pub text: String,
 }
 
 impl Text {
-    /// An empty text of a width, within reason.
+    /// An empty text, its width limited to [`WIDTHS`].
     pub fn new(width: usize) -> Text {
         Text { width: width.clamp(WIDTHS.0, WIDTHS.1), text: String::new() }
     }
 
-    /// A line, wrapped at blanks, `indent` columns in; later lines of a list item hang under its text.
+    /// Adds a line, wrapped at blanks and indented by `indent` blanks. Further lines of a list item are indented to its
+    /// text.
     pub fn line(&mut self, line: &str, indent: usize) {
         let hang = indent
             + match line {
@@ -150,19 +152,19 @@ impl Text {
         }
     }
 
-    /// An empty line, unless the last one is.
+    /// Adds an empty line unless the text ends with one.
     fn gap(&mut self) {
         if !self.text.is_empty() && !self.text.ends_with("\n\n") {
             self.blank();
         }
     }
 
-    /// An empty line.
+    /// Adds an empty line.
     pub fn blank(&mut self) {
         self.text.push('\n');
     }
 
-    /// A line across.
+    /// Adds a rule across the width.
     pub fn rule(&mut self) {
         self.text.push_str(&"-".repeat(self.width));
         self.text.push('\n');

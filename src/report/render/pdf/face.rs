@@ -1,16 +1,16 @@
-//! The shipped font as a PDF needs it: glyphs, widths, bytes.
+//! The glyphs, widths and bytes of the shipped font for a PDF.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use ttf_parser::GlyphId;
 
-/// A face of the shipped font.
+/// One face of the shipped font.
 pub struct Face {
-    /// Its name in a PDF.
+    /// The name of the face in a PDF.
     pub name: &'static str,
-    /// What a page calls it.
+    /// The short name by which pages refer to it.
     pub short: &'static [u8],
-    /// Its file.
+    /// The bytes of its font file.
     pub bytes: &'static [u8],
     parsed: LazyLock<ttf_parser::Face<'static>>,
 }
@@ -39,19 +39,19 @@ impl Face {
         &FACES[usize::from(bold)]
     }
 
-    /// The glyph of a letter; that of a question mark where the font has none.
+    /// The glyph of a letter; that of a question mark if the font has none.
     pub fn glyph(&self, letter: char) -> GlyphId {
         let known = |c| self.parsed.glyph_index(c);
         known(letter).or_else(|| known('?')).unwrap_or(GlyphId(0))
     }
 
-    /// Thousandths of the size that a glyph is wide.
+    /// The width of a glyph, in thousandths of the font size.
     pub fn advance(&self, glyph: GlyphId) -> f32 {
         let units = f32::from(self.parsed.units_per_em());
         f32::from(self.parsed.glyph_hor_advance(glyph).unwrap_or(0)) * 1000.0 / units
     }
 
-    /// How wide a text is at a size.
+    /// The width of a text at a font size, in the unit of the size.
     pub fn width(&self, text: &str, size: f32) -> f32 {
         text.chars().map(|c| self.advance(self.glyph(c))).sum::<f32>() * size / 1000.0
     }
@@ -61,12 +61,13 @@ impl Face {
         text.chars().flat_map(|c| self.glyph(c).0.to_be_bytes()).collect()
     }
 
-    /// Its glyphs with the letters they stand for, of some text.
+    /// The glyphs of some letters, each with the letter that it stands for.
     pub fn glyphs_of(&self, letters: impl Iterator<Item = char>) -> BTreeMap<u16, char> {
         letters.map(|c| (self.glyph(c).0, c)).collect()
     }
 
-    /// Ascent, descent, height of capitals and the box around all glyphs, in thousandths.
+    /// Ascent, descent, height of capitals and the box around all glyphs (left, bottom, right, top), in thousandths of
+    /// the font size.
     pub fn measures(&self) -> (f32, f32, f32, [f32; 4]) {
         let face = &self.parsed;
         let scale = 1000.0 / f32::from(face.units_per_em());

@@ -1,94 +1,34 @@
-//! Where everything of a paper comes to stand, page by page, and what belongs to what for reading aloud.
+//! Lays a document out page by page, and builds the tree of elements that are read out.
 
 use super::face::Face;
+use super::page::{Element, Item, Page};
 use crate::report::document::{Block, Document, Table};
 use crate::report::pictures::sketch::{Anchor, Shape, Sketch};
 use crate::report::pictures::style::{Colour, FAINT, INK, SOFT};
 use pdf_writer::types::StructRole;
 
-/// Margins, in points.
+/// The margins of a page, points.
 const MARGIN: f32 = 42.0;
-/// Line spacing, as a multiple of the size.
+/// The line spacing as a multiple of the font size.
 const LEADING: f32 = 1.38;
 
-/// Something on a page. Points are measured from the top left corner.
-#[derive(Debug, Clone)]
-pub enum Item {
-    /// A piece of an element begins: what it is, and its number on the page.
-    Begin(StructRole, i32),
-    /// Something to look at, that nobody reads out.
-    Ornament,
-    /// It ends.
-    End,
-    /// Words on one line.
-    Words {
-        /// The text.
-        text: String,
-        /// Where it begins, on its base line.
-        at: (f32, f32),
-        /// Its size.
-        size: f32,
-        /// Whether it is bold.
-        bold: bool,
-        /// Its colour.
-        colour: Colour,
-    },
-    /// A broken line.
-    Line(Vec<(f32, f32)>, Colour, f32),
-    /// A filled area.
-    Area(Vec<(f32, f32)>, Colour, f64),
-}
-
-impl Item {
-    /// The words, and whether they are bold.
-    pub fn words(&self) -> Option<(&str, bool)> {
-        if let Item::Words { text, bold, .. } = self { Some((text, *bold)) } else { None }
-    }
-
-    /// The opacity of an area that lets something through, in percent.
-    pub fn opacity(&self) -> Option<u8> {
-        let Item::Area(_, _, opacity) = self else { return None };
-        (*opacity < 1.0).then(|| (100.0 * opacity).round() as u8)
-    }
-}
-
-/// A page.
-#[derive(Debug, Clone, Default)]
-pub struct Page {
-    /// What is on it, in the order of painting.
-    pub items: Vec<Item>,
-    /// The element of every numbered piece.
-    pub owners: Vec<usize>,
-}
-
-/// Something that is read out as one.
-#[derive(Debug, Clone)]
-pub struct Element {
-    /// What it is.
-    pub role: StructRole,
-    /// The element it is part of; the paper itself where there is none.
-    pub parent: Option<usize>,
-    /// What is read out instead of a picture.
-    pub instead: Option<String>,
-    /// The pieces it is made of: page and number.
-    pub pieces: Vec<(usize, i32)>,
-}
-
-/// A paper laid out.
+/// A document laid out on pages.
 #[derive(Debug, Clone)]
 pub struct Layout {
-    /// Its pages.
+    /// The pages, in order.
     pub pages: Vec<Page>,
-    /// Its elements, parents before their parts.
+    /// The elements that are read out, parents before their parts.
     pub elements: Vec<Element>,
+    /// Width and height of a page, points.
     paper: (f32, f32),
-    /// How far down the page is full.
+    /// How far down the current page is full, points.
     y: f32,
+    /// The usual font size, points.
     size: f32,
 }
 
 impl Layout {
-    /// Lays a paper out at some scale.
+    /// Lays a document out on a paper size, in points, at a scale of the usual font size.
     pub fn of(document: &Document, paper: (f32, f32), scale: f32) -> Layout {
         let mut layout = Layout {
             pages: vec![Page::default()],
@@ -111,7 +51,7 @@ impl Layout {
         self.pages.last_mut().expect("there is a page from the beginning")
     }
 
-    /// Goes on to the next page unless so much still fits.
+    /// Goes on to the next page unless `height` points still fit.
     fn room(&mut self, height: f32) {
         if self.y + height > self.paper.1 - MARGIN && self.y > MARGIN {
             self.pages.push(Page::default());
@@ -190,7 +130,7 @@ impl Layout {
         }
     }
 
-    /// A paragraph between two edges, wrapped at blanks.
+    /// Lays out a paragraph, wrapped at blanks within a width from the left edge, points.
     #[allow(clippy::too_many_arguments, reason = "a paragraph is all of these")]
     fn paragraph(
         &mut self,
@@ -276,7 +216,7 @@ impl Layout {
         self.y += 0.4 * size;
     }
 
-    /// Ruled lines to write in.
+    /// Lays out a form: heads, and empty rows to write in.
     fn form(&mut self, head: &[String], rows: usize) {
         let size = 0.85 * self.size;
         let each = self.width() / head.len().max(1) as f32;
@@ -321,7 +261,7 @@ impl Layout {
         for shape in sketch.shapes() {
             let item = match shape {
                 Shape::Text { words, at: point, size, colour, bold, anchor } => {
-                    // The height of a line of text is what sizes of a picture mean.
+                    // A text size in a picture is the height of its line.
                     let size = *size as f32 * scale / 1.24;
                     let wide = Face::of(*bold).width(words, size);
                     let (x, y) = at(point);
@@ -376,7 +316,7 @@ impl Layout {
     }
 }
 
-/// Text broken at blanks so that it fits; a word wider than the line stands alone.
+/// Text broken into lines at blanks; a word wider than the line has a line to itself.
 fn wrapped(text: &str, width: f32, size: f32, bold: bool) -> Vec<String> {
     let face = Face::of(bold);
     let mut lines = Vec::new();
@@ -393,7 +333,7 @@ fn wrapped(text: &str, width: f32, size: f32, bold: bool) -> Vec<String> {
     lines
 }
 
-/// How wide the columns of a table are: as wide as they need, the widest narrowed until all fit.
+/// The widths of a table's columns, points: as wide as they need, then the widest narrowed until all fit into `room`.
 fn columns(table: &Table, size: f32, room: f32) -> Vec<f32> {
     let need = |c: usize| {
         let cells = table.rows.iter().map(|r| Face::of(false).width(&r[c], size));
@@ -408,11 +348,11 @@ fn columns(table: &Table, size: f32, room: f32) -> Vec<f32> {
         let widest = (0..widths.len()).max_by(|a, b| widths[*a].total_cmp(&widths[*b])).unwrap_or(0);
         let second =
             widths.iter().enumerate().filter(|(c, _)| *c != widest).map(|(_, w)| *w).fold(0.0, f32::max);
-        // Down to the next widest, or as far as it takes.
+        // Down to the next widest, or as far as needed.
         let narrower = (widths[widest] - over).max(second - 1.0).min(widths[widest] - 1.0);
         widths[widest] = narrower;
     }
-    // What is left over goes to the first column of words.
+    // Room left over goes to the first column, up to a limit.
     let left = room - widths.iter().sum::<f32>();
     if left > 0.0 && !widths.is_empty() {
         widths[0] += left.min(0.15 * room);

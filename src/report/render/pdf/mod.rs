@@ -1,16 +1,19 @@
-//! A paper as PDF: A4 or Letter, vector pictures, text that can be selected and searched, tagged for those who have it read out.
+//! A document as PDF on A4 or Letter: vector pictures, text that can be selected and searched, and tags for screen
+//! readers.
 
 mod face;
 mod layout;
+mod page;
 
 use crate::report::document::{Block, Document};
 use face::{FACES, Face};
-use layout::{Item, Layout, Page};
+use layout::Layout;
+use page::{Item, Page};
 use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeCmap};
 use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::collections::BTreeSet;
 
-/// The sheet that a paper is printed on.
+/// The size of sheet to print on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Sheet {
     /// 210 by 297 mm (ISO 216, 2007).
@@ -21,7 +24,7 @@ pub enum Sheet {
 }
 
 impl Sheet {
-    /// Width and height in points, of which an inch has 72.
+    /// Width and height in points, 72 to an inch.
     ///
     /// ```
     /// assert_eq!(headwater::report::render::pdf::Sheet::Letter.size(), (612.0, 792.0));
@@ -34,11 +37,11 @@ impl Sheet {
     }
 }
 
-/// The smallest that a paper is set to come out on one page, and the steps to it.
+/// The smallest scale at which a document is set to save pages, and the steps down to it.
 const SMALLEST: f32 = 0.78;
 const SMALLER: f32 = 0.02;
 
-/// The paper as PDF. It is set smaller, within reason, if that brings each of its sheets onto one page.
+/// The document as PDF. It is set smaller, within limits, if each of its sheets then fits on one page.
 pub fn pdf(document: &Document, sheet: Sheet) -> Vec<u8> {
     let paper = sheet.size();
     let sheets = 1 + document.blocks.iter().filter(|b| matches!(b, Block::NewSheet)).count();
@@ -46,11 +49,11 @@ pub fn pdf(document: &Document, sheet: Sheet) -> Vec<u8> {
     let steps = ((1.0 - SMALLEST) / SMALLER) as u32;
     let scales = (0..=steps).map(|i| 1.0 - i as f32 * SMALLER);
     let fitting = scales.map(|s| Layout::of(document, paper, s)).find(|l| l.pages.len() == sheets);
-    // Where even the smallest needs more the usual size reads better.
+    // If even the smallest scale needs more pages, the usual size is easier to read.
     written(document, &fitting.unwrap_or(usual), paper)
 }
 
-/// Hands out the numbers of objects.
+/// Hands out the numbers of PDF objects.
 struct Numbers(i32);
 
 impl Numbers {
@@ -64,6 +67,21 @@ impl Numbers {
     }
 }
 
+/// The numbers of the objects that others refer to.
+struct Objects {
+    /// The tree of pages.
+    tree: Ref,
+    pages: Vec<Ref>,
+    /// For every page the list of elements that its pieces belong to.
+    owners: Vec<Ref>,
+    /// The root of the structure, and the document element below it.
+    root: Ref,
+    top: Ref,
+    elements: Vec<Ref>,
+    fonts: Vec<Ref>,
+}
+
+/// A document laid out, as the bytes of a PDF.
 fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     let mut numbers = Numbers(0);
     let (catalog, tree, info, root) = (numbers.next(), numbers.next(), numbers.next(), numbers.next());
@@ -71,6 +89,7 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     let elements = numbers.each(&layout.elements);
     let fonts = numbers.each(&FACES);
     let top = numbers.next();
+    let objects = Objects { tree, pages, owners, root, top, elements, fonts };
     let mut pdf = Pdf::new();
 
     let mut all = pdf.catalog(catalog);
@@ -80,11 +99,23 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     all.pair(Name(b"StructTreeRoot"), root);
     all.finish();
     pdf.document_info(info).title(TextStr(&document.title)).creator(TextStr("headwater"));
-    pdf.pages(tree).kids(pages.iter().copied()).count(pages.len() as i32);
+    pdf.pages(tree).kids(objects.pages.iter().copied()).count(objects.pages.len() as i32);
 
-    // The tree of what is read out, and for every numbered piece of a page the element it belongs to.
-    let mut structure = pdf.indirect(root).start::<pdf_writer::writers::StructTreeRoot>();
-    structure.child(top);
+    structure(&mut pdf, layout, &objects);
+    let words = || layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::words);
+    for (bold, (face, font)) in FACES.iter().zip(&objects.fonts).enumerate() {
+        let letters = words().filter(|(_, b)| usize::from(*b) == bold).flat_map(|(text, _)| text.chars());
+        embed(&mut pdf, face, letters, *font, &mut numbers);
+    }
+    contents(&mut pdf, layout, &objects, paper, &mut numbers);
+    pdf.finish()
+}
+
+/// Writes the tree of what is read out, and for every page the elements that its pieces belong to.
+fn structure(pdf: &mut Pdf, layout: &Layout, objects: &Objects) {
+    let Objects { pages, owners, root, top, elements, .. } = objects;
+    let mut structure = pdf.indirect(*root).start::<pdf_writer::writers::StructTreeRoot>();
+    structure.child(*top);
     let mut parents = structure.parent_tree();
     let mut entries = parents.nums();
     for (p, list) in owners.iter().enumerate() {
@@ -93,13 +124,13 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     entries.finish();
     parents.finish();
     structure.finish();
-    for (page, list) in layout.pages.iter().zip(&owners) {
+    for (page, list) in layout.pages.iter().zip(owners) {
         pdf.indirect(*list).array().items(page.owners.iter().map(|e| elements[*e]));
     }
-    let mut whole = pdf.indirect(top).start::<pdf_writer::writers::StructElement>();
-    whole.kind(StructRole::Document).parent(root);
+    let mut whole = pdf.indirect(*top).start::<pdf_writer::writers::StructElement>();
+    whole.kind(StructRole::Document).parent(*root);
     let mut parts = whole.children();
-    for (element, id) in layout.elements.iter().zip(&elements) {
+    for (element, id) in layout.elements.iter().zip(elements) {
         if element.parent.is_none() {
             parts.struct_element(*id);
         }
@@ -108,7 +139,7 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     whole.finish();
     for (e, element) in layout.elements.iter().enumerate() {
         let mut written = pdf.indirect(elements[e]).start::<pdf_writer::writers::StructElement>();
-        written.kind(element.role).parent(element.parent.map_or(top, |p| elements[p]));
+        written.kind(element.role).parent(element.parent.map_or(*top, |p| elements[p]));
         if let Some(words) = &element.instead {
             written.alt(TextStr(words));
         }
@@ -116,7 +147,7 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
         for (page, number) in &element.pieces {
             kids.marked_content_ref().page(pages[*page]).marked_content_id(*number);
         }
-        for (part, id) in layout.elements.iter().zip(&elements) {
+        for (part, id) in layout.elements.iter().zip(elements) {
             if part.parent == Some(e) {
                 kids.struct_element(*id);
             }
@@ -124,12 +155,10 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
         kids.finish();
         written.finish();
     }
+}
 
-    let words = || layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::words);
-    for (bold, (face, font)) in FACES.iter().zip(&fonts).enumerate() {
-        let letters = words().filter(|(_, b)| usize::from(*b) == bold).flat_map(|(text, _)| text.chars());
-        embed(&mut pdf, face, letters, *font, &mut numbers);
-    }
+/// Writes the pages with what is painted on them.
+fn contents(pdf: &mut Pdf, layout: &Layout, objects: &Objects, paper: (f32, f32), numbers: &mut Numbers) {
     let opacities: BTreeSet<u8> =
         layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::opacity).collect();
     let states: Vec<(u8, Ref)> = opacities.into_iter().map(|o| (o, numbers.next())).collect();
@@ -139,13 +168,13 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     for (p, page) in layout.pages.iter().enumerate() {
         let content = numbers.next();
         pdf.stream(content, &painted(page, paper.1));
-        let mut written = pdf.page(pages[p]);
-        written.parent(tree).media_box(Rect::new(0.0, 0.0, paper.0, paper.1)).contents(content);
+        let mut written = pdf.page(objects.pages[p]);
+        written.parent(objects.tree).media_box(Rect::new(0.0, 0.0, paper.0, paper.1)).contents(content);
         written.struct_parents(p as i32);
         written.pair(Name(b"Tabs"), Name(b"S"));
         let mut resources = written.resources();
         let mut named = resources.fonts();
-        for (face, font) in FACES.iter().zip(&fonts) {
+        for (face, font) in FACES.iter().zip(&objects.fonts) {
             named.pair(Name(face.short), *font);
         }
         named.finish();
@@ -157,10 +186,9 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
         resources.finish();
         written.finish();
     }
-    pdf.finish()
 }
 
-/// A face with the glyphs that are used, and the letters they stand for.
+/// Writes a face into the PDF, with widths and letters of the glyphs that are used.
 fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: Ref, numbers: &mut Numbers) {
     let (cid, descriptor, letters_of, file) =
         (numbers.next(), numbers.next(), numbers.next(), numbers.next());
@@ -205,7 +233,7 @@ fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: 
     stream.finish();
 }
 
-/// The commands that paint a page.
+/// The content stream that paints a page of some height, in points.
 fn painted(page: &Page, height: f32) -> Vec<u8> {
     let mut content = Content::new();
     let part = |c: u8| f32::from(c) / 255.0;
