@@ -18,6 +18,8 @@ use headwater::decide::work::Work;
 use headwater::event::{Order, OrderId, Piece};
 use headwater::flower::catalogue::{Catalogue, Kind};
 use headwater::flower::treatment::Method::WaterTube;
+use headwater::report::facts::Facts;
+use headwater::report::sections::first_access;
 use std::sync::LazyLock;
 
 macro_rules! demo {
@@ -111,6 +113,17 @@ fn the_harvest_supper_can_be_done() {
 }
 
 #[test]
+fn whether_it_can_all_be_set_up_the_night_before_is_answered() {
+    let asked = |plan: &Plan| first_access(&Facts::of(plan));
+    let yes = asked(&HARVEST).expect("two accesses");
+    assert!(yes.starts_with("Can it all be set up Fri 17:00 to 20:00? Yes, for EUR "), "{yes}");
+    let text = include_str!("../reference-data/demo/harvest-supper.toml");
+    let no = asked(&planned(&text.replace("people = 4", "people = 2"))).expect("two accesses");
+    assert!(no.starts_with("Can it all be set up Fri 17:00 to 20:00? No: "), "{no}");
+    assert_eq!(asked(&NIGHT), None, "there is no other access");
+}
+
+#[test]
 fn the_night_before_everything_that_wilts_stands_in_water() {
     sound(&NIGHT);
     for flower in ["rose", "ranunculus"] {
@@ -119,8 +132,20 @@ fn the_night_before_everything_that_wilts_stands_in_water() {
     assert!(of(&NIGHT, "chimney piece", "statice").recommended().treatment.method.is_dry());
     // A standard look: two sprigs to the foot, over 24 m (78.7 feet).
     assert_eq!(of(&NIGHT, "long tables", "italian-ruscus").ordered(), 158);
-    assert!(!NIGHT.lasts(), "dry eucalyptus from the night before, in heated air");
-    assert!(NIGHT.remedies.iter().any(|r| matches!(r.change, Change::Water(_))), "{:?}", NIGHT.remedies);
+    // Dry from the night before, in heated air, the eucalyptus would not last.
+    assert!(NIGHT.lasts() && NIGHT.remedies.is_empty());
+    assert_eq!(of(&NIGHT, "chimney piece", "eucalyptus").recommended().treatment.method, WaterTube);
+}
+
+#[test]
+fn water_is_advised_where_the_florist_wants_none() {
+    let text = include_str!("../reference-data/demo/night-before.toml");
+    let dry = "heads = 40\ntreatments = [\"tucked\"]";
+    let plan = planned(&text.replace("heads = 40", dry));
+    assert!(!plan.lasts());
+    let advised =
+        plan.remedies.iter().find(|r| matches!(&r.change, Change::Water(which) if which.len() == 1));
+    assert!(advised.is_some_and(|r| r.then.works()), "{:?}", plan.remedies);
 }
 
 #[test]

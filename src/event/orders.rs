@@ -130,11 +130,10 @@ fn methods(section: &Section, means: &Means, greens: bool, shape: Shape) -> Vec<
         section.source.wrong(section.place_of("treatments"), problem);
     }
     if methods.is_empty() {
-        // Greens go in dry unless the florist says otherwise; a vase stands beside a table, not on an arch or a cake.
+        // Greens get no vase, and nothing but a table has room for one beside it.
         methods = match (greens, shape) {
-            (true, _) => vec![Method::Tucked],
             (false, Shape::Table) => vec![Method::Tucked, Method::WaterTube, Method::BudVase],
-            (false, _) => vec![Method::Tucked, Method::WaterTube],
+            _ => vec![Method::Tucked, Method::WaterTube],
         };
         methods.retain(|method| forbidden(method).is_none());
         if methods.is_empty() {

@@ -8,6 +8,7 @@ use super::document::{Block, Document, Table};
 use super::facts::{AssignmentFacts, Facts, OrderFacts, PersonFacts};
 use super::money;
 use super::words::{capital, heading, heads, path, range, short_name, space, treatment_name};
+use crate::decide::alternatives::Kind;
 use crate::decide::options::PlacingOption;
 use crate::decide::order::Grade;
 use crate::event::{Criterion, Event, Piece};
@@ -19,6 +20,7 @@ pub fn plan(facts: &Facts) -> Document {
     let event = facts.event;
     let mut blocks = vec![Block::Title(event.name.clone())];
     blocks.extend(heading(event, facts.hotter).into_iter().map(Block::Text));
+    blocks.extend(first_access(facts).map(Block::Text));
     blocks.push(Block::Table(summary(facts)));
     blocks.extend(shortfall(facts));
     blocks.push(Block::Heading("Who and when".to_string()));
@@ -184,6 +186,21 @@ pub fn alternatives(facts: &Facts) -> Vec<Block> {
         blocks.push(Block::Points(not));
     }
     blocks
+}
+
+/// The answer to what every client asks first: whether it can all be set up on the first access, and at what price.
+pub fn first_access(facts: &Facts) -> Option<String> {
+    let first = facts.alternatives.iter().find(|a| a.kind == Kind::FirstAccess)?;
+    let (event, money) = (facts.event, &facts.event.means.currency);
+    let (from, to) = event.access[0];
+    let answer = if first.works() {
+        let (cost, planned) = (money.show(first.cost), money.show(facts.alternatives[0].cost));
+        format!("Yes, for {cost} of hands, tubes, vases and spares instead of {planned}")
+    } else {
+        format!("No: {}", money::obstacle(facts, first))
+    };
+    let (from, to) = (day_and_clock(event, from), event.moment(to).clock());
+    Some(format!("Can it all be set up {from} to {to}? {answer}."))
 }
 
 /// Where a piece stands, and until when it must last.

@@ -33,6 +33,7 @@ pub fn plan(number: u64, facts: &Facts) -> Markup {
             @for line in heading(event, facts.hotter) { p.small { (line) } }
             @if facts.lasts { p.fine { "It all lasts as wanted." } }
             @else { p.wrong { "As things stand it cannot all be done as wanted." } }
+            @if let Some(answer) = sections::first_access(facts) { p { (answer) } }
             (table(&sections::summary(facts)))
             (blocks(&sections::shortfall(facts).into_iter().collect::<Vec<_>>()))
             (papers(number))
