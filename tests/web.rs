@@ -339,8 +339,8 @@ fn the_plan_its_sliders_and_its_papers() {
         assert!(answer.body.contains(word), "{word}");
     }
     let slid = |warmer: f64, at: u32, treatment: u32| {
-        let answer = server
-            .get(&format!("/slide?plan=1&order=1&warmer={warmer}&at={at}&treatment={treatment}"));
+        let answer =
+            server.get(&format!("/slide?plan=1&order=1&warmer={warmer}&at={at}&treatment={treatment}"));
         assert_eq!(answer.status, 200, "{}", answer.body);
         serde_json::from_str::<serde_json::Value>(&answer.body).unwrap()
     };
