@@ -15,7 +15,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     println!("{}: every flower lasts: {}", plan.event.name, plan.lasts());
     for (id, piece, order) in plan.event.orders() {
         let (todo, from) = (plan.order(id).recommended(), plan.event.moment(plan.order(id).window.0));
-        println!("{}: {}, {}, not before {from}", piece.name, order.flower.name(), todo.treatment.method);
+        println!("{}: {}, {}, not before {from}", piece.name, order.flower_name(), todo.treatment.method);
     }
     println!("hands, tubes, vases and flowers: {:.2}", plan.bill.total());
     Ok(())

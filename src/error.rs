@@ -137,6 +137,12 @@ impl Problem {
         self.help = Some(help.into());
         self
     }
+
+    /// Adds another way out to what to type or do.
+    pub fn or(self, other: &str) -> Self {
+        let help = self.help.as_ref().map_or(other.to_string(), |help| format!("{help}, or {other}"));
+        self.help(help)
+    }
 }
 
 impl From<Problem> for Error {

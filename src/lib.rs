@@ -23,7 +23,7 @@
 //!     let plan = plan(event, Settings { lots: 32, ..Settings::default() })?;
 //!     for (id, piece, order) in plan.event.orders() {
 //!         let todo = plan.order(id).recommended();
-//!         println!("{}: {} {}", piece.name, order.flower.name(), todo.treatment.method);
+//!         println!("{}: {} {}", piece.name, order.flower_name(), todo.treatment.method);
 //!     }
 //!     Ok(())
 //! }

@@ -1,7 +1,14 @@
 //! Events with a mistake, each with the message it brings, and events without one.
 
+mod common;
+
+use common::planned;
 use headwater::error::{Error, Problem};
 use headwater::event::{Event, TEMPLATE};
+use headwater::flower::catalogue::Quantity;
+use headwater::report::facts::Facts;
+use headwater::report::papers::paper;
+use headwater::report::render::{csv, json, terminal};
 use std::path::{Path, PathBuf};
 
 /// Reads the text of an event with the logs that lie in a folder.
@@ -40,8 +47,11 @@ fn every_wrong_event_says_what_is_wrong() {
 /// The text with a problem's advice followed to the letter, where the advice is something to type.
 fn mended(text: &str, problem: &Problem) -> Option<String> {
     let (help, place) = (problem.help.as_deref()?, problem.place.as_ref()?);
-    let cut =
-        [" if ", "; `", " for "].into_iter().filter_map(|end| help.find(end)).min().unwrap_or(help.len());
+    let cut = [" if ", "; `", " for ", ", or say "]
+        .into_iter()
+        .filter_map(|end| help.find(end))
+        .min()
+        .unwrap_or(help.len());
     let help = &help[..cut];
     let mut lines: Vec<String> = text.lines().map(str::to_string).collect();
     let line = lines.get(place.line - 1)?.clone();
@@ -249,4 +259,63 @@ fn every_line_of_the_template_can_be_used() {
         4
     );
     assert!(!event.pieces[0].near.is_empty() && event.pieces[0].placed.is_some());
+}
+
+/// An event of one flower, given as the lines that say which, and a green.
+fn supper(flower: &str) -> String {
+    format!(
+        "[event]\nname = \"A supper\"\ndate = 2027-08-14\ndoors = \"16:00\"\nend = \"23:00\"\n\
+         [[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n[[space]]\nname = \"barn\"\nroom = \"warm barn\"\n\
+         [[piece]]\nname = \"long table\"\nspace = \"barn\"\nuntil = \"22:00\"\n\
+         [[piece.flower]]\n{flower}\nheads = 40\n[[piece.flower]]\nflower = \"bay\"\nheads = 30\n"
+    )
+}
+
+#[test]
+fn a_flower_like_another_has_its_numbers_and_keeps_its_own_name() {
+    for more in ["", "\ndry_hours = \"9 h\""] {
+        let nerine = planned(&supper(&format!("flower = \"nerine\"{more}")));
+        let own = planned(&supper(&format!("flower = \"rain flower\"\nlike = \"Nerines\"{more}")));
+        let told = json::plan(&Facts::of(&own));
+        let renamed = told
+            .replace("rain flower is taken to be like nerine: ", "")
+            .replace("rain flower", "nerine")
+            .replace("Rain flower", "Nerine");
+        assert!(told.contains("\"rain flower\""), "{told}");
+        let unknown = |line: &&str| !line.contains("not in the catalogue");
+        let both = [json::plan(&Facts::of(&nerine)), renamed]
+            .map(|text| text.lines().filter(unknown).map(String::from).collect::<Vec<_>>());
+        assert_eq!(both[0], both[1]);
+    }
+}
+
+#[test]
+fn a_flower_like_another_keeps_its_name_on_every_paper() {
+    let plan = planned(&supper(
+        "flower = \"rain flower\"\nlike = \"nerine\"\nheads = 12\n\
+         [[piece.flower]]\nflower = \"snow flower, late\"\nlike = \"nerine\"",
+    ));
+    let facts = Facts::of(&plan);
+    let mut papers: Vec<String> = ["client", "run-sheet", "buying"]
+        .map(|name| terminal::text(&paper(&facts, name).expect(name), 120))
+        .to_vec();
+    papers.push(String::from_utf8(csv::buying(&facts)).expect("text"));
+    for paper in papers {
+        let small = paper.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(small.contains("rain flower") && small.contains("snow flower, late"), "{paper}");
+        assert!(!small.contains("nerine"), "{paper}");
+    }
+    assert_eq!(facts.bill.lines.len(), 3, "two names are two lines");
+}
+
+#[test]
+fn own_dry_hours_take_the_place_of_those_of_the_flower_it_is_like() {
+    let event =
+        |more: &str| planned(&supper(&format!("flower = \"rain flower\"\nlike = \"nerine\"{more}"))).event;
+    let (plain, own) = (event(""), event("\ndry_hours = \"9 h\""));
+    let (plain, own) = (&plain.pieces[0].orders[0], &own.pieces[0].orders[0]);
+    assert_eq!((plain.flower_name(), plain.flower.id()), ("rain flower", "nerine"));
+    assert_eq!(plain.handling.own_dry_hours, None);
+    assert_eq!(own.handling.own_dry_hours, Some(9.0));
+    assert_ne!(own.flower.median(Quantity::DryHours), 9.0);
 }

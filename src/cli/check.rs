@@ -6,7 +6,7 @@ use crate::event::Order;
 use crate::report::advice::dry_hours;
 use crate::report::clock::clock;
 use crate::report::render::terminal::Text;
-use crate::report::words::{heading, path, space};
+use crate::report::words::{heading, path, short_name, space};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -48,7 +48,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let mut known: Vec<String> = Vec::new();
     for order in event.pieces.iter().flat_map(|p| &p.orders).filter(|o| o.handling.learned.is_some()) {
         let lot = order.lot.as_ref().map_or(String::new(), |l| format!(", \"{l}\""));
-        let line = format!("- {}{lot}: {}", order.flower.name(), dry_hours(order));
+        let line = format!("- {}{lot}: {}", order.flower_name(), dry_hours(order));
         if !known.contains(&line) {
             known.push(line);
         }
@@ -77,5 +77,9 @@ fn ordered(order: &Order) -> String {
     } else {
         String::new()
     };
-    format!("{} {}{stems}", order.heads, order.flower.name())
+    let like = order
+        .own_name
+        .as_ref()
+        .map_or(String::new(), |_| format!(", like {}", short_name(order.flower.name())));
+    format!("{} {}{like}{stems}", order.heads, order.flower_name())
 }

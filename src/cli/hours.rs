@@ -8,8 +8,8 @@ use crate::decide::hours::{Answer, HORIZON, Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
-use crate::report::cautions::FROST;
-use crate::report::words::capital;
+use crate::report::cautions::{FROST, UNKNOWN};
+use crate::report::words::{capital, short_name};
 use crate::stats::{Band, Quantiles};
 use crate::units::{Scale, Span, Temperature, Volume, short};
 use serde_json::json;
@@ -26,6 +26,9 @@ const HEADS: f64 = 40.0;
 pub struct Args {
     /// The flower: a common or botanical name.
     flower: String,
+    /// A flower of the catalogue that it is like, where it is none of the catalogue itself.
+    #[arg(long, value_name = "FLOWER")]
+    like: Option<String>,
     #[command(flatten)]
     air: AirFlags,
     /// How long it matters, from placing, such as 6h or 90min.
@@ -58,8 +61,20 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
+    output::print(&told(args)?)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The answer, ready to be printed.
+fn told(args: &Args) -> Result<String> {
     let mut problems = Vec::new();
-    let flower = Catalogue::shipped().find(&args.flower).map_err(|p| problems.push(p)).ok();
+    let flower = match &args.like {
+        Some(like) => Catalogue::shipped().find(like),
+        None => Catalogue::shipped()
+            .find(&args.flower)
+            .map_err(|p| p.or("say which flower it is like: --like ranunculus")),
+    };
+    let flower = flower.map_err(|p| problems.push(p)).ok();
     let air = args.air.read(&mut problems);
     let until = until(&args.until, &mut problems);
     let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
@@ -98,21 +113,15 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         seed: args.seed,
     };
     let answers = answer(&question)?;
-    let text = if args.json {
-        json(&question, &answers)
-    } else {
-        text(&question, &answers, scale, room, &args.flower)
-    };
-    output::print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    Ok(if args.json { json(&question, &answers, args) } else { text(&question, &answers, scale, room, args) })
 }
 
 /// The answers as JSON.
-fn json(question: &Question, answers: &[Answer]) -> String {
+fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
     let (air, flower) = (question.air, question.flower);
     let dry = flower.parameter(Quantity::DryHours);
     let value = json!({
-        "flower": flower.name(),
+        "flower": if args.like.is_some() { &args.flower } else { flower.name() },
         "botanical": flower.botanical(),
         "conditions": {
             "temperature_c": air.temperature_c,
@@ -161,14 +170,18 @@ fn heads(band: &Band) -> String {
     format!("{} of {HEADS} ({} to {})", n(band.p50), n(band.p05), n(band.p95))
 }
 
-/// The answers as text; `asked` is the name that was asked for.
-fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Room>, asked: &str) -> String {
+/// The answers as text.
+fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Room>, args: &Args) -> String {
     let (flower, air) = (question.flower, question.air);
     let until = Span { hours: question.until };
-    let taken =
-        if flower.name().eq_ignore_ascii_case(asked) { String::new() } else { format!(" (for \"{asked}\")") };
+    let asked = &args.flower;
+    let heading = match (&args.like, capital(flower.name())) {
+        (Some(_), _) => format!("{}, taken to be like {}", capital(asked), short_name(flower.name())),
+        (None, name) if flower.name().eq_ignore_ascii_case(asked) => name,
+        (None, name) => format!("{name} (for \"{asked}\")"),
+    };
     let temperature = Temperature::from_celsius(air.temperature_c).shown_in(scale);
-    let mut out = format!("{}{taken}, {}\n", capital(flower.name()), flower.botanical());
+    let mut out = format!("{heading}, {}\n", flower.botanical());
     out.push_str(&format!("{temperature}, {:.0} % humidity", 100.0 * air.relative_humidity()));
     out.push_str(&format!(", air {} m/s", (air.speed * 100.0).round() / 100.0));
     if air.sun > 0.0 {
@@ -213,6 +226,9 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     if !flower.caution().is_empty() {
         out.push_str(&format!("Take care: {}\n", flower.caution()));
     }
+    if args.like.is_some() {
+        out.push_str(&format!("Take care: {asked} is {UNKNOWN}\n"));
+    }
     out
 }
 
@@ -245,5 +261,40 @@ fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
             "Advice: no treatment keeps nineteen of twenty fresh for {until} here. Make it shorter, cooler or shadier, or \
              take a hardier flower. {alone}."
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(clap::Parser)]
+    struct Line {
+        #[command(flatten)]
+        args: Args,
+    }
+
+    fn hours(words: &[&str]) -> Result<String> {
+        let words = ["hours", "--room", "warm barn"].iter().chain(words);
+        told(&<Line as clap::Parser>::try_parse_from(words).expect("a command").args)
+    }
+
+    #[test]
+    fn a_flower_like_another_has_its_hours_under_its_own_name() {
+        let (own, other) =
+            (hours(&["rain flower", "--like", "freesia"]).unwrap(), hours(&["freesia"]).unwrap());
+        assert!(own.starts_with("Rain flower, taken to be like freesia, Freesia hybrids\n"), "{own}");
+        assert!(own.contains("rain flower is not in the catalogue"), "{own}");
+        let numbers = |text: &str| text.lines().skip(1).take(9).map(String::from).collect::<Vec<_>>();
+        assert_eq!(numbers(&own), numbers(&other));
+        let json = hours(&["rain flower", "--like", "freesia", "--json"]).unwrap();
+        assert_eq!(json.replace("rain flower", "freesia"), hours(&["freesia", "--json"]).unwrap());
+    }
+
+    #[test]
+    fn an_unknown_flower_is_told_of_the_way_out_and_an_unknown_likeness_of_the_nearest() {
+        let help = |words: &[&str]| hours(words).unwrap_err().problems.remove(0).help.unwrap();
+        assert!(help(&["rain flower"]).ends_with(", or say which flower it is like: --like ranunculus"));
+        assert_eq!(help(&["rain flower", "--like", "fresia"]), "freesia");
     }
 }

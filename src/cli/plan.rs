@@ -79,9 +79,11 @@ fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
     for (i, (piece, orders)) in facts.pieces().enumerate() {
         for (n, order) in orders.iter().enumerate() {
             // The same flower may stand twice in a piece.
-            let again = orders[..n].iter().filter(|o| o.flower().id() == order.flower().id()).count();
+            let again =
+                orders[..n].iter().filter(|o| o.order.flower_name() == order.order.flower_name()).count();
             let nth = if again > 0 { format!("-{}", again + 1) } else { String::new() };
-            let name = format!("{}-{}-{}{nth}", i + 1, plain(&piece.name), order.flower().id());
+            let flower = order.order.own_name.as_deref().map_or(order.flower().id().to_string(), plain);
+            let name = format!("{}-{}-{flower}{nth}", i + 1, plain(&piece.name));
             sketches.push((format!("curves-{name}"), survival::picture(facts.event, order)));
             sketches.push((format!("chances-{name}"), chances::picture(facts.event, order)));
         }

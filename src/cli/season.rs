@@ -8,7 +8,6 @@ use crate::error::{Error, Problem, Result, reason};
 use crate::event::Event;
 use crate::report::facts::Facts;
 use crate::report::render::terminal::{Text, columns};
-use crate::report::words::short_name;
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -49,7 +48,7 @@ struct Line {
 
 impl Line {
     fn of(file: &Path, facts: &Facts) -> Line {
-        let short = facts.orders.iter().filter(|o| !o.lasts()).map(|o| short_name(o.flower().name()));
+        let short = facts.orders.iter().filter(|o| !o.lasts()).map(|o| o.called());
         Line {
             date: facts.event.date,
             name: facts.event.name.clone(),

@@ -8,7 +8,7 @@ use crate::flower::catalogue::Catalogue;
 use crate::flower::trade::Colour;
 use crate::report::clock::{clock, iso};
 use crate::report::render::terminal::{Text, columns};
-use crate::report::words::{capital, heads, short_name, treatment_name};
+use crate::report::words::{called, capital, heads, short_name, treatment_name};
 use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -48,13 +48,14 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         })?),
     };
     let meant = Catalogue::shipped().meant(&args.flower);
-    let named: Vec<(&Piece, &Order)> = event
-        .orders()
-        .map(|(_, piece, order)| (piece, order))
-        .filter(|(_, o)| meant.iter().any(|f| f.id() == o.flower.id()) || o.flower.id() == args.flower)
-        .collect();
+    let is_meant = |o: &Order| match &o.own_name {
+        Some(own) => own.eq_ignore_ascii_case(args.flower.trim()),
+        None => meant.iter().any(|f| f.id() == o.flower.id()) || o.flower.id() == args.flower,
+    };
+    let named: Vec<(&Piece, &Order)> =
+        event.orders().map(|(_, piece, order)| (piece, order)).filter(|(_, order)| is_meant(order)).collect();
     if named.is_empty() {
-        let all: Vec<String> = event.orders().map(|(.., o)| o.flower.name().to_string()).collect();
+        let all: Vec<String> = event.orders().map(|(.., o)| o.flower_name().to_string()).collect();
         return Err(Problem::new(format!("this event has no flower called {:?}", args.flower))
             .expected("a flower of the event")
             .help(format!("one of {}", all.join(", ")))
@@ -86,15 +87,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 /// Adds the stand-ins for one order as a table with notes.
 fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[StandIn]) {
     let until = clock(event, piece.until);
-    out.line(
-        &format!(
-            "Instead of {} of {} ({}), until {until}:",
-            heads(order.heads),
-            short_name(order.flower.name()),
-            piece.name
-        ),
-        0,
-    );
+    let itself = called(order.own_name.as_deref(), order.flower);
+    out.line(&format!("Instead of {} of {} ({}), until {until}:", heads(order.heads), itself, piece.name), 0);
     out.blank();
     let title =
         ["flower", "the least trouble that lasts", "dry at the last minute", "size", "price", "beside it"];
@@ -121,7 +115,8 @@ fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[St
                 (format!("x{:.1}", l.size), format!("x{:.1}", l.price), notes.join(", "))
             }
         };
-        rows.push(vec![capital(&short_name(s.flower.name())), lasts, dry, size, price, notes]);
+        let name = if s.likeness.is_none() { itself.clone() } else { short_name(s.flower.name()) };
+        rows.push(vec![capital(&name), lasts, dry, size, price, notes]);
     }
     columns(out, &rows, &[true, true, false, false, false, true], 0);
     out.blank();
@@ -137,10 +132,11 @@ fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[St
 
 /// One stand-in as JSON.
 fn row(event: &Event, piece: &Piece, order: &Order, s: &StandIn) -> serde_json::Value {
+    let itself = order.own_name.as_deref().unwrap_or(order.flower.id());
     json!({
         "piece": piece.name,
-        "instead_of": order.flower.id(),
-        "flower": s.flower.id(),
+        "instead_of": itself,
+        "flower": if s.likeness.is_none() { itself } else { s.flower.id() },
         "lasts": s.lasts.map(|(treatment, from)| json!({
             "treatment": treatment.method, "tube_ml": treatment.tube_ml, "from": iso(event, from)
         })),

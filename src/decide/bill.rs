@@ -12,6 +12,8 @@ use crate::flower::treatment::Treatment;
 pub struct Line {
     /// The flower to buy.
     pub flower: &'static Flower,
+    /// The florist's name for it, if it is only like a flower of the catalogue.
+    pub own_name: Option<String>,
     /// Heads ordered for the pieces.
     pub heads: u32,
     /// Spare heads placed beyond them, so that enough will last.
@@ -94,8 +96,9 @@ pub(super) fn bill(event: &Event, orders: &[OrderPlan], decision: &Decision) -> 
 }
 
 /// What one flower needs over all pieces, before it is counted in stems and bunches.
-struct Need {
+struct Need<'a> {
     flower: &'static Flower,
+    own_name: Option<&'a str>,
     stem_price: f64,
     heads: u32,
     spares: u32,
@@ -108,9 +111,11 @@ fn lines(event: &Event, orders: &[OrderPlan]) -> Vec<Line> {
     for plan in orders {
         let (_, order) = event.order(plan.id);
         let (flower, stem_price) = (order.flower, order.stem_price());
-        let same = |n: &Need| n.flower.id() == flower.id() && n.stem_price == stem_price;
+        let own_name = order.own_name.as_deref();
+        let same =
+            |n: &Need| n.flower.id() == flower.id() && n.own_name == own_name && n.stem_price == stem_price;
         let i = needs.iter().position(same).unwrap_or_else(|| {
-            needs.push(Need { flower, stem_price, heads: 0, spares: 0, repairs: 0 });
+            needs.push(Need { flower, own_name, stem_price, heads: 0, spares: 0, repairs: 0 });
             needs.len() - 1
         });
         needs[i].heads += plan.ordered();
@@ -122,13 +127,14 @@ fn lines(event: &Event, orders: &[OrderPlan]) -> Vec<Line> {
 
 impl Line {
     /// Rounds what is needed up to whole stems and whole bunches.
-    fn of(Need { flower, stem_price, heads, spares, repairs }: Need) -> Line {
+    fn of(Need { flower, own_name, stem_price, heads, spares, repairs }: Need) -> Line {
         let needed = heads + spares + repairs;
         let breakage = (f64::from(needed) * flower.spare_share()).ceil() as u32;
         let stems = (needed + breakage).div_ceil(flower.faces_per_stem());
         let bunches = stems.div_ceil(flower.stems_per_bunch());
         let left_over = bunches * flower.stems_per_bunch() - stems;
-        Line { flower, heads, spares, repairs, breakage, stems, bunches, left_over, stem_price }
+        let own_name = own_name.map(str::to_string);
+        Line { flower, own_name, heads, spares, repairs, breakage, stems, bunches, left_over, stem_price }
     }
 }
 

@@ -212,7 +212,8 @@ fn swapped(prospects: &Prospects, which: &[OrderId]) -> Option<(Vec<(OrderId, &'
     for id in which {
         let found = stand_ins(event, event.order(*id), &prospects.spaces, None, sample, STAND_INS);
         let flower = found.iter().skip(1).find(|s| s.lasts.is_some())?.flower;
-        with.order_mut(*id).flower = flower;
+        let order = with.order_mut(*id);
+        (order.flower, order.own_name) = (flower, None);
         swapped.push((*id, flower));
     }
     Some((swapped, with))

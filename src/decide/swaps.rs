@@ -114,7 +114,8 @@ pub fn stand_ins(
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
         let mut order = Order { flower, ..order.clone() };
         if likeness.is_some() {
-            // The florist's own hours and trials are of the ordered flower alone.
+            // The florist's own name, hours and trials are of the ordered flower alone.
+            order.own_name = None;
             order.handling = Handling { own_dry_hours: None, learned: None, ..order.handling };
         }
         let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));

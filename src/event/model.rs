@@ -140,8 +140,10 @@ pub enum Near {
 /// Some heads of one flower in one piece.
 #[derive(Debug, Clone)]
 pub struct Order {
-    /// The flower or foliage.
+    /// The flower or foliage, or the one of the catalogue that it is like.
     pub flower: &'static Flower,
+    /// What the florist calls it, where it is only like a flower of the catalogue.
+    pub own_name: Option<String>,
     /// How many heads, or sprigs of a foliage.
     pub heads: u32,
     /// What counts as still good.
@@ -164,6 +166,11 @@ pub struct Order {
 const ROSE: f64 = 1.2;
 
 impl Order {
+    /// What the flower is called: by the florist, or else in the catalogue.
+    pub fn flower_name(&self) -> &str {
+        self.own_name.as_deref().unwrap_or(self.flower.name())
+    }
+
     /// The price of a stem, in the event's money: the florist's own, or a guess from that of a rose.
     pub fn stem_price(&self) -> f64 {
         self.stem_price.unwrap_or(ROSE * self.flower.relative_price())

@@ -24,11 +24,7 @@ pub struct Asked {
 
 /// One flower of a piece; `None` where it is wrong, the problems remembered.
 pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) -> Option<Order> {
-    let flower = section
-        .required_text("flower", "a flower of the catalogue, which `headwater flowers` lists", "\"dahlia\"")
-        .and_then(|Found { value, span }| {
-            Catalogue::shipped().find(&value).map_err(|p| section.source.wrong(span, p)).ok()
-        });
+    let (flower, own_name) = flower(section).unzip();
     let heads = heads(section, flower, asked.by_look);
     let handling = handling(section);
     let lot = section.text("lot").map(|f| f.value);
@@ -44,7 +40,33 @@ pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) 
     };
     let stem_price = purse.amount(section, "price");
     section.finish();
-    Some(Order { flower: flower?, heads: heads?, counts, lot, handling, methods, refills, tubes, stem_price })
+    Some(Order {
+        flower: flower?,
+        own_name: own_name?,
+        heads: heads?,
+        counts,
+        lot,
+        handling,
+        methods,
+        refills,
+        tubes,
+        stem_price,
+    })
+}
+
+/// The flower, and what the florist calls it where she says which flower of the catalogue it is like.
+fn flower(section: &Section) -> Option<(&'static Flower, Option<String>)> {
+    let what = "a flower of the catalogue, which `headwater flowers` lists";
+    let name = section.required_text("flower", what, "\"dahlia\"");
+    let Some(like) = section.text("like") else {
+        let Found { value, span } = name?;
+        let or_like = "say which flower it is like: like = \"ranunculus\"";
+        let unknown = |p: Problem| section.source.wrong(span, p.or(or_like));
+        return Catalogue::shipped().find(&value).map_err(unknown).ok().map(|flower| (flower, None));
+    };
+    let unknown = |p| section.source.wrong(like.span, p);
+    let flower = Catalogue::shipped().find(&like.value).map_err(unknown).ok();
+    Some((flower?, Some(name?.value.trim().to_string())))
 }
 
 /// How many heads there are, which the florist may give as stems; 0 where the look of the piece is to give them, once

@@ -3,7 +3,7 @@
 use super::clock::clock;
 use super::facts::{Loss, OrderFacts, Reason};
 use super::learning;
-use super::words::{capital, count, gone, heads, kept, treatment_name};
+use super::words::{capital, count, gone, heads, kept, short_name, treatment_name};
 use crate::decide::options::PlacingOption;
 use crate::decide::order::{DryWait, Grade};
 use crate::decide::placing::LONGEST_WAIT;
@@ -36,17 +36,21 @@ pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
 
 /// A flower's dry hours and their source.
 pub fn dry_hours(order: &Order) -> String {
+    let flower = short_name(order.flower.name());
+    let like =
+        order.own_name.as_ref().map_or(String::new(), |own| format!("{own} is taken to be like {flower}: "));
     let dry = order.flower.parameter(Quantity::DryHours);
     let catalogue =
         format!("{} dry hours in an ordinary room, {} to {} ({})", dry.value, dry.low, dry.high, dry.note);
-    match (order.handling.own_dry_hours, &order.handling.learned) {
+    let told = match (order.handling.own_dry_hours, &order.handling.learned) {
         (Some(own), _) => format!(
             "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",
             short(own)
         ),
         (None, Some(known)) => learning::sentence(order.flower, known),
         (None, None) => catalogue,
-    }
+    };
+    format!("{like}{told}")
 }
 
 /// What to do and when, with a verdict unless the order lasts.

@@ -1,7 +1,7 @@
 //! Cautions: advice, never certification. Local codes and licensed practice decide.
 
 use super::facts::{Facts, OrderFacts};
-use super::words::{capital, short_name};
+use super::words::capital;
 use crate::event::{Near, Space};
 use crate::flower::treatment::Method;
 use std::collections::BTreeSet;
@@ -11,6 +11,10 @@ const HOT_FOR_PEOPLE_C: f64 = 29.0;
 
 /// The caution about frost, which the model does not know.
 pub const FROST: &str = "Frost: below freezing flowers are injured, which the numbers here do not know.";
+
+/// The caution about a flower that is not in the catalogue.
+pub const UNKNOWN: &str =
+    "not in the catalogue, so what it does to skin, children and pets is not known here: ask your supplier.";
 
 /// The caution that ends every list.
 const LAST: &str =
@@ -36,10 +40,12 @@ pub fn for_client(facts: &Facts) -> Vec<String> {
 
 /// The names of a plan's flowers that need care, each with its caution, in alphabetical order.
 fn with_cautions(facts: &Facts) -> Vec<(String, &'static str)> {
-    let flowers = facts.orders.iter().map(OrderFacts::flower).filter(|f| !f.caution().is_empty());
-    let own: BTreeSet<(String, &str)> =
-        flowers.map(|f| (capital(&short_name(f.name())), f.caution())).collect();
-    own.into_iter().collect()
+    let said = |o: &OrderFacts| {
+        let of_its_own = o.order.own_name.as_ref().map_or("", |_| UNKNOWN);
+        [o.flower().caution(), of_its_own].map(|caution| (capital(&o.called()), caution))
+    };
+    let all: BTreeSet<(String, &str)> = facts.orders.iter().flat_map(said).collect();
+    all.into_iter().filter(|(_, caution)| !caution.is_empty()).collect()
 }
 
 /// Cautions about guests: food, pets, children, flame.

@@ -2,7 +2,7 @@
 
 use super::clock::day_and_clock;
 use super::facts::{AssignmentFacts, Call, Facts, OrderFacts, Part, PersonFacts, WorkFacts};
-use super::words::{short_name, treatment_name};
+use super::words::treatment_name;
 use crate::decide::work::LAST_LOOK;
 use crate::event::Event;
 use crate::flower::treatment::Method;
@@ -39,12 +39,12 @@ pub fn work(facts: &Facts, assignment: &AssignmentFacts) -> String {
         WorkFacts::Place(id, heads, part) => {
             let order = facts.order(id);
             let of = if part == Part::All { String::new() } else { format!(" of {}", order.heads) };
-            let (piece, flower) = (&order.piece.name, short_name(order.flower().name()));
+            let (piece, flower) = (&order.piece.name, order.called());
             format!("{piece}: {heads}{of} {flower} {}", done(order))
         }
         WorkFacts::TopUp(id) => {
             let order = facts.order(id);
-            let flower = short_name(order.flower().name());
+            let flower = order.called();
             format!("{}: fill up the tubes of the {flower}", order.piece.name)
         }
         WorkFacts::Chore(name) => name.to_string(),

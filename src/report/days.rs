@@ -3,7 +3,7 @@
 use super::clock::clock;
 use super::document::{Block, Document, Table};
 use super::facts::{DayFacts, Facts, OrderFacts};
-use super::words::{capital, degrees, range, short_name, treatment_name};
+use super::words::{capital, degrees, range, treatment_name};
 use crate::decide::scenarios::{Factor, Scenario};
 use crate::event::Event;
 use crate::units::{Scale, Span};
@@ -90,7 +90,7 @@ fn table(facts: &Facts, days: &[DayFacts]) -> Table {
         let mut row = vec![
             if order.first_of_piece { order.piece.name.clone() } else { String::new() },
             order.heads.to_string(),
-            format!("{}, {}", short_name(order.flower().name()), treatment_name(order.treatment())),
+            format!("{}, {}", order.called(), treatment_name(order.treatment())),
         ];
         row.extend(days.iter().map(|d| {
             let o = &d.outcomes[i];
@@ -112,7 +112,7 @@ pub fn lost<'a>(facts: &'a Facts<'a>, planned: &DayFacts, day: &DayFacts) -> Vec
 pub fn failing(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     let sentence = |day: &DayFacts| {
         let lost = lost(facts, &days[0], day);
-        let names = lost.iter().map(|o| format!("{} of the {}", short_name(o.flower().name()), o.piece.name));
+        let names = lost.iter().map(|o| format!("{} of the {}", o.called(), o.piece.name));
         let title = capital(&title(facts.event, day.scenario));
         match lost.len() {
             0 => format!("{title}: the plan holds."),
@@ -146,7 +146,7 @@ fn robustly(facts: &Facts, kelvin: f64, other: &Facts) -> (String, Vec<String>) 
             format!("{} {treatment} not before {from}", o.heads)
         };
         let short = if then.lasts() { "" } else { "; and still not enough" };
-        let flower = short_name(now.flower().name());
+        let flower = now.called();
         format!("{}, {flower}: {}, instead of {}{short}", now.piece.name, what(then), what(now))
     };
     let pairs = facts.orders.iter().zip(&other.orders);

@@ -1,5 +1,6 @@
 //! The facts of a plan to report: numbers and names, no sentences. Nothing else in `report` reads a [`Plan`].
 
+use super::words::called;
 use crate::decide::alternatives::Alternative;
 use crate::decide::bill::Bill;
 use crate::decide::options::PlacingOption;
@@ -85,6 +86,11 @@ impl<'a> OrderFacts<'a> {
     /// The flower of the order.
     pub fn flower(&self) -> &'static Flower {
         self.order.flower
+    }
+
+    /// The flower's name in a sentence.
+    pub fn called(&self) -> String {
+        called(self.order.own_name.as_deref(), self.order.flower)
     }
 
     /// Whether it is foliage rather than a flower.

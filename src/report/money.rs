@@ -58,7 +58,7 @@ pub fn alternative(kind: Kind) -> &'static str {
 
 /// Why an alternative does not work; empty if it does.
 pub fn obstacle(facts: &Facts, alternative: &Alternative) -> String {
-    let name = |id: &OrderId| short_name(facts.order(*id).flower().name());
+    let name = |id: &OrderId| facts.order(*id).called();
     let fails: BTreeSet<String> = alternative.fails.iter().map(name).collect();
     let mut lines = Vec::new();
     if !fails.is_empty() {
@@ -88,7 +88,7 @@ pub fn remedy(facts: &Facts, remedy: &Remedy) -> String {
 
 fn change(facts: &Facts, change: &Change) -> String {
     let event = facts.event;
-    let name = |id: &OrderId| short_name(facts.order(*id).flower().name());
+    let name = |id: &OrderId| facts.order(*id).called();
     match change {
         Change::People(n) => format!("{} more", people(*n)),
         Change::Things(more) => {

@@ -7,7 +7,7 @@ use super::crew::{self, planned};
 use super::document::{Block, Document, Table};
 use super::facts::{AssignmentFacts, Facts, OrderFacts, PersonFacts};
 use super::money;
-use super::words::{capital, heading, heads, path, range, short_name, space, treatment_name};
+use super::words::{called, capital, heading, heads, path, range, space, treatment_name};
 use crate::decide::alternatives::Kind;
 use crate::decide::options::PlacingOption;
 use crate::decide::order::Grade;
@@ -71,7 +71,7 @@ pub fn summary(facts: &Facts) -> Table {
         vec![
             if order.first_of_piece { order.piece.name.clone() } else { String::new() },
             order.heads.to_string(),
-            short_name(order.flower().name()),
+            order.called(),
             treatment_name(order.treatment()),
             day_and_clock(event, order.window.0),
             planned(event, order).map_or("no time".to_string(), |(from, to)| format!("{from}-{to}")),
@@ -139,7 +139,7 @@ pub fn buying(facts: &Facts) -> Vec<Block> {
 /// The flowers to buy as a table.
 fn flowers_to_buy(facts: &Facts) -> Table {
     let lines = facts.bill.lines.iter().map(|l| {
-        let mut row = vec![short_name(l.flower.name())];
+        let mut row = vec![called(l.own_name.as_deref(), l.flower)];
         row.extend([l.heads, l.spares, l.repairs, l.breakage, l.stems].map(|n| n.to_string()));
         row.push(format!("{} of {}", l.bunches, l.flower.stems_per_bunch()));
         row.push(l.left_over.to_string());
@@ -223,7 +223,7 @@ fn order_title(order: &OrderFacts) -> String {
     };
     format!(
         "{}: {ordered}, {}{to_a_stem}, {} without spares; {counts}",
-        capital(order.flower().name()),
+        capital(order.order.flower_name()),
         n(order.stems(), "stem", "stems"),
         n(order.bunches(), "bunch", "bunches"),
     )

@@ -2,6 +2,7 @@
 
 use super::clock::clock;
 use crate::event::{Criterion, Event, Piece, Space};
+use crate::flower::catalogue::Flower;
 use crate::flower::treatment::{Method, Treatment};
 use crate::stats::Band;
 use crate::units::{Scale, short};
@@ -32,6 +33,11 @@ pub fn short_name(name: &str) -> String {
         }
         None => name,
     }
+}
+
+/// The name of a flower in a sentence: the florist's own, or else the short name of the catalogue.
+pub fn called(own_name: Option<&str>, flower: &Flower) -> String {
+    own_name.map_or_else(|| short_name(flower.name()), str::to_string)
 }
 
 /// A number of heads in words.
@@ -180,5 +186,5 @@ pub fn treatment_name(treatment: Treatment) -> String {
 
 /// The title of a picture of one order.
 pub fn title(piece: &str, flower: &str, heads: u32) -> String {
-    format!("{}: {}, {}", capital(piece), short_name(flower), self::heads(heads))
+    format!("{}: {flower}, {}", capital(piece), self::heads(heads))
 }

@@ -13,7 +13,7 @@ use crate::report::papers::PAPERS;
 use crate::report::pictures::{causes, chances, days as days_picture, rooms, survival};
 use crate::report::render::html::{Level, block_at, table};
 use crate::report::sections;
-use crate::report::words::{capital, heading, short_name, treatment_name};
+use crate::report::words::{capital, heading, treatment_name};
 use maud::{Markup, PreEscaped, html};
 
 /// The papers to download: the name of each file and its title.
@@ -115,7 +115,7 @@ fn list(title: &str, lines: &[String]) -> Markup {
 }
 
 fn order(number: u64, event: &Event, order: &OrderFacts) -> Markup {
-    let name = short_name(order.flower().name());
+    let name = order.called();
     let svg = survival::picture(event, order).svg();
     let chances = chances::picture(event, order).svg();
     html! {

@@ -77,9 +77,20 @@ fn find<'a>(event: &'a Event, piece: &str, flower: &str) -> Result<(&'a Piece, &
             .expected(format!("one of: {}", names.join(", ")));
         return Err(problem.help(nearest(piece, names.iter().copied()).unwrap_or(names[0])).into());
     };
+    if let Some(own) =
+        found.orders.iter().find(|o| o.own_name.as_ref().is_some_and(|n| n.eq_ignore_ascii_case(flower)))
+    {
+        // What became of it says nothing sure of the flower that it is like.
+        let problem = Problem::new(format!("\"{}\" is only like {}", own.flower_name(), own.flower.name()));
+        return Err(problem
+            .expected("a flower of the catalogue, because a notebook holds no other")
+            .help("give its dry_hours in the event, as you saw them")
+            .into());
+    }
     let flower = Catalogue::shipped().find(flower)?;
-    let Some(order) = found.orders.iter().find(|o| o.flower.id() == flower.id()) else {
-        let names: Vec<&str> = found.orders.iter().map(|o| o.flower.name()).collect();
+    let is_meant = |o: &&Order| o.own_name.is_none() && o.flower.id() == flower.id();
+    let Some(order) = found.orders.iter().find(is_meant) else {
+        let names: Vec<&str> = found.orders.iter().map(Order::flower_name).collect();
         let problem = Problem::new(format!("\"{}\" has no {}", found.name, flower.name()));
         return Err(problem
             .expected(format!("one of its flowers: {}", names.join(", ")))

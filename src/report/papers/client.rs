@@ -12,7 +12,7 @@ use crate::report::document::{Block, Document, Table};
 use crate::report::facts::{DayFacts, Facts, OrderFacts};
 use crate::report::money;
 use crate::report::pictures::survival;
-use crate::report::words::{air_of, capital, degrees, gone, range, short_name};
+use crate::report::words::{air_of, capital, degrees, gone, range};
 
 /// The size of the picture, pixels: wide and low, so that everything fits on one page.
 const PICTURE: (u32, u32) = (860, 300);
@@ -91,7 +91,7 @@ fn good(order: &OrderFacts, until: &str) -> String {
 
 /// The name of a flower to follow a number.
 fn plural(order: &OrderFacts) -> String {
-    let name = short_name(order.flower().name());
+    let name = order.called();
     if order.is_foliage() { format!("sprigs of {name}") } else { name }
 }
 
@@ -108,8 +108,7 @@ fn set(order: &OrderFacts) -> &'static str {
 
 /// What would not last or is lacking, and what would help.
 fn shortfall(facts: &Facts) -> Vec<String> {
-    let short: Vec<String> =
-        facts.orders.iter().filter(|o| !o.lasts()).map(|o| short_name(o.flower().name())).collect();
+    let short: Vec<String> = facts.orders.iter().filter(|o| !o.lasts()).map(|o| o.called()).collect();
     let mut lines = Vec::new();
     if !short.is_empty() {
         lines.push(format!("Not enough would last: {}.", short.join(", ")));
@@ -146,7 +145,7 @@ fn why(event: &Event, order: &OrderFacts) -> Option<String> {
     };
     Some(format!(
         "{}, {}: {without}, {} would be {} by {}; {here}, {}.",
-        capital(&short_name(order.flower().name())),
+        capital(&order.called()),
         order.piece.name,
         many(order.lost(then)),
         gone(order.order.counts),
@@ -168,7 +167,7 @@ fn most_telling<'a>(facts: &'a Facts) -> Option<&'a OrderFacts<'a>> {
 fn changes(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     let event = facts.event;
     let sentence = |day: &DayFacts| {
-        let names = lost(facts, &days[0], day).into_iter().map(|o| short_name(o.flower().name()));
+        let names = lost(facts, &days[0], day).into_iter().map(|o| o.called());
         let mut names: Vec<String> = names.collect();
         names.sort_unstable();
         names.dedup();

@@ -5,7 +5,7 @@ use crate::report::clock::{clock, day_and_clock, nearest_five};
 use crate::report::document::{Block, Document, Table};
 use crate::report::facts::{Facts, OrderFacts};
 use crate::report::sections;
-use crate::report::words::{heading, short_name, treatment_name};
+use crate::report::words::{heading, treatment_name};
 use crate::units::Span;
 
 /// The run sheet for the planner and the crew.
@@ -34,7 +34,7 @@ fn orders(facts: &Facts) -> Table {
     let row = |order: &OrderFacts| {
         vec![
             order.piece.name.clone(),
-            format!("{} {}", order.heads, short_name(order.flower().name())),
+            format!("{} {}", order.heads, order.called()),
             treatment_name(order.treatment()),
             day_and_clock(facts.event, order.window.0),
             facts.event.moment(order.window.1).clock(),
@@ -60,7 +60,7 @@ fn later(facts: &Facts) -> Vec<String> {
         for order in orders {
             let empty = order.tube_empty.as_ref().and_then(|q| q.p05);
             if let Some(at) = empty.filter(|t| *t < piece.until && *t > event.doors) {
-                let name = short_name(order.flower().name());
+                let name = order.called();
                 later.push((at, format!("first tubes of the {name} in the {} run empty", piece.name)));
             }
         }

@@ -4,7 +4,7 @@ use super::sketch::{Anchor, Sketch};
 use super::style::{Colour, FAINT, INK, PAPER, SOFT};
 use crate::report::clock::clock;
 use crate::report::facts::Facts;
-use crate::report::words::{capital, short_name};
+use crate::report::words::capital;
 use crate::simulate::outcome::Cause;
 
 const LEFT: f64 = 340.0;
@@ -33,7 +33,7 @@ pub fn picture(facts: &Facts) -> Sketch {
         .filter(|o| o.expected_losses() >= HARDLY)
         .filter_map(|o| {
             let (first, share) = o.causes.first()?;
-            let name = short_name(o.flower().name());
+            let name = o.called();
             let of = format!("{:.0} of {}", o.expected_losses(), o.heads);
             Some(format!("{name}, {}: about {of}, {:.0} % {}", o.piece.name, 100.0 * share, cause(*first).0))
         })
@@ -51,7 +51,7 @@ pub fn picture(facts: &Facts) -> Sketch {
         if i > 0 {
             sheet.line(&[(16.0, y - 17.0), (944.0, y - 17.0)], FAINT, 1.0);
         }
-        let name = format!("{}, {}", capital(&short_name(order.flower().name())), order.piece.name);
+        let name = format!("{}, {}", capital(&order.called()), order.piece.name);
         sheet.text(&name, (16.0, y), 13.5, INK, false, Anchor::Left);
         let until = clock(facts.event, order.piece.until);
         if order.expected_losses() < HARDLY {

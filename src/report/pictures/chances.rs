@@ -27,7 +27,7 @@ pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
     // A single time still needs an axis.
     let last = all().fold(first + 1.0, f64::max);
     let axes = Axes::new(event, (first, last), (0.0, 100.0), SIZE.0, (TOP, BASE));
-    let name = title(&order.piece.name, order.flower().name(), order.order.heads);
+    let name = title(&order.piece.name, &order.called(), order.order.heads);
     let mut sheet = Sketch::new(SIZE, described(event, &name, &treatments));
     sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
     let under = format!(

@@ -5,7 +5,7 @@ use super::style::{FAINT, INK, SOFT, colour};
 use crate::flower::treatment::Method;
 use crate::report::days::{failing, title};
 use crate::report::facts::{DayFacts, Facts};
-use crate::report::words::{capital, short_name, treatment_name};
+use crate::report::words::{capital, treatment_name};
 
 /// The picture of some scenarios side by side, the plan's own conditions first.
 pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
@@ -35,8 +35,7 @@ pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
     for (i, order) in rows.iter().enumerate() {
         let y = TOP + ROW * i as f64 + 10.0;
         sheet.line(&[(16.0, y - 14.0), (944.0, y - 14.0)], FAINT, 1.0);
-        let name =
-            format!("{}, {}", capital(&short_name(order.flower().name())), treatment_name(order.treatment()));
+        let name = format!("{}, {}", capital(&order.called()), treatment_name(order.treatment()));
         sheet.text(&name, (16.0, y - 1.0), 13.5, INK, false, Anchor::Left);
         let where_to = format!("{}, {} placed", order.piece.name, order.heads);
         sheet.text(&where_to, (16.0, y + 14.0), 11.5, SOFT, false, Anchor::Left);

@@ -47,7 +47,7 @@ fn description(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
     };
     format!(
         "{}, heads {} by the clock. {}.",
-        title(&order.piece.name, order.flower().name(), order.order.heads),
+        title(&order.piece.name, &order.called(), order.order.heads),
         kept(order.order.counts),
         curves.iter().map(line).collect::<Vec<_>>().join("; ")
     )
@@ -65,7 +65,7 @@ struct Picture<'a> {
 impl Picture<'_> {
     fn draw(&mut self) {
         let order = self.order.order;
-        let name = title(&self.order.piece.name, order.flower.name(), order.heads);
+        let name = title(&self.order.piece.name, &self.order.called(), order.heads);
         self.sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
         let under = format!(
             "{}: how many are {}, by the clock. Shaded: where nine deliveries in ten lie",

@@ -5,7 +5,7 @@ use crate::flower::treatment::Method;
 use crate::report::clock::iso;
 use crate::report::crew;
 use crate::report::facts::Facts;
-use crate::report::words::short_name;
+use crate::report::words::called;
 use crate::units::short;
 
 /// The run sheet in CSV, a row for each assignment.
@@ -55,7 +55,7 @@ fn flower(line: &Line) -> Vec<String> {
         line.bunches,
         line.left_over,
     ];
-    let mut row = vec![short_name(line.flower.name())];
+    let mut row = vec![called(line.own_name.as_deref(), line.flower)];
     row.extend(numbers.map(|n| n.to_string()));
     row.push(format!("{:.2}", line.cost()));
     row

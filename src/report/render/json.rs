@@ -15,7 +15,7 @@ use crate::report::advice::{advice, dry_hours};
 use crate::report::clock::{day_and_clock, iso};
 use crate::report::facts::{AssignmentFacts, DayFacts, Facts, OrderFacts, PersonFacts};
 use crate::report::sections::air;
-use crate::report::words::{heading, path, short_name};
+use crate::report::words::{called, heading, path};
 use crate::report::{cautions, crew, days, learning, money};
 use crate::stats::Band;
 use serde::Serialize;
@@ -30,7 +30,7 @@ pub fn days(facts: &Facts, days: &[DayFacts]) -> String {
     let rows = days.iter().flat_map(|day| {
         facts.orders.iter().zip(&day.outcomes).map(|(order, outcome)| OutcomeReport {
             piece: order.piece.name.clone(),
-            flower: order.flower().name().to_string(),
+            flower: order.order.flower_name().to_string(),
             day: days::title(facts.event, day.scenario),
             heads: order.heads,
             presentable: outcome.count,
@@ -109,7 +109,7 @@ fn piece_report(event: &Event, piece: &Piece, orders: &[OrderFacts]) -> PieceRep
 fn flower(event: &Event, order: &OrderFacts) -> FlowerReport {
     let flower = order.flower();
     FlowerReport {
-        flower: flower.name().to_string(),
+        flower: order.order.flower_name().to_string(),
         botanical: flower.botanical().to_string(),
         counts: order.order.counts,
         heads: order.order.heads,
@@ -197,7 +197,7 @@ fn assignment(facts: &Facts, assignment: &AssignmentFacts) -> AssignmentReport {
 
 fn buy(line: &Line) -> BuyReport {
     BuyReport {
-        what: short_name(line.flower.name()),
+        what: called(line.own_name.as_deref(), line.flower),
         in_pieces: line.heads,
         spares: line.spares,
         repairs: line.repairs,

@@ -6,7 +6,7 @@ use crate::event::stood_in;
 use crate::report::document::Block;
 use crate::report::facts::Facts;
 use crate::report::papers::run_sheet;
-use crate::report::words::{capital, range, short_name, treatment_name};
+use crate::report::words::{capital, range, treatment_name};
 use crate::units::Scale;
 use maud::{PreEscaped, html};
 use serde_json::json;
@@ -73,7 +73,7 @@ pub fn page(facts: &Facts) -> String {
                     tbody {
                         @for (i, order) in facts.orders.iter().enumerate() {
                             tr data-line=(i) {
-                                td { (capital(&short_name(order.flower().name()))) ", " (order.piece.name) }
+                                td { (capital(&order.called())) ", " (order.piece.name) }
                                 td { (treatment_name(order.treatment())) }
                                 td.now { (order.count.p50) " of " (order.heads) " (" (order.count.p05) " to " (order.count.p95) ")" }
                                 td.mark {}
