@@ -153,10 +153,10 @@ fn methods(section: &Section, means: &Means, greens: bool, shape: Shape) -> Vec<
     }
     if methods.is_empty() {
         // Greens get no vase, and nothing but a table has room for one beside it.
-        methods = match (greens, shape) {
-            (false, Shape::Table) => vec![Method::Tucked, Method::WaterTube, Method::BudVase],
-            _ => vec![Method::Tucked, Method::WaterTube],
-        };
+        methods = vec![Method::Tucked, Method::WaterTube];
+        if !greens && shape == Shape::Table {
+            methods.push(Method::BudVase);
+        }
         methods.retain(|method| forbidden(method).is_none());
         if methods.is_empty() {
             methods.push(Method::WaterTube);

@@ -146,11 +146,10 @@ fn number<W>(people: &mut [Person<W>], crew: &Crew) {
         let free = |skilled: bool| known.iter().position(|k| k.0 == skilled && k.1 <= person.from + 1e-9);
         let all_known = known.iter().filter(|k| !k.0).count() >= unskilled;
         let again = free(person.skilled).or_else(|| if all_known { free(true) } else { None });
-        let skilled = person.skilled || (all_known && free(false).is_none());
-        let n = again.unwrap_or(known.len());
-        if n == known.len() {
-            known.push((skilled, person.to));
-        }
+        let n = again.unwrap_or_else(|| {
+            known.push((person.skilled || all_known, person.to));
+            known.len() - 1
+        });
         known[n].1 = person.to;
         (person.number, person.skilled) = (n + 1, known[n].0);
     }
