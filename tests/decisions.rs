@@ -10,13 +10,16 @@ use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
 use headwater::decide::alternatives::Kind;
-use headwater::decide::offers::{best, between, chores, model, offers, slots};
+use headwater::decide::duties::{self, besides, duties};
+use headwater::decide::offers::{Offer, best, model, offers};
 use headwater::decide::options::{PlacingOption, Scene};
+use headwater::decide::packs::Kinds;
 use headwater::decide::placing::{LONGEST_WAIT, first_step, grid, placing, times, touched};
 use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::decide::prospects::prospects;
 use headwater::decide::remedies::{Change, Remedy};
 use headwater::decide::scenarios::{Factor, Scenario, outcomes, sensitivities};
+use headwater::decide::slots::{between, slots};
 use headwater::decide::solve::model::{Crew, Lacking, Model, Shift, Slot, Solution};
 use headwater::decide::solve::roster::{Roster, Task, roster};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
@@ -73,7 +76,7 @@ fn time_on_site_is_cut_into_slots() {
     let chore =
         "[[chore]]\nname = \"frame\"\nwork = \"20 min\"\nskilled = true\nfrom = \"13:10\"\nto = \"14:00\"\n";
     let event = supper(&[NOON], chore);
-    let all = slots(&event);
+    let all = slots(&event, &duties(&event));
     let (ten_past, forty) = (13.0 + 1.0 / 6.0, 13.0 + 2.0 / 3.0);
     let expected = [
         (12.0, 12.5),
@@ -92,11 +95,17 @@ fn time_on_site_is_cut_into_slots() {
     assert_eq!(between(&all, 12.6, 12.9), None);
     // The chore, 20 minutes of skilled work, and the last look: 40 heads at 20 a minute and a quarter more, in the last
     // half hour.
-    let done = chores(&event, &all);
+    let done = besides(&event, &all);
     let parts: Vec<_> = done.iter().map(|(c, d)| (*c, d.parts[0])).collect();
     assert_eq!(parts.len(), 2);
-    assert_eq!((parts[0].0, parts[0].1.first, parts[0].1.end, parts[0].1.skilled), (0, 3, 5, true));
-    assert_eq!((parts[1].0, parts[1].1.first, parts[1].1.end, parts[1].1.skilled), (1, 8, 9, false));
+    assert_eq!(
+        (parts[0].0, parts[0].1.first, parts[0].1.end, parts[0].1.skilled),
+        (duties::Work::Chore(0), 3, 5, true)
+    );
+    assert_eq!(
+        (parts[1].0, parts[1].1.first, parts[1].1.end, parts[1].1.skilled),
+        (duties::Work::LastLook, 8, 9, false)
+    );
     assert!(close(parts[0].1.hours, 1.0 / 3.0) && close(parts[1].1.hours, 2.5 / 60.0));
 }
 
@@ -104,14 +113,14 @@ fn time_on_site_is_cut_into_slots() {
 fn slots_are_longer_where_there_is_much_time() {
     // 20 h and 14 h: 34 h in half hours would be 68 slots, in hours they are 34, which is fewer than 40.
     let event = supper(&[("day before 00:00", "day before 20:00"), ("02:00", "17:00")], "");
-    let all = slots(&event);
+    let all = slots(&event, &duties(&event));
     assert_eq!(all.len(), 34);
     assert!(all.iter().all(|s| close(s.to - s.from, 1.0)));
     assert_eq!(all.iter().filter(|s| s.call == 1).count(), 14, "nobody works after the doors");
     assert!(all.iter().all(|s| (s.call == 0) == (s.from < 0.0)));
     // Exactly 20 h are 40 half hours.
     let event = supper(&[("day before 00:00", "day before 16:00"), ("12:00", "16:00")], "");
-    assert_eq!(slots(&event).len(), 40);
+    assert_eq!(slots(&event, &duties(&event)).len(), 40);
 }
 
 #[test]
@@ -207,6 +216,7 @@ fn dealt(people: &[(usize, bool)], tasks: &[Task<Work>]) -> Roster<Work> {
         jobs: Vec::new(),
         crew: Crew { people: 9, skilled, hourly: 20.0, minimum: 0.0 },
         stock: Vec::new(),
+        packs: Vec::new(),
     };
     let shifts = people
         .iter()
@@ -301,23 +311,25 @@ fn offers_cost_what_they_take() {
     let run = |treatment: Treatment, shares: [f64; 5]| -> Vec<PlacingOption> {
         (0..5).zip(shares).map(|(i, share)| tried(treatment, 12.0 + 0.5 * f64::from(i), share)).collect()
     };
-    let time = slots(&event);
+    let time = slots(&event, &duties(&event));
     // Dry lasts when placed at 13:00 or later, all of it; in a tube always.
     let options = [run(tucked, [0.2, 0.3, 1.0, 1.0, 1.0]), run(tube(20.0), [1.0; 5])].concat();
-    let all = offers(&event, &time, order, &options);
+    let all = offers(&event, &time, (order.0, order.1, 0), &options);
     assert_eq!(all.len(), 2, "{all:?}");
     let (dry, wet) = (&all[0], &all[1]);
     assert!(dry.lasts && dry.spares == 0 && close(dry.earliest, 13.0) && close(dry.last, 14.0));
     assert_eq!((dry.first, wet.first), (2, 5));
-    // Tucked: 40 heads at 80 an hour and a quarter more; nothing is used.
+    // Tucked: 40 heads at 39 s and a quarter more; nothing is used but 40 stems and one in twenty more for breakage.
     let part = dry.candidate.parts[0];
     assert_eq!((part.first, part.end, part.skilled), (2, 4, false));
-    assert!(close(part.hours, 0.625) && close(dry.candidate.cost, 0.0));
+    assert!(close(part.hours, 40.0 * 39.0 / 3600.0 * 1.25) && close(dry.candidate.cost, 0.0));
+    let takes = |o: &Offer| o.candidate.takes.expect("stems").1;
+    assert!(close(takes(dry), 42.0));
     assert_eq!(dry.candidate.uses, [0, 0, 0]);
-    // In tubes of 20 ml: 40 heads at 62 an hour and a quarter more, 30 cents each.
+    // In tubes of 20 ml: 40 heads at 75 s and a quarter more, 30 cents each.
     let part = wet.candidate.parts[0];
     assert_eq!((part.first, part.end), (0, 4));
-    assert!(close(part.hours, 40.0 / 62.0 * 1.25) && close(wet.candidate.cost, 12.0));
+    assert!(close(part.hours, 40.0 * 75.0 / 3600.0 * 1.25) && close(wet.candidate.cost, 12.0));
     assert_eq!(wet.candidate.uses, [0, 40, 0]);
     // Nothing is lost, so only the tie-break for trouble is regretted.
     assert!(dry.candidate.regret < 1e-3 && wet.candidate.regret < 1e-3);
@@ -326,19 +338,18 @@ fn offers_cost_what_they_take() {
     let options = run(tucked, [0.9; 5]);
     let spares = options[0].spares.expect("a few more are enough");
     assert!([2, 4, 6].contains(&spares), "{spares}");
-    let all = offers(&event, &time, order, &options);
+    let all = offers(&event, &time, (order.0, order.1, 0), &options);
     let spare = &all[0];
     assert!(spare.lasts && spare.spares == spares && close(spare.earliest, 12.0));
-    // Each spare is a stem; of all heads one in ten is lost, at half a stem of 2.00 each.
+    // Each spare is a stem; of all heads one in ten is lost, at a fiftieth of a stem of 2.00 each.
     let heads = f64::from(40 + spares);
-    let stems = f64::from(spares.div_ceil(order.1.flower.faces_per_stem()));
-    assert!(close(spare.candidate.cost, 2.0 * stems));
-    assert!((spare.candidate.regret - heads * 0.1).abs() < 1e-6, "{}", spare.candidate.regret);
-    assert!(close(spare.candidate.parts[0].hours, heads / 80.0 * 1.25));
+    assert!(close(spare.candidate.cost, 0.0) && close(takes(spare), heads * 1.05));
+    assert!((spare.candidate.regret - heads * 0.004).abs() < 1e-6, "{}", spare.candidate.regret);
+    assert!(close(spare.candidate.parts[0].hours, heads * 39.0 / 3600.0 * 1.25));
 
     // Where nothing lasts, the best is offered, and earlier at three stems for each head that this loses.
     let options = run(tucked, [0.0, 0.1, 0.2, 0.3, 0.4]);
-    let all = offers(&event, &time, order, &options);
+    let all = offers(&event, &time, (order.0, order.1, 0), &options);
     assert!(all.iter().all(|o| !o.lasts && o.spares == 0));
     let at = |place: f64| all.iter().find(|o| close(options[o.first].place_at, place)).expect("an offer");
     // At 13:30 four heads fewer than at 14:00 last; at 14:00 itself there is no time left.
@@ -347,7 +358,7 @@ fn offers_cost_what_they_take() {
     assert!(all.iter().all(|o| options[o.first].place_at < 14.0));
 
     // The whole model: orders, then chores; hands and stock as the event has them.
-    let whole = model(&event, &time, std::slice::from_ref(&all));
+    let whole = model(&event, &time, &Kinds::new(&event), std::slice::from_ref(&all));
     assert_eq!(whole.jobs.len(), 2);
     assert_eq!(whole.jobs[0].len(), all.len());
     let crew = Crew { people: 4, skilled: 2, hourly: 20.0, minimum: 2.0 };
@@ -364,7 +375,12 @@ fn a_later_offer_must_lose_fewer_heads() {
     let offered = |early: f64, late: f64| {
         let tried =
             |at: f64, share: f64| scene.option(Treatment::new(Method::Tucked, 0.0), None, at, vec![share; 8]);
-        let all = offers(&event, &slots(&event), order, &[tried(12.0, early), tried(14.0, late)]);
+        let all = offers(
+            &event,
+            &slots(&event, &duties(&event)),
+            (order.0, order.1, 0),
+            &[tried(12.0, early), tried(14.0, late)],
+        );
         assert!(all.iter().all(|o| o.lasts && o.spares == 0 && o.candidate.cost == 0.0));
         all.iter().map(|o| (o.first, o.candidate.regret)).collect::<Vec<_>>()
     };
@@ -375,11 +391,11 @@ fn a_later_offer_must_lose_fewer_heads() {
             "{found:?}"
         );
     };
-    // Of 40 heads at 2.00 one in a hundred is 0.4 heads, and half a stem for each is 0.40.
-    same(&offered(0.97, 0.99), &[(0, 1.2), (1, 0.4)]);
+    // Of 40 heads at 2.00 one in a hundred is 0.4 heads, and a fiftieth of a stem for each is 0.016.
+    same(&offered(0.97, 0.99), &[(0, 0.048), (1, 0.016)]);
     // Later and more lost, or as much: nothing speaks for it.
-    same(&offered(0.99, 0.97), &[(0, 0.4)]);
-    same(&offered(0.98, 0.98), &[(0, 0.8)]);
+    same(&offered(0.99, 0.97), &[(0, 0.016)]);
+    same(&offered(0.98, 0.98), &[(0, 0.032)]);
 }
 
 #[test]
@@ -534,7 +550,8 @@ fn other_ways_do_without_what_they_say() {
 #[test]
 fn more_access_is_asked_for_where_it_fits() {
     // The access ends at 15:00, an hour before the doors: half an hour more is half an hour longer, or at the end.
-    let some = "[[piece.flower]]\nflower = \"rose\"\nheads = 50\n";
+    let some = "[[piece.flower]]\nflower = \"rose\"\nheads = 50\n\
+                [minutes]\ntucked = \"45 s\"\nwater_tube = \"58 s\"\nbud_vase = \"31 s\"\n";
     let text = supper_text(&[("14:00", "15:00")], some)
         .replace("people = 4", "people = 1")
         .replace("skilled = 2\n", "");
@@ -725,9 +742,10 @@ fn access_up_to_the_doors_is_asked_for() {
     let text = supper_text(&[("14:30", "15:00")], "treatments = [\"water tube\"]\n")
         .replace("people = 4", "people = 1")
         .replace("skilled = 2\n", "")
+        .replace("heads = 40", "heads = 31")
         .replace("most = 100\n", "");
     let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
-    assert!(plan.lacking.people > 0, "40 heads at 62 an hour");
+    assert!(plan.lacking.people > 0, "31 heads at 75 s");
     let asked = |from: f64, to: f64| {
         let same = |r: &Remedy| matches!(r.change, Change::Access(a, b) if close(a, from) && close(b, to));
         plan.remedies.iter().any(same)
@@ -753,7 +771,7 @@ fn access_beyond_the_doors_is_not_asked_for() {
         .replace("skilled = 2\n", "")
         .replace("heads = 40", "heads = 30");
     let plan = plan(event(&text), Settings { lots: 16, ..Settings::default() }).expect("a plan");
-    assert!(plan.lacking.people > 0, "30 heads at 62 an hour take longer than half an hour");
+    assert!(plan.lacking.people > 0, "30 heads at 75 s take longer than half an hour");
     let late = |r: &&Remedy| matches!(r.change, Change::Access(_, to) if to > 16.0 + 1e-9);
     assert!(!plan.remedies.iter().any(|r| late(&r)), "{:?}", plan.remedies);
 }
@@ -770,7 +788,7 @@ fn tubes_are_filled_up_in_the_hour_before() {
         let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
         let scene = Scene::new(&event, order, &spaces, (1, 8));
         let all = [scene.option(Treatment::new(Method::WaterTube, 10.0), None, 12.0, vec![1.0; 8])];
-        let offer = offers(&event, &slots(&event), order, &all).remove(0);
+        let offer = offers(&event, &slots(&event, &duties(&event)), (order.0, order.1, 0), &all).remove(0);
         assert!(
             offer
                 .candidate
@@ -783,8 +801,9 @@ fn tubes_are_filled_up_in_the_hour_before() {
     };
     assert_eq!(parts(&[NOON], "14:00"), [(2, 4)]);
     assert_eq!(parts(&[NOON], "14:10"), [(3, 5)]);
-    // Nobody is there at five; and nobody fills up in an access what is wanted in the next.
-    assert_eq!(parts(&[NOON], "17:00"), []);
+    // For five somebody stays, in the half hour before, after the slot in which nothing is done; and nobody fills up in an
+    // access what is wanted in the next.
+    assert_eq!(parts(&[NOON], "17:00"), [(9, 10)]);
     assert_eq!(parts(&[("12:00", "14:00"), ("14:30", "15:45")], "15:00"), [(4, 5)]);
 }
 

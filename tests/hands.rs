@@ -4,7 +4,7 @@
 mod common;
 
 use common::planned;
-use headwater::decide::solve::model::{Candidate, Crew, Model, Part, Shift, Slot, Solution};
+use headwater::decide::solve::model::{Candidate, Crew, Model, Pack, Part, Shift, Slot, Solution};
 use headwater::decide::solve::roster::{Person, Task, roster};
 use headwater::numerics::random::Key;
 use headwater::report::crew;
@@ -40,6 +40,7 @@ fn model(case: &Value) -> Model {
         cost: number(&c["cost"]),
         regret: 0.0,
         uses: list(&c["uses"]).iter().map(|u| whole(u) as u32).collect(),
+        takes: None,
     };
     let crew = &case["crew"];
     Model {
@@ -52,6 +53,7 @@ fn model(case: &Value) -> Model {
             minimum: number(&crew["minimum"]),
         },
         stock: list(&case["stock"]).iter().map(|s| s.as_u64().map(|n| n as u32)).collect(),
+        packs: Vec::new(),
     }
 }
 
@@ -209,7 +211,8 @@ fn small(seed: u64) -> Model {
                     let part =
                         Part { first, end: 3, skilled: between(0.0, 1.0) < 0.3, hours: between(0.2, 1.1) };
                     let uses = vec![between(0.0, 12.0) as u32];
-                    Candidate { parts: vec![part], cost: between(0.0, 25.0), regret: 0.0, uses }
+                    let takes = Some((between(0.0, 2.0) as usize, between(1.0, 9.0)));
+                    Candidate { parts: vec![part], cost: between(0.0, 25.0), regret: 0.0, uses, takes }
                 })
                 .collect()
         })
@@ -220,6 +223,7 @@ fn small(seed: u64) -> Model {
         jobs,
         crew: Crew { people: 2, skilled: 1, hourly: 20.0, minimum },
         stock: vec![Some(between(8.0, 30.0) as u32)],
+        packs: vec![Pack { holds: 5.0, price: 11.0 }, Pack { holds: 10.0, price: 7.0 }],
     }
 }
 
@@ -247,7 +251,13 @@ fn nothing_that_can_be_tried_is_cheaper() {
 
 /// Work between two slots, at a price beside it.
 fn work((first, end): (usize, usize), skilled: bool, hours: f64, cost: f64) -> Candidate {
-    Candidate { parts: vec![Part { first, end, skilled, hours }], cost, regret: 0.0, uses: Vec::new() }
+    Candidate {
+        parts: vec![Part { first, end, skilled, hours }],
+        cost,
+        regret: 0.0,
+        uses: Vec::new(),
+        takes: None,
+    }
 }
 
 #[test]
@@ -263,6 +273,7 @@ fn skilled_hands_that_there_are_not_are_asked_for_last() {
         ],
         crew: Crew { people: 3, skilled: 1, hourly: 20.0, minimum: 1.0 },
         stock: Vec::new(),
+        packs: Vec::new(),
     };
     assert!(model.within_means().is_none());
     let nearest = model.at_a_stretch();
@@ -284,6 +295,7 @@ fn a_short_shift_is_paid_as_the_shortest_is() {
                 .collect(),
             crew: Crew { people: 2, skilled: 2, hourly: 20.0, minimum: 1.0 },
             stock: Vec::new(),
+            packs: Vec::new(),
         };
         model.within_means().expect("one person is enough").cost
     };
@@ -494,22 +506,25 @@ fn every_chore_keeps_its_name() {
     };
     let text = headwater::event::TEMPLATE.to_string()
         + &chore("clear away", "next day 00:00", "next day 01:00")
+        + &chore("sweep", "day before 10:00", "day before 11:00")
         + &chore("hang the frame", "12:10", "12:20")
         + &chore("light the stove", "10:00", "11:00");
     let plan = planned(&text);
     let told = |name: &str| plan.event.assumptions.iter().any(|a| a.contains(name));
-    assert!(told("clear away") && !told("hang the frame") && !told("light the stove"));
+    assert!(told("sweep") && !told("clear away") && !told("hang the frame") && !told("light the stove"));
     let facts = Facts::of(&plan);
     let assignments = || facts.people.iter().flat_map(|p| &p.assignments);
-    for (name, from, to) in
-        [("hang the frame", 12.0 + 1.0 / 6.0, 12.0 + 1.0 / 3.0), ("light the stove", 10.0, 11.0)]
-    {
+    for (name, from, to) in [
+        ("hang the frame", 12.0 + 1.0 / 6.0, 12.0 + 1.0 / 3.0),
+        ("light the stove", 10.0, 11.0),
+        ("clear away", 24.0, 25.0),
+    ] {
         let done: Vec<_> =
             assignments().filter(|s| crew::work(&facts, s) == name).map(|s| (s.from, s.to)).collect();
         assert!(!done.is_empty(), "{name} is done");
         assert!(done.iter().all(|(a, b)| *a >= from - 1e-9 && *b <= to + 1e-9), "{name}: {done:?}");
     }
-    assert!(assignments().all(|s| crew::work(&facts, s) != "clear away"));
+    assert!(assignments().all(|s| crew::work(&facts, s) != "sweep"));
     assert!(assignments().any(|s| crew::work(&facts, s) == headwater::decide::work::LAST_LOOK));
 }
 

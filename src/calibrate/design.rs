@@ -10,7 +10,7 @@
 use super::evidence::{log_sd, worth};
 use super::trial::READ_HERE;
 use crate::climate::{Air, Climate, ClimateError};
-use crate::decide::offers::price;
+use crate::decide::offers::{minutes_a_head, price};
 use crate::decide::options::Scene;
 use crate::decide::placing::times;
 use crate::event::{Event, Order, Piece};
@@ -133,8 +133,8 @@ fn costs(event: &Event, piece: &Piece, order: &Order, lost_head: f64, seed: u64)
     let mut costs = Vec::new();
     for p in 0..placings.len() {
         for (w, treatment) in treatments.iter().enumerate() {
-            let hours = treatment.method.minutes() / 60.0 * (1.0 + event.means.slack);
-            let head = hours * event.means.hourly + price(event, *treatment);
+            let hours = minutes_a_head(event, piece, treatment.method) / 60.0 * (1.0 + event.means.slack);
+            let head = hours * event.means.hourly + price(event, piece, *treatment);
             let cost = |share: f64| f64::from(order.heads) * (head + lost_head * (1.0 - share));
             costs.push(shares.iter().map(|lot| cost(lot[p * treatments.len() + w])).collect());
         }

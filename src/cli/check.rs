@@ -71,11 +71,10 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 
 /// An order as it was understood, in heads and in stems if these differ.
 fn ordered(order: &Order) -> String {
-    let faces = order.flower.faces_per_stem();
-    let stems = if faces > 1 {
-        format!(" ({} stems of {faces})", order.heads.div_ceil(faces))
-    } else {
-        String::new()
+    let stems = match (order.handling.split, order.heads_per_stem()) {
+        (Some(parts), _) => format!(" ({} stems, each cut into {parts})", order.stems()),
+        (None, 1) => String::new(),
+        (None, faces) => format!(" ({} stems of {faces})", order.stems()),
     };
     let like = order
         .own_name

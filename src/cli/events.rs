@@ -3,7 +3,7 @@
 use super::{files, notebook};
 use crate::calibrate::teach::teach;
 use crate::error::{Problem, Result};
-use crate::event::Event;
+use crate::event::{Event, HABITS_FILE, Habits};
 use crate::report::learned_words;
 use std::path::{Path, PathBuf};
 
@@ -11,7 +11,19 @@ use std::path::{Path, PathBuf};
 pub fn read(path: &Path) -> Result<Event> {
     let text = files::read(path)?;
     let folder = path.parent().unwrap_or(Path::new(""));
-    Event::read(&path.display().to_string(), &text, &|name| std::fs::read_to_string(folder.join(name)))
+    let habits = habits(folder)?;
+    let habits = habits.as_ref().map(|(file, text)| Habits { file, text });
+    let load = |name: &str| std::fs::read_to_string(folder.join(name));
+    Event::read_with(&path.display().to_string(), &text, habits, &load)
+}
+
+/// The florist's habits in a folder of events, as a file name and its text; `None` if there are none.
+pub fn habits(folder: &Path) -> Result<Option<(String, String)>> {
+    let path = folder.join(HABITS_FILE);
+    match path.exists() {
+        true => Ok(Some((path.display().to_string(), files::read(&path)?))),
+        false => Ok(None),
+    }
 }
 
 /// Reads an event file with what its notebook teaches.

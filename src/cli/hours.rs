@@ -106,6 +106,7 @@ fn told(args: &Args) -> Result<String> {
             nested: args.nested,
             own_dry_hours: dry_hours.map(|s| s.hours),
             learned: None,
+            split: None,
         },
         air,
         until: until.hours,

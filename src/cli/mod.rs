@@ -6,6 +6,7 @@ mod events;
 mod files;
 mod flags;
 mod flowers;
+mod habits;
 mod hours;
 mod new;
 mod notebook;
@@ -66,6 +67,8 @@ enum Command {
     Check(check::Args),
     /// Write a commented event file to start from.
     New(new::Args),
+    /// Keep your prices, minutes and stock once for all events: writes or checks habits.toml.
+    Habits(habits::Args),
     /// Search the catalogue; with a room and a time, which of them survive there.
     Flowers(flowers::Args),
     /// The words for rooms and the air behind them.
@@ -115,6 +118,7 @@ pub fn main() -> ExitCode {
         Command::Open(args) => open::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => new::run(&args),
+        Command::Habits(args) => habits::run(&args),
         Command::Flowers(args) => flowers::run(&args),
         Command::Rooms => rooms::run(),
         Command::Trial(args) => trial::run(&args),

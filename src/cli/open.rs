@@ -2,7 +2,7 @@
 
 use super::{events, files, notebook, output};
 use crate::error::{Problem, Result, reason};
-use crate::event::Event;
+use crate::event::{Event, HABITS_FILE, Habits};
 use crate::web::{Folder, Keys, plain_name, serve};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -32,6 +32,15 @@ impl Beside {
     }
 }
 
+impl Beside {
+    /// Reads an event with the florist's habits and the logs that lie in the folder.
+    fn read(&self, name: &str, text: &str) -> Result<Event> {
+        let habits = events::habits(&self.0)?;
+        let habits = habits.as_ref().map(|(_, text)| Habits { file: HABITS_FILE, text });
+        Event::read_with(name, text, habits, &|log| std::fs::read_to_string(self.inside(log)?))
+    }
+}
+
 impl Folder for Beside {
     fn text(&self, name: &str) -> Result<Option<String>> {
         let path = self.0.join(name);
@@ -39,7 +48,7 @@ impl Folder for Beside {
     }
 
     fn event(&self, name: &str, text: &str) -> Result<Event> {
-        let event = Event::read(name, text, &|log| std::fs::read_to_string(self.inside(log)?))?;
+        let event = self.read(name, text)?;
         if let Some(book) = event.notebook.as_deref()
             && let Err(e) = self.inside(book)
         {
@@ -69,7 +78,7 @@ impl Folder for Beside {
 
     fn notebook(&self, event: &str) -> Result<(String, Option<String>)> {
         let text = self.text(event)?.unwrap_or_default();
-        let read = Event::read(event, &text, &|log| std::fs::read_to_string(self.inside(log)?));
+        let read = self.read(event, &text);
         let named = match read {
             Ok(event) => event.notebook,
             // An unfinished file may name another notebook.

@@ -7,6 +7,7 @@ use crate::decide::plan::plan;
 use crate::error::{Error, Problem, Result, reason};
 use crate::event::Event;
 use crate::report::facts::Facts;
+use crate::report::money;
 use crate::report::render::terminal::{Text, columns};
 use rayon::prelude::*;
 use serde_json::{Value, json};
@@ -58,7 +59,7 @@ impl Line {
             people: facts.alternatives[0].people,
             paid_hours: facts.bill.paid_hours,
             cost: facts.bill.total(),
-            shown: facts.event.means.currency.show(facts.bill.total()),
+            shown: money::total(facts.event, facts.bill.total()).unwrap_or_default(),
             file: file.display().to_string(),
         }
     }

@@ -1,8 +1,8 @@
-//! Alternative plans for the whole event: all dry, no vases, no tubes where vases can stand, or everything placed on
-//! the first access.
+//! Alternative plans for the whole event, each solved in its own right: all dry, no vases, no tubes where vases can
+//! stand, everything placed on the first access or in the last hours, the fewest hands, and one that bears a mishap.
 
 use super::decision::Decision;
-use super::options::PlacingOption;
+use super::options::{PlacingOption, wanted};
 use super::prospects::Prospects;
 use super::solve::model::Lacking;
 use crate::event::{Event, OrderId};
@@ -14,7 +14,7 @@ use rayon::prelude::*;
 pub struct Alternative {
     /// What sets it apart from the others.
     pub kind: Kind,
-    /// Wages, tubes and vases, and stems of spare heads, in money.
+    /// Flowers in whole bunches, wages, tubes, vases and vessels, in money.
     pub cost: f64,
     /// The most people on site at one time.
     pub people: u32,
@@ -24,6 +24,8 @@ pub struct Alternative {
     pub tubes: u32,
     /// How many vases it uses.
     pub vases: u32,
+    /// The chance that the least sure of its orders keeps enough heads, 0 to 1.
+    pub sure: f64,
     /// The orders that do not meet the target.
     pub fails: Vec<OrderId>,
     /// The people and stock that it would need beyond those there are.
@@ -35,7 +37,7 @@ pub struct Alternative {
 pub enum Kind {
     /// The cheapest combination of all allowed treatments: the plan itself, or the plan with a remedy.
     Cheapest,
-    /// No flower has water once it is placed.
+    /// No flower has water once it is placed, but for those in vessels.
     AllDry,
     /// Tubes are allowed, vases are not.
     Tubes,
@@ -43,17 +45,73 @@ pub enum Kind {
     Vases,
     /// Everything is placed during the first access.
     FirstAccess,
+    /// Everything is placed in the last hours of access.
+    LastHours,
+    /// As few people at one time as can do it.
+    FewestHands,
+    /// It bears one person missing or half an hour lost.
+    Calm,
 }
+
+/// How many of the last hours of access [`Kind::LastHours`] uses.
+pub const LAST_HOURS: f64 = 2.0;
+/// How much of each access [`Kind::Calm`] leaves free at its end, h.
+const LEFT_FREE: f64 = 0.5;
 
 impl Kind {
     /// Whether this kind of plan allows `method` for an order, `all` being the order's options.
     fn allows(self, all: &[PlacingOption], method: Method) -> bool {
         match self {
-            Kind::Cheapest | Kind::FirstAccess => true,
-            Kind::AllDry => method.is_dry(),
+            Kind::AllDry => method.is_dry() || method == Method::Vessel,
             Kind::Tubes => method != Method::BudVase,
             Kind::Vases => {
                 method != Method::WaterTube || !all.iter().any(|o| o.treatment.method == Method::BudVase)
+            }
+            _ => true,
+        }
+    }
+
+    /// The event within which a plan of this kind is made, given the most people that the plan has at one time; `None` if
+    /// it would be no other than the plan.
+    fn event(self, event: &Event, people: u32) -> Option<Event> {
+        // Chores may be done at any time all the same.
+        let placed_within = |(from, to): (f64, f64)| {
+            let mut event = event.clone();
+            for piece in &mut event.pieces {
+                let own = piece.placed.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+                piece.placed = Some((own.0.max(from), own.1.min(to)));
+            }
+            event
+        };
+        match self {
+            Kind::Cheapest | Kind::AllDry | Kind::Tubes | Kind::Vases => Some(event.clone()),
+            Kind::FirstAccess => match event.access[..] {
+                [first, _, ..] => Some(placed_within(first)),
+                _ => None,
+            },
+            Kind::LastHours => {
+                let (from, to) = *event.access.last()?;
+                let begin = to.min(event.doors) - LAST_HOURS;
+                let shorter = event.access.len() > 1 || begin > from + 1e-9;
+                shorter.then(|| placed_within((begin.max(from), to)))
+            }
+            Kind::FewestHands => {
+                let mut fewer = event.clone();
+                fewer.means.people = people.checked_sub(1).filter(|n| *n > 0)?;
+                fewer.means.skilled = fewer.means.skilled.min(fewer.means.people);
+                Some(fewer)
+            }
+            Kind::Calm => {
+                let shorter = event.access.iter().map(|(from, to)| (*from, to.min(event.doors) - LEFT_FREE));
+                let access = shorter.filter(|(from, to)| from < to).collect();
+                let mut calm = Event { access, ..event.clone() };
+                if calm.access.is_empty() {
+                    return None;
+                }
+                // All the work, done by one person fewer than come.
+                let people = f64::from(people.max(2));
+                calm.means.slack = (1.0 + calm.means.slack) * people / (people - 1.0) - 1.0;
+                Some(calm)
             }
         }
     }
@@ -66,69 +124,86 @@ impl Alternative {
     }
 
     /// The cost and consequences of a decision.
-    pub(super) fn of(kind: Kind, event: &Event, decision: &Decision) -> Alternative {
+    pub(super) fn of(kind: Kind, prospects: &Prospects, decision: &Decision) -> Alternative {
+        let event = &prospects.event;
         let (model, solution) = (&decision.model, &decision.solution);
         let uses = |thing: usize| -> u32 {
             model.jobs.iter().zip(&solution.chosen).map(|(job, c)| job[*c].uses[thing]).sum()
         };
-        let at = |slot: usize| -> u32 {
-            solution.shifts.iter().filter(|s| s.first <= slot && slot < s.end).map(|s| s.people).sum()
-        };
         let vases = event.means.tubes.len();
+        let sure = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
+            let offer = decision.chosen(id);
+            options[offer.first].sure_of(order.heads + offer.spares, wanted(order.heads, event.target_share))
+        });
         Alternative {
             kind,
             cost: solution.cost,
-            people: (0..model.slots.len()).map(at).max().unwrap_or(0),
+            people: decision.most_people(),
             paid_hours: decision.paid_hours(),
             tubes: (0..vases).map(uses).sum(),
             vases: uses(vases),
+            sure: sure.fold(1.0, f64::min),
             fails: event.orders().map(|(id, ..)| id).filter(|id| !decision.chosen(*id).lasts).collect(),
             lacking: solution.lacking.clone(),
         }
     }
 }
 
-/// The decision among the treatments that a kind of plan allows.
-fn limited_to(kind: Kind, prospects: &Prospects) -> Decision {
-    prospects.decide(&prospects.event, |all, o| kind.allows(all, o.treatment.method))
-}
-
-/// The decision if no flower could have water once it is placed.
-pub(super) fn all_dry(prospects: &Prospects) -> Decision {
-    limited_to(Kind::AllDry, prospects)
-}
-
-/// The alternatives with fewer treatments; `dry` is the decision with none in water. If the plan's own `decision`
-/// already uses only treatments that a kind allows, it is also the cheapest plan of that kind.
-pub(super) fn fewer_treatments(
+/// The alternatives to a plan, each with its decision. Where the plan's own `decision` is already one of a kind, it is also
+/// the cheapest of that kind.
+pub(super) fn alternatives(
     prospects: &Prospects,
     decision: &Decision,
-    dry: &Decision,
-) -> Vec<Alternative> {
-    let event = &prospects.event;
-    let holds = |kind: Kind| {
-        event
-            .orders()
-            .zip(&prospects.options)
-            .all(|((id, ..), all)| kind.allows(all, all[decision.chosen(id).first].treatment.method))
+) -> Vec<(Alternative, Option<Decision>)> {
+    const KINDS: [Kind; 7] = [
+        Kind::AllDry,
+        Kind::Tubes,
+        Kind::Vases,
+        Kind::FirstAccess,
+        Kind::LastHours,
+        Kind::FewestHands,
+        Kind::Calm,
+    ];
+    let one = |kind: &Kind| {
+        let own = || (Alternative::of(*kind, prospects, decision), None);
+        if matches!(kind, Kind::AllDry | Kind::Tubes | Kind::Vases) && holds(*kind, prospects, decision) {
+            return Some(own());
+        }
+        let event = kind.event(&prospects.event, decision.most_people());
+        if *kind == Kind::FewestHands {
+            let fewest = event.and_then(|fewer| fewest_hands(prospects, &fewer));
+            return Some(fewest.map_or_else(own, |(alternative, decision)| (alternative, Some(decision))));
+        }
+        let decision = prospects.decide(&event?, |all, o| kind.allows(all, o.treatment.method));
+        Some((Alternative::of(*kind, prospects, &decision), Some(decision)))
     };
-    let kinds = [Kind::AllDry, Kind::Tubes, Kind::Vases].into_par_iter();
-    kinds
-        .map(|kind| {
-            let of = |decision: &Decision| Alternative::of(kind, event, decision);
-            match kind {
-                _ if holds(kind) => of(decision),
-                Kind::AllDry => of(dry),
-                _ => of(&limited_to(kind, prospects)),
-            }
-        })
-        .collect()
+    KINDS.par_iter().filter_map(one).collect()
 }
 
-/// The alternative of placing everything during the first access; `None` if there is no other access.
-pub(super) fn first_access(prospects: &Prospects) -> Option<Alternative> {
-    let [first, _, ..] = prospects.event.access[..] else { return None };
-    let first = Event { access: vec![first], ..prospects.event.clone() };
-    let decision = prospects.decide(&first, |_, _| true);
-    Some(Alternative::of(Kind::FirstAccess, &first, &decision))
+/// Whether a decision uses only treatments that a kind of plan allows.
+fn holds(kind: Kind, prospects: &Prospects, decision: &Decision) -> bool {
+    let orders = prospects.event.orders().zip(&prospects.options);
+    orders
+        .into_iter()
+        .all(|((id, ..), all)| kind.allows(all, all[decision.chosen(id).first].treatment.method))
+}
+
+/// The plan with the fewest people that works, from the people of `fewer` downwards; `None` if even those are too few.
+fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, Decision)> {
+    let mut found = None;
+    let mut event = fewer.clone();
+    loop {
+        let decision = prospects.decide(&event, |_, _| true);
+        let alternative = Alternative::of(Kind::FewestHands, prospects, &decision);
+        let people = alternative.people;
+        if !alternative.works() {
+            return found;
+        }
+        found = Some((alternative, decision));
+        if people <= 1 {
+            return found;
+        }
+        event.means.people = people - 1;
+        event.means.skilled = event.means.skilled.min(people - 1);
+    }
 }

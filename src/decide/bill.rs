@@ -1,11 +1,12 @@
 //! What to buy, and what the whole event costs.
 
 use super::decision::Decision;
-use super::offers::price;
+use super::offers::{price, vessel_price};
 use super::order::OrderPlan;
-use crate::event::Event;
+use super::packs::{Kinds, stems};
+use crate::event::{Event, Order};
 use crate::flower::catalogue::Flower;
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::{Method, Treatment};
 
 /// One flower to buy, over all pieces.
 #[derive(Debug, Clone)]
@@ -18,9 +19,7 @@ pub struct Line {
     pub heads: u32,
     /// Spare heads placed beyond them, so that enough will last.
     pub spares: u32,
-    /// Heads kept in water for the last look.
-    pub repairs: u32,
-    /// Heads lost to breakage and sorting before anything is placed.
+    /// Heads beyond those placed: for breakage before that, or by the florist's habit.
     pub breakage: u32,
     /// Stems needed for all of these heads.
     pub stems: u32,
@@ -28,8 +27,12 @@ pub struct Line {
     pub bunches: u32,
     /// Stems in those bunches beyond `stems`.
     pub left_over: u32,
+    /// Heads of those left over to keep in water for the last look.
+    pub repairs: u32,
     /// The price of one stem, in money.
     pub stem_price: f64,
+    /// Whether the florist has given that price.
+    pub own_price: bool,
 }
 
 impl Line {
@@ -42,8 +45,10 @@ impl Line {
 /// Material to have besides flowers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Thing {
-    /// The treatment that uses it: a tube of some volume, or a vase.
+    /// The treatment that uses it: a tube of some volume, a vase, or a vessel with so much water.
     pub treatment: Treatment,
+    /// The name of the vessel, if it is one.
+    pub vessel: Option<String>,
     /// How many are needed.
     pub number: u32,
     /// Their cost, in money.
@@ -82,12 +87,13 @@ impl Bill {
     }
 }
 
-/// The bill of a decision and the plans that follow from it.
-pub(super) fn bill(event: &Event, orders: &[OrderPlan], decision: &Decision) -> Bill {
+/// The bill of a decision and the plans that follow from it, in which the repairs are cut to what is left over.
+pub(super) fn bill(event: &Event, orders: &mut [OrderPlan], decision: &Decision) -> Bill {
     let (model, solution) = (&decision.model, &decision.solution);
+    let lines = lines(event, orders);
     let chosen = model.jobs.iter().zip(&solution.chosen).flat_map(|(job, c)| &job[*c].parts);
     Bill {
-        lines: lines(event, orders),
+        lines,
         things: things(event, orders),
         paid_hours: decision.paid_hours(),
         work_hours: chosen.map(|p| p.hours).sum(),
@@ -95,62 +101,85 @@ pub(super) fn bill(event: &Event, orders: &[OrderPlan], decision: &Decision) -> 
     }
 }
 
-/// What one flower needs over all pieces, before it is counted in stems and bunches.
-struct Need<'a> {
-    flower: &'static Flower,
-    own_name: Option<&'a str>,
-    stem_price: f64,
-    heads: u32,
-    spares: u32,
-    repairs: u32,
+/// The flowers to buy, by kind. Of the stems left over, heads are given to the orders for the last look as they want
+/// them.
+fn lines(event: &Event, orders: &mut [OrderPlan]) -> Vec<Line> {
+    let kinds = Kinds::new(event);
+    let packs = kinds.packs();
+    let line = |(kind, first): (usize, &&Order)| {
+        let own: Vec<usize> = (0..orders.len()).filter(|i| kinds.of[*i] == kind).collect();
+        let sum = |of: fn(&OrderPlan) -> u32| own.iter().map(|i| of(&orders[*i])).sum::<u32>();
+        let taken = |i: &usize| {
+            let order = event.order(orders[*i].id).1;
+            (stems(event, order, orders[*i].spares), f64::from(order.heads_per_stem()))
+        };
+        let needed: f64 = own.iter().map(|i| taken(i).0).sum();
+        let with_breakage: f64 = own.iter().map(taken).map(|(stems, heads)| stems * heads).sum();
+        let (heads, spares) = (sum(OrderPlan::ordered), sum(|o| o.spares));
+        let (stems, bunches) = ((needed - 1e-9).ceil() as u32, packs[kind].number(needed));
+        let left_over = bunches * first.flower.stems_per_bunch() - stems;
+        let mut free = left_over * first.heads_per_stem();
+        for i in &own {
+            orders[*i].repairs = orders[*i].repairs.min(free);
+            free -= orders[*i].repairs;
+        }
+        Line {
+            flower: first.flower,
+            own_name: first.own_name.clone(),
+            heads,
+            spares,
+            breakage: (with_breakage - 1e-9).ceil() as u32 - heads - spares,
+            stems,
+            bunches,
+            left_over,
+            repairs: own.iter().map(|i| orders[*i].repairs).sum(),
+            stem_price: first.stem_price(),
+            own_price: first.price.own.is_some(),
+        }
+    };
+    kinds.firsts.iter().enumerate().map(line).collect()
 }
 
-/// The flowers to buy, orders of the same flower at the same price taken together.
-fn lines(event: &Event, orders: &[OrderPlan]) -> Vec<Line> {
-    let mut needs: Vec<Need> = Vec::new();
-    for plan in orders {
-        let (_, order) = event.order(plan.id);
-        let (flower, stem_price) = (order.flower, order.stem_price());
-        let own_name = order.own_name.as_deref();
-        let same =
-            |n: &Need| n.flower.id() == flower.id() && n.own_name == own_name && n.stem_price == stem_price;
-        let i = needs.iter().position(same).unwrap_or_else(|| {
-            needs.push(Need { flower, own_name, stem_price, heads: 0, spares: 0, repairs: 0 });
-            needs.len() - 1
-        });
-        needs[i].heads += plan.ordered();
-        needs[i].spares += plan.spares;
-        needs[i].repairs += plan.repairs;
+/// The vessels of all pieces, by name and volume.
+fn vessels(event: &Event) -> Vec<Thing> {
+    let mut things: Vec<Thing> = Vec::new();
+    for vessel in event.pieces.iter().filter_map(|p| p.vessel.as_ref()) {
+        let cost = f64::from(vessel.number) * vessel_price(event, &vessel.name);
+        let treatment = Treatment::new(Method::Vessel, vessel.ml);
+        match things.iter_mut().find(|t| t.treatment == treatment && t.vessel.as_ref() == Some(&vessel.name))
+        {
+            Some(thing) => {
+                thing.number += vessel.number;
+                thing.cost += cost;
+            }
+            None => things.push(Thing {
+                treatment,
+                vessel: Some(vessel.name.clone()),
+                number: vessel.number,
+                cost,
+            }),
+        }
     }
-    needs.into_iter().map(Line::of).collect()
-}
-
-impl Line {
-    /// Rounds what is needed up to whole stems and whole bunches.
-    fn of(Need { flower, own_name, stem_price, heads, spares, repairs }: Need) -> Line {
-        let needed = heads + spares + repairs;
-        let breakage = (f64::from(needed) * flower.spare_share()).ceil() as u32;
-        let stems = (needed + breakage).div_ceil(flower.faces_per_stem());
-        let bunches = stems.div_ceil(flower.stems_per_bunch());
-        let left_over = bunches * flower.stems_per_bunch() - stems;
-        let own_name = own_name.map(str::to_string);
-        Line { flower, own_name, heads, spares, repairs, breakage, stems, bunches, left_over, stem_price }
-    }
+    things
 }
 
 /// The tubes and vases of all orders, by treatment.
 fn things(event: &Event, orders: &[OrderPlan]) -> Vec<Thing> {
     let mut things: Vec<Thing> = Vec::new();
-    for plan in orders.iter().filter(|p| !p.recommended().treatment.method.is_dry()) {
+    let single =
+        |p: &&OrderPlan| matches!(p.recommended().treatment.method, Method::WaterTube | Method::BudVase);
+    for plan in orders.iter().filter(single) {
         let treatment = plan.recommended().treatment;
-        let (number, cost) = (plan.heads, f64::from(plan.heads) * price(event, treatment));
+        let piece = event.order(plan.id).0;
+        let (number, cost) = (plan.heads, f64::from(plan.heads) * price(event, piece, treatment));
         match things.iter_mut().find(|t| t.treatment == treatment) {
             Some(thing) => {
                 thing.number += number;
                 thing.cost += cost;
             }
-            None => things.push(Thing { treatment, number, cost }),
+            None => things.push(Thing { treatment, vessel: None, number, cost }),
         }
     }
+    things.extend(vessels(event));
     things
 }

@@ -1,60 +1,21 @@
 //! Turns the options of every order into offers that a solver can weigh: work, stock and money.
 
+use super::duties::{FILLED_UP_WITHIN, besides, no_stock};
 use super::options::PlacingOption;
+use super::packs::{Kinds, stems};
+use super::slots::{before, between};
 use super::solve::model::{Candidate, Crew, Model, Part, Slot};
 use crate::event::{Event, Order, Piece, Shape};
-use crate::flower::treatment::{Method, TOP_UP_MINUTES, Treatment};
+use crate::flower::treatment::{Method, Treatment};
 
-/// The length of a slot, h, and the number of slots above which they are made longer.
-const SLOT: f64 = 0.5;
-const MOST_SLOTS: f64 = 40.0;
-/// How long filling up tubes and the last look may take before they must be finished, h.
-const FILLED_UP_WITHIN: f64 = 1.0;
-const LAST_LOOK_WITHIN: f64 = 0.5;
-/// How many heads a minute one person checks in the last look (judgement).
-const LOOKED_OVER_A_MINUTE: f64 = 20.0;
-/// The cost of a lost head as a multiple of its stem's price, and the same if nothing meets the target (judgement).
-const LOST_HEAD: f64 = 0.5;
+/// What a lost head is regretted as a multiple of its stem's price: next to nothing where the target is met, so that of
+/// plans that cost the same the one that keeps most is taken; and more where nothing meets the target (judgement).
+const LOST_HEAD: f64 = 0.02;
 const LOST_WHERE_NONE_LASTS: f64 = 3.0;
 /// The least time between two offers with the same treatment and spares, h.
 const LATER_BY: f64 = 2.0;
 /// Tie-break, in money: the regret for each step of trouble, so that the simpler of equal offers is taken.
 const TIE_BREAK: f64 = 1e-4;
-
-/// The time in which people can be on site as slots, in order, each call (stretch of access) by itself. They are cut
-/// wherever the placing of a piece or the time for a chore begins or ends.
-pub fn slots(event: &Event) -> Vec<Slot> {
-    let access: Vec<(f64, f64)> =
-        event.access.iter().map(|(a, b)| (*a, b.min(event.doors))).filter(|(a, b)| a < b).collect();
-    let length = (access.iter().map(|(a, b)| b - a).sum::<f64>() / MOST_SLOTS / SLOT).ceil().max(1.0) * SLOT;
-    let mut slots = Vec::new();
-    for (call, &(from, to)) in access.iter().enumerate() {
-        let mut cuts = vec![from, to];
-        let chores = event.means.chores.iter().map(|c| c.window);
-        for (a, b) in event.pieces.iter().flat_map(|p| event.windows(p)).chain(chores) {
-            cuts.extend([a, b].into_iter().filter(|t| *t > from && *t < to));
-        }
-        cuts.sort_unstable_by(f64::total_cmp);
-        cuts.dedup();
-        for cut in cuts.windows(2) {
-            // Slots of full length first, then a shorter one for the rest.
-            let n = ((cut[1] - cut[0]) / length - 1e-9).ceil() as usize;
-            slots.extend((0..n).map(|i| {
-                let from = cut[0] + i as f64 * length;
-                Slot { from, to: (from + length).min(cut[1]), call }
-            }));
-        }
-    }
-    slots
-}
-
-/// The slots that lie wholly between two hours, as the first and the one after the last; `None` if there are none.
-pub fn between(slots: &[Slot], from: f64, to: f64) -> Option<(usize, usize)> {
-    let inside = |s: &Slot| s.from >= from - 1e-9 && s.to <= to + 1e-9;
-    let first = slots.iter().position(inside)?;
-    let last = slots.iter().rposition(inside)?;
-    Some((first, last + 1))
-}
 
 /// What a solver can take for an order: a treatment, a placing time and a number of spare heads.
 #[derive(Debug, Clone)]
@@ -74,7 +35,7 @@ pub struct Offer {
     pub candidate: Candidate,
 }
 
-/// The offers for an order. For each treatment and number of spares it is the earliest time from which every later one
+/// The offers for an order, which is bought with the kind of flower `kind`. For each treatment and number of spares it is the earliest time from which every later one
 /// is good, so that a late crew is never worse off than an early one. If no treatment is good, the best there is.
 ///
 /// # Panics
@@ -82,11 +43,12 @@ pub struct Offer {
 pub fn offers(
     event: &Event,
     slots: &[Slot],
-    (piece, order): (&Piece, &Order),
+    (piece, order, kind): (&Piece, &Order, usize),
     options: &[PlacingOption],
 ) -> Vec<Offer> {
     let unworkable = || {
-        let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses: nothing(event) };
+        let takes = Some((kind, stems(event, order, 0)));
+        let candidate = Candidate { parts: Vec::new(), cost: 0.0, regret: 0.0, uses: no_stock(event), takes };
         let first = best(options);
         let at = options[first].place_at;
         vec![Offer { first, earliest: at, last: at, spares: 0, lasts: false, candidate }]
@@ -94,7 +56,7 @@ pub fn offers(
     let Some(end) = event.windows(piece).last().map(|w| w.1) else {
         return unworkable();
     };
-    let offered = Offered { event, slots, piece, order, options, end };
+    let offered = Offered { event, slots, piece, order, kind, options, end };
     let mut offers = offered.lasting();
     if offers.is_empty() {
         offers = offered.falling_short();
@@ -112,6 +74,8 @@ struct Offered<'a> {
     slots: &'a [Slot],
     piece: &'a Piece,
     order: &'a Order,
+    /// The number of the kind of flower that it is bought with.
+    kind: usize,
     options: &'a [PlacingOption],
     /// The latest placing, h on the event's clock.
     end: f64,
@@ -185,28 +149,27 @@ impl Offered<'_> {
             first,
             end: after,
             skilled: needs_skill(self.piece, option.treatment),
-            hours: hours(option.treatment.method.minutes()),
+            hours: hours(minutes_a_head(event, self.piece, option.treatment.method)),
         }];
         if option.treatment.method == Method::WaterTube {
             for at in order.refills.iter().copied().chain(option.top_up) {
-                // Tubes filled up after the last access are left to whoever is there then.
                 if let Some((first, end)) = before(slots, at, FILLED_UP_WITHIN) {
-                    parts.push(Part { first, end, skilled: false, hours: hours(TOP_UP_MINUTES) });
+                    parts.push(Part { first, end, skilled: false, hours: hours(event.means.minutes.refill) });
                 }
             }
         }
-        let more_stems = spares.div_ceil(order.flower.faces_per_stem());
         let trouble = TIE_BREAK * f64::from(option.treatment.method as u8)
             + TIE_BREAK * option.treatment.tube_ml / 1000.0;
-        let mut uses = nothing(event);
+        let mut uses = no_stock(event);
         if let Some(thing) = stock_of(event, option.treatment) {
             uses[thing] = order.heads + spares;
         }
         Some(Candidate {
             parts,
-            cost: heads * price(event, option.treatment) + f64::from(more_stems) * order.stem_price(),
+            cost: heads * price(event, self.piece, option.treatment),
             regret: trouble + LOST_HEAD * heads * (1.0 - option.expected) * order.stem_price(),
             uses,
+            takes: Some((self.kind, stems(event, order, spares))),
         })
     }
 }
@@ -241,24 +204,38 @@ pub fn needs_skill(piece: &Piece, treatment: Treatment) -> bool {
     treatment.method == Method::Wired || piece.shape == Shape::Arch
 }
 
-/// A use of stock that uses nothing: 0 for each size of tube, and for vases.
-fn nothing(event: &Event) -> Vec<u32> {
-    vec![0; event.means.tubes.len() + 1]
-}
-
 /// The index of the stock that a treatment uses: the sizes of tubes in the event's order, then vases.
 fn stock_of(event: &Event, treatment: Treatment) -> Option<usize> {
     match treatment.method {
-        Method::Tucked | Method::Wired => None,
+        Method::Tucked | Method::Wired | Method::Vessel => None,
         Method::WaterTube => event.means.tubes.iter().position(|t| t.ml == treatment.tube_ml),
         Method::BudVase => Some(event.means.tubes.len()),
     }
 }
 
-/// The cost of tube or vase for one head, in money.
-pub fn price(event: &Event, treatment: Treatment) -> f64 {
+/// How many vessels each head of a piece takes: its part of one.
+fn vessels_a_head(piece: &Piece) -> f64 {
+    let heads: u32 = piece.orders.iter().map(|o| o.heads).sum();
+    piece.vessel.as_ref().map_or(0.0, |v| f64::from(v.number) / f64::from(heads))
+}
+
+/// Minutes of work to place one head.
+pub fn minutes_a_head(event: &Event, piece: &Piece, method: Method) -> f64 {
+    event.means.minutes.a_head(method, vessels_a_head(piece))
+}
+
+/// The price of the use of one vessel, in money; 0 where the florist gives none.
+pub fn vessel_price(event: &Event, name: &str) -> f64 {
+    event.means.vessels.iter().find(|v| v.name == name).map_or(0.0, |v| v.price)
+}
+
+/// The cost of tube, vase or part of a vessel for one head, in money.
+pub fn price(event: &Event, piece: &Piece, treatment: Treatment) -> f64 {
     let means = &event.means;
     match treatment.method {
+        Method::Vessel => {
+            piece.vessel.as_ref().map_or(0.0, |v| vessel_price(event, &v.name) * vessels_a_head(piece))
+        }
         Method::Tucked | Method::Wired => 0.0,
         Method::WaterTube => {
             let near =
@@ -267,14 +244,6 @@ pub fn price(event: &Event, treatment: Treatment) -> f64 {
         }
         Method::BudVase => means.vase_price,
     }
-}
-
-/// The slots in the `hours` before `at`, as the first and the one after the last; `None` if nobody is on site at `at`.
-fn before(slots: &[Slot], at: f64, hours: f64) -> Option<(usize, usize)> {
-    let end = slots.iter().rposition(|s| s.from < at && at <= s.to + 1e-9)?;
-    let call = slots[end].call;
-    let first = (0..=end).find(|i| slots[*i].call == call && slots[*i].from >= at - hours - 1e-9);
-    Some((first.unwrap_or(end), end + 1))
 }
 
 /// Drops every offer that another one equals or beats in all respects.
@@ -288,6 +257,7 @@ fn without_dominated(offers: Vec<Offer>) -> Vec<Offer> {
             && q.skilled <= p.skilled
             && b.parts.len() <= a.parts.len()
             && b.uses.iter().zip(&a.uses).all(|(b, a)| b <= a)
+            && b.takes.zip(a.takes).is_none_or(|(b, a)| b.1 <= a.1)
     };
     let keep: Vec<bool> = (0..offers.len())
         .map(|i| {
@@ -321,32 +291,13 @@ pub fn best(options: &[PlacingOption]) -> usize {
     if same[same.len() - run..].contains(&top) { same[same.len() - run] } else { top }
 }
 
-/// The event's work that places no flowers, with its number: chores, then the last look over everything. A chore for
-/// which there is no time on site is left out; the assumptions of the event say so.
-pub fn chores(event: &Event, slots: &[Slot]) -> Vec<(usize, Candidate)> {
-    let work = |part: Part| Candidate { parts: vec![part], cost: 0.0, regret: 0.0, uses: nothing(event) };
-    let mut chores = Vec::new();
-    for (c, chore) in event.means.chores.iter().enumerate() {
-        if let Some((first, end)) = between(slots, chore.window.0, chore.window.1) {
-            chores.push((c, work(Part { first, end, skilled: chore.skilled, hours: chore.hours })));
-        }
-    }
-    let heads: u32 = event.pieces.iter().flat_map(|p| &p.orders).map(|o| o.heads).sum();
-    if let Some((first, end)) = slots.last().and_then(|s| before(slots, s.to, LAST_LOOK_WITHIN)) {
-        let hours = f64::from(heads) / LOOKED_OVER_A_MINUTE / 60.0 * (1.0 + event.means.slack);
-        let part = Part { first, end, skilled: false, hours };
-        chores.push((event.means.chores.len(), work(part)));
-    }
-    chores
-}
-
-/// The optimisation model of an event. Its jobs are the orders, by order number, then the chores.
-pub fn model(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Model {
+/// The optimisation model of an event. Its jobs are the orders, by order number, then the work besides.
+pub fn model(event: &Event, slots: &[Slot], kinds: &Kinds, offers: &[Vec<Offer>]) -> Model {
     let means = &event.means;
     let orders = offers.iter().map(|all| all.iter().map(|o| o.candidate.clone()).collect());
     Model {
         slots: slots.to_vec(),
-        jobs: orders.chain(chores(event, slots).into_iter().map(|(_, c)| vec![c])).collect(),
+        jobs: orders.chain(besides(event, slots).into_iter().map(|(_, c)| vec![c])).collect(),
         crew: Crew {
             people: means.people,
             skilled: means.skilled,
@@ -354,5 +305,6 @@ pub fn model(event: &Event, slots: &[Slot], offers: &[Vec<Offer>]) -> Model {
             minimum: means.minimum,
         },
         stock: means.tubes.iter().map(|t| t.most).chain([means.vases]).collect(),
+        packs: kinds.packs(),
     }
 }

@@ -46,6 +46,20 @@ impl PlacingOption {
         self.treatment == other.treatment && self.top_up == other.top_up
     }
 
+    /// The chance that at least `wanted` of `heads` placed heads will be presentable, 0 to 1.
+    pub fn sure_of(&self, heads: u32, wanted: u32) -> f64 {
+        Counts::of_sorted(&self.shares, heads).expect("a job has lots").at_least(wanted)
+    }
+
+    /// [`PlacingOption::sure_of`] if only `own` of the heads are placed like this, and the others in another way. A lot that
+    /// is poor in one way is taken to be as poor in the other.
+    pub fn sure_with(&self, own: u32, other: &PlacingOption, heads: u32, wanted: u32) -> f64 {
+        let part = f64::from(own) / f64::from(heads);
+        let shares = self.shares.iter().zip(&other.shares);
+        let shares: Vec<f64> = shares.map(|(own, other)| part * own + (1.0 - part) * other).collect();
+        Counts::of_sorted(&shares, heads).expect("a job has lots").at_least(wanted)
+    }
+
     /// How many of `heads` placed heads will be presentable.
     pub fn count_of(&self, heads: u32) -> Band {
         Counts::of_sorted(&self.shares, heads).expect("a job has lots").band()

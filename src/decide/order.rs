@@ -5,7 +5,7 @@ use super::curve::{Curve, curves};
 use super::offers::Offer;
 use super::options::{PlacingOption, Scene, end_point, wanted};
 use super::placing::LONGEST_WAIT;
-use crate::event::{Event, OrderId};
+use crate::event::{Event, Order, OrderId};
 use crate::flower::treatment::{Method, Treatment};
 use crate::simulate::outcome::{Cause, EndPoint, HeadOutcome};
 use crate::simulate::run::Knowledge;
@@ -36,6 +36,8 @@ pub struct OrderPlan {
     /// The earliest and the latest placing, h. If the order does not last: the times between which it makes no
     /// difference.
     pub window: (f64, f64),
+    /// The chance that enough of the heads placed will be presentable, 0 to 1.
+    pub sure: f64,
     /// How many of the heads placed will be presentable.
     pub count: Band,
     /// `count` with everything uncertain about the flower at its median: the difference is what trials could teach.
@@ -46,6 +48,9 @@ pub struct OrderPlan {
     pub passed_over: Option<Rival>,
     /// The next cheapest treatment that would meet the target.
     pub runner_up: Option<Rival>,
+    /// How it could be done in two ways, part of it dry at the last hour, and still meet the target; `None` where that
+    /// saves little or cannot be.
+    pub in_two_ways: Option<TwoWays>,
     /// Work in hours of one person, filling up tubes included.
     pub hours: f64,
     /// When the tubes run empty, h, for an order in water tubes.
@@ -82,6 +87,15 @@ pub struct Rival {
     pub dearer: f64,
     /// Work in hours of one person.
     pub hours: f64,
+}
+
+/// An order done in two ways: part of its heads in water as planned, the others dry at the last hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TwoWays {
+    /// How many of the heads placed are in water.
+    pub in_water: u32,
+    /// The chance that enough of all are presentable, 0 to 1.
+    pub sure: f64,
 }
 
 /// How well an order lasts.
@@ -150,7 +164,7 @@ pub(super) fn order_plan(
     let tube_empty = (option.treatment.method == Method::WaterTube)
         .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()))
         .flatten();
-    let (passed_over, runner_up) = rivals(event, options, offers, decided);
+    let (passed_over, runner_up) = rivals((event, order), options, offers, decided);
     OrderPlan {
         id,
         heads,
@@ -162,11 +176,13 @@ pub(super) fn order_plan(
             false => Grade::Short,
         },
         window: (offer.earliest, offer.last),
+        sure: option.sure_of(heads, wanted(order.heads, event.target_share)),
         count: option.count_of(heads),
         share_if_known: Band::of(&if_known).expect("a job has lots"),
         count_if_known: Counts::of(&if_known, heads).expect("a job has lots").band(),
         passed_over,
         runner_up,
+        in_two_ways: in_two_ways(scene, options, chosen, heads),
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
         repairs: repairs(scene, &lots, offer, heads),
@@ -223,16 +239,32 @@ fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) 
 /// The most repair heads that anybody carries, as a share of the heads placed (common practice, no source).
 const MOST_REPAIRS: f64 = 0.25;
 
+/// The fewest heads in water, in steps of a tenth, with which the target is still met if the others are dry at the last
+/// hour.
+fn in_two_ways(scene: &Scene, options: &[PlacingOption], chosen: usize, heads: u32) -> Option<TwoWays> {
+    let option = &options[chosen];
+    if !matches!(option.treatment.method, Method::WaterTube | Method::BudVase) {
+        return None;
+    }
+    let dry = options.iter().rfind(|o| o.treatment.method.is_dry())?;
+    let wanted = wanted(scene.order.heads, scene.event.target_share);
+    (1..=8).map(|tenths| heads * tenths / 10).find_map(|in_water| {
+        let sure = option.sure_with(in_water, dry, heads, wanted);
+        (sure >= scene.event.assurance).then_some(TwoWays { in_water, sure })
+    })
+}
+
 /// The cheapest other method that lasts, if it is cheaper than the chosen one (people or stock rule it out), and the
 /// next cheapest that is not.
 fn rivals(
-    event: &Event,
+    (event, order): (&Event, &Order),
     options: &[PlacingOption],
     offers: &[Offer],
     decided: usize,
 ) -> (Option<Rival>, Option<Rival>) {
     let hours = |o: &Offer| o.candidate.parts.iter().map(|p| p.hours).sum::<f64>();
-    let own = |o: &Offer| o.candidate.cost + event.means.hourly * hours(o);
+    let stems = |o: &Offer| o.candidate.takes.map_or(0.0, |(_, stems)| stems);
+    let own = |o: &Offer| o.candidate.cost + stems(o) * order.stem_price() + event.means.hourly * hours(o);
     let chosen = &offers[decided];
     let treatment = options[chosen.first].treatment;
     let rival = |o: &Offer| Rival {

@@ -1,6 +1,6 @@
 //! The plan of an event: what to do with every order and when, and the people and material that this needs.
 
-use super::alternatives::{Alternative, Kind, all_dry, fewer_treatments, first_access};
+use super::alternatives::{Alternative, Kind, alternatives};
 use super::bill::{Bill, bill};
 use super::decision::Decision;
 use super::options::Scene;
@@ -67,23 +67,33 @@ pub fn plan(event: Event, settings: Settings) -> Result<Plan> {
     Ok(finish(prospects(event, settings)?))
 }
 
-/// Decides between the options, and works out the rest of the plan.
+/// Decides between the options, and works out the rest of the plan. If the search for an alternative comes upon a cheaper
+/// plan that works, that is the plan.
 pub fn finish(prospects: Prospects) -> Plan {
-    // In parallel: the decision, the decision if all were dry, and that on the first access; then what follows from the
-    // decision, and the alternatives with fewer treatments.
-    let (decision, (dry, first)) = rayon::join(
-        || prospects.decide(&prospects.event, |_, _| true),
-        || rayon::join(|| all_dry(&prospects), || first_access(&prospects)),
+    let mut decision = prospects.decide(&prospects.event, |_, _| true);
+    let mut others = alternatives(&prospects, &decision);
+    let mut cheapest = Alternative::of(Kind::Cheapest, &prospects, &decision);
+    for (other, found) in &mut others {
+        let cheaper = other.works() && (other.cost < cheapest.cost - 1e-9 || !cheapest.works());
+        if let (true, Some(found)) = (cheaper && other.kind != Kind::Calm, found.take()) {
+            let gap = decision.solution.gap;
+            let saved = (cheapest.cost - other.cost) / other.cost;
+            decision = found;
+            decision.solution.gap = (gap - saved).max(0.0);
+            cheapest = Alternative { kind: Kind::Cheapest, ..other.clone() };
+        }
+    }
+    let alternatives: Vec<Alternative> =
+        std::iter::once(cheapest).chain(others.into_iter().map(|(other, _)| other)).collect();
+    let (mut roster_and_orders, remedies) = rayon::join(
+        || follows(&prospects, &decision),
+        || if alternatives[0].works() { Vec::new() } else { remedies(&prospects, &decision) },
     );
-    let ((roster, orders), fewer) =
-        rayon::join(|| follows(&prospects, &decision), || fewer_treatments(&prospects, &decision, &dry));
-    let cheapest = Alternative::of(Kind::Cheapest, &prospects.event, &decision);
-    let alternatives: Vec<Alternative> = std::iter::once(cheapest).chain(fewer).chain(first).collect();
-    let remedies = if alternatives[0].works() { Vec::new() } else { remedies(&prospects, &decision) };
+    let bill = bill(&prospects.event, &mut roster_and_orders.1, &decision);
+    let (roster, orders) = roster_and_orders;
     let Prospects { event, settings, lots, .. } = prospects;
     // The lots take long to free, so that is done in the background.
     rayon::spawn(|| drop(lots));
-    let bill = bill(&event, &orders, &decision);
     let Solution { lacking, gap, .. } = decision.solution;
     Plan { roster, lacking, gap, bill, alternatives, remedies, orders, settings, event }
 }

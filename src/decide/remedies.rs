@@ -56,7 +56,7 @@ const SCREENED_WITH: usize = 4;
 /// The remedies that make the whole event possible, each by itself, the cheapest first.
 pub(super) fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
     let event = &prospects.event;
-    let now = Alternative::of(Kind::Cheapest, event, decision);
+    let now = Alternative::of(Kind::Cheapest, prospects, decision);
     let mut found = Found { remedies: Vec::new() };
     if now.fails.is_empty() {
         more_hands_and_things(&mut found, prospects, &now);
@@ -85,7 +85,8 @@ struct Found {
 impl Found {
     /// Plans the changed event, keeps the remedy if the plan works, and says whether it does.
     fn tried(&mut self, change: Change, with: &Prospects, event: &Event) -> bool {
-        let then = Alternative::of(Kind::Cheapest, event, &with.decide(event, |_, _| true));
+        let decision = with.decide(event, |_, _| true);
+        let then = Alternative::of(Kind::Cheapest, with, &decision);
         let works = then.works();
         if works {
             self.remedies.push(Remedy { change, then });
@@ -212,8 +213,7 @@ fn swapped(prospects: &Prospects, which: &[OrderId]) -> Option<(Vec<(OrderId, &'
     for id in which {
         let found = stand_ins(event, event.order(*id), &prospects.spaces, None, sample, STAND_INS);
         let flower = found.iter().skip(1).find(|s| s.lasts.is_some())?.flower;
-        let order = with.order_mut(*id);
-        (order.flower, order.own_name) = (flower, None);
+        *with.order_mut(*id) = event.order(*id).1.of(flower);
         swapped.push((*id, flower));
     }
     Some((swapped, with))

@@ -5,7 +5,7 @@ use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::trade::Colour;
-use crate::flower::treatment::{Handling, Treatment};
+use crate::flower::treatment::Treatment;
 use crate::stats::Band;
 
 /// How similar one flower is to another.
@@ -112,12 +112,8 @@ pub fn stand_ins(
 ) -> Vec<StandIn> {
     let month = event.date.month();
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
-        let mut order = Order { flower, ..order.clone() };
-        if likeness.is_some() {
-            // The florist's own name, hours and trials are of the ordered flower alone.
-            order.own_name = None;
-            order.handling = Handling { own_dry_hours: None, learned: None, ..order.handling };
-        }
+        // The florist's own name, hours and trials are of the ordered flower alone.
+        let order = if likeness.is_some() { order.of(flower) } else { order.clone() };
         let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));
         let options = scene.options();
         // Nobody has time to work if everything is placed at the last moment.

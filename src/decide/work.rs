@@ -1,22 +1,12 @@
 //! The crew's work in a plan, named after the order or chore that it serves.
 
 use super::decision::Decision;
-use super::offers::chores;
+pub use super::duties::Work;
+use super::duties::besides;
 use super::solve::model::Part;
 use super::solve::roster::{self, Task};
-use crate::event::{Event, OrderId};
+use crate::event::Event;
 use crate::flower::catalogue::Kind;
-
-/// A piece of work.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Work {
-    /// Placing the flowers of an order.
-    Place(OrderId),
-    /// Filling up the tubes of an order.
-    TopUp(OrderId),
-    /// A chore of the event, by its number; the number after the last is the last look over everything.
-    Chore(usize),
-}
 
 /// Who does which work, and when.
 pub type Roster = roster::Roster<Work>;
@@ -60,10 +50,10 @@ fn tasks(event: &Event, decision: &Decision) -> Vec<Task<Work>> {
             }
         }
     }
-    for (c, chore) in chores(event, &decision.slots) {
+    for (work, candidate) in besides(event, &decision.slots) {
         // Chores come before the flowers, and the last look after everything else.
-        let rank = if c == event.means.chores.len() { 3 } else { 0 };
-        add(Work::Chore(c), &chore.parts[0], f64::INFINITY, rank);
+        let rank = if work == Work::LastLook { 3 } else { 0 };
+        add(work, &candidate.parts[0], f64::INFINITY, rank);
     }
     tasks
 }

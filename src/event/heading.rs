@@ -1,5 +1,6 @@
 //! `[event]`, `[target]` and `[marks]`: what the event is, when it is, and how good the flowers must be.
 
+use super::habits::Over;
 use super::section::{Found, Section};
 use crate::climate::Air;
 use crate::climate::air::pressure_at_altitude;
@@ -35,6 +36,7 @@ pub fn heading(root: &Section) -> Heading {
     let name = head.required_text("name", "what you call this event", "\"Harvest supper\"");
     let place = head.text("place").map(|f| f.value);
     let date = date(&head);
+    root.source.date.set(date);
     let pressure = head
         .quantity::<Altitude>("altitude")
         .map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.value.metres));
@@ -63,12 +65,34 @@ fn date(head: &Section) -> Option<Date> {
     let Found { value, span } = head.required_text("date", "its day: year-month-day", "2027-08-14")?;
     let date = value.parse().ok();
     if date.is_none() {
-        let problem = Problem::new(format!("{value:?} is not a day of the calendar"))
-            .expected("year-month-day")
-            .help("date = 2027-08-14");
-        head.source.wrong(span, problem);
+        let problem =
+            Problem::new(format!("{value:?} is not a day of the calendar")).expected("year-month-day");
+        head.source.wrong(span, problem.help(days_meant(&value)));
     }
     date
+}
+
+/// What to type for a day written in another order: both days that it may mean, or an example.
+fn days_meant(text: &str) -> String {
+    let numbers: Vec<i16> = text.split(['/', '.', '-', ' ']).filter_map(|n| n.parse().ok()).collect();
+    let written = |year: i16, month: i16, day: i16| {
+        let date = Date::new(year, month.try_into().ok()?, day.try_into().ok()?).ok()?;
+        Some(format!("date = {date} for {}", date.strftime("%-d %B")))
+    };
+    let meant: Vec<String> = match numbers[..] {
+        [a, b, year] if year > 99 => {
+            let mut days: Vec<String> =
+                [written(year, b, a), written(year, a, b)].into_iter().flatten().collect();
+            days.dedup();
+            days
+        }
+        [year, a, b] if year > 99 => written(year, b, a).into_iter().collect(),
+        _ => Vec::new(),
+    };
+    match meant.is_empty() {
+        true => "date = 2027-08-14".to_string(),
+        false => meant.join(", or "),
+    }
 }
 
 fn latitude(head: &Section) -> Option<f64> {
@@ -95,10 +119,11 @@ fn ends_after_doors(head: &Section, doors: &Found<Moment>, end: &Found<Moment>) 
 }
 
 /// Reads `[target]`: the share of heads that should be presentable, and the probability of reaching it, 0 to 1.
-pub fn target(root: &Section) -> (f64, f64) {
-    let target = root.section("target");
-    let share = target.quantity::<Share>("presentable").map_or(0.95, |s| s.value.percent / 100.0);
-    let assurance = target.quantity::<Share>("assurance").map_or(0.90, |s| s.value.percent / 100.0);
+pub(super) fn target(target: &Over) -> (f64, f64) {
+    let share = |key: &'static str, usual: f64| {
+        target.of(key).quantity::<Share>(key).map_or(usual, |s| s.value.percent / 100.0)
+    };
+    let (share, assurance) = (share("presentable", 0.95), share("assurance", 0.90));
     target.finish();
     (share, assurance)
 }
@@ -107,7 +132,7 @@ pub fn target(root: &Section) -> (f64, f64) {
 pub fn marks(root: &Section) -> Vec<(String, f64)> {
     let mut marks = Vec::new();
     for (mark, Found { value, span }) in root.section("marks").entries("a clock time in quotes", "18:30") {
-        match value.parse::<Moment>() {
+        match root.source.plain_time(&value).parse::<Moment>() {
             Ok(at) => marks.push((mark, at.hours)),
             Err(e) => root.source.wrong(
                 span,
@@ -118,5 +143,6 @@ pub fn marks(root: &Section) -> Vec<(String, f64)> {
         }
     }
     marks.sort_by(|a, b| a.1.total_cmp(&b.1));
+    root.source.marks.replace(marks.clone());
     marks
 }

@@ -25,7 +25,7 @@ const FOOT: f64 = 0.3048;
 impl Look {
     /// Fills in the counts that the florist left to the look, in equal parts among the greens and among the flowers,
     /// and says what it took; `None` where every count is given.
-    pub fn fill(&self, orders: &mut [Order], length: &Length, piece: &str) -> Option<String> {
+    pub fn fill(&self, orders: &mut [Order], (length, count): (&Length, u32), piece: &str) -> Option<String> {
         let mut told = Vec::new();
         for greens in [true, false] {
             let mut open: Vec<&mut Order> = orders
@@ -40,7 +40,7 @@ impl Look {
                 false => length.metres * self.heads_a_metre,
             };
             let each = (all / open.len() as f64).ceil().max(1.0);
-            open.iter_mut().for_each(|o| o.heads = each as u32);
+            open.iter_mut().for_each(|o| o.heads = each as u32 * count);
             told.push(match greens {
                 true => format!("{:.0} sprigs, {} to the foot", each * open.len() as f64, self.sprigs_a_foot),
                 false => {
@@ -50,8 +50,9 @@ impl Look {
         }
         (!told.is_empty()).then(|| {
             format!(
-                "a {} look over the {length} of {piece} takes {} (common practice, no source)",
+                "a {} look over the {length} of {piece} takes {}{} (common practice, no source)",
                 self.words,
+                if count > 1 { "for each " } else { "" },
                 told.join(", and ")
             )
         })

@@ -1,11 +1,14 @@
 //! What there is to work with: people, tubes, vases, money, the venue's rules.
 
+use super::habits::{self, Over};
 use super::section::{Found, Section};
 use crate::error::Problem;
+use crate::flower::catalogue::Flower;
+use crate::flower::treatment::Method;
 use crate::units::{Allowance, Currency, Moment, Money, Span, Volume};
 
 /// People, material, prices and rules. Every default is common practice, from memory.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Means {
     /// The most people who can work at one time.
     pub people: u32,
@@ -19,10 +22,20 @@ pub struct Means {
     pub slack: f64,
     /// Sizes of tubes, smallest first.
     pub tubes: Vec<Tube>,
+    /// Minutes of work.
+    pub minutes: Minutes,
     /// Price of the use of a vase.
     pub vase_price: f64,
     /// How many vases there are; `None` for as many as are needed.
     pub vases: Option<u32>,
+    /// Vessels with a price or a limited number.
+    pub vessels: Vec<VesselStock>,
+    /// The florist's prices of stems.
+    pub prices: Vec<(&'static Flower, f64)>,
+    /// The florist's usual spares, as a share of what is ordered, 0 to 1.
+    pub spares: Vec<(&'static Flower, f64)>,
+    /// The prices that are not the florist's but guessed.
+    pub guessed: Guessed,
     /// Whether the venue allows glass.
     pub glass: bool,
     /// Whether the venue allows greens out of water.
@@ -31,6 +44,87 @@ pub struct Means {
     pub chores: Vec<Chore>,
     /// The currency of all prices.
     pub currency: Currency,
+}
+
+/// Which prices are guesses, from memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Guessed {
+    /// The wage.
+    pub wage: bool,
+    /// Tubes without a price.
+    pub tubes: bool,
+    /// Bud vases.
+    pub vases: bool,
+    /// Stems without a price of their own.
+    pub stems: Stems,
+}
+
+impl Guessed {
+    /// Whether the florist has given no price at all, so that money means nothing.
+    pub fn everything(&self) -> bool {
+        self.wage && self.tubes && self.vases && self.stems == Stems::Guessed
+    }
+}
+
+/// Where the prices of stems that the florist does not give come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Stems {
+    /// All stems have prices of the florist.
+    Given,
+    /// From the catalogue's order of prices, scaled to the florist's own.
+    Scaled,
+    /// From that order and a guess.
+    #[default]
+    Guessed,
+}
+
+/// Minutes of work for one person. The defaults are the middle of the usual range (common practice, no source): 30 to 45 s
+/// to tuck a head, 75 s for a tube with its filling and hiding, 1.5 to 2.5 min to wire, a minute for a bud vase with its
+/// filling. A made-up vessel takes 3 min: 75 min to set 24 centrepieces (`centrepieces-set`, sources.csv).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Minutes {
+    /// To tuck a head.
+    pub tucked: f64,
+    /// To wire and tuck a head.
+    pub wired: f64,
+    /// To fill a tube, push a head in and hide it.
+    pub tube: f64,
+    /// To fill a bud vase and place it with its head.
+    pub vase: f64,
+    /// To set a vessel that is made up.
+    pub vessel: f64,
+    /// To fill up a tube in its piece (judgement).
+    pub refill: f64,
+}
+
+impl Default for Minutes {
+    fn default() -> Self {
+        Minutes { tucked: 0.65, wired: 2.0, tube: 1.25, vase: 1.0, vessel: 3.0, refill: 0.25 }
+    }
+}
+
+impl Minutes {
+    /// The minutes for each head, of which `vessels` vessels hold each one's share.
+    pub fn a_head(&self, method: Method, vessels: f64) -> f64 {
+        match method {
+            Method::Tucked => self.tucked,
+            Method::Wired => self.wired,
+            Method::WaterTube => self.tube,
+            Method::BudVase => self.vase,
+            Method::Vessel => self.vessel * vessels,
+        }
+    }
+}
+
+/// Vessels of one kind that the florist has.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VesselStock {
+    /// What it is called.
+    pub name: String,
+    /// Price of the use of one.
+    pub price: f64,
+    /// How many there are; `None` for as many as are needed.
+    pub most: Option<u32>,
 }
 
 /// A size of water tube.
@@ -72,6 +166,11 @@ pub struct Purse {
     currency: Option<Currency>,
 }
 
+/// Whether two names of money are one, however they are placed.
+fn same_money(a: &Currency, b: &Currency) -> bool {
+    a.sign == b.sign
+}
+
 impl Purse {
     /// A purse that has met no money yet.
     pub fn new() -> Purse {
@@ -81,9 +180,20 @@ impl Purse {
     /// The amount of money under a key; `None` if absent, or wrong and remembered as a problem.
     pub fn amount(&mut self, section: &Section, key: &'static str) -> Option<f64> {
         let Found { value, span } = section.quantity::<Money>(key)?;
+        self.checked(section, key, value, span)
+    }
+
+    /// The amount, unless it is in another money than those before.
+    fn checked(
+        &mut self,
+        section: &Section,
+        key: &str,
+        value: Money,
+        span: std::ops::Range<usize>,
+    ) -> Option<f64> {
         if !value.currency.sign.is_empty() {
             match &self.currency {
-                Some(known) if *known != value.currency => {
+                Some(known) if !same_money(known, &value.currency) => {
                     let problem =
                         Problem::new(format!("`{key}` is in another money than the prices above it"))
                             .expected(format!("one money throughout, such as {}", known.show(value.amount)))
@@ -91,7 +201,8 @@ impl Purse {
                     section.source.wrong(span, problem);
                     return None;
                 }
-                _ => self.currency = Some(value.currency.clone()),
+                Some(_) => {}
+                None => self.currency = Some(value.currency.clone()),
             }
         }
         Some(value.amount)
@@ -103,15 +214,29 @@ impl Purse {
     }
 }
 
-/// Reads `[crew]`, `[[tubes]]`, `[vases]`, `[venue]` and `[[chore]]`.
-pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Vec<String>) -> Means {
-    let crew = crew(root, purse, assumptions);
-    let tubes = tubes(root, purse);
+/// Reads `[crew]`, `[minutes]`, `[[tubes]]`, `[vases]`, `[[vessels]]`, `[prices]`, `[spares]`, `[venue]` and `[[chore]]`;
+/// what the event does not say is taken from the habits.
+pub(super) fn means(
+    root: &Section,
+    habits: &Section,
+    purse: &mut Purse,
+    doors: f64,
+    assumptions: &mut Vec<String>,
+) -> Means {
+    let crew = crew(&Over::new(root, habits, "crew"), purse, assumptions);
+    let minutes = minutes(&Over::new(root, habits, "minutes"));
+    let (tubes, guessed_tubes) = tubes(&habits::sections(root, habits, "tubes"), purse);
 
-    let shelf = root.section("vases");
-    let vase_price = purse.amount(&shelf, "price").unwrap_or(VASE);
-    let vases = number(&shelf, "most", "how many bud vases can be had", 0..=1_000_000);
+    let shelf = Over::new(root, habits, "vases");
+    let vase_price = purse.amount(shelf.of("price"), "price");
+    let vases = number(shelf.of("most"), "most", "how many bud vases can be had", 0..=1_000_000);
     shelf.finish();
+    let vessels = vessels(&habits::sections(root, habits, "vessels"), purse);
+    let spares = habits::spares(root, habits);
+    let prices = habits::prices(root, habits, |section, found| {
+        let money = habits::money(&found, section)?;
+        purse.checked(section, "prices", money, found.span)
+    });
 
     let venue = root.section("venue");
     let glass = venue.flag("glass").unwrap_or(true);
@@ -126,8 +251,18 @@ pub fn means(root: &Section, purse: &mut Purse, doors: f64, assumptions: &mut Ve
         minimum: crew.minimum,
         slack: crew.slack,
         tubes,
-        vase_price,
+        minutes,
+        vase_price: vase_price.unwrap_or(VASE),
         vases,
+        vessels,
+        prices,
+        spares,
+        guessed: Guessed {
+            wage: crew.guessed,
+            tubes: guessed_tubes,
+            vases: vase_price.is_none(),
+            stems: Stems::Guessed,
+        },
         glass,
         dry_greens,
         chores,
@@ -142,43 +277,81 @@ struct Crew {
     hourly: f64,
     minimum: f64,
     slack: f64,
+    /// Whether the wage is a guess.
+    guessed: bool,
 }
 
-fn crew(root: &Section, purse: &mut Purse, assumptions: &mut Vec<String>) -> Crew {
-    let crew = root.section("crew");
-    let people =
-        number(&crew, "people", "how many people place things", 1..=MOST_PEOPLE).unwrap_or_else(|| {
+fn crew(crew: &Over, purse: &mut Purse, assumptions: &mut Vec<String>) -> Crew {
+    let people = number(crew.of("people"), "people", "how many people place things", 1..=MOST_PEOPLE)
+        .unwrap_or_else(|| {
             if !crew.has("people") {
                 assumptions.push("two people place things: add [crew] people".to_string());
             }
             PEOPLE
         });
-    let skilled = number(&crew, "skilled", "how many of them can wire and work on a ladder", 0..=people);
-    let hourly = purse.amount(&crew, "hourly");
-    if hourly.is_none() {
-        assumptions.push(format!(
-            "an hour of one person costs {HOURLY} in your money, a guess from memory: add `hourly` to [crew]"
-        ));
-    }
+    let what = "how many of them can wire and work on a ladder";
+    let skilled = number(crew.of("skilled"), "skilled", what, 0..=people);
+    let hourly = purse.amount(crew.of("hourly"), "hourly");
     // Where people are paid by the minute there is no minimum, which a span of time cannot say.
-    let none = crew.text("minimum").is_some_and(|f| ["0", "0 h", "0h", "none"].contains(&f.value.trim()));
+    let none = crew
+        .of("minimum")
+        .text("minimum")
+        .is_some_and(|f| ["0", "0 h", "0h", "none"].contains(&f.value.trim()));
     let minimum = match none {
         true => 0.0,
-        false => crew.quantity::<Span>("minimum").map_or(MINIMUM, |s| s.value.hours),
+        false => crew.of("minimum").quantity::<Span>("minimum").map_or(MINIMUM, |s| s.value.hours),
     };
-    let slack = crew.quantity::<Allowance>("slack").map_or(SLACK, |a| a.value.percent / 100.0);
+    let slack = crew.of("slack").quantity::<Allowance>("slack").map_or(SLACK, |a| a.value.percent / 100.0);
     crew.finish();
-    Crew { people, skilled: skilled.unwrap_or(people), hourly: hourly.unwrap_or(HOURLY), minimum, slack }
+    Crew {
+        people,
+        skilled: skilled.unwrap_or(people),
+        hourly: hourly.unwrap_or(HOURLY),
+        minimum,
+        slack,
+        guessed: hourly.is_none(),
+    }
 }
 
-/// The sizes of tubes, smallest first: those of the file, or those in common use.
-fn tubes(root: &Section, purse: &mut Purse) -> Vec<Tube> {
+/// Reads `[minutes]`: how long each kind of work takes for one head.
+fn minutes(section: &Over) -> Minutes {
+    let usual = Minutes::default();
+    let minutes = |key: &'static str, usual: f64| {
+        section.of(key).quantity::<Span>(key).map_or(usual, |span| 60.0 * span.value.hours)
+    };
+    let own = Minutes {
+        tucked: minutes("tucked", usual.tucked),
+        wired: minutes("wired", usual.wired),
+        tube: minutes("water_tube", usual.tube),
+        vase: minutes("bud_vase", usual.vase),
+        vessel: minutes("vessel", usual.vessel),
+        refill: minutes("refill", usual.refill),
+    };
+    section.finish();
+    own
+}
+
+/// Reads `[[vessels]]`.
+fn vessels(sections: &[Section], purse: &mut Purse) -> Vec<VesselStock> {
+    let vessel = |section: &Section| {
+        let name = section.required_text("name", "what you call this vessel", "\"bowl\"");
+        let price = purse.amount(section, "price").unwrap_or(0.0);
+        let most = number(section, "most", "how many of these vessels can be had", 0..=1_000_000);
+        section.finish();
+        Some(VesselStock { name: name?.value.trim().to_lowercase(), price, most })
+    };
+    sections.iter().filter_map(vessel).collect()
+}
+
+/// The sizes of tubes, smallest first, and whether all their prices are guesses: those of the file, or those in common use.
+fn tubes(sections: &[Section], purse: &mut Purse) -> (Vec<Tube>, bool) {
     let mut tubes: Vec<Tube> = Vec::new();
-    for kit in root.sections("tubes") {
+    let mut guessed = true;
+    for kit in sections {
         let ml = kit.quantity::<Volume>("volume").map_or(TUBES[0].0, |v| v.value.millilitres);
         let usual = TUBES.iter().rev().find(|t| t.0 <= ml).unwrap_or(&TUBES[0]).1;
-        let price = purse.amount(&kit, "price").unwrap_or(usual);
-        let most = number(&kit, "most", "how many of these tubes can be had", 0..=1_000_000);
+        let price = purse.amount(kit, "price").inspect(|_| guessed = false).unwrap_or(usual);
+        let most = number(kit, "most", "how many of these tubes can be had", 0..=1_000_000);
         kit.finish();
         tubes.push(Tube { ml, price, most });
     }
@@ -186,7 +359,7 @@ fn tubes(root: &Section, purse: &mut Purse) -> Vec<Tube> {
         tubes = TUBES.iter().map(|&(ml, price)| Tube { ml, price, most: None }).collect();
     }
     tubes.sort_by(|a, b| a.ml.total_cmp(&b.ml));
-    tubes
+    (tubes, guessed)
 }
 
 /// Reads one `[[chore]]`, which must be done by the time the doors open unless it says otherwise.
@@ -215,7 +388,7 @@ fn chore(section: &Section, doors: f64) -> Option<Chore> {
 }
 
 /// A whole number in a range; `what` says in a problem what it counts.
-fn number(
+pub(super) fn number(
     section: &Section,
     key: &'static str,
     what: &str,

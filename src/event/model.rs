@@ -2,6 +2,7 @@
 //!
 //! Hours are hours from the midnight that begins the event's day, on the clock of that day.
 
+use super::habits::Florist;
 use super::means::Means;
 use crate::climate::Climate;
 use crate::flower::catalogue::Flower;
@@ -43,6 +44,8 @@ pub struct Event {
     pub scale: Scale,
     /// The notebook of trials that the file names, as it is written there.
     pub notebook: Option<String>,
+    /// Who makes the flowers.
+    pub florist: Florist,
     /// What was assumed because the file does not say.
     pub assumptions: Vec<String>,
 }
@@ -94,6 +97,8 @@ pub struct Piece {
     pub space: usize,
     /// The hours at which it moves, and the space it moves to, in rising order.
     pub moves: Vec<(f64, usize)>,
+    /// Whether the venue's people move it, rather than the crew.
+    pub moved_by_venue: bool,
     /// The hour until which it must look good.
     pub until: f64,
     /// Index of the space in which its flowers wait until they are placed.
@@ -104,10 +109,25 @@ pub struct Piece {
     pub placed: Option<(f64, f64)>,
     /// How long the piece is, where the file says.
     pub length: Option<Length>,
+    /// How many there are of it, all alike. Its orders hold the flowers of all of them.
+    pub count: u32,
+    /// The vessel in which all its flowers stand, if they do.
+    pub vessel: Option<Vessel>,
     /// What it stands near, for the cautions.
     pub near: Vec<Near>,
     /// Its flowers and greens.
     pub orders: Vec<Order>,
+}
+
+/// A vessel with water of which all flowers of a piece drink.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Vessel {
+    /// What it is called: a bowl, a jug, an urn.
+    pub name: String,
+    /// The water that is put in, ml.
+    pub ml: f64,
+    /// How many there are, in all of the pieces that are alike.
+    pub number: u32,
 }
 
 /// What kind of piece it is.
@@ -158,12 +178,23 @@ pub struct Order {
     pub refills: Vec<f64>,
     /// Sizes of tubes that would fit them, ml, smallest first.
     pub tubes: Vec<f64>,
-    /// The price of a stem, where the florist gives one.
-    pub stem_price: Option<f64>,
+    /// Each head's share of the water in its vessel, ml; 0 where there is none.
+    pub vessel_ml: f64,
+    /// What a stem costs.
+    pub price: StemPrice,
 }
 
-/// The price of a stem of a standard rose where the file gives none (a guess, from memory).
-const ROSE: f64 = 1.2;
+/// What a stem costs, in money.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StemPrice {
+    /// The florist's own price of it.
+    pub own: Option<f64>,
+    /// The price of a standard rose, from which all others follow: scaled to the florist's prices, or a guess.
+    pub rose: f64,
+}
+
+/// The price of a stem of a standard rose where the florist gives none (a guess, from memory).
+pub const ROSE: f64 = 1.2;
 
 impl Order {
     /// What the flower is called: by the florist, or else in the catalogue.
@@ -171,9 +202,27 @@ impl Order {
         self.own_name.as_deref().unwrap_or(self.flower.name())
     }
 
-    /// The price of a stem, in the event's money: the florist's own, or a guess from that of a rose.
+    /// The price of a stem, in the event's money: the florist's own, or one that follows from that of a rose.
     pub fn stem_price(&self) -> f64 {
-        self.stem_price.unwrap_or(ROSE * self.flower.relative_price())
+        self.price.own.unwrap_or(self.price.rose * self.flower.relative_price())
+    }
+
+    /// The same order of another flower, of which nothing is known but what the catalogue says.
+    pub fn of(&self, flower: &'static Flower) -> Order {
+        let handling =
+            Handling { own_dry_hours: None, learned: None, cultivar_known: false, ..self.handling };
+        let price = StemPrice { own: None, ..self.price };
+        Order { flower, own_name: None, lot: None, handling, price, ..self.clone() }
+    }
+
+    /// How many heads come from a stem: those that it bears, or the parts into which its one head is cut.
+    pub fn heads_per_stem(&self) -> u32 {
+        self.handling.split.map_or(self.flower.faces_per_stem(), std::num::NonZeroU32::get)
+    }
+
+    /// How many stems these heads take.
+    pub fn stems(&self) -> u32 {
+        self.heads.div_ceil(self.heads_per_stem())
     }
 
     /// The treatments allowed for them: water tubes once for every size.
@@ -182,7 +231,7 @@ impl Order {
             .iter()
             .flat_map(|&method| match method {
                 Method::WaterTube => self.tubes.iter().map(|ml| Treatment::new(method, *ml)).collect(),
-                _ => vec![Treatment::new(method, 0.0)],
+                _ => vec![Treatment::new(method, self.vessel_ml)],
             })
             .collect()
     }

@@ -1,7 +1,7 @@
 //! The `[[piece.flower]]` sections: which flower, how many heads, how prepared, and what may be done with them.
 
 use super::means::{Means, Purse};
-use super::model::{Criterion, Order, Shape};
+use super::model::{Criterion, Order, ROSE, Shape, StemPrice};
 use super::section::{Found, Section};
 use crate::error::{Problem, nearest};
 use crate::flower::catalogue::{Catalogue, Flower, Kind};
@@ -20,16 +20,23 @@ pub struct Asked {
     pub shape: Shape,
     /// Whether heads may be counted from the length and the look of the piece.
     pub by_look: bool,
+    /// How many such pieces there are: what the file says is for one of them.
+    pub count: u32,
+    /// Whether all flowers stand in a vessel.
+    pub in_vessel: bool,
 }
 
 /// One flower of a piece; `None` where it is wrong, the problems remembered.
 pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) -> Option<Order> {
     let (flower, own_name) = flower(section).unzip();
-    let heads = heads(section, flower, asked.by_look);
-    let handling = handling(section);
+    let handling = handling(section, flower);
+    let heads = heads(section, flower, &handling, asked.by_look);
     let lot = section.text("lot").map(|f| f.value);
     let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
-    let methods = methods(section, means, greens, asked.shape);
+    let methods = match asked.in_vessel {
+        true => in_vessel(section),
+        false => methods(section, means, greens, asked.shape),
+    };
     // Greens do their work until they are limp, even where heads are looked at closely.
     let usual = if greens { Criterion::Wilted } else { asked.counts.unwrap_or(Criterion::Flagging) };
     let counts = section.option("counts", COUNTS).unwrap_or(usual);
@@ -38,19 +45,24 @@ pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) 
         Some(one) => vec![one.value.millilitres],
         None => means.tubes.iter().map(|t| t.ml).collect(),
     };
-    let stem_price = purse.amount(section, "price");
+    let price = purse.amount(section, "price");
     section.finish();
+    let flower = flower?;
+    let own_name = own_name?;
+    let usual = || means.prices.iter().find(|(f, _)| f.id() == flower.id() && own_name.is_none());
+    let own = price.or_else(|| usual().map(|(_, price)| *price));
     Some(Order {
-        flower: flower?,
-        own_name: own_name?,
-        heads: heads?,
+        flower,
+        own_name,
+        heads: heads? * asked.count,
         counts,
         lot,
         handling,
         methods,
         refills,
         tubes,
-        stem_price,
+        vessel_ml: 0.0,
+        price: StemPrice { own, rose: ROSE },
     })
 }
 
@@ -71,7 +83,7 @@ fn flower(section: &Section) -> Option<(&'static Flower, Option<String>)> {
 
 /// How many heads there are, which the florist may give as stems; 0 where the look of the piece is to give them, once
 /// all its flowers are read.
-fn heads(section: &Section, flower: Option<&Flower>, by_look: bool) -> Option<u32> {
+fn heads(section: &Section, flower: Option<&Flower>, handling: &Handling, by_look: bool) -> Option<u32> {
     if section.has("heads") && section.has("stems") {
         let problem = Problem::new("`heads` and `stems` are both given")
             .expected("one of them: heads are what is seen, stems what is bought")
@@ -80,7 +92,8 @@ fn heads(section: &Section, flower: Option<&Flower>, by_look: bool) -> Option<u3
     }
     match section.text("stems") {
         Some(stems) if !section.has("heads") => {
-            whole(section, "stems", stems).zip(flower).map(|(n, f)| n * f.faces_per_stem())
+            let parts = handling.split.map(std::num::NonZeroU32::get);
+            whole(section, "stems", stems).zip(flower).map(|(n, f)| n * parts.unwrap_or(f.faces_per_stem()))
         }
         None if by_look && !section.has("heads") => Some(0),
         _ => section
@@ -101,7 +114,7 @@ fn whole(section: &Section, key: &str, Found { value, span }: Found<String>) -> 
     number
 }
 
-fn handling(section: &Section) -> Handling {
+fn handling(section: &Section, flower: Option<&Flower>) -> Handling {
     let conditioning = word(section, "conditioning", Conditioning::from_words, Conditioning::WORDS);
     let stage = word(section, "stage", Stage::from_words, Stage::WORDS);
     Handling {
@@ -112,7 +125,34 @@ fn handling(section: &Section) -> Handling {
         nested: section.flag("nested").unwrap_or(false),
         own_dry_hours: section.quantity::<Span>("dry_hours").map(|s| s.value.hours),
         learned: None,
+        split: split(section, flower),
     }
+}
+
+/// Into how many parts each head is cut; only flowers with one head to a stem can be cut.
+fn split(section: &Section, flower: Option<&Flower>) -> Option<std::num::NonZeroU32> {
+    let parts = super::means::number(section, "split", "into how many parts each head is cut", 1..=20)?;
+    if let Some(flower) = flower.filter(|f| f.faces_per_stem() > 1) {
+        let (faces, name) = (flower.faces_per_stem(), flower.name());
+        let problem = Problem::new(format!("{name} is not cut apart: a stem bears about {faces} heads"))
+            .expected("`split` where one head is cut into parts, as a hydrangea is")
+            .help("take split out, and count `heads` or `stems`");
+        section.source.wrong(section.place_of("split"), problem);
+        return None;
+    }
+    std::num::NonZeroU32::new(parts)
+}
+
+/// What flowers in a vessel are done with: nothing else may be asked for.
+fn in_vessel(section: &Section) -> Vec<Method> {
+    if let Some(other) = named_methods(section).iter().find(|m| **m != Method::Vessel) {
+        let problem =
+            Problem::new(format!("`treatments` asks for {other:?}, but the piece stands in a vessel"))
+                .expected("flowers that all stand in the vessel's water")
+                .help("take treatments out, or make a piece of its own for what stands beside the vessel");
+        section.source.wrong(section.place_of("treatments"), problem);
+    }
+    vec![Method::Vessel]
 }
 
 /// A word out of a table whose rows each begin with the word that is shown; `None` if absent, or wrong and remembered.
@@ -138,6 +178,13 @@ fn word<T>(
 /// What may be done with the heads: what the florist asks for, or what is usual, as far as the venue allows it.
 fn methods(section: &Section, means: &Means, greens: bool, shape: Shape) -> Vec<Method> {
     let mut methods = named_methods(section);
+    if methods.contains(&Method::Vessel) {
+        let problem = Problem::new("`treatments` asks for a vessel, but the piece has none")
+            .expected("the vessel under [[piece]], for all its flowers")
+            .help("vessel = \"bowl\" under [[piece]], or treatments = [\"bud vase\"]");
+        section.source.wrong(section.place_of("treatments"), problem);
+        methods.clear();
+    }
     let forbidden = |method: &Method| match method {
         Method::BudVase if !means.glass => Some(("glass", "treatments = [\"tucked\", \"water tube\"]")),
         dry if dry.is_dry() && greens && !means.dry_greens => {

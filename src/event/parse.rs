@@ -3,17 +3,21 @@
 use super::access::{access, placed_in_time};
 use super::clocks;
 use super::faults::in_words;
+use super::habits::{HABITS_FILE, Habits, Over, florist};
 use super::heading::{Heading, heading, marks, target};
-use super::means::{Purse, means};
-use super::model::{Event, Piece, Space, Travel};
+use super::means::{Guessed, Means, Purse, Stems, means};
+use super::model::{Event, Piece, Space, Travel, Vessel};
 use super::pieces::{ParseContext, pieces};
 use super::section::{Section, Source};
 use super::site::Site;
 use super::spaces::{in_the_shade, spaces};
 use super::travel::{drive, travel};
+use super::vessels::too_few;
 use crate::error::{Error, Result};
+use crate::flower::catalogue::Flower;
 use crate::units::{Length, Moment, Scale};
-use std::cell::RefCell;
+use toml::Spanned;
+use toml::de::DeTable;
 
 /// Latitude assumed for the sun where the event names none, degrees.
 const LATITUDE: f64 = 45.0;
@@ -38,20 +42,29 @@ impl Event {
     /// # }
     /// ```
     pub fn read(file: &str, text: &str, load: &dyn Fn(&str) -> std::io::Result<String>) -> Result<Event> {
-        let text = text.strip_prefix('\u{feff}').unwrap_or(text); // some editors begin a file with this mark
-        let source = Source { file, text, problems: RefCell::default() };
-        let (table, faults) = toml::de::DeTable::parse_recoverable(text);
-        let event = if faults.is_empty() {
-            event(&Section::file(&source, table.get_ref()), load)
-        } else {
-            for fault in faults.iter().take(MOST_FAULTS) {
-                let span = fault.span().unwrap_or(0..0);
-                let problem = in_words(fault.message(), text.get(span.clone()).unwrap_or_default());
-                source.wrong(span, problem);
+        Event::read_with(file, text, None, load)
+    }
+
+    /// Reads an event file; what it does not say of people, prices and material is taken from the florist's habits.
+    ///
+    /// # Errors
+    /// Every problem in the two files, each with its line, what was expected there and what to type.
+    pub fn read_with(
+        file: &str,
+        text: &str,
+        habits: Option<Habits>,
+        load: &dyn Fn(&str) -> std::io::Result<String>,
+    ) -> Result<Event> {
+        let habits = habits.unwrap_or(Habits { file: HABITS_FILE, text: "" });
+        let (source, usual) = (source(file, text), source(habits.file, habits.text));
+        let event = match (table(&source), table(&usual)) {
+            (Some(own), Some(habits)) => {
+                event(&Section::file(&source, own.get_ref()), &Section::file(&usual, habits.get_ref()), load)
             }
-            None
+            _ => None,
         };
         let mut problems = source.problems.into_inner();
+        problems.extend(usual.problems.into_inner());
         problems
             .sort_by_key(|p| p.place.as_ref().map_or((false, 0, 0), |p| (p.file != file, p.line, p.column)));
         match event {
@@ -61,16 +74,33 @@ impl Event {
     }
 }
 
-fn event(root: &Section, load: Load) -> Option<Event> {
+/// A file of which nothing is read yet.
+fn source<'a>(file: &'a str, text: &'a str) -> Source<'a> {
+    Source::new(file, text.strip_prefix('\u{feff}').unwrap_or(text)) // some editors begin a file with this mark
+}
+
+/// The table that a file is; `None` if it is none, the problems remembered.
+fn table<'a>(source: &Source<'a>) -> Option<Spanned<DeTable<'a>>> {
+    let (table, faults) = DeTable::parse_recoverable(source.text);
+    for fault in faults.iter().take(MOST_FAULTS) {
+        let span = fault.span().unwrap_or(0..0);
+        let problem = in_words(fault.message(), source.text.get(span.clone()).unwrap_or_default());
+        source.wrong(span, problem);
+    }
+    faults.is_empty().then_some(table)
+}
+
+fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
     let mut assumptions = Vec::new();
+    let (florist, usual_temperatures) = florist(root, habits);
     let heading = heading(root);
     // Where a time is wrong or missing there can be no event, but the rest of the file is still read for its problems.
     let doors = heading.doors.unwrap_or(Moment::at(f64::INFINITY));
     let end = heading.end.unwrap_or(Moment::at(24.0));
-    let (target_share, assurance) = target(root);
-    let mut purse = Purse::new();
-    let mut means = means(root, &mut purse, doors.hours, &mut assumptions);
     let marks = marks(root);
+    let (target_share, assurance) = target(&Over::new(root, habits, "target"));
+    let mut purse = Purse::new();
+    let mut means = means(root, habits, &mut purse, doors.hours, &mut assumptions);
     let Places { access, access_is_sound, mut spaces, names, scale, travel, wait } =
         places(root, &heading, (doors, end), load, &mut assumptions);
     let context = ParseContext {
@@ -86,7 +116,12 @@ fn event(root: &Section, load: Load) -> Option<Event> {
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
     }
     root.finish();
+    habits.finish();
     means.currency = purse.currency();
+    means.guessed.stems = price(&mut pieces, &means.prices);
+    assumptions.extend(guesses(&means));
+    let vessels: Vec<&Vessel> = pieces.iter().filter_map(|p| p.vessel.as_ref()).collect();
+    assumptions.extend(too_few(&vessels, &means));
     let mut event = Event {
         name: heading.name?,
         place: heading.place,
@@ -97,13 +132,14 @@ fn event(root: &Section, load: Load) -> Option<Event> {
         access,
         travel: travel?,
         spaces,
-        scale: scale.unwrap_or_else(|| usual_scale(&pieces)),
+        scale: scale.or(usual_temperatures).unwrap_or_else(|| usual_scale(&pieces)),
         pieces,
         target_share,
         assurance,
         means,
         clock: heading.clock,
         notebook: heading.notebook,
+        florist,
         assumptions,
     };
     event.assumptions.extend(clocks::caution(event.date, event.span(), heading.latitude));
@@ -113,6 +149,50 @@ fn event(root: &Section, load: Load) -> Option<Event> {
         pieces.for_each(|(written, piece)| placed_in_time(written, piece, &event));
     }
     Some(event)
+}
+
+/// Prices the stems that the florist has not priced, from the prices that she gives: a standard rose costs the geometric
+/// mean of what they make it.
+fn price(pieces: &mut [Piece], usual: &[(&'static Flower, f64)]) -> Stems {
+    let orders = || pieces.iter().flat_map(|p| &p.orders);
+    let own = orders().filter_map(|o| Some((o.flower, o.price.own?)));
+    let roses: Vec<f64> = own
+        .chain(usual.iter().copied())
+        .filter(|(_, price)| *price > 0.0)
+        .map(|(flower, price)| price / flower.relative_price())
+        .collect();
+    if orders().all(|o| o.price.own.is_some()) {
+        return Stems::Given;
+    }
+    if roses.is_empty() {
+        return Stems::Guessed;
+    }
+    let rose = (roses.iter().map(|r| r.ln()).sum::<f64>() / roses.len() as f64).exp();
+    pieces.iter_mut().flat_map(|p| &mut p.orders).for_each(|o| o.price.rose = rose);
+    Stems::Scaled
+}
+
+/// What to tell of prices that are guesses, in one line.
+fn guesses(means: &Means) -> Option<String> {
+    let Guessed { wage, tubes, vases, stems } = means.guessed;
+    if means.guessed.everything() {
+        return Some(
+            "no price is known, so ways are compared by hours and things: put yours into habits.toml, which \
+             `headwater habits` begins"
+                .to_string(),
+        );
+    }
+    let what =
+        [(wage, "the wage"), (stems == Stems::Guessed, "stems"), (tubes, "tubes"), (vases, "bud vases")];
+    let guessed: Vec<&str> = what.iter().filter(|w| w.0).map(|w| w.1).collect();
+    let mut told = Vec::new();
+    if !guessed.is_empty() {
+        told.push(format!("the prices of these are guesses from memory, marked ~: {}", guessed.join(", ")));
+    }
+    if stems == Stems::Scaled {
+        told.push("stems without a price of yours are scaled from those with one, marked ~".to_string());
+    }
+    (!told.is_empty()).then(|| format!("{}; put yours into habits.toml", told.join("; ")))
 }
 
 /// When and where flowers are until they are placed, as it was read.
@@ -173,7 +253,9 @@ fn usual_scale(pieces: &[Piece]) -> Scale {
 
 /// What to tell of chores that fall outside the access.
 fn chores_left_out(event: &Event) -> Vec<String> {
-    let left_out = event.means.chores.iter().filter(|c| !event.has_access_within(c.window));
+    let before_doors = |window: (f64, f64)| window.0 < event.doors - 1e-9;
+    let left_out =
+        event.means.chores.iter().filter(|c| before_doors(c.window) && !event.has_access_within(c.window));
     left_out
         .map(|c| {
             format!(

@@ -1,11 +1,12 @@
 //! The `[[piece]]` sections of an event file: what is made, where it stands and when it moves.
 
 use super::looks::{LOOKS, Look};
-use super::means::{Means, Purse};
+use super::means::{Means, Purse, number};
 use super::model::{Near, Order, Piece, Shape};
 use super::orders::{Asked, COUNTS, order};
 use super::section::{Found, Section};
 use super::spaces::find_space;
+use super::vessels::{share_water, vessel};
 use crate::error::{Problem, nearest};
 use crate::units::{Length, Moment};
 use std::ops::Range;
@@ -59,7 +60,7 @@ pub fn pieces<'a>(root: &Section<'a>, mut context: ParseContext) -> (Vec<Piece>,
         let problem =
             Problem::new(format!("{flowers} flowers in all the pieces are more than can be planned at once"))
                 .expected(format!("at most {MOST_ORDERS} [[piece.flower]] sections in one file"))
-                .help("make one piece of those that are alike: ten tables as one, with the heads of all ten");
+                .help("make one piece of those that are alike: count = 10 for ten tables");
         root.source.wrong(first, problem);
     }
     (pieces, written)
@@ -78,6 +79,7 @@ fn piece(section: &Section, context: &mut ParseContext) -> Option<(Piece, Vec<Ra
     let length = section.quantity::<Length>("length").map(|l| l.value);
     let near = section.texts("near").into_iter().filter_map(|found| near(section, found)).collect();
     let (moves, places) = moves(section, context.spaces);
+    let moved_by_venue = section.option("moved_by", &[("crew", false), ("venue", true)]).unwrap_or(false);
     let flowers = section.required_sections(
         "flower",
         "[[piece.flower]]",
@@ -85,21 +87,40 @@ fn piece(section: &Section, context: &mut ParseContext) -> Option<(Piece, Vec<Ra
         "flower = \"dahlia\" and heads = 40",
     );
     let look = section.option("look", LOOKS);
-    let asked = Asked { counts, shape, by_look: look.is_some() };
+    let count = number(section, "count", "how many such pieces there are, all alike", 1..=500).unwrap_or(1);
+    let vessel = vessel(section, count, context.assumptions);
+    let asked = Asked { counts, shape, by_look: look.is_some(), count, in_vessel: vessel.is_some() };
     let mut orders = Vec::new();
     for flower in flowers.iter().take_while(|_| !section.source.is_full()) {
         orders.extend(order(flower, context.means, context.purse, asked));
     }
     if let Some(look) = look {
         let name = name.as_deref().unwrap_or_default();
-        context.assumptions.extend(filled(section, look, &mut orders, length.as_ref(), name));
+        context.assumptions.extend(filled(section, look, &mut orders, (length.as_ref(), count), name));
+    }
+    if let Some(vessel) = &vessel {
+        share_water(vessel, &mut orders);
     }
     section.finish();
     if orders.len() < flowers.len() {
         return None;
     }
     let (name, space) = (name?, space?);
-    let piece = Piece { name, space, moves, until, wait: space, shape, placed, length, near, orders };
+    let piece = Piece {
+        name,
+        space,
+        moves,
+        moved_by_venue,
+        until,
+        wait: space,
+        shape,
+        placed,
+        length,
+        count,
+        vessel,
+        near,
+        orders,
+    };
     Some((piece, places))
 }
 
@@ -151,7 +172,7 @@ fn filled(
     section: &Section,
     look: Look,
     orders: &mut [Order],
-    length: Option<&Length>,
+    (length, count): (Option<&Length>, u32),
     piece: &str,
 ) -> Option<String> {
     let Some(length) = length else {
@@ -163,7 +184,7 @@ fn filled(
         );
         return None;
     };
-    look.fill(orders, length, piece)
+    look.fill(orders, (length, count), piece)
 }
 
 fn near(section: &Section, found: Found<String>) -> Option<Near> {

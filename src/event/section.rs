@@ -1,8 +1,10 @@
 //! Reads a TOML table key by key, and remembers every problem with its place.
 
 use crate::error::{Place, Problem, nearest};
-use crate::units::UnitError;
-use std::cell::RefCell;
+use crate::units::{Moment, UnitError};
+use jiff::civil::Date;
+use std::borrow::Cow;
+use std::cell::{Cell, RefCell};
 use std::ops::Range;
 use std::str::FromStr;
 use toml::Spanned;
@@ -10,6 +12,8 @@ use toml::de::{DeTable, DeValue};
 
 /// Finding the line of a problem takes time, and nobody reads so many: more are not remembered.
 const MOST_PROBLEMS: usize = 500;
+/// The days around that of the event, each weekday once, that a weekday can name.
+const DAYS_AROUND: std::ops::RangeInclusive<i64> = -4..=2;
 
 /// The text being read, and the problems found in it so far.
 pub struct Source<'a> {
@@ -19,9 +23,44 @@ pub struct Source<'a> {
     pub text: &'a str,
     /// Every problem found so far.
     pub problems: RefCell<Vec<Problem>>,
+    /// The event's day, once it is read: from then on a weekday names a day near it.
+    pub date: Cell<Option<Date>>,
+    /// The hours that have a name, once they are read: from then on the name stands for the hour, in h.
+    pub marks: RefCell<Vec<(String, f64)>>,
 }
 
-impl Source<'_> {
+impl<'a> Source<'a> {
+    /// A file of which nothing is read yet.
+    pub fn new(file: &'a str, text: &'a str) -> Self {
+        Source { file, text, problems: RefCell::default(), date: Cell::new(None), marks: RefCell::default() }
+    }
+
+    /// A time written as the name of a mark or with a weekday, in the words that every time can be written in; other
+    /// text as it is.
+    pub fn plain_time<'t>(&self, text: &'t str) -> Cow<'t, str> {
+        let lower = text.trim().to_lowercase();
+        if let Some((_, hours)) = self.marks.borrow().iter().find(|(mark, _)| mark.to_lowercase() == lower) {
+            return Moment::at(*hours).to_string().into();
+        }
+        let Some(date) = self.date.get() else { return text.into() };
+        let word: String = lower.chars().take_while(|c| c.is_alphabetic()).collect();
+        for day in DAYS_AROUND {
+            let weekday =
+                date.saturating_add(jiff::Span::new().days(day)).strftime("%A").to_string().to_lowercase();
+            if word.len() >= 3 && weekday.starts_with(&word) {
+                let clock = lower[word.len()..].trim_start_matches(['.', ',', ' ']);
+                return match day {
+                    0 => clock.to_string(),
+                    -1 => format!("day before {clock}"),
+                    1 => format!("next day {clock}"),
+                    d if d < 0 => format!("{} days before {clock}", -d),
+                    d => format!("{d} days later {clock}"),
+                }
+                .into();
+            }
+        }
+        text.into()
+    }
     /// Remembers a problem at a place.
     pub fn wrong(&self, span: Range<usize>, problem: Problem) {
         if !self.is_full() {
@@ -146,7 +185,7 @@ impl<'a> Section<'a> {
         value: &str,
         span: Range<usize>,
     ) -> Option<Found<T>> {
-        match value.parse() {
+        match self.source.plain_time(value).parse() {
             Ok(value) => Some(Found { value, span }),
             Err(e) => {
                 // A number with its unit is a text, and a text needs quotes.

@@ -304,6 +304,7 @@ impl Heads {
         let [life, heat] = [&draws[HeadTrait::Life as usize], &draws[HeadTrait::Heat as usize]];
         let factors = hours_factors(flower, handling);
         let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
+        let part = handling.part_of_head();
         let mut heads = Heads {
             rate: [0.0; HEADS],
             flagging_clock: [0.0; HEADS],
@@ -328,7 +329,7 @@ impl Heads {
             heads.wilted_at[h] = limp.max(1.15 * flagging).min(0.95 * WATER_SHARE);
             heads.life_days[h] = lot.life_days * pow(-ln(life[h]) / std::f64::consts::LN_2, 1.0 / LIFE_SHAPE);
             heads.heat_limit[h] = pow(-ln(heat[h]), 1.0 / HEAT_SHAPE);
-            heads.mass[h] = mass.at(z0[3][h]);
+            heads.mass[h] = part * mass.at(z0[3][h]);
         }
         // From losses to readings of the drying clock.
         for (flagging, wilted) in heads.flagging_clock.iter_mut().zip(&mut heads.wilted_at) {

@@ -15,10 +15,12 @@ pub enum Method {
     WaterTube,
     /// In a low bud vase close to the runner.
     BudVase,
+    /// In a vessel whose water all its stems drink: a bowl, a jug, an urn.
+    Vessel,
 }
 
 impl Method {
-    /// All methods, the least work first.
+    /// All methods of which a florist can choose one; a vessel is part of the piece that it holds.
     pub const ALL: [Method; 4] = [Method::Tucked, Method::Wired, Method::WaterTube, Method::BudVase];
 
     /// What the trade calls this method.
@@ -28,6 +30,7 @@ impl Method {
             Method::Wired => "wired",
             Method::WaterTube => "water tube",
             Method::BudVase => "bud vase",
+            Method::Vessel => "vessel",
         }
     }
 
@@ -38,6 +41,7 @@ impl Method {
             Method::Wired => "Wire and tuck",
             Method::WaterTube => "Tuck in water tubes",
             Method::BudVase => "Stand in low bud vases beside the greens",
+            Method::Vessel => "Arrange in the vessel",
         }
     }
 
@@ -45,21 +49,7 @@ impl Method {
     pub fn is_dry(self) -> bool {
         matches!(self, Method::Tucked | Method::Wired)
     }
-
-    /// Minutes of work for each head, the middle of the usual range (common practice, no source): 60 to 100 tucked, 50 to 75
-    /// tubed, 85 to 150 ready vases a person-hour; wiring takes 1.5 to 2.5 minutes more.
-    pub fn minutes(self) -> f64 {
-        match self {
-            Method::Tucked => 60.0 / 80.0,
-            Method::Wired => 60.0 / 80.0 + 2.0,
-            Method::WaterTube => 60.0 / 62.0,
-            Method::BudVase => 60.0 / 115.0,
-        }
-    }
 }
-
-/// Minutes of work to fill up one tube that is in its piece (judgement).
-pub const TOP_UP_MINUTES: f64 = 0.25;
 
 /// A method of placing heads, with the size of tube where it needs one.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
@@ -67,19 +57,20 @@ pub struct Treatment {
     /// How the head is placed.
     #[serde(rename = "treatment")]
     pub method: Method,
-    /// Nominal volume of its tube, ml; 0 where there is none.
+    /// Nominal volume of its tube or its share of the water of a vessel, ml; 0 where there is neither.
     pub tube_ml: f64,
 }
 
 impl Treatment {
-    /// A treatment with a tube of this volume, ml, where the method needs one.
+    /// A treatment with a tube or a share of a vessel of this volume, ml, where the method needs one.
     ///
     /// ```
     /// use headwater::flower::treatment::{Method, Treatment};
     /// assert_eq!(Treatment::new(Method::BudVase, 10.0).tube_ml, 0.0);
     /// ```
     pub fn new(method: Method, tube_ml: f64) -> Treatment {
-        Treatment { method, tube_ml: if method == Method::WaterTube { tube_ml } else { 0.0 } }
+        let holds = matches!(method, Method::WaterTube | Method::Vessel);
+        Treatment { method, tube_ml: if holds { tube_ml } else { 0.0 } }
     }
 
     /// One treatment for each method, with one size of tube, ml.
@@ -101,7 +92,7 @@ impl std::str::FromStr for Method {
     /// # Errors
     /// If there is no such method: the nearest words that would do.
     fn from_str(text: &str) -> Result<Self, String> {
-        const WORDS: [(&str, Method); 11] = [
+        const WORDS: [(&str, Method); 12] = [
             ("tucked", Method::Tucked),
             ("tucked dry", Method::Tucked),
             ("dry", Method::Tucked),
@@ -113,6 +104,7 @@ impl std::str::FromStr for Method {
             ("bud vase", Method::BudVase),
             ("bud_vase", Method::BudVase),
             ("vase", Method::BudVase),
+            ("vessel", Method::Vessel),
         ];
         let wanted = text.trim().to_lowercase();
         WORDS.iter().find(|(w, _)| *w == wanted).map(|(_, t)| *t).ok_or_else(|| {
@@ -232,6 +224,15 @@ pub struct Handling {
     pub own_dry_hours: Option<f64>,
     /// What the florist's notebook has taught about it.
     pub learned: Option<Learned>,
+    /// Into how many parts each head is cut; `None` for whole heads.
+    pub split: Option<std::num::NonZeroU32>,
+}
+
+impl Handling {
+    /// How much of a whole head each part is, 0 to 1.
+    pub fn part_of_head(&self) -> f64 {
+        self.split.map_or(1.0, |parts| 1.0 / f64::from(parts.get()))
+    }
 }
 
 /// Factor on the standard deviation of ignorance where the florist gives dry hours: one trial of one lot halves it
@@ -244,3 +245,7 @@ pub const LEAVES_ON_RATE: f64 = 1.5;
 
 /// Share of a tube's nominal volume that a stem can drink (judgement).
 pub const TUBE_USABLE: f64 = 0.65;
+
+/// Share of a vessel's water that its stems can drink before the shortest stands dry (from memory: 0.6 to 0.8 with wire
+/// or a pin holder).
+pub const VESSEL_USABLE: f64 = 0.7;

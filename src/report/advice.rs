@@ -3,7 +3,8 @@
 use super::clock::clock;
 use super::facts::{Loss, OrderFacts, Reason};
 use super::learning;
-use super::words::{capital, count, gone, heads, kept, short_name, treatment_name};
+use super::money;
+use super::words::{capital, count, gone, heads, kept, short_name, times, treatment_name};
 use crate::decide::options::PlacingOption;
 use crate::decide::order::{DryWait, Grade};
 use crate::decide::placing::LONGEST_WAIT;
@@ -18,8 +19,15 @@ pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
     let many = count(&order.count, order.heads);
     let mut lines = vec![
         instruction(event, order),
-        format!("At {until}, {many} should be {}.{}", kept(order.order.counts), gamble(order.recommended())),
+        format!(
+            "At {until}, {many} should be {}: sure of {} {}.{}",
+            kept(order.order.counts),
+            order.wanted,
+            how_often(order.sure),
+            gamble(order.recommended())
+        ),
     ];
+    lines.extend(last_hour(event, order));
     lines.extend(order.reasons().into_iter().map(|reason| why(event, order, reason)));
     lines.extend(not_lasting(event, order));
     lines.extend(spares(order));
@@ -74,6 +82,38 @@ fn instruction(event: &Event, order: &OrderFacts) -> String {
     format!("{what}: {when}.{verdict}")
 }
 
+/// A chance at the end of a sentence.
+fn how_often(chance: f64) -> String {
+    match times(chance).as_str() {
+        often @ ("always" | "hardly ever") => often.to_string(),
+        odds => odds.replace(" in ", " times in "),
+    }
+}
+
+/// What is said for placing it dry at the last hour: its chance, and what it saves. `None` if that is planned anyway, or
+/// would fail more often than not.
+fn last_hour(event: &Event, order: &OrderFacts) -> Option<String> {
+    let last = order.dry_options().next_back().filter(|o| o.assurance >= 0.5 && o.spares.is_none())?;
+    let saved = match order.treatment().method {
+        Method::WaterTube => format!("saves {} tubes", order.heads),
+        Method::BudVase => format!("saves {} vases", order.heads),
+        Method::Tucked | Method::Wired | Method::Vessel => return None,
+    };
+    let with_water = order.in_two_ways.map_or(String::new(), |two| {
+        format!(
+            "; with {} of them in water as planned and the rest dry, {}",
+            two.in_water,
+            how_often(two.sure)
+        )
+    });
+    Some(format!(
+        "Your choice: dry at the last hour, {}, {} is sure {} and {saved}{with_water}.",
+        clock(event, last.place_at),
+        order.wanted,
+        how_often(last.assurance)
+    ))
+}
+
 /// A warning if the share is very uncertain; otherwise empty.
 fn gamble(option: &PlacingOption) -> &'static str {
     if option.share.p95 - option.share.p05 > 0.5 { " That is a gamble." } else { "" }
@@ -124,7 +164,7 @@ fn spares(order: &OrderFacts) -> Option<String> {
         order.order.heads,
         order.wanted
     );
-    let kept = format!("keep {} in water for the last look", heads(order.repairs));
+    let kept = format!("keep {} of the left-over stems in water for the last look", heads(order.repairs));
     match (order.spares, order.repairs) {
         (0, 0) => None,
         (_, 0) => Some(format!("Spares: {placed}.")),
@@ -146,10 +186,10 @@ fn rivals(event: &Event, order: &OrderFacts) -> Vec<String> {
         ));
     }
     if let Some(rival) = order.runner_up {
-        let more = if rival.dearer < 0.5 {
-            "costs about the same".to_string()
-        } else {
-            format!("costs about {} more", event.means.currency.show(rival.dearer))
+        let more = match money::total(event, rival.dearer) {
+            _ if rival.dearer < 0.5 => "costs about the same".to_string(),
+            Some(dearer) => format!("costs about {dearer} more"),
+            None => format!("takes {} of work", Span { hours: rival.hours }),
         };
         lines.push(format!(
             "Next best: {} from {} would do too, and {more}.",
@@ -182,8 +222,8 @@ fn tubes(event: &Event, order: &OrderFacts) -> Option<String> {
         .filter(|t| *t < event.end)
         .map_or(String::new(), |t| format!(", half of them by {}", told(t)));
     Some(format!(
-        "Tubes: of those with {volume} ml one in twenty is empty by {}{typical}. Fill them up before then, or take the \
-         next size.",
+        "Tubes: of those with {volume} ml one in twenty is empty by {}{typical}. That is reckoned in: nobody needs to fill \
+         them up.",
         told(early)
     ))
 }

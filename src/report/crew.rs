@@ -40,7 +40,7 @@ pub fn work(facts: &Facts, assignment: &AssignmentFacts) -> String {
             let order = facts.order(id);
             let of = if part == Part::All { String::new() } else { format!(" of {}", order.heads) };
             let (piece, flower) = (&order.piece.name, order.called());
-            format!("{piece}: {heads}{of} {flower} {}", done(order))
+            format!("{piece}: {heads}{of} {flower} {}{}", done(order), each(order))
         }
         WorkFacts::TopUp(id) => {
             let order = facts.order(id);
@@ -49,6 +49,19 @@ pub fn work(facts: &Facts, assignment: &AssignmentFacts) -> String {
         }
         WorkFacts::Chore(name) => name.to_string(),
         WorkFacts::LastLook => LAST_LOOK.to_string(),
+        WorkFacts::Move(piece, space) => format!("{piece}: move it to the {space}"),
+    }
+}
+
+/// How many heads go on each of several pieces that are alike; empty for one piece.
+fn each(order: &OrderFacts) -> String {
+    match order.piece.count {
+        1 => String::new(),
+        count => {
+            let (least, most) = (order.heads / count, order.heads.div_ceil(count));
+            let range = if least == most { least.to_string() } else { format!("{least} or {most}") };
+            format!(", {range} on each of {count}")
+        }
     }
 }
 
@@ -59,5 +72,15 @@ fn done(order: &OrderFacts) -> String {
         Method::Wired => "wired and tucked".to_string(),
         Method::WaterTube => format!("in {}s", treatment_name(order.treatment())),
         Method::BudVase => "in bud vases".to_string(),
+        Method::Vessel => format!("in {}", vessels(order)),
+    }
+}
+
+/// The vessels in which the flowers of an order stand: "the 6 bowls".
+fn vessels(order: &OrderFacts) -> String {
+    match &order.piece.vessel {
+        Some(vessel) if vessel.number > 1 => format!("the {} {}s", vessel.number, vessel.name),
+        Some(vessel) => format!("the {}", vessel.name),
+        None => "the vessel".to_string(),
     }
 }

@@ -3,6 +3,7 @@
 use super::clock::clock;
 use super::document::{Block, Document, Table};
 use super::facts::{DayFacts, Facts, OrderFacts};
+use super::money;
 use super::words::{capital, degrees, range, treatment_name};
 use crate::decide::scenarios::{Factor, Scenario};
 use crate::event::Event;
@@ -130,9 +131,15 @@ fn robustly(facts: &Facts, kelvin: f64, other: &Facts) -> (String, Vec<String>) 
     let by = degrees(event, kelvin);
     let verdict = if other.lasts {
         format!(
-            "To be safe if it is {by} hotter: a plan made for that day costs {} {}, and holds on the day you expect too.",
-            event.means.currency.show(more.abs()),
-            if more < 0.0 { "less" } else { "more" }
+            "To be safe if it is {by} hotter: a plan made for that day {}, and holds on the day you expect too.",
+            match money::total(event, more.abs()) {
+                Some(cost) => format!("costs {cost} {}", if more < 0.0 { "less" } else { "more" }),
+                None => {
+                    let hours = other.bill.paid_hours - facts.bill.paid_hours;
+                    let word = if hours < 0.0 { "fewer" } else { "more" };
+                    format!("takes {:.1} paid hours {word}", hours.abs())
+                }
+            }
         )
     } else {
         format!("If it is {by} hotter, no plan within your means holds everything.")

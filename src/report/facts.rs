@@ -105,7 +105,7 @@ impl<'a> OrderFacts<'a> {
 
     /// How many stems the heads ordered make, without spares.
     pub fn stems(&self) -> u32 {
-        self.order.heads.div_ceil(self.order.flower.faces_per_stem())
+        self.order.stems()
     }
 
     /// How many whole bunches [`OrderFacts::stems`] make.
@@ -214,6 +214,8 @@ pub enum WorkFacts<'a> {
     Chore(&'a str),
     /// The last look over everything.
     LastLook,
+    /// A piece, by its name, is moved to a space, by its name.
+    Move(&'a str, &'a str),
 }
 
 /// Whether an assignment places all heads of an order or some of them.
@@ -362,10 +364,12 @@ fn assignment<'a>(plan: &'a Plan, assignment: &Assignment, (from, to): (f64, f64
             WorkFacts::Place(id, heads, if share > 0.999 { Part::All } else { Part::Some })
         }
         Work::TopUp(id) => WorkFacts::TopUp(id),
-        Work::Chore(c) => match plan.event.means.chores.get(c) {
-            Some(chore) => WorkFacts::Chore(&chore.name),
-            None => WorkFacts::LastLook,
-        },
+        Work::Chore(c) => WorkFacts::Chore(&plan.event.means.chores[c].name),
+        Work::LastLook => WorkFacts::LastLook,
+        Work::Move(p, m) => {
+            let piece = &plan.event.pieces[p];
+            WorkFacts::Move(&piece.name, &plan.event.spaces[piece.moves[m].1].name)
+        }
     };
     AssignmentFacts { from, to, work }
 }

@@ -8,41 +8,101 @@ use crate::decide::alternatives::{Alternative, Kind};
 use crate::decide::bill::Thing;
 use crate::decide::remedies::{Change, Remedy};
 use crate::decide::solve::model::Lacking;
-use crate::event::{Event, OrderId};
+use crate::event::{Event, Guessed, OrderId, Stems};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Method;
 use crate::units::{Scale, Span, short};
 use std::collections::BTreeSet;
 
-/// The number and kind of some tubes or vases.
+/// The number and kind of some tubes, vases or vessels.
 pub fn thing(thing: &Thing) -> String {
-    match thing.treatment.method {
-        Method::BudVase => format!("{} bud vases", thing.number),
-        _ => format!("{} water tubes of {} ml", thing.number, short(thing.treatment.tube_ml)),
+    let (n, ml) = (thing.number, thing.treatment.tube_ml);
+    match (&thing.vessel, thing.treatment.method) {
+        (Some(vessel), _) => {
+            let s = if n == 1 { "" } else { "s" };
+            format!("{n} {vessel}{s} for {} l of water", short((ml / 100.0).round() / 10.0))
+        }
+        (None, Method::BudVase) => format!("{n} bud vases"),
+        (None, _) => format!("{n} water tubes of {} ml", short(ml)),
+    }
+}
+
+/// An amount of money, with a mark if it does not rest on the florist's `own` prices alone; `None` where she has given no
+/// price at all, so that money means nothing.
+pub fn shown(event: &Event, amount: f64, own: bool) -> Option<String> {
+    let mark = if own { "" } else { "~" };
+    let means = &event.means;
+    (!means.guessed.everything()).then(|| format!("{mark}{}", means.currency.show(amount)))
+}
+
+/// The cost of flowers, hands and material together.
+pub fn total(event: &Event, amount: f64) -> Option<String> {
+    shown(event, amount, event.means.guessed == Guessed { stems: Stems::Given, ..Guessed::default() })
+}
+
+/// The cost of some tubes, vases or vessels; `None` where nothing is known of it.
+pub fn of_thing(event: &Event, thing: &Thing) -> Option<String> {
+    let guessed = event.means.guessed;
+    match &thing.vessel {
+        Some(_) => (thing.cost > 0.0).then(|| shown(event, thing.cost, true)).flatten(),
+        None if thing.treatment.method == Method::BudVase => shown(event, thing.cost, !guessed.vases),
+        None => shown(event, thing.cost, !guessed.tubes),
+    }
+}
+
+/// What another plan comes to instead of this one: in money or, where there is none, in hours and things.
+pub fn instead(facts: &Facts, other: &Alternative) -> String {
+    let (event, planned) = (facts.event, &facts.alternatives[0]);
+    match total(event, other.cost).zip(total(event, planned.cost)) {
+        Some((cost, planned)) => format!("for {cost} in all instead of {planned}"),
+        None => {
+            let hours = |a: &Alternative| Span { hours: (a.paid_hours * 4.0).round() / 4.0 };
+            format!(
+                "with {} paid, {} tubes and {} vases instead of {}, {} and {}",
+                hours(other),
+                other.tubes,
+                other.vases,
+                hours(planned),
+                planned.tubes,
+                planned.vases
+            )
+        }
     }
 }
 
 /// The costs of the whole event, and how much a cheaper plan could save.
 pub fn costs(facts: &Facts) -> String {
-    let (bill, money) = (facts.bill, &facts.event.means.currency);
-    format!(
-        "Flowers {}, tubes and vases {}, hands {} ({} paid for {} of work): {} in all{}. {}",
-        money.show(bill.flowers()),
-        money.show(bill.material()),
-        money.show(bill.hands),
+    let (event, bill) = (facts.event, facts.bill);
+    let guessed = event.means.guessed;
+    let hours = format!(
+        "{} paid for {} of work",
         Span { hours: bill.paid_hours },
-        Span { hours: (bill.work_hours * 12.0).round() / 12.0 },
-        money.show(bill.total()),
-        if money.sign.is_empty() { ", in your money" } else { "" },
-        if facts.gap < 1e-6 {
-            "No plan with the same flowers is cheaper.".to_string()
-        } else {
-            format!(
-                "A plan with the same flowers could save {:.1} % of hands and material at most.",
-                100.0 * facts.gap
-            )
-        }
-    )
+        Span { hours: (bill.work_hours * 12.0).round() / 12.0 }
+    );
+    let flowers = bill.lines.iter().all(|l| l.own_price);
+    let tube = |t: &Thing| t.treatment.method == Method::WaterTube;
+    let guess = |t: &Thing| if tube(t) { guessed.tubes } else { t.vessel.is_none() && guessed.vases };
+    let material = !bill.things.iter().any(guess);
+    let amounts = [
+        shown(event, bill.flowers(), flowers),
+        shown(event, bill.material(), material),
+        shown(event, bill.hands, !guessed.wage),
+        shown(event, bill.total(), flowers && material && !guessed.wage),
+    ];
+    let [Some(flowers), Some(material), Some(hands), Some(total)] = amounts else {
+        return format!("Hands: {hours}. No price is known, so money is left out.");
+    };
+    let things = match (bill.things.iter().any(tube), bill.things.iter().any(|t| !tube(t))) {
+        (false, false) => String::new(),
+        (true, false) => format!(", tubes {material}"),
+        (false, true) => format!(", vases and vessels {material}"),
+        (true, true) => format!(", tubes and vases {material}"),
+    };
+    let gap = match facts.gap < 1e-6 {
+        true => "No plan with the same flowers is cheaper.".to_string(),
+        false => format!("No plan with the same flowers is cheaper by more than {:.1} %.", 100.0 * facts.gap),
+    };
+    format!("Flowers {flowers}{things}, hands {hands} ({hours}): {total} in all. {gap}")
 }
 
 /// The name of an alternative plan.
@@ -53,6 +113,9 @@ pub fn alternative(kind: Kind) -> &'static str {
         Kind::Tubes => "tubes where dry does not last",
         Kind::Vases => "vases where dry does not last",
         Kind::FirstAccess => "everything on the first access",
+        Kind::LastHours => "everything in the last two hours",
+        Kind::FewestHands => "with the fewest hands",
+        Kind::Calm => "calm: bears one person missing or half an hour lost",
     }
 }
 
@@ -77,13 +140,7 @@ fn joined(names: impl IntoIterator<Item = String>) -> String {
 
 /// A change that would make the plan possible, and what the plan would cost then.
 pub fn remedy(facts: &Facts, remedy: &Remedy) -> String {
-    let money = &facts.event.means.currency;
-    format!(
-        "{}: everything lasts then, and the work and material come to {} instead of {}",
-        change(facts, &remedy.change),
-        money.show(remedy.then.cost),
-        money.show(facts.alternatives[0].cost)
-    )
+    format!("{}: everything lasts then, {}", change(facts, &remedy.change), instead(facts, &remedy.then))
 }
 
 fn change(facts: &Facts, change: &Change) -> String {

@@ -7,13 +7,14 @@ use super::crew::{self, planned};
 use super::document::{Block, Document, Table};
 use super::facts::{AssignmentFacts, Facts, OrderFacts, PersonFacts};
 use super::money;
-use super::words::{called, capital, heading, heads, path, range, space, treatment_name};
+use super::words::{called, capital, heading, heads, path, space, times, treatment_name};
 use crate::decide::alternatives::Kind;
+use crate::decide::bill::Thing;
 use crate::decide::options::PlacingOption;
 use crate::decide::order::Grade;
 use crate::event::{Criterion, Event, Piece};
 use crate::flower::treatment::Treatment;
-use crate::units::Span;
+use crate::units::{Span, short};
 
 /// The document of a whole plan.
 pub fn plan(facts: &Facts) -> Document {
@@ -22,7 +23,9 @@ pub fn plan(facts: &Facts) -> Document {
     blocks.extend(heading(event, facts.hotter).into_iter().map(Block::Text));
     blocks.extend(first_access(facts).map(Block::Text));
     blocks.push(Block::Table(summary(facts)));
+    blocks.push(Block::Text(in_all(facts)));
     blocks.extend(shortfall(facts));
+    blocks.extend(risks(facts).map(Block::Points));
     blocks.push(Block::Heading("Who and when".to_string()));
     blocks.extend(calls(facts));
     for person in &facts.people {
@@ -34,7 +37,7 @@ pub fn plan(facts: &Facts) -> Document {
     blocks.push(Block::Heading("Other ways to do it".to_string()));
     blocks.extend(alternatives(facts));
     for (piece, orders) in facts.pieces() {
-        blocks.push(Block::Heading(piece.name.clone()));
+        blocks.push(Block::Heading(piece_name(piece)));
         blocks.push(Block::Text(capital(&whereabouts(event, piece))));
         for order in orders {
             blocks.push(Block::Subheading(order_title(order)));
@@ -69,17 +72,52 @@ pub fn summary(facts: &Facts) -> Table {
             Grade::Short => "  FALLS SHORT",
         };
         vec![
-            if order.first_of_piece { order.piece.name.clone() } else { String::new() },
+            if order.first_of_piece { piece_name(order.piece) } else { String::new() },
             order.heads.to_string(),
             order.called(),
-            treatment_name(order.treatment()),
+            way(order, order.treatment()),
             day_and_clock(event, order.window.0),
             planned(event, order).map_or("no time".to_string(), |(from, to)| format!("{from}-{to}")),
-            format!("{}{}{grade}", order.count.p50, range(&order.count, "-")),
+            order.count.p50.to_string(),
+            format!("{}{grade}", times(order.sure)),
         ]
     };
-    let head = ["piece", ">heads", "flower", "what to do", ">not before", ">planned", "good at the end"];
+    let head = ["piece", ">heads", "flower", "do this", ">not before", ">planned", ">good", "how sure"];
     Table::new(&head, facts.orders.iter().map(row).collect())
+}
+
+/// What the whole plan takes, in one line.
+fn in_all(facts: &Facts) -> String {
+    let bunches: u32 = facts.bill.lines.iter().map(|l| l.bunches).sum();
+    let mut parts: Vec<String> = facts.bill.things.iter().map(money::thing).collect();
+    parts.push(format!("{bunches} bunches"));
+    parts.push(format!("{} paid hours", short((facts.bill.paid_hours * 4.0).round() / 4.0)));
+    parts.extend(money::total(facts.event, facts.bill.total()).map(|total| format!("{total} in all")));
+    format!("In all: {}.", parts.join(", "))
+}
+
+/// The most risks that are told first.
+const RISKS: usize = 3;
+
+/// What can still go wrong, the worst first: the orders of which a poor delivery keeps fewest. `None` if a poor delivery
+/// does no harm.
+fn risks(facts: &Facts) -> Option<Vec<String>> {
+    let kept = |o: &OrderFacts| o.count.p05 / f64::from(o.order.heads);
+    let mut poor: Vec<&OrderFacts> =
+        facts.orders.iter().filter(|o| o.count.p05 < f64::from(o.wanted) && o.lasts()).collect();
+    poor.sort_by(|a, b| kept(a).total_cmp(&kept(b)));
+    let told = |o: &&OrderFacts| {
+        format!(
+            "Risk: in a poor delivery, one in twenty, {} of {} {} are still good on the {} at {}.",
+            o.count.p05,
+            o.heads,
+            o.called(),
+            o.piece.name,
+            clock(facts.event, o.piece.until)
+        )
+    };
+    let told: Vec<String> = poor.iter().take(RISKS).map(told).collect();
+    (!told.is_empty()).then_some(told)
 }
 
 /// What the plan lacks and what would help; `None` if it works.
@@ -130,9 +168,11 @@ pub fn assignments(facts: &Facts, person: &PersonFacts) -> Vec<String> {
 
 /// What to buy, and what the whole event costs.
 pub fn buying(facts: &Facts) -> Vec<Block> {
-    let currency = &facts.event.means.currency;
-    let things = facts.bill.things.iter();
-    let things = things.map(|t| format!("{}: {}", money::thing(t), currency.show(t.cost))).collect();
+    let thing = |t: &Thing| match money::of_thing(facts.event, t) {
+        Some(cost) => format!("{}: {cost}", money::thing(t)),
+        None => money::thing(t),
+    };
+    let things = facts.bill.things.iter().map(thing).collect();
     vec![Block::Table(flowers_to_buy(facts)), Block::Points(things), Block::Text(money::costs(facts))]
 }
 
@@ -140,44 +180,54 @@ pub fn buying(facts: &Facts) -> Vec<Block> {
 fn flowers_to_buy(facts: &Facts) -> Table {
     let lines = facts.bill.lines.iter().map(|l| {
         let mut row = vec![called(l.own_name.as_deref(), l.flower)];
-        row.extend([l.heads, l.spares, l.repairs, l.breakage, l.stems].map(|n| n.to_string()));
+        row.extend([l.heads, l.spares, l.breakage, l.stems].map(|n| n.to_string()));
         row.push(format!("{} of {}", l.bunches, l.flower.stems_per_bunch()));
         row.push(l.left_over.to_string());
-        row.push(facts.event.means.currency.show(l.cost()));
+        row.extend(money::shown(facts.event, l.cost(), l.own_price));
         row
     });
     let head = [
         "flower",
-        ">in the pieces",
+        ">heads in the pieces",
         ">spare",
-        ">last look",
-        ">breakage",
+        ">for breakage",
         ">stems",
         ">bunches",
-        ">left over",
+        ">stems left over",
         ">cost",
     ];
-    Table::new(&head, lines.collect())
+    let columns = if facts.event.means.guessed.everything() { head.len() - 1 } else { head.len() };
+    Table::new(&head[..columns], lines.collect())
 }
 
 /// The alternative plans for the whole event, and why some do not work.
 pub fn alternatives(facts: &Facts) -> Vec<Block> {
+    let event = facts.event;
     let rows = facts.alternatives.iter().map(|a| {
-        vec![
-            money::alternative(a.kind).to_string(),
-            facts.event.means.currency.show(a.cost),
+        let mut row = vec![money::alternative(a.kind).to_string()];
+        row.extend(money::total(event, a.cost));
+        row.extend([
             a.people.to_string(),
             Span { hours: (a.paid_hours * 4.0).round() / 4.0 }.to_string(),
             a.tubes.to_string(),
             a.vases.to_string(),
-            if a.works() { "works" } else { "does not" }.to_string(),
-        ]
+            match a.works() {
+                true => times(a.sure),
+                false => "does not work".to_string(),
+            },
+        ]);
+        row
     });
-    let head = ["way", ">cost", ">people", ">paid", ">tubes", ">vases", "as wanted"];
-    let mut blocks = vec![
-        Block::Small("Hands, tubes, vases and spare stems together.".to_string()),
-        Block::Table(Table::new(&head, rows.collect())),
-    ];
+    let priced = !event.means.guessed.everything();
+    let mut head = vec!["way"];
+    head.extend(priced.then_some(">cost"));
+    head.extend([">people", ">paid", ">tubes", ">vases", "how sure of all"]);
+    let mut blocks = Vec::new();
+    if priced {
+        let what = "The cost is that of flowers in whole bunches, hands, tubes and vases together.";
+        blocks.push(Block::Small(what.to_string()));
+    }
+    blocks.push(Block::Table(Table::new(&head, rows.collect())));
     let not = facts.alternatives.iter().filter(|a| !a.works());
     let not: Vec<String> = not
         .map(|a| format!("{}: {}.", capital(money::alternative(a.kind)), money::obstacle(facts, a)))
@@ -191,11 +241,13 @@ pub fn alternatives(facts: &Facts) -> Vec<Block> {
 /// The answer to what every client asks first: whether it can all be set up on the first access, and at what price.
 pub fn first_access(facts: &Facts) -> Option<String> {
     let first = facts.alternatives.iter().find(|a| a.kind == Kind::FirstAccess)?;
-    let (event, money) = (facts.event, &facts.event.means.currency);
+    let event = facts.event;
     let (from, to) = event.access[0];
-    let answer = if first.works() {
-        let (cost, planned) = (money.show(first.cost), money.show(facts.alternatives[0].cost));
-        format!("Yes, for {cost} of hands, tubes, vases and spares instead of {planned}")
+    let answer = if first.fails.is_empty() && !first.works() {
+        let lacking = money::lacking(event, &first.lacking).join(" and ");
+        format!("Only with {lacking}, {}", money::instead(facts, first))
+    } else if first.works() {
+        format!("Yes, {}", money::instead(facts, first))
     } else {
         format!("No: {}", money::obstacle(facts, first))
     };
@@ -205,7 +257,35 @@ pub fn first_access(facts: &Facts) -> Option<String> {
 
 /// Where a piece stands, and until when it must last.
 pub fn whereabouts(event: &Event, piece: &Piece) -> String {
-    format!("{}, until {}", path(event, piece), clock(event, piece.until))
+    let mut what = Vec::new();
+    if piece.count > 1 {
+        what.push(format!("{} alike", piece.count));
+    }
+    if let Some(length) = &piece.length {
+        what.push(format!("{}{length}", if piece.count > 1 { "each " } else { "" }));
+    }
+    if let Some(vessel) = &piece.vessel {
+        let litres = short((vessel.ml / 100.0).round() / 10.0);
+        let many = if vessel.number == 1 {
+            vessel.name.clone()
+        } else {
+            format!("{} {}s", vessel.number, vessel.name)
+        };
+        what.push(format!(
+            "{many} with {litres} l of water{}",
+            if vessel.number > 1 { " in each" } else { "" }
+        ));
+    }
+    what.push(path(event, piece));
+    format!("{}, until {}", what.join(", "), clock(event, piece.until))
+}
+
+/// The name of a piece, and how many there are of it.
+pub fn piece_name(piece: &Piece) -> String {
+    match piece.count {
+        1 => piece.name.clone(),
+        count => format!("{} ({count} alike)", piece.name),
+    }
 }
 
 /// The flower of an order, how many heads, stems and bunches, and until when a head counts.
@@ -215,8 +295,11 @@ fn order_title(order: &OrderFacts) -> String {
         true => n(order.order.heads, "sprig", "sprigs"),
         false => heads(order.order.heads),
     };
-    let faces = order.flower().faces_per_stem();
-    let to_a_stem = if faces > 1 { format!(" ({faces} heads to a stem)") } else { String::new() };
+    let to_a_stem = match (order.order.handling.split, order.order.heads_per_stem()) {
+        (Some(parts), _) => format!(" (each cut into {parts})"),
+        (None, 1) => String::new(),
+        (None, faces) => format!(" ({faces} heads to a stem)"),
+    };
     let counts = match order.order.counts {
         Criterion::Flagging => "counts until its first softening",
         Criterion::Wilted => "counts until it is limp",
@@ -257,14 +340,15 @@ const COLUMNS: usize = 5;
 fn options(event: &Event, order: &OrderFacts) -> Table {
     let times = shown_times(order);
     let first = format!(
-        "{} of {} by placing time",
+        "{} of {}, and how sure of {}",
         if order.order.counts == Criterion::Flagging { "fresh" } else { "upright" },
-        order.order.heads
+        order.order.heads,
+        order.wanted
     );
     let mut head = vec![first];
     head.extend(times.iter().map(|t| format!(">{} ", day_and_clock(event, *t))));
     let rows = shown_treatments(order).into_iter().map(|shown| {
-        let name = treatment_name(shown.0);
+        let name = way(order, shown.0);
         let name = if shown.1.is_some() { format!("{name} refilled") } else { name };
         std::iter::once(name).chain(times.iter().map(|t| cell(order, shown, *t))).collect()
     });
@@ -285,7 +369,15 @@ fn cell(order: &OrderFacts, (treatment, top_up): Shown, time: f64) -> String {
         .max_by_key(|o| o.top_up == top_up)
         .expect("every time is tried");
     let mark = if std::ptr::eq(option, order.recommended()) { "*" } else { " " };
-    format!("{}{}{mark}", option.count.p50, range(&option.count, "-"))
+    format!("{}, {}{mark}", option.count.p50, times(option.assurance))
+}
+
+/// The name of a treatment, with that of the vessel where there is one.
+fn way(order: &OrderFacts, treatment: Treatment) -> String {
+    match &order.piece.vessel {
+        Some(vessel) => format!("in the {}", vessel.name),
+        None => treatment_name(treatment),
+    }
 }
 
 /// The treatments that have a row: every method once, with the recommended tube or else the smallest, filled up if that

@@ -40,6 +40,22 @@ pub fn called(own_name: Option<&str>, flower: &Flower) -> String {
     own_name.map_or_else(|| short_name(flower.name()), str::to_string)
 }
 
+/// A chance as a frequency that anybody can picture.
+///
+/// ```
+/// use headwater::report::words::times;
+/// assert_eq!(times(0.91), "9 in 10");
+/// assert_eq!([times(0.999), times(0.96), times(0.02)], ["always", "19 in 20", "hardly ever"]);
+/// ```
+pub fn times(chance: f64) -> String {
+    match chance {
+        _ if chance >= 0.985 => "always".to_string(),
+        _ if chance >= 0.945 => "19 in 20".to_string(),
+        _ if chance < 0.05 => "hardly ever".to_string(),
+        _ => format!("{:.0} in 10", (10.0 * chance).floor().max(1.0)),
+    }
+}
+
 /// A number of heads in words.
 pub fn heads(n: u32) -> String {
     if n == 1 { "1 head".to_string() } else { format!("{n} heads") }

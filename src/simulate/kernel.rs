@@ -39,8 +39,10 @@ pub struct DryingState<'a> {
     heads: &'a Heads,
     grid: Grid,
     schedule: Schedule,
-    /// Usable water in a full tube, g.
+    /// Usable water in a full tube, or a head's share of that in a vessel, g.
     tube: f64,
+    /// Whether the heads drink of one vessel rather than of tubes.
+    share_water: bool,
     /// Water in each head's tube while the head does not stand in it, h of the reference air.
     tubes: [f64; HEADS],
     now: usize,
@@ -170,6 +172,7 @@ impl<'a> DryingState<'a> {
             grid: *grid,
             schedule: *schedule,
             tube: 0.0,
+            share_water: false,
             tubes: [0.0; HEADS],
             now: schedule.start,
             supply: Supply::Dry,
@@ -201,9 +204,18 @@ impl<'a> DryingState<'a> {
         *self.tube_levels() = self.full_tubes();
     }
 
-    /// Water in full tubes, h of the reference air.
+    /// Gives the heads a full vessel to share, with this much usable water for each of them, g.
+    pub fn fill_vessel(&mut self, water: f64) {
+        self.share_water = true;
+        self.fill_tubes(water);
+    }
+
+    /// Water in full tubes, h of the reference air. Of a vessel every head has what all of them can drink in the same
+    /// time.
     fn full_tubes(&self) -> [f64; HEADS] {
-        std::array::from_fn(|h| self.tube / self.loss_per_hour(h))
+        let losses: [f64; HEADS] = std::array::from_fn(|h| self.loss_per_hour(h));
+        let mean = losses.iter().sum::<f64>() / HEADS as f64;
+        losses.map(|own| self.tube / if self.share_water { mean } else { own })
     }
 
     /// Deficit of each head as a share of its deficit at flagging.

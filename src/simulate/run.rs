@@ -9,7 +9,7 @@ use crate::climate::series::ClimateSeries;
 use crate::error::{Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEAD_TRAITS, HEADS, Heads, LOT_TRAITS, Lot, LotTrait, align};
-use crate::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment};
+use crate::flower::treatment::{Handling, Method, TUBE_USABLE, Treatment, VESSEL_USABLE};
 use crate::numerics::dispatch::widest;
 use crate::numerics::random::Key;
 use crate::physics::transpiration::Skin;
@@ -342,12 +342,15 @@ impl<'a> Lots<'a> {
             let (supply, grams) = match water {
                 Water::None => (Supply::Dry, 0.0),
                 Water::Ample => (Supply::Ample, 0.0),
-                Water::Tube(grams) => (Supply::Tube, grams),
+                Water::Tube(grams) | Water::Shared(grams) => (Supply::Tube, grams),
             };
             let legs: Vec<Leg> = placing.after.iter().map(|leg| Leg { supply, ..*leg }).collect();
             let steps = course.clone().steps(&legs, &placing.refills);
             let mut state = placed.clone();
-            state.fill_tubes(grams);
+            match water {
+                Water::Shared(grams) => state.fill_vessel(grams),
+                _ => state.fill_tubes(grams),
+            }
             state.advance(&steps);
             state.outcomes()
         };
@@ -365,6 +368,7 @@ fn water(treatment: Treatment) -> Water {
         Method::Tucked | Method::Wired => Water::None,
         Method::WaterTube => Water::Tube(treatment.tube_ml * TUBE_USABLE),
         Method::BudVase => Water::Ample,
+        Method::Vessel => Water::Shared(treatment.tube_ml * VESSEL_USABLE),
     }
 }
 
@@ -372,7 +376,7 @@ fn water(treatment: Treatment) -> Water {
 fn failing(lot: &Lot, water: Water) -> f64 {
     match water {
         Water::None => 0.0,
-        Water::Ample => lot.air_lock_share,
+        Water::Ample | Water::Shared(_) => lot.air_lock_share,
         Water::Tube(_) => 1.0 - (1.0 - lot.leak_share) * (1.0 - lot.air_lock_share),
     }
 }

@@ -21,6 +21,12 @@ impl FromStr for Span {
             )
         };
         let lower = text.trim().to_lowercase();
+        match lower.as_str() {
+            "half an hour" | "half hour" => return Ok(Span { hours: 0.5 }),
+            "an hour" | "one hour" => return Ok(Span { hours: 1.0 }),
+            "quarter of an hour" | "a quarter of an hour" => return Ok(Span { hours: 0.25 }),
+            _ => {}
+        }
         let mut rest = lower.as_str();
         let mut hours = 0.0;
         let mut last = 0.0; // hours per unit of the part before, so that "1h 30" means thirty minutes
@@ -36,6 +42,7 @@ impl FromStr for Span {
                 "" if last == 1.0 => 1.0 / 60.0,
                 "" | "h" | "hr" | "hrs" | "hour" | "hours" => 1.0,
                 "m" | "min" | "mins" | "minute" | "minutes" => 1.0 / 60.0,
+                "s" | "sec" | "secs" | "second" | "seconds" => 1.0 / 3600.0,
                 "d" | "day" | "days" => 24.0,
                 _ => return Err(error()),
             };

@@ -21,7 +21,7 @@ pub fn read(text: &str) -> bool {
     assert!(!event.access.is_empty() && event.pieces.iter().all(|p| !p.orders.is_empty()));
     let orders = || event.pieces.iter().flat_map(|p| &p.orders);
     assert!(orders().all(|o| o.heads >= 1 && !o.treatments().is_empty() && o.stem_price().is_finite()));
-    let slots = headwater::decide::offers::slots(&event);
+    let slots = headwater::decide::slots::slots(&event, &headwater::decide::duties::duties(&event));
     assert!(slots.iter().all(|s| s.from < s.to));
     assert!(headwater::report::words::heading(&event, 0.0).len() > 1);
     true

@@ -45,6 +45,24 @@ pub struct Candidate {
     pub regret: f64,
     /// How many it uses of each thing in stock.
     pub uses: Vec<u32>,
+    /// The kind of pack that it is taken from, and how much of it.
+    pub takes: Option<(usize, f64)>,
+}
+
+/// Something that is bought in whole packs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pack {
+    /// How much is in a pack.
+    pub holds: f64,
+    /// The price of a pack, in money.
+    pub price: f64,
+}
+
+impl Pack {
+    /// How many packs hold so much.
+    pub fn number(&self, amount: f64) -> u32 {
+        (amount / self.holds - 1e-9).ceil().max(0.0) as u32
+    }
 }
 
 /// Who can be hired, and at what cost.
@@ -71,6 +89,8 @@ pub struct Model {
     pub crew: Crew,
     /// How many there are of each thing in stock; `None` for no limit.
     pub stock: Vec<Option<u32>>,
+    /// What is bought in packs, by kind.
+    pub packs: Vec<Pack>,
 }
 
 /// People hired for the same time.
@@ -132,9 +152,29 @@ impl Model {
         f64::from(shift.people) * hours.max(self.crew.minimum)
     }
 
-    /// The cost of some candidates (by job) and shifts, in money.
+    /// The cost of some candidates (by job) and shifts, whole packs included, in money.
     pub fn cost(&self, chosen: &[usize], shifts: &[Shift]) -> f64 {
         let things: f64 = self.jobs.iter().zip(chosen).map(|(job, c)| job[*c].cost).sum();
-        things + shifts.iter().map(|s| self.wage(s)).sum::<f64>()
+        let packs = self.packs.iter().zip(self.packs_of(chosen));
+        let packs: f64 = packs.map(|(pack, number)| f64::from(number) * pack.price).sum();
+        things + packs + shifts.iter().map(|s| self.wage(s)).sum::<f64>()
+    }
+
+    /// How many packs of each kind some candidates (by job) take.
+    pub fn packs_of(&self, chosen: &[usize]) -> Vec<u32> {
+        let mut amounts = vec![0.0; self.packs.len()];
+        for (kind, amount) in self.jobs.iter().zip(chosen).filter_map(|(job, c)| job[*c].takes) {
+            amounts[kind] += amount;
+        }
+        self.packs.iter().zip(amounts).map(|(pack, amount)| pack.number(amount)).collect()
+    }
+
+    /// What a candidate costs by itself, its work and its part of a pack included, in money.
+    pub fn own_cost(&self, candidate: &Candidate) -> f64 {
+        let packs = candidate
+            .takes
+            .map_or(0.0, |(kind, amount)| amount * self.packs[kind].price / self.packs[kind].holds);
+        let hours: f64 = candidate.parts.iter().map(|p| p.hours).sum();
+        candidate.cost + packs + self.crew.hourly * hours
     }
 }

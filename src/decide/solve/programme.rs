@@ -1,6 +1,6 @@
 //! The optimisation model as a mixed-integer programme: its variables and constraints, and the way back to a solution.
 
-use super::model::{Lacking, Model, Part, Solution};
+use super::model::{Candidate, Lacking, Model, Part, Solution};
 use super::shifts::{Number, Staff};
 use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, Variable};
 
@@ -22,12 +22,15 @@ impl Model {
 /// Each candidate has a binary `x`; those of a job add up to 1. Each shift has a whole number of people, by skill. Each
 /// pair of window and slot has hours `y` of work. The `y` of a window add up to the work chosen for it. The `y` of a slot
 /// are at most the hours of the people there, and those of skilled work at most the hours of the skilled. The stock that
-/// is used is at most what there is. The cost is minimised.
+/// is used is at most what there is. What the candidates take of each kind of pack is at most what the whole packs that
+/// are bought hold. The cost is minimised.
 pub(super) struct Programme {
     /// The objective and constraints, as the solver takes them.
     pub problem: Problem,
     /// Whether a candidate is taken, by job, then by candidate.
     x: Vec<Vec<Variable>>,
+    /// How many packs of each kind are bought; `None` where all candidates take the same number.
+    packs: Vec<Option<Variable>>,
     staff: Staff,
     lacking: LackingVariables,
 }
@@ -50,6 +53,7 @@ impl Programme {
             false => problem.add_var(cost, (0.0, f64::from(most))),
         };
         let x = candidates(&mut problem, model, &number);
+        let packs = packs(&mut problem, model, &x, &number);
         // If everybody is skilled, there is one kind of people.
         let kinds: &[bool] = if model.crew.skilled >= model.crew.people { &[true] } else { &[false, true] };
         let most = if stretched { 1000 } else { model.crew.people };
@@ -61,7 +65,7 @@ impl Programme {
         let work = work(&mut problem, model, &x);
         limit_work(&mut problem, model, &staff, &work);
         let stock = limit_stock(&mut problem, model, &x, stretched);
-        Programme { problem, x, staff, lacking: LackingVariables { people, skilled, stock } }
+        Programme { problem, x, packs, staff, lacking: LackingVariables { people, skilled, stock } }
     }
 
     /// The value of a variable for each candidate, by job.
@@ -70,10 +74,13 @@ impl Programme {
     }
 
     /// The values of the variables that describe a solution, from which the solver can start.
-    pub fn hint(&self, solution: &Solution) -> Vec<(Variable, f64)> {
+    pub fn hint(&self, model: &Model, solution: &Solution) -> Vec<(Variable, f64)> {
         let mut hint = self.staff.hint(&solution.shifts);
         for (job, chosen) in self.x.iter().zip(&solution.chosen) {
             hint.extend(job.iter().enumerate().map(|(c, v)| (*v, f64::from(u8::from(c == *chosen)))));
+        }
+        for (bought, number) in self.packs.iter().zip(model.packs_of(&solution.chosen)) {
+            hint.extend(bought.map(|v| (v, f64::from(number))));
         }
         hint.extend(self.lacking.people.map(|v| (v, f64::from(solution.lacking.people))));
         hint.extend(self.lacking.skilled.map(|v| (v, f64::from(solution.lacking.skilled))));
@@ -107,6 +114,28 @@ fn candidates(problem: &mut Problem, model: &Model, number: Number) -> Vec<Vec<V
         problem.add_constraint(job.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
     }
     x
+}
+
+/// Adds the packs that are bought, with their prices, by kind.
+fn packs(problem: &mut Problem, model: &Model, x: &[Vec<Variable>], number: Number) -> Vec<Option<Variable>> {
+    let amount =
+        |kind: usize, c: &Candidate| c.takes.map_or(0.0, |(k, amount)| if k == kind { amount } else { 0.0 });
+    let total = |kind: usize, pick: fn(f64, f64) -> f64| -> f64 {
+        model.jobs.iter().filter_map(|job| job.iter().map(|c| amount(kind, c)).reduce(pick)).sum()
+    };
+    let bought = model.packs.iter().enumerate().map(|(kind, pack)| {
+        let (least, most) = (pack.number(total(kind, f64::min)), pack.number(total(kind, f64::max)));
+        if least == most {
+            return None;
+        }
+        let bought = number(problem, pack.price, most);
+        problem.add_constraint([(bought, 1.0)], ComparisonOp::Ge, f64::from(least));
+        let taken = model.jobs.iter().flatten().zip(x.iter().flatten());
+        let taken = taken.map(|(c, v)| (*v, -amount(kind, c))).filter(|(_, amount)| *amount < 0.0);
+        problem.add_constraint(taken.chain([(bought, pack.holds)]), ComparisonOp::Ge, 0.0);
+        Some(bought)
+    });
+    bought.collect()
 }
 
 /// The variables for people who are there in a slot, or for the skilled among them.

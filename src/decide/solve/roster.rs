@@ -127,6 +127,13 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
         };
         let room = (people[p].to - now).min(tasks[t].to - now);
         let hours = if left[t] <= STRETCH + SCRAP { left[t] } else { STRETCH }.min(room);
+        // They stop for work that would be too late afterwards.
+        let missed = |u: &usize| {
+            let task = &tasks[*u];
+            task.from > now + 1e-9 && task.from < now + hours && task.to - left[*u] < now + hours - 1e-9
+        };
+        let stop = (0..tasks.len()).filter(|u| *u != t && able(u) && missed(u)).map(|u| tasks[u].from);
+        let hours = stop.fold(now + hours, f64::min) - now;
         left[t] -= hours;
         free[p] = now + hours;
         match people[p].assignments.last_mut() {

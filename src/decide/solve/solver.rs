@@ -83,8 +83,10 @@ impl Model {
 
     /// The candidate of every job that is cheapest by itself, work included.
     fn cheapest(&self) -> Vec<usize> {
-        let own =
-            |c: &Candidate| c.cost + c.regret + self.hourly() * c.parts.iter().map(|p| p.hours).sum::<f64>();
+        let least = self.hourly() - self.crew.hourly;
+        let own = |c: &Candidate| {
+            self.own_cost(c) + c.regret + least * c.parts.iter().map(|p| p.hours).sum::<f64>()
+        };
         let of = |job: &Vec<Candidate>| {
             (0..job.len()).min_by(|a, b| own(&job[*a]).total_cmp(&own(&job[*b]))).unwrap_or(0)
         };
@@ -130,7 +132,7 @@ impl Model {
         let mut options = SolveOptions::default();
         options.node_limit = Some(nodes);
         options.mip_gap = gap;
-        options.warm_start = start.map(|solution| programme.hint(solution));
+        options.warm_start = start.map(|solution| programme.hint(self, solution));
         let outcome = programme.problem.solve_with(options).ok()?;
         let gap = outcome.stats().gap.unwrap_or(0.0);
         let solved = outcome.into_solution().ok()?;

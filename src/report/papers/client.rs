@@ -103,6 +103,7 @@ fn set(order: &OrderFacts) -> &'static str {
         Method::Wired => "wired, dry",
         Method::WaterTube => "in water tubes",
         Method::BudVase => "in low vases",
+        Method::Vessel => "arranged in water",
     }
 }
 
@@ -142,6 +143,7 @@ fn why(event: &Event, order: &OrderFacts) -> Option<String> {
         Method::Tucked | Method::Wired => format!("set at {}", at(order.recommended())),
         Method::WaterTube => "in tubes of water".to_string(),
         Method::BudVase => "in vases".to_string(),
+        Method::Vessel => "arranged in water".to_string(),
     };
     Some(format!(
         "{}, {}: {without}, {} would be {} by {}; {here}, {}.",

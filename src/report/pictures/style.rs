@@ -19,14 +19,14 @@ pub fn colour(method: Method) -> Colour {
     match method {
         Method::Tucked | Method::Wired => (190, 92, 38),
         Method::WaterTube => (38, 110, 168),
-        Method::BudVase => (18, 62, 48),
+        Method::BudVase | Method::Vessel => (18, 62, 48),
     }
 }
 
 /// The dashes of a method, pixels on and off; `None` for a solid line.
 pub fn dashes(method: Method) -> Option<(f64, f64)> {
     match method {
-        Method::BudVase => None,
+        Method::BudVase | Method::Vessel => None,
         Method::WaterTube => Some((12.0, 5.0)),
         Method::Tucked | Method::Wired => Some((4.0, 4.0)),
     }

@@ -100,6 +100,8 @@ impl Report {
 fn piece_report(event: &Event, piece: &Piece, orders: &[OrderFacts]) -> PieceReport {
     PieceReport {
         name: piece.name.clone(),
+        count: piece.count,
+        vessel: piece.vessel.as_ref().map(|v| v.name.clone()),
         space: path(event, piece),
         until: iso(event, piece.until),
         flowers: orders.iter().map(|order| flower(event, order)).collect(),
@@ -135,6 +137,7 @@ fn recommended(event: &Event, order: &OrderFacts) -> Recommended {
         place_at: iso(event, option.place_at),
         place_by: iso(event, order.window.1),
         lasts: order.lasts(),
+        sure: order.sure,
         grade: order.grade,
         presentable: option.share,
         presentable_if_flower_known: order.share_if_known,
@@ -207,6 +210,7 @@ fn buy(line: &Line) -> BuyReport {
         bunches: line.bunches,
         left_over: line.left_over,
         cost: line.cost(),
+        own_price: line.own_price,
     }
 }
 
@@ -215,6 +219,7 @@ fn other(facts: &Facts, alternative: &Alternative) -> OtherReport {
         name: money::alternative(alternative.kind).to_string(),
         works: alternative.works(),
         cost: alternative.cost,
+        sure: alternative.sure,
         people: alternative.people,
         paid_hours: alternative.paid_hours,
         tubes: alternative.tubes,

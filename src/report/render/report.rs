@@ -106,6 +106,11 @@ pub struct Cost {
 pub struct PieceReport {
     /// The name of the piece.
     pub name: String,
+    /// How many there are of it, all alike; its flowers are those of all.
+    pub count: u32,
+    /// The vessel in which all its flowers stand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub vessel: Option<String>,
     /// Where it stands, and where it is moved to and when.
     pub space: String,
     /// The local date and time until which it must last.
@@ -179,6 +184,8 @@ pub struct Recommended {
     pub place_by: String,
     /// Whether it meets the target.
     pub lasts: bool,
+    /// The chance that enough of the heads placed are presentable, 0 to 1.
+    pub sure: f64,
     /// How well it lasts.
     pub grade: Grade,
     /// The share presentable at the piece's hour.
@@ -280,9 +287,9 @@ pub struct BuyReport {
     pub in_pieces: u32,
     /// Spare heads placed beyond those ordered.
     pub spares: u32,
-    /// Heads kept in water for the last look.
+    /// Heads of those left over to keep in water for the last look.
     pub repairs: u32,
-    /// Heads lost to breakage and sorting before anything is placed.
+    /// Heads beyond those placed: for breakage before that, or by the florist's habit.
     pub breakage: u32,
     /// Stems needed for all of these heads.
     pub stems: u32,
@@ -294,6 +301,8 @@ pub struct BuyReport {
     pub left_over: u32,
     /// The cost of the bunches, in money.
     pub cost: f64,
+    /// Whether that rests on the florist's own price; else it is a guess or scaled from her other prices.
+    pub own_price: bool,
 }
 
 /// A plan for the whole event: this one or an alternative.
@@ -303,8 +312,10 @@ pub struct OtherReport {
     pub name: String,
     /// Whether every flower meets the target with the people and stock there are.
     pub works: bool,
-    /// Wages, tubes and vases, and stems of spare heads, in money.
+    /// Flowers in whole bunches, wages, tubes, vases and vessels, in money.
     pub cost: f64,
+    /// The chance that its least sure flower keeps enough heads, 0 to 1.
+    pub sure: f64,
     /// The most people on site at one time.
     pub people: u32,
     /// Paid hours, all people together, h.

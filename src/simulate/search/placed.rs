@@ -161,7 +161,7 @@ impl<'a> Placed<'a> {
         let (deficit, age) = (self.before.deficit[self.before_end], self.before.age[self.before_end]);
         let (deficit, ages) = match water {
             Water::None => (self.segment(&after.drying, after_start, end, deficit), &after.age_dry),
-            Water::Ample | Water::Tube(_) => {
+            Water::Ample | Water::Tube(_) | Water::Shared(_) => {
                 let wet = self.wet();
                 let segment = Segment {
                     first: after.first + after_start,
@@ -307,9 +307,18 @@ impl<'a> Placed<'a> {
         }
     }
 
-    /// Water of a tube for a head, from g to h of the reference air.
-    pub(super) fn tube(&self, grams: f64, h: usize) -> f64 {
-        grams * self.sums.per_gram[h]
+    /// What a head can drink of a tube or a vessel, h of the reference air; `None` if it has none, or no limit.
+    ///
+    /// # Formula
+    /// Heads of a lot that share a vessel drink at one pace in this unit, since it is that of their deficits. So the
+    /// vessel is empty for all of them at once, when each has drunk the vessel's water over the sum of what the heads lose
+    /// in an hour.
+    pub(super) fn full(&self, water: Water, h: usize) -> Option<f64> {
+        match water {
+            Water::None | Water::Ample => None,
+            Water::Tube(grams) => Some(grams * self.sums.per_gram[h]),
+            Water::Shared(grams) => Some(grams * self.sums.shared_per_gram),
+        }
     }
 
     /// The outcome of every head, each of weight 1.
@@ -317,8 +326,7 @@ impl<'a> Placed<'a> {
         let shared = self.shared_curves(water);
         let mut buffers = OwnBuffers::default();
         std::array::from_fn(|h| {
-            if let Water::Tube(grams) = water {
-                let full = self.tube(grams, h);
+            if let Some(full) = self.full(water, h) {
                 if let Some(empty) = self.first_empty(full) {
                     let at = (self.after.first + self.after_start + empty.0) as f64 + empty.1;
                     let curves = self.own_curves(empty, full, &mut buffers);

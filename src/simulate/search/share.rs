@@ -39,10 +39,10 @@ impl Placed<'_> {
         let now = at(ask);
         // All bits set for heads that have been dealt with one by one, none for those on the shared curves.
         let mut excluded = [0; HEADS];
-        if let Water::Tube(grams) = water {
+        if matches!(water, Water::Tube(_) | Water::Shared(_)) {
             let mut buffers = OwnBuffers::default();
             for (h, excluded) in excluded.iter_mut().enumerate() {
-                let full = self.tube(grams, h);
+                let Some(full) = self.full(water, h) else { continue };
                 let Some(empty) = self.first_empty(full) else { continue };
                 *excluded = u64::MAX;
                 let emptied = self.emptied(empty.0, empty.1);

@@ -14,6 +14,8 @@ pub enum Water {
     Ample,
     /// A tube with this much usable water, g.
     Tube(f64),
+    /// A share of a vessel, of which every head of the lot drinks, with this much usable water for each of them, g.
+    Shared(f64),
 }
 
 /// Running sums before placement, at the beginnings of steps and at the end.
@@ -54,6 +56,8 @@ pub struct LotSums<'a> {
     pub(super) wilted: [f64; HEADS],
     /// What a gram of water is worth to each head, h of the reference air.
     pub(super) per_gram: [f64; HEADS],
+    /// The same for water that all heads drink of, for each head's share.
+    pub(super) shared_per_gram: f64,
     /// The share of a deficit that remains after so many steps in water, while stems drink freely.
     pub(super) remaining: Vec<f64>,
     pub(super) before: Vec<BeforeSums>,
@@ -132,7 +136,9 @@ impl<'a> LotSums<'a> {
         }
         let flagging = heads.rate.map(|rate| 1.0 / rate);
         let wilted = std::array::from_fn(|h| heads.wilted_at[h] * flagging[h]);
-        let per_gram = std::array::from_fn(|h| flagging[h] / (heads.flagging_clock[h] * heads.mass[h]));
+        let per_gram: [f64; HEADS] =
+            std::array::from_fn(|h| flagging[h] / (heads.flagging_clock[h] * heads.mass[h]));
+        let shared_per_gram = HEADS as f64 / per_gram.iter().map(|hours| 1.0 / hours).sum::<f64>();
         LotSums {
             lot,
             heads,
@@ -141,6 +147,7 @@ impl<'a> LotSums<'a> {
             flagging,
             wilted,
             per_gram,
+            shared_per_gram,
             remaining,
             before: before.collect(),
             after,
