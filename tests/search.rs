@@ -74,6 +74,7 @@ fn treatments() -> Vec<Treatment> {
     let methods = [Method::Tucked, Method::WaterTube, Method::BudVase];
     let mut treatments = Treatment::all(&methods, 10.0);
     treatments.insert(2, Treatment::new(Method::WaterTube, 3.0));
+    treatments.extend([4.0, 40.0].map(|ml| Treatment::new(Method::Vessel, ml)));
     treatments
 }
 

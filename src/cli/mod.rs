@@ -1,6 +1,8 @@
 //! The command line, with a file for each command. Only this module reads files, writes them and prints.
 
+mod again;
 mod air;
+mod buy;
 mod check;
 mod events;
 mod files;
@@ -59,6 +61,10 @@ enum Command {
     Whatif(whatif::Args),
     /// Many events at once: a line each with its stems, hands and cost, and what falls short.
     Season(season::Args),
+    /// Plan again on the morning on which too little came, or something came soft.
+    Again(again::Args),
+    /// One order to the wholesaler for several events: by day, in whole bunches.
+    Buy(buy::Args),
     /// What to use instead of a flower: stand-ins of its size, shape, colour and price, and how they would fare.
     Swaps(swaps::Args),
     /// Write, plan and try out an event in a browser on this computer.
@@ -113,6 +119,8 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(&args),
         Command::Whatif(args) => whatif::run(&args),
         Command::Season(args) => season::run(&args),
+        Command::Again(args) => again::run(&args),
+        Command::Buy(args) => buy::run(&args),
         Command::Swaps(args) => swaps::run(&args),
         Command::Papers(args) => papers::run(&args),
         Command::Open(args) => open::run(&args),

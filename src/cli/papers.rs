@@ -35,7 +35,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let facts = Facts::of(&plan);
     folder.write(&files(&facts, args.page.into(), &output::stamp()))?;
     output::print(&format!(
-        "Written to {}: client, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
+        "Written to {}: client, venue, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
          buying.csv; and take-along.html, which works on a phone with no network.\n",
         folder.display()
     ))?;

@@ -5,7 +5,7 @@ use super::{output, progress};
 use crate::decide::plan::Settings;
 use crate::decide::plan::plan;
 use crate::error::{Error, Problem, Result, reason};
-use crate::event::Event;
+use crate::event::{Event, HABITS_FILE};
 use crate::report::facts::Facts;
 use crate::report::money;
 use crate::report::render::terminal::{Text, columns};
@@ -84,7 +84,7 @@ impl Line {
 }
 
 /// The event files named, and those in the folders named, sorted within each folder.
-fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
+pub fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
     let mut files = Vec::new();
     for path in named {
         if !path.is_dir() {
@@ -95,7 +95,8 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
         let mut inside = Vec::new();
         for entry in std::fs::read_dir(path).map_err(failed)? {
             let file = entry.map_err(failed)?.path();
-            if file.extension().is_some_and(|e| e == "toml") {
+            let habits = file.file_name().is_some_and(|name| name == HABITS_FILE);
+            if file.extension().is_some_and(|e| e == "toml") && !habits {
                 inside.push(file);
             }
         }
@@ -112,6 +113,18 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
     Ok(files)
 }
 
+/// Reads the events of some files; what is wrong with them is remembered.
+pub fn read(files: Vec<PathBuf>, basis: &Basis, problems: &mut Vec<Problem>) -> Vec<(PathBuf, Event)> {
+    let mut events = Vec::new();
+    for file in files {
+        match basis.event(&file) {
+            Ok(event) => events.push((file, event)),
+            Err(error) => problems.extend(error.problems),
+        }
+    }
+    events
+}
+
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let hotter = args.hotter.kelvin(&mut problems);
@@ -119,13 +132,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         problems.extend(error.problems);
         Vec::new()
     });
-    let mut events = Vec::new();
-    for file in files {
-        match args.basis.event(&file) {
-            Ok(event) => events.push((file, event)),
-            Err(error) => problems.extend(error.problems),
-        }
-    }
+    let events = read(files, &args.basis, &mut problems);
     // All problems are reported before time is spent on planning.
     if !problems.is_empty() {
         return Err(Error { problems });

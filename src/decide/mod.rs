@@ -5,6 +5,7 @@
 //! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] answers for one flower without an
 //! event.
 
+pub mod again;
 pub mod alternatives;
 pub mod bill;
 pub mod curve;
@@ -23,5 +24,6 @@ pub mod scenarios;
 pub mod slots;
 pub mod solve;
 pub mod swaps;
+pub mod telling;
 pub mod trial;
 pub mod work;

@@ -9,6 +9,7 @@ pub use super::prospects::Settings;
 use super::prospects::{Prospects, prospects};
 use super::remedies::{Remedy, remedies};
 use super::solve::model::{Lacking, Solution};
+use super::telling::{Telling, telling};
 use super::work::{Roster, Work, roster};
 use crate::error::Result;
 use crate::event::{Event, OrderId};
@@ -32,6 +33,8 @@ pub struct Plan {
     pub gap: f64,
     /// What to buy, and what the whole event costs.
     pub bill: Bill,
+    /// What shows best why the plan is as it is; `None` if nothing is at stake.
+    pub telling: Option<Telling>,
     /// Other plans for the whole event, this one first.
     pub alternatives: Vec<Alternative>,
     /// Changes that would make the plan possible; empty if it already is.
@@ -91,11 +94,12 @@ pub fn finish(prospects: Prospects) -> Plan {
     );
     let bill = bill(&prospects.event, &mut roster_and_orders.1, &decision);
     let (roster, orders) = roster_and_orders;
+    let telling = telling(&prospects, &orders);
     let Prospects { event, settings, lots, .. } = prospects;
     // The lots take long to free, so that is done in the background.
     rayon::spawn(|| drop(lots));
     let Solution { lacking, gap, .. } = decision.solution;
-    Plan { roster, lacking, gap, bill, alternatives, remedies, orders, settings, event }
+    Plan { roster, lacking, gap, bill, telling, alternatives, remedies, orders, settings, event }
 }
 
 /// What follows from a decision: the roster, and the plan for every order.

@@ -2,7 +2,7 @@
 
 use super::loss::{CLOSED_AT, LossCurve};
 use super::naming::{plain, readings};
-use super::trade::{Colour, Colours, Months, PRICES, spare_share};
+use super::trade::{Colour, Colours, Months, PRICES, days_before, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::error::{Problem, nearest};
 use crate::physics::transpiration::Skin;
@@ -234,6 +234,10 @@ impl Flower {
     /// from memory).
     pub fn spare_share(&self) -> f64 {
         spare_share(self.median(Quantity::DryHours))
+    }
+    /// How many days before the event it should be there, the fewest and the most: to stand overnight, and to open.
+    pub fn days_before(&self) -> (u8, u8) {
+        days_before(self.id())
     }
     /// What a colleague would say while tucking it.
     pub fn placing_note(&self) -> &str {

@@ -169,6 +169,25 @@ impl Display for Months {
 /// Price of a stem relative to a standard rose, by its level from 1 (cheapest) to 5: the middle of a wide range.
 pub(super) const PRICES: [f64; 5] = [0.4, 0.7, 1.0, 2.0, 4.0];
 
+/// Days in water before the event, the fewest and the most, of flowers that come tight and must open: see
+/// `garden-rose-opening`, `lily-opening` and `bulbs-opening` in reference-data/sources.csv.
+const OPENING: [(&str, (u8, u8)); 7] = [
+    ("rose-garden", (4, 5)),
+    ("lily", (7, 10)),
+    ("lily-double", (7, 10)),
+    ("lily-martagon", (3, 5)),
+    ("gladiolus", (3, 5)),
+    ("ranunculus", (3, 5)),
+    ("ranunculus-butterfly", (3, 5)),
+];
+/// The same of all others: a night in water, and a day to spare (common practice, no source).
+const OPENS_AT_ONCE: (u8, u8) = (1, 2);
+
+/// How many days before an event a flower should be there, by its id.
+pub(super) fn days_before(id: &str) -> (u8, u8) {
+    OPENING.iter().find(|(flower, _)| *flower == id).map_or(OPENS_AT_ONCE, |(_, days)| *days)
+}
+
 /// Share of heads to buy as spares, by class: the least dry hours of a class, h, and its share.
 ///
 /// The trade takes 5 % for what lasts for days up to 25 % for what hangs within two hours; the classes are judgement.

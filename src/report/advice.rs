@@ -4,7 +4,7 @@ use super::clock::clock;
 use super::facts::{Loss, OrderFacts, Reason};
 use super::learning;
 use super::money;
-use super::words::{capital, count, gone, heads, kept, short_name, times, treatment_name};
+use super::words::{capital, count, gone, heads, how_often, kept, short_name, treatment_name};
 use crate::decide::options::PlacingOption;
 use crate::decide::order::{DryWait, Grade};
 use crate::decide::placing::LONGEST_WAIT;
@@ -80,14 +80,6 @@ fn instruction(event: &Event, order: &OrderFacts) -> String {
         Grade::Short => " That is the best there is, and it falls short.",
     };
     format!("{what}: {when}.{verdict}")
-}
-
-/// A chance at the end of a sentence.
-fn how_often(chance: f64) -> String {
-    match times(chance).as_str() {
-        often @ ("always" | "hardly ever") => often.to_string(),
-        odds => odds.replace(" in ", " times in "),
-    }
 }
 
 /// What is said for placing it dry at the last hour: its chance, and what it saves. `None` if that is planned anyway, or

@@ -9,6 +9,7 @@ use crate::decide::plan::Plan;
 use crate::decide::remedies::Remedy;
 use crate::decide::scenarios::{Scenario, ScenarioOutcome, Sensitivity, outcomes, sensitivities};
 use crate::decide::solve::model::Lacking;
+use crate::decide::telling::Telling;
 use crate::decide::work::{Assignment, Person, Work};
 use crate::event::{Event, Order, OrderId, Piece};
 use crate::flower::catalogue::{Flower, Kind};
@@ -43,6 +44,8 @@ pub struct Facts<'a> {
     pub alternatives: &'a [Alternative],
     /// What to buy, and what the whole event costs.
     pub bill: &'a Bill,
+    /// What shows best why the plan is as it is; `None` if nothing is at stake.
+    pub telling: Option<&'a Telling>,
     /// The optimality gap: the most by which a cheaper plan could undercut it, as a share of its cost.
     pub gap: f64,
 }
@@ -263,6 +266,7 @@ impl<'a> Facts<'a> {
             remedies: &plan.remedies,
             alternatives: &plan.alternatives,
             bill: &plan.bill,
+            telling: plan.telling.as_ref(),
             gap: plan.gap,
         }
     }

@@ -15,6 +15,7 @@ pub mod learned_words;
 pub mod learning;
 pub mod lesson;
 pub mod money;
+pub mod order;
 pub mod papers;
 pub mod pictures;
 pub mod protocol;

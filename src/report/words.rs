@@ -56,6 +56,33 @@ pub fn times(chance: f64) -> String {
     }
 }
 
+/// A chance at the end of a sentence: [`times`], told as times.
+pub fn how_often(chance: f64) -> String {
+    match times(chance).as_str() {
+        often @ ("always" | "hardly ever") => often.to_string(),
+        odds => odds.replace(" in ", " times in "),
+    }
+}
+
+/// Names that stay as they are after a number.
+const ALWAYS_ONE: [&str; 9] =
+    ["gypsophila", "statice", "limonium", "astilbe", "lavender", "solidago", "heather", "stock", "breath"];
+
+/// The name of a flower or foliage to follow a number.
+///
+/// ```
+/// use headwater::report::words::several;
+/// assert_eq!([several("ball dahlia"), several("lily"), several("lisianthus")], ["ball dahlias", "lilies", "lisianthus"]);
+/// ```
+pub fn several(name: &str) -> String {
+    let last = name.split(' ').next_back().unwrap_or_default();
+    match last {
+        _ if ALWAYS_ONE.contains(&last) || last.ends_with(['s', 'x', 'z', 'h', ')']) => name.to_string(),
+        _ if last.ends_with('y') && !last.ends_with("ey") => format!("{}ies", &name[..name.len() - 1]),
+        _ => format!("{name}s"),
+    }
+}
+
 /// A number of heads in words.
 pub fn heads(n: u32) -> String {
     if n == 1 { "1 head".to_string() } else { format!("{n} heads") }

@@ -1,228 +1,257 @@
-//! The client's page: what will stand where and when, why, what would change it, and what the client must see to.
+//! The client's page: one sentence, the picture that shows why, what can be counted on, what else could be done, and what
+//! is asked of the client. No cost of the florist's, no spare heads and no promise that fails stands on it.
 
-use crate::decide::options::PlacingOption;
+use super::needs::{moves, needs};
+use crate::decide::alternatives::Kind;
 use crate::decide::scenarios::Scenario;
-use crate::event::{Event, stood_in};
-use crate::flower::treatment::Method;
+use crate::decide::telling::Telling;
+use crate::event::{Criterion, Event, Piece};
 use crate::report::cautions;
-use crate::report::clock::{clock, day_and_clock, nearest_five};
-use crate::report::crew::{people, planned};
+use crate::report::clock::{clock, nearest_five};
+use crate::report::crew::people;
 use crate::report::days::{lost, title, usual};
 use crate::report::document::{Block, Document, Table};
-use crate::report::facts::{DayFacts, Facts, OrderFacts};
-use crate::report::money;
-use crate::report::pictures::survival;
-use crate::report::words::{air_of, capital, degrees, gone, range};
+use crate::report::facts::{DayFacts, Facts, OrderFacts, WorkFacts};
+use crate::report::pictures::heads::{self, drawn, kept};
+use crate::report::words::{capital, degrees, gone, how_often, several};
+use std::collections::BTreeSet;
 
-/// The size of the picture, pixels: wide and low, so that everything fits on one page.
-const PICTURE: (u32, u32) = (860, 300);
-/// The most reasons that the page gives.
-const MOST_REASONS: usize = 4;
+/// The most promises that the page makes; what is left is promised in one line.
+const PROMISES: usize = 3;
+/// The most that is said of other weather.
+const CHANGES: usize = 2;
 
 /// The client's page of an event.
 pub fn client(facts: &Facts) -> Document {
     let event = facts.event;
-    let mut blocks = vec![Block::Title(event.name.clone())];
-    let day = event.date.strftime("%A %-d %B %Y").to_string();
-    let place = event.place.as_ref().map_or(String::new(), |p| format!("{p}, "));
-    blocks.push(Block::Text(format!(
-        "{place}{day}. Guests from {}, until {}. How your flowers will be set, when, and why.",
-        event.moment(event.doors).clock(),
-        clock(event, event.end)
-    )));
-    blocks.push(Block::Table(what_stands(facts)));
-    if !facts.lasts {
-        blocks.push(Block::Heading("As things stand this cannot be promised".to_string()));
-        blocks.push(Block::Points(shortfall(facts)));
+    let headline = headline(facts);
+    let mut blocks = vec![Block::Title(headline), Block::Small(from_whom(event))];
+    if let Some(telling) = facts.telling {
+        blocks.push(Block::Subheading(finding(facts, telling)));
+        blocks.push(Block::Picture(heads::picture(facts, telling), 1.0));
     }
-    blocks.push(Block::Heading("Why this way".to_string()));
-    let why: Vec<String> =
-        facts.orders.iter().filter_map(|order| why(event, order)).take(MOST_REASONS).collect();
-    if !why.is_empty() {
-        blocks.push(Block::Points(why));
+    if facts.orders.iter().any(|o| o.lasts()) {
+        blocks.push(Block::Heading("What you can count on".to_string()));
+        blocks.push(Block::Table(promises(facts)));
     }
-    if let Some(order) = most_telling(facts) {
-        blocks.push(Block::Picture(survival::sized(event, order, &order.curves, PICTURE), 1.0));
+    let advice = advised_against(facts);
+    if !advice.is_empty() {
+        blocks.push(Block::Heading("What we advise against".to_string()));
+        blocks.push(Block::Points(advice));
     }
-    blocks.push(Block::Heading("The weather and the rooms we count on".to_string()));
-    let stood = stood_in(event.pieces.iter());
-    blocks.push(Block::Points(stood.into_iter().map(|s| air_of(event, &event.spaces[s])).collect()));
-    blocks.push(Block::Heading("What would change it".to_string()));
-    blocks.push(Block::Points(changes(facts, &facts.days(usual(event)))));
+    if let Some((question, answer, choice)) = evening_before(facts) {
+        blocks.push(Block::Heading(question));
+        blocks.push(Block::Text(answer));
+        blocks.extend(choice.map(|choice| Block::Ticks(vec![choice])));
+    }
+    let changes = changes(facts, &facts.days(usual(event)));
+    if !changes.is_empty() {
+        blocks.push(Block::Heading("If the day turns out otherwise".to_string()));
+        blocks.push(Block::Points(changes));
+    }
     blocks.push(Block::Heading("What we need from you".to_string()));
-    blocks.push(Block::Ticks(needs(facts)));
-    blocks.push(Block::Heading("Take care".to_string()));
-    blocks.push(Block::Small(cautions::for_client(facts).join(" ")));
+    blocks.push(Block::Ticks(needs(facts).into_iter().chain(moves(facts)).collect()));
+    blocks.push(Block::Heading("Please take care".to_string()));
+    blocks.push(Block::Text(cautions::for_client(facts).join(" ")));
     blocks.push(Block::Small(
-        "Flowers are alive, and no two deliveries are alike. \"About 33 of 40 (25 to 38)\" means that 33 is the likeliest, and \
-         that nine times out of ten it will be between 25 and 38. The numbers come from a simulation of drying and ageing; \
-         most of what it knows of each flower is the trade's experience, not measurement."
+        "The numbers come from a simulation of drying and ageing. Most of what it knows of each flower is the trade's \
+         experience, not measurement."
             .to_string(),
     ));
-    blocks.push(Block::Sign(["Client, date", "Florist, date"].map(String::from).to_vec()));
+    blocks.push(Block::Sign(["Client, date", "Venue, date", "Florist, date"].map(String::from).to_vec()));
     Document { title: format!("{}: the flowers", event.name), blocks }
 }
 
-/// The flowers of every piece: how they are set, from when, and how many will last.
-fn what_stands(facts: &Facts) -> Table {
+/// When most of the flowers are set, in one sentence.
+fn headline(facts: &Facts) -> String {
     let event = facts.event;
-    let row = |order: &OrderFacts| {
-        let not_before = || day_and_clock(event, nearest_five(order.window.0));
-        vec![
-            if order.first_of_piece { capital(&order.piece.name) } else { String::new() },
-            format!("{} {}", order.heads, plural(order)),
-            set(order).to_string(),
-            planned(event, order).map_or_else(not_before, |(from, _)| from),
-            good(order, &event.moment(order.piece.until).clock()),
-        ]
+    let placings = facts.people.iter().flat_map(|p| &p.assignments);
+    let placings: Vec<(f64, f64)> =
+        placings.filter(|a| matches!(a.work, WorkFacts::Place(..))).map(|a| (a.from, a.to)).collect();
+    let day_of = |hours: f64| event.moment(hours).day_and_minute().0;
+    let days: BTreeSet<i64> = placings.iter().map(|p| day_of(p.0)).collect();
+    let worked =
+        |day: i64| -> f64 { placings.iter().filter(|p| day_of(p.0) == day).map(|p| p.1 - p.0).sum() };
+    let Some(main) = days.iter().copied().max_by(|a, b| worked(*a).total_cmp(&worked(*b))) else {
+        return format!("Your flowers: {}", event.name);
     };
-    let head = ["", "flowers", "how they are set", "placed", "still good, about"];
-    Table::new(&head, facts.orders.iter().map(row).collect())
+    let of_day = || placings.iter().filter(|p| day_of(p.0) == main);
+    let from = of_day().map(|p| nearest_five(p.0)).fold(f64::INFINITY, f64::min);
+    let to = of_day().map(|p| nearest_five(p.1)).fold(f64::NEG_INFINITY, f64::max);
+    let date = event.date.saturating_add(jiff::Span::new().days(main));
+    let most = if days.len() > 1 { "most of your flowers" } else { "your flowers" };
+    format!(
+        "We set {most} on {} between {} and {}. Here is why.",
+        date.strftime("%A"),
+        event.moment(from).clock(),
+        event.moment(to).clock()
+    )
 }
 
-/// How many heads will still be good at the piece's hour, with the range.
-fn good(order: &OrderFacts, until: &str) -> String {
-    let count = order.count;
-    match order.heads {
-        heads if count.p05 >= f64::from(heads) => format!("all {heads} at {until}"),
-        _ => format!("{}{} at {until}", count.p50, range(&count, " to ")),
-    }
+/// A weekday and a time, such as "Friday 17:00".
+fn weekday_and_clock(event: &Event, hours: f64) -> String {
+    let moment = event.moment(hours);
+    let date = event.date.saturating_add(jiff::Span::new().days(moment.day_and_minute().0));
+    format!("{} {}", date.strftime("%A"), moment.clock())
 }
 
-/// The name of a flower to follow a number.
-fn plural(order: &OrderFacts) -> String {
-    let name = order.called();
-    if order.is_foliage() { format!("sprigs of {name}") } else { name }
+/// Who makes the flowers, for what, where and when.
+fn from_whom(event: &Event) -> String {
+    let florist = [&event.florist.name, &event.florist.telephone].map(|part| part.clone());
+    let mut parts: Vec<String> = florist.into_iter().flatten().collect();
+    parts.push(event.name.clone());
+    parts.extend(event.place.clone());
+    parts.push(event.date.strftime("%A %-d %B %Y").to_string());
+    let guests = format!("guests from {}", event.moment(event.doors).clock());
+    parts.push(guests);
+    parts.join(", ")
 }
 
-/// How flowers are set, in a client's words.
-fn set(order: &OrderFacts) -> &'static str {
-    match order.treatment().method {
-        Method::Tucked if order.is_foliage() => "laid dry",
-        Method::Tucked => "tucked in dry",
-        Method::Wired => "wired, dry",
-        Method::WaterTube => "in water tubes",
-        Method::BudVase => "in low vases",
-        Method::Vessel => "arranged in water",
-    }
-}
-
-/// What would not last or is lacking, and what would help.
-fn shortfall(facts: &Facts) -> Vec<String> {
-    let short: Vec<String> = facts.orders.iter().filter(|o| !o.lasts()).map(|o| o.called()).collect();
-    let mut lines = Vec::new();
-    if !short.is_empty() {
-        lines.push(format!("Not enough would last: {}.", short.join(", ")));
-    }
-    lines.extend(money::lacking(facts.event, facts.lacking).iter().map(|l| format!("It takes {l}.")));
-    lines.extend(facts.remedies.iter().map(|r| format!("What would help: {}.", money::remedy(facts, r))));
-    lines
-}
-
-/// A sentence on what one order would lose if set earlier or dry, compared with the plan; `None` if it would lose
-/// hardly more.
-fn why(event: &Event, order: &OrderFacts) -> Option<String> {
-    let heads = order.order.heads;
-    let (early, late) = (order.dry_options().next()?, order.dry_options().next_back()?);
-    let now = order.lost(order.recommended());
-    let worse = |option: &PlacingOption| order.lost(option) >= now + heads.div_ceil(10);
-    let many = |n: u32| match n {
+/// What the picture shows, in one sentence or two.
+fn finding(facts: &Facts, telling: &Telling) -> String {
+    let (event, order) = (facts.event, facts.order(telling.id));
+    let counts_as = order.order.counts;
+    let (heads, of_every) = drawn(order.order.heads);
+    let lost = |look| heads - kept(look, heads, counts_as);
+    let (usual, poor) = (lost(&telling.early.usual), lost(&telling.early.poor));
+    let which = if of_every.is_empty() { format!("of the {heads}") } else { format!("{of_every} of the") };
+    let how_many = |n: u32| match n {
         0 => "hardly one".to_string(),
-        n if n == heads => format!("all {heads}"),
-        n => format!("about {n} of {heads}"),
+        n if n == heads && of_every.is_empty() => "all".to_string(),
+        n => n.to_string(),
     };
-    let at = |option: &PlacingOption| clock(event, option.place_at);
-    let (without, then) = if worse(early) && early.place_at < late.place_at && !worse(late) {
-        (format!("set at {} without water", at(early)), early)
-    } else if worse(late) {
-        (format!("without water, even set at {}", at(late)), late)
-    } else {
-        return None;
+    let water = match telling.early.treatment == telling.planned.treatment {
+        true => "",
+        false => " without water",
     };
-    let here = match order.treatment().method {
-        Method::Tucked | Method::Wired => format!("set at {}", at(order.recommended())),
-        Method::WaterTube => "in tubes of water".to_string(),
-        Method::BudVase => "in vases".to_string(),
-        Method::Vessel => "arranged in water".to_string(),
-    };
-    Some(format!(
-        "{}, {}: {without}, {} would be {} by {}; {here}, {}.",
-        capital(&order.called()),
+    format!(
+        "Set on {}{water}, {} {} {} on the {} are {} at {}. In a poor delivery {} are.",
+        weekday_and_clock(event, telling.early.place_at),
+        how_many(usual),
+        which.trim(),
+        several(&order.called()),
         order.piece.name,
-        many(order.lost(then)),
-        gone(order.order.counts),
+        gone(counts_as),
         event.moment(order.piece.until).clock(),
-        many(now)
-    ))
+        how_many(poor),
+    )
 }
 
-/// The order whose curves show most: the one whose recommended option saves most heads over the worst dry one.
-fn most_telling<'a>(facts: &'a Facts) -> Option<&'a OrderFacts<'a>> {
-    let gain = |order: &OrderFacts| {
-        let dry = order.dry_options().map(|o| o.expected).fold(1.0, f64::min);
-        f64::from(order.order.heads) * (order.recommended().expected - dry)
+/// What is promised of each piece: how many of its heads at its hour, and how often. The pieces looked at closely come
+/// first, then the largest; of the rest one line.
+fn promises(facts: &Facts) -> Table {
+    let event = facts.event;
+    let mut pieces: Vec<(&Piece, Vec<&OrderFacts>)> = facts
+        .pieces()
+        .map(|(piece, orders)| (piece, orders.iter().filter(|o| o.lasts() && !o.is_foliage()).collect()))
+        .filter(|(_, orders): &(_, Vec<&OrderFacts>)| !orders.is_empty())
+        .collect();
+    let close = |orders: &[&OrderFacts]| orders.iter().any(|o| o.order.counts == Criterion::Flagging);
+    let heads = |orders: &[&OrderFacts]| orders.iter().map(|o| o.order.heads).sum::<u32>();
+    pieces.sort_by_key(|(_, orders)| (!close(orders), std::cmp::Reverse(heads(orders))));
+    let kept = |counts: Criterion| match counts {
+        Criterion::Flagging => "fresh from close by",
+        Criterion::Wilted => "standing",
     };
-    facts.orders.iter().max_by(|a, b| gain(a).total_cmp(&gain(b)))
+    let mut rows: Vec<Vec<String>> = pieces
+        .iter()
+        .take(PROMISES)
+        .map(|(piece, orders)| {
+            let many =
+                |o: &&&OrderFacts| format!("{} of {} {}", o.wanted, o.order.heads, several(&o.called()));
+            let flowers: Vec<String> = orders.iter().map(|o| many(&o)).collect();
+            let sure = orders.iter().map(|o| o.sure).fold(1.0, f64::min);
+            let at = event.moment(piece.until).clock();
+            vec![
+                format!("{}, {at}", capital(&piece.name)),
+                format!(
+                    "{} still {}: {}",
+                    flowers.join(" and "),
+                    kept(orders[0].order.counts),
+                    how_often(sure)
+                ),
+            ]
+        })
+        .collect();
+    if pieces.len() > PROMISES {
+        let names: Vec<&str> = pieces[PROMISES..].iter().map(|(piece, _)| piece.name.as_str()).collect();
+        let sure =
+            pieces[PROMISES..].iter().flat_map(|(_, orders)| orders).map(|o| o.sure).fold(1.0, f64::min);
+        let share = (10.0 * event.target_share).floor();
+        rows.push(vec![
+            capital(&names.join(", ")),
+            format!("{share:.0} of 10 still good at their hours: {}", how_often(sure)),
+        ]);
+    }
+    Table::new(&["at its hour", "how many, and how often"], rows)
 }
 
-/// How the plan fares in each scenario but the first, a sentence for each.
+/// What would not last, with what the plan found to use or do instead.
+fn advised_against(facts: &Facts) -> Vec<String> {
+    let advice = |o: &OrderFacts| {
+        format!(
+            "{} on the {}: too few would be good at {}. We would rather use a hardier flower there, or set it later.",
+            capital(&several(&o.called())),
+            o.piece.name,
+            facts.event.moment(o.piece.until).clock()
+        )
+    };
+    facts.orders.iter().filter(|o| !o.lasts()).map(advice).collect()
+}
+
+/// The question of every client, whether it could all be set on the first access, and its answer; what they may choose if
+/// it can.
+fn evening_before(facts: &Facts) -> Option<(String, String, Option<String>)> {
+    let first = facts.alternatives.iter().find(|a| a.kind == Kind::FirstAccess)?;
+    let planned = &facts.alternatives[0];
+    let event = facts.event;
+    let (from, to) = event.access[0];
+    let when = format!("on {} to {}", weekday_and_clock(event, from), event.moment(to).clock());
+    if !first.fails.is_empty() {
+        let names: BTreeSet<String> =
+            first.fails.iter().map(|id| several(&facts.order(*id).called())).collect();
+        let names = names.into_iter().collect::<Vec<_>>().join(" and ");
+        let question = format!("Could it all be set {when}? No.");
+        return Some((
+            question,
+            format!("Even in water, too few {names} would last until they are wanted."),
+            None,
+        ));
+    }
+    let mut how = Vec::new();
+    if first.vases > planned.vases {
+        how.push(format!("{} flowers stand in small vases instead of {}", first.vases, planned.vases));
+    }
+    if first.tubes != planned.tubes {
+        how.push(format!("{} in tubes of water instead of {}", first.tubes, planned.tubes));
+    }
+    if first.people > event.means.people {
+        how.push(format!("{} come instead of {}", people(first.people), planned.people));
+    }
+    let how = if how.is_empty() { "in the same way".to_string() } else { how.join(", ") };
+    let question = format!("Could it all be set {when}? Yes, in another way.");
+    let answer = format!("Then {how}. It is as sure as our plan: {}.", how_often(first.sure));
+    Some((question, answer, Some("We would like this, for ______________ more.".to_string())))
+}
+
+/// What other weather or hours would cost us to promise, a sentence for each of the first that does.
 fn changes(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     let event = facts.event;
     let sentence = |day: &DayFacts| {
-        let names = lost(facts, &days[0], day).into_iter().map(|o| o.called());
-        let mut names: Vec<String> = names.collect();
-        names.sort_unstable();
-        names.dedup();
+        let names = lost(facts, &days[0], day).into_iter();
+        let names: BTreeSet<String> =
+            names.map(|o| if o.is_foliage() { o.called() } else { several(&o.called()) }).collect();
         let what = match day.scenario {
-            Scenario::Warmer(k) => format!("{} hotter than that", degrees(event, k)),
+            Scenario::Warmer(k) => format!("{} hotter", degrees(event, k)),
             Scenario::Moister(rh) if rh < 0.0 => "Much drier air".to_string(),
             Scenario::Late(_) => "The party an hour late".to_string(),
-            Scenario::CoolingFails(at) => format!("Cooling that fails at {}", event.moment(at).clock()),
+            Scenario::CoolingFails(at) => format!("Cooling that fails at {}", clock(event, at)),
             other => title(event, other),
         };
-        match names.is_empty() {
-            true => format!("{what}: the plan holds."),
-            false => format!("{what}: we could no longer vouch for {}.", names.join(", ")),
-        }
+        (!names.is_empty()).then(|| {
+            let names = names.into_iter().collect::<Vec<_>>().join(" and ");
+            format!("{what}: we set the {names} later that day, or give them more water, and tell you the day before.")
+        })
     };
-    days[1..].iter().map(sentence).collect()
-}
-
-/// The list of what the client must see to.
-fn needs(facts: &Facts) -> Vec<String> {
-    let event = facts.event;
-    let mut needs = Vec::new();
-    for (from, to) in &event.access {
-        let there = || facts.people.iter().filter(|p| p.from >= *from - 1e-9 && p.to <= *to + 1e-9);
-        let (first, last) =
-            (there().map(|p| p.from).reduce(f64::min), there().map(|p| p.to).reduce(f64::max));
-        if let (Some(first), Some(last)) = (first, last) {
-            needs.push(format!(
-                "Access for {}, from {} to {}",
-                people(there().count() as u32),
-                day_and_clock(event, first),
-                event.moment(last).clock()
-            ));
-        }
-    }
-    if event.spaces.iter().any(|s| s.cooled) {
-        needs.push("The cooling on, and left on, from before we come until the end".to_string());
-    }
-    needs.push("Water within reach, and a shaded place for buckets".to_string());
-    let sunny = event.pieces.iter().any(|p| event.spaces[p.space].climate.at(14.0).sun > 50.0);
-    if sunny {
-        needs.push("Shade over what stands in the sun, wherever it can be had".to_string());
-    }
-    for piece in &event.pieces {
-        for (at, to) in &piece.moves {
-            needs.push(format!(
-                "Two people to move the {} to the {} at {}",
-                piece.name,
-                event.spaces[*to].name,
-                event.moment(*at).clock()
-            ));
-        }
-    }
-    needs.push("Nobody moves, waters or sprays the flowers once they stand".to_string());
-    needs
+    days[1..].iter().filter_map(sentence).take(CHANGES).collect()
 }

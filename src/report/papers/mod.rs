@@ -1,8 +1,10 @@
-//! The papers of an event: the client's page, the run sheet and the buying list.
+//! The papers of an event: the client's page, the venue's, the run sheet and the buying list.
 
 mod buying;
 mod client;
+mod needs;
 mod run_sheet;
+mod venue;
 
 use super::document::Document;
 use super::facts::Facts;
@@ -10,13 +12,18 @@ use super::facts::Facts;
 pub use run_sheet::run_sheet;
 
 /// The papers: the name of each file and the title of its paper.
-pub const PAPERS: [(&str, &str); 3] =
-    [("client", "For the client"), ("run-sheet", "Run sheet"), ("buying", "Buying list")];
+pub const PAPERS: [(&str, &str); 4] = [
+    ("client", "For the client"),
+    ("venue", "For the venue"),
+    ("run-sheet", "Run sheet"),
+    ("buying", "Buying list"),
+];
 
 /// The paper with a name in [`PAPERS`]; `None` for any other.
 pub fn paper(facts: &Facts, name: &str) -> Option<Document> {
     match name {
         "client" => Some(client::client(facts)),
+        "venue" => Some(venue::venue(facts)),
         "run-sheet" => Some(run_sheet(facts)),
         "buying" => Some(buying::buying(facts)),
         _ => None,

@@ -1,0 +1,149 @@
+//! `headwater again`: plans again on the morning on which too little came, or something came soft.
+
+use super::flags::Basis;
+use super::{output, progress};
+use crate::decide::again::{Thinned, soft, with_fewer};
+use crate::decide::plan::{Plan, plan};
+use crate::decide::swaps::likest;
+use crate::error::{Error, Problem, Result};
+use crate::event::Event;
+use crate::flower::catalogue::{Catalogue, Flower};
+use crate::report::document::{Block, Document};
+use crate::report::facts::Facts;
+use crate::report::render::terminal;
+use crate::report::sections;
+use crate::report::words::{called, capital, short_name};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  headwater again supper.toml --came \"rose 90\"
+  headwater again supper.toml --came \"rose 90\" --came \"dahlia 0\" --soft lisianthus")]
+pub struct Args {
+    /// The event file.
+    event: PathBuf,
+    /// A flower and how many good stems of it came; may be given several times.
+    #[arg(long, value_name = "FLOWER STEMS")]
+    came: Vec<String>,
+    /// A flower that came soft; may be given several times.
+    #[arg(long, value_name = "FLOWER")]
+    soft: Vec<String>,
+    #[command(flatten)]
+    basis: Basis,
+}
+
+/// How many look-alikes are named.
+const LIKE: usize = 3;
+
+pub fn run(args: &Args) -> Result<ExitCode> {
+    let mut problems = Vec::new();
+    let came = told(&mut problems, args.came.iter().map(|text| came(text)));
+    let limp = told(&mut problems, args.soft.iter().map(|name| Catalogue::shipped().find(name)));
+    if came.is_empty() && limp.is_empty() && problems.is_empty() {
+        let problem = Problem::new("nothing is said of what came").expected("what came short, or soft");
+        problems.push(problem.help("headwater again supper.toml --came \"rose 90\" --soft dahlia"));
+    }
+    let event = match args.basis.event(&args.event) {
+        Ok(event) => event,
+        Err(error) => {
+            problems.extend(error.problems);
+            return Err(Error { problems });
+        }
+    };
+    let ordered = |flower: &Flower| event.orders().any(|(.., o)| o.flower.id() == flower.id());
+    for flower in came.iter().map(|c| c.0).chain(limp.iter().copied()).filter(|f| !ordered(f)) {
+        let all: Vec<String> = event.orders().map(|(.., o)| short_name(o.flower.name())).collect();
+        let problem = Problem::new(format!("no piece has any {}", short_name(flower.name())));
+        problems.push(problem.expected("a flower of this event").help(format!("one of: {}", all.join(", "))));
+    }
+    if !problems.is_empty() {
+        return Err(Error { problems });
+    }
+    let (mut with, mut said) = (event.clone(), Vec::new());
+    for (flower, stems) in came {
+        let thinned;
+        (with, thinned) = with_fewer(&with, flower, stems);
+        said.extend(fewer(&event, flower, stems, &thinned));
+        if with.pieces.is_empty() {
+            let problem = Problem::new("with so little nothing is left to make");
+            return Err(problem.expected("some stems of one flower at least").help("headwater swaps").into());
+        }
+    }
+    for flower in limp {
+        with = soft(&with, flower);
+        said.push(format!(
+            "The {} are taken to be worth what they are straight from the box, half their dry hours; recut them and \
+             stand them in water while you set the rest.",
+            short_name(flower.name())
+        ));
+    }
+    let plan = progress::during("Planning again", || plan(with, args.basis.settings()))?;
+    output::print(&terminal::text(&document(&plan, said), output::width()))?;
+    Ok(if plan.lasts() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// The values that could be read; the problems of the others are remembered.
+fn told<T>(
+    problems: &mut Vec<Problem>,
+    read: impl Iterator<Item = std::result::Result<T, Problem>>,
+) -> Vec<T> {
+    let keep = |read: std::result::Result<T, Problem>| read.map_err(|p| problems.push(p)).ok();
+    read.filter_map(keep).collect()
+}
+
+/// A flower and a number of stems.
+fn came(text: &str) -> std::result::Result<(&'static Flower, u32), Problem> {
+    let number = text.split_whitespace().find_map(|word| word.parse::<u32>().ok());
+    let words = text.split_whitespace().filter(|word| word.parse::<u32>().is_err());
+    let name = words.collect::<Vec<_>>().join(" ");
+    let Some(stems) = number.filter(|n| *n <= 100_000) else {
+        let problem = Problem::new(format!("--came cannot be {text:?}"));
+        return Err(problem.expected("a flower and how many good stems came").help("--came \"rose 90\""));
+    };
+    Catalogue::shipped().find(&name).map(|flower| (flower, stems))
+}
+
+/// What a short delivery means, line by line.
+fn fewer(event: &Event, flower: &Flower, stems: u32, thinned: &[Thinned]) -> Vec<String> {
+    let name = short_name(flower.name());
+    if thinned.is_empty() {
+        return vec![format!("{stems} stems of {name} are enough for all that you ordered, spares aside.")];
+    }
+    let mut said = vec![format!(
+        "{} is short. Pieces seen across the room give first, those looked at closely last:",
+        capital(&format!("{name}: {stems} stems, which"))
+    )];
+    for t in thinned {
+        let (piece, order) = event.order(t.id);
+        let what = called(order.own_name.as_deref(), order.flower);
+        said.push(match t.gets {
+            0 => format!("{}: none of the {} {what}", piece.name, t.ordered),
+            gets => format!("{}: {gets} instead of {} {what}", piece.name, t.ordered),
+        });
+    }
+    let like = likest(flower, event.date.month(), None, LIKE);
+    if !like.is_empty() {
+        let names: Vec<String> = like.iter().map(|(flower, _)| short_name(flower.name())).collect();
+        said.push(format!(
+            "To fill up with, the likest first: {}. `headwater swaps` says how they would last.",
+            names.join(", ")
+        ));
+    }
+    said
+}
+
+/// What is said, and the plan with what came.
+fn document(plan: &Plan, said: Vec<String>) -> Document {
+    let facts = Facts::of(plan);
+    let mut blocks = vec![Block::Title(format!("{}, with what came", plan.event.name)), Block::Points(said)];
+    blocks.push(Block::Table(sections::summary(&facts)));
+    blocks.extend(sections::shortfall(&facts));
+    blocks.push(Block::Heading("Who and when".to_string()));
+    blocks.extend(sections::calls(&facts));
+    for person in &facts.people {
+        blocks.push(Block::Subheading(sections::day(facts.event, person)));
+        blocks.push(Block::Points(sections::assignments(&facts, person)));
+    }
+    Document { title: plan.event.name.clone(), blocks }
+}
