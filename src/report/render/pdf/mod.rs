@@ -37,17 +37,19 @@ impl Sheet {
     }
 }
 
-/// The smallest scale at which a document is set to save pages, and the steps down to it.
+/// The largest scale at which a document is set, at which the body is 11 points; the smallest, to save pages; and the steps
+/// between them.
+const LARGEST: f32 = 1.1;
 const SMALLEST: f32 = 0.78;
 const SMALLER: f32 = 0.02;
 
-/// The document as PDF. It is set smaller, within limits, if each of its sheets then fits on one page.
+/// The document as PDF, as large as each of its sheets fits on one page, within limits.
 pub fn pdf(document: &Document, sheet: Sheet) -> Vec<u8> {
     let paper = sheet.size();
     let sheets = 1 + document.blocks.iter().filter(|b| matches!(b, Block::NewSheet)).count();
     let usual = Layout::of(document, paper, 1.0);
-    let steps = ((1.0 - SMALLEST) / SMALLER) as u32;
-    let scales = (0..=steps).map(|i| 1.0 - i as f32 * SMALLER);
+    let steps = ((LARGEST - SMALLEST) / SMALLER) as u32;
+    let scales = (0..=steps).map(|i| LARGEST - i as f32 * SMALLER);
     let fitting = scales.map(|s| Layout::of(document, paper, s)).find(|l| l.pages.len() == sheets);
     // If even the smallest scale needs more pages, the usual size is easier to read.
     written(document, &fitting.unwrap_or(usual), paper)
