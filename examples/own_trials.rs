@@ -16,7 +16,7 @@ look,1,,16:00,,,,1
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let notes = Notebook::read("trials.csv", NOTES, &|log| std::fs::read_to_string(log))?;
     let dahlia = Catalogue::shipped().find("dahlia")?;
-    let table = Learned::nothing(dahlia.confidence());
+    let table = Learned::nothing(dahlia);
     let known = Lessons::of(&notes).learned(dahlia, None).ok_or("the notes contradict one another")?;
     for (source, known) in [("the trade's table", table), ("your trial", known)] {
         // The median head of the next delivery, and nine times out of ten.

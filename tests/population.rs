@@ -5,9 +5,9 @@ mod common;
 use common::{drawn, flower, flowers, moments, quantile};
 use headwater::decide::plan::{Settings, plan};
 use headwater::event::{Event, TEMPLATE};
-use headwater::flower::catalogue::{Confidence, Quantity};
+use headwater::flower::catalogue::{Catalogue, Quantity};
 use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait};
-use headwater::flower::spread::{Shares, two_piece};
+use headwater::flower::spread::two_piece;
 use headwater::flower::treatment::Handling;
 use headwater::numerics::normal;
 use headwater::numerics::random::Key;
@@ -188,7 +188,7 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
     let mut met = std::collections::BTreeSet::new();
     for name in ["rose", "dahlia-ball", "carnation", "rose-garden", "scabiosa-pod", "italian-ruscus"] {
         let flower = flower(name);
-        let shares = Shares::of(flower.confidence());
+        let shares = flower.shares();
         met.insert(format!("{:?}", flower.confidence()));
         let p = flower.parameter(Quantity::DryHours);
         // Back from hours to the standard normal behind them.
@@ -232,9 +232,9 @@ fn the_three_spreads_are_the_shares_stated_and_add_up() {
         assert!(all.0.abs() < 0.02, "{name}: {}", all.0);
     }
     assert!(met.len() == 3, "not every confidence was met: {met:?}");
-    for confidence in [Confidence::High, Confidence::Med, Confidence::Low] {
-        let s = Shares::of(confidence);
-        assert!((s.head + s.lot + s.ignorance - 1.0).abs() < 1e-12, "{confidence:?}");
+    for flower in Catalogue::shipped().all() {
+        let s = flower.shares();
+        assert!((s.head + s.lot + s.ignorance - 1.0).abs() < 1e-12, "{}", flower.id());
     }
 }
 

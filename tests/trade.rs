@@ -112,7 +112,7 @@ fn wire_changes_the_work_and_not_the_clock() {
     for (a, b) in tucked.iter().zip(&wired) {
         assert_eq!((a.place_at, a.share), (b.place_at, b.share));
     }
-    let spread = tucked[tucked.len() - 1].share.p50 - tucked[0].share.p50;
+    let spread = tucked[tucked.len() - 1].share.p05 - tucked[0].share.p05;
     assert!(spread > 0.0, "the clock does not move: {spread}");
     let minutes = |method| plan.event.means.minutes.a_head(method, 0.0);
     assert!(minutes(Wired) > 2.0 * minutes(Tucked));

@@ -318,8 +318,7 @@ fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
         return None;
     }
     // Heads weighed together give their mean rate; that of the median head is lower, the more they differ.
-    let shares = crate::flower::spread::Shares::of(flower.confidence());
-    let hours_sd = shares.head.sqrt() * log_sd(flower.parameter(Quantity::DryHours));
+    let hours_sd = flower.shares().head.sqrt() * log_sd(flower.parameter(Quantity::DryHours));
     let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * log_sd(flower.parameter(Quantity::FlaggingLoss));
     let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // their correlation is one half
     Some(Weighed {

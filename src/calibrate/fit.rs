@@ -4,7 +4,8 @@
 //! of the weights is smoothed and judged; where it is too heavy, the distribution is moved to fit better.
 
 use super::evidence::Evidence;
-use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED, safe};
+use super::laplace::safe;
+use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::{Flagging, Learned};
 use crate::flower::spread::two_piece;
@@ -182,7 +183,7 @@ impl<'a> Posterior<'a> {
             middle,
             spread,
             lot: if known { 0.0 } else { over(&|x, _| model.lot_sd(x).powi(2)).sqrt() },
-            head: over(&|x, _| model.shares.head * (2.0 * x[HEADS]).exp()).sqrt(),
+            head: over(&|x, _| (model.before.head * x[HEADS].exp()).powi(2)).sqrt(),
             flagging: Flagging { middle: flagging, on_dry, spread: rest.max(0.0).sqrt() },
             trials: count(false),
             events: count(true),

@@ -2,16 +2,17 @@
 //!
 //! # Formula
 //! In standard normals, an entry of delivery `l` sees heads at `b_l + e t + delta + s z`, with
-//! `b_l = sqrt(I) theta + sqrt(L) e^u lambda_l` and `s = sqrt(H) e^v`; `I`, `L` and `H` are the shares of ignorance, lots
-//! and heads, `e` is the entry's standard error, and `delta` the effect of a treatment. The priors of `theta`, `lambda` and
+//! `b_l = I theta + L e^u lambda_l` and `s = H e^v`; `I`, `L` and `H` are the standard deviations of ignorance, lots and
+//! heads before any trial, `e` is the entry's standard error, and `delta` the effect of a treatment. The priors of `theta`, `lambda` and
 //! of the place `phi` of the loss at flagging are standard normal; those of `u` and `v` are normal with a standard deviation
 //! of 0.25 (judgement). The entry's own error `t` follows Student's t distribution with four degrees of freedom, so that one
 //! wrong trial is not believed against three others. `t` and `lambda` are integrated out on a grid, which leaves four
 //! numbers, or five with a treatment.
 
 use super::evidence::{Evidence, log_rate, log_sd};
+use super::laplace;
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::spread::Shares;
+use crate::flower::learned::Learned;
 use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
 
@@ -96,8 +97,8 @@ fn between(table: &[f64; PLACES], at: f64) -> f64 {
 pub struct Model<'a> {
     /// The flower that they are about.
     pub flower: &'a Flower,
-    /// The shares of ignorance, lots and heads in the variance of the trade's table.
-    pub shares: Shares,
+    /// What the catalogue says of the flower.
+    pub before: Learned,
     /// The standard deviation of the logarithm of dry hours.
     pub side: f64,
     /// The deliveries, each with its name and its entries; an entry that names no delivery has one of its own.
@@ -107,16 +108,16 @@ pub struct Model<'a> {
 impl<'a> Model<'a> {
     /// Sets up the model of the notes on a flower.
     pub fn new(flower: &'a Flower, evidence: &'a [Evidence]) -> Self {
-        let shares = Shares::of(flower.confidence());
+        let before = Learned::nothing(flower);
         let mut lots: Vec<(Option<String>, Vec<Entry>)> = Vec::new();
         for e in evidence {
-            let entry = Entry::new(e, shares.head.sqrt());
+            let entry = Entry::new(e, before.head);
             match lots.iter_mut().find(|(name, _)| name.is_some() && *name == e.lot) {
                 Some((_, entries)) => entries.push(entry),
                 None => lots.push((e.lot.clone(), vec![entry])),
             }
         }
-        Model { flower, shares, side: log_sd(flower.parameter(Quantity::DryHours)), lots }
+        Model { flower, before, side: log_sd(flower.parameter(Quantity::DryHours)), lots }
     }
 
     /// The entries of all deliveries.
@@ -126,12 +127,12 @@ impl<'a> Model<'a> {
 
     /// Standard deviation between deliveries, in standard normals.
     pub fn lot_sd(&self, x: &Place) -> f64 {
-        self.shares.lot.sqrt() * x[LOTS].exp()
+        self.before.lot * x[LOTS].exp()
     }
 
     /// The place of the median head of the median delivery, in standard normals.
     pub fn typical(&self, x: &Place) -> f64 {
-        self.shares.ignorance.sqrt() * x[THETA]
+        self.before.spread * x[THETA]
     }
 
     /// Prior standard deviation of the number with index `i`.
@@ -203,50 +204,10 @@ impl<'a> Model<'a> {
         place(first + logs.len() - 1)
     }
 
-    /// Gradient and negative Hessian of the log density, by central differences.
-    fn slopes(&self, x: &Place) -> (DVector<f64>, DMatrix<f64>) {
-        let h: Place = std::array::from_fn(|i| 0.02 * self.prior(i));
-        let at = |steps: &[(usize, f64)]| {
-            let mut moved = *x;
-            steps.iter().for_each(|(i, s)| moved[*i] += s * h[*i]);
-            self.log_density(&moved)
-        };
-        let middle = at(&[]);
-        let sides: [[f64; 2]; SIZE] = std::array::from_fn(|i| [at(&[(i, -1.0)]), at(&[(i, 1.0)])]);
-        let gradient = DVector::from_fn(SIZE, |i, _| (sides[i][1] - sides[i][0]) / (2.0 * h[i]));
-        let mut bend = DMatrix::zeros(SIZE, SIZE);
-        for i in 0..SIZE {
-            bend[(i, i)] = (2.0 * middle - sides[i][0] - sides[i][1]) / (h[i] * h[i]);
-            for j in 0..i {
-                let both = at(&[(i, 1.0), (j, 1.0)]) + at(&[(i, -1.0), (j, -1.0)]);
-                let alone: f64 = sides[i].iter().chain(&sides[j]).sum();
-                bend[(i, j)] = (alone - both - 2.0 * middle) / (2.0 * h[i] * h[j]);
-                bend[(j, i)] = bend[(i, j)];
-            }
-        }
-        (gradient, bend)
-    }
-
-    /// The mode of the density, by damped Newton steps, and the covariance of the normal approximation there.
+    /// The mode of the density and the covariance of the normal approximation there.
     pub fn mode(&self) -> (DVector<f64>, DMatrix<f64>) {
-        let mut x = [0.0; SIZE];
-        let mut height = self.log_density(&x);
-        for _ in 0..50 {
-            let (gradient, bend) = self.slopes(&x);
-            let step = safe(bend).solve(&gradient);
-            let better = (0..20).map(|k| 0.5f64.powi(k)).find_map(|share| {
-                let next: Place = std::array::from_fn(|i| x[i] + share * step[i]);
-                let higher = self.log_density(&next);
-                (higher > height).then_some((next, higher))
-            });
-            let Some((next, higher)) = better else { break };
-            let gain = higher - height;
-            (x, height) = (next, higher);
-            if gain < 1e-6 {
-                break;
-            }
-        }
-        (DVector::from_column_slice(&x), safe(self.slopes(&x).1).inverse())
+        let scales: Place = std::array::from_fn(|i| self.prior(i));
+        laplace::mode(&|x| self.log_density(x), &scales, [0.0; SIZE])
     }
 }
 
@@ -262,18 +223,6 @@ fn heavy(z: f64) -> f64 {
     let p = normal::upper_tail(z.abs()).max(1e-300);
     let c = (4.0 * p * (1.0 - p)).sqrt().min(1.0);
     (2.0 * ((c.acos() / 3.0).cos() / c - 1.0).max(0.0).sqrt()).copysign(z)
-}
-
-/// The Cholesky decomposition of a symmetric matrix, its diagonal raised until there is one.
-pub fn safe(matrix: DMatrix<f64>) -> nalgebra::Cholesky<f64, nalgebra::Dyn> {
-    let n = matrix.nrows();
-    let mut ridge = 0.0;
-    loop {
-        if let Some(root) = (&matrix + DMatrix::identity(n, n) * ridge).cholesky() {
-            return root;
-        }
-        ridge = if ridge == 0.0 { 1e-6 } else { 10.0 * ridge };
-    }
 }
 
 #[cfg(test)]

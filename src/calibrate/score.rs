@@ -174,7 +174,7 @@ fn by_table(flower: &Flower, method: Method, hours: f64, of: u32, key: Key) -> V
         true => (Quantity::DryHours, hours),
         false => (Quantity::VaseDays, hours / 24.0),
     };
-    let known = Learned::nothing(flower.confidence());
+    let known = Learned::nothing(flower);
     let w = two_piece_z(flower.parameter(quantity), at.max(1e-6));
     let shares: Vec<f64> =
         places(&known, 0.0, key).iter().map(|a| normal::upper_tail((w - a) / known.head)).collect();

@@ -36,7 +36,7 @@ impl<'a> Lessons<'a> {
     pub fn learned(&self, flower: &Flower, lot: Option<&str>) -> Option<Learned> {
         let evidence = self.notes.evidence(flower);
         if evidence.is_empty() {
-            return Some(Learned::nothing(flower.confidence()).widened(self.spread.factor));
+            return Some(Learned::nothing(flower).widened(self.spread.factor));
         }
         let posterior = Posterior::of(flower, &evidence);
         posterior.trusted().then(|| posterior.learned(lot).widened(self.spread.factor))
@@ -84,7 +84,7 @@ pub fn teach(event: &mut Event, notes: &Notebook) -> Vec<Caveat> {
         }
     };
     for order in event.pieces.iter_mut().flat_map(|p| &mut p.orders) {
-        let nothing = Learned::nothing(order.flower.confidence());
+        let nothing = Learned::nothing(order.flower);
         match lessons.learned(order.flower, order.lot.as_deref()) {
             Some(learned) => order.handling.learned = (learned != nothing).then_some(learned),
             None => add(Caveat::Contradictory(order.flower)),

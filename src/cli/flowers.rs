@@ -7,6 +7,7 @@ use crate::decide::hours::{Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity, source};
 use crate::report::render::terminal::Text;
+use crate::report::support::{behind, said};
 use crate::report::words::capital;
 use crate::units::short;
 use std::process::ExitCode;
@@ -95,7 +96,8 @@ fn list(found: &[&Flower]) -> String {
     }
     out.push_str(
         "\nDry hours: to the first softening, cut short, leaves off, tucked dry in still shade at 21 C and 45 %; eight of \
-         ten\nlie in the brackets. Common practice, no source, from memory. One flower with its sources: headwater flowers ID\n",
+         ten\nlie in the brackets. The trade's memory, pooled with what is said in public where anybody speaks. One flower with \
+         its sources: headwater flowers ID\n",
     );
     out
 }
@@ -154,6 +156,9 @@ fn detail(flower: &Flower) -> String {
             0,
         );
         out.line(&format!("source: {}", source(&p.source)), 4);
+        if p.quantity == Quantity::DryHours {
+            out.line(&behind(flower), 4);
+        }
     }
     out.line(
         &format!(
@@ -162,6 +167,12 @@ fn detail(flower: &Flower) -> String {
         ),
         0,
     );
+    let statements = said(flower);
+    if !statements.is_empty() {
+        out.blank();
+        out.line("Said in public of how long it lasts out of water; one letter and number in brackets is one group:", 0);
+        statements.iter().for_each(|s| out.line(&format!("- {s}"), 0));
+    }
     out.text
 }
 

@@ -143,6 +143,7 @@ fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
         "dry_hours": {
             "p10": dry.low, "p50": dry.value, "p90": dry.high, "own": question.handling.own_dry_hours,
             "tag": dry.tag, "source": dry.source, "note": dry.note,
+            "independent_groups": flower.support().groups, "ln_sd_of_middle": flower.support().ln_sd,
         },
         "treatments": answers,
     });

@@ -6,7 +6,7 @@ use crate::error::Result;
 use crate::report::render::terminal;
 use crate::report::validation::document;
 use crate::report::{pictures, validation_words};
-use crate::validate::{compare, influence};
+use crate::validate::{compare, influence, left_out};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -50,7 +50,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let text = if args.json {
         validation_words::json(&comparisons)
     } else {
-        terminal::text(&document(&comparisons), output::width())
+        let left_out = progress::during("Leaving groups of statements out", left_out);
+        terminal::text(&document(&comparisons, &left_out), output::width())
     };
     output::print(&text)?;
     Ok(ExitCode::SUCCESS)

@@ -147,12 +147,13 @@ pub struct Climate {
     daily: bool,
     /// How uncertain it is.
     pub error: ClimateError,
+    off_like: Option<usize>,
 }
 
 impl Climate {
     /// The same air at every hour.
     pub fn constant(air: Air, error: ClimateError) -> Climate {
-        Climate { knots: vec![(0.0, air)], daily: false, error }
+        Climate { knots: vec![(0.0, air)], daily: false, error, off_like: None }
     }
 
     /// Air at some hours of one day, which repeats every day. `knots` are hours of the day in rising order, each with its air.
@@ -161,7 +162,7 @@ impl Climate {
     /// If there are no knots, or their hours do not rise from 0 to at most 24.
     pub fn daily(knots: Vec<(f64, Air)>, error: ClimateError) -> Result<Climate> {
         let within = knots.iter().all(|(hour, _)| (0.0..=24.0).contains(hour));
-        Ok(Climate { knots: rising(knots, within, "from 0 to 24")?, daily: true, error })
+        Ok(Climate { knots: rising(knots, within, "from 0 to 24")?, daily: true, error, off_like: None })
     }
 
     /// Air at some hours of the event's clock, in rising order; before the first and after the last it does not change.
@@ -170,7 +171,12 @@ impl Climate {
     /// If there are no knots, or their hours do not rise.
     pub fn over(knots: Vec<(f64, Air)>, error: ClimateError) -> Result<Climate> {
         let within = knots.iter().all(|(hour, _)| hour.is_finite());
-        Ok(Climate { knots: rising(knots, within, "of the event's clock")?, daily: false, error })
+        Ok(Climate {
+            knots: rising(knots, within, "of the event's clock")?,
+            daily: false,
+            error,
+            off_like: None,
+        })
     }
 
     /// A day that repeats, between the air of its coolest and that of its warmest hour, in temperature and vapour pressure.
@@ -184,7 +190,7 @@ impl Climate {
                 .min(saturation_vapour_pressure(temperature_c));
             (hour, Air { temperature_c, vapour_pressure, sun: sun(hour), ..warmest })
         });
-        Climate { knots: knots.collect(), daily: true, error: ClimateError::GUESSED }
+        Climate { knots: knots.collect(), daily: true, error: ClimateError::GUESSED, off_like: None }
     }
 
     /// The air at `hour` of the event's clock: linear between the given times in temperature and vapour pressure,
@@ -217,6 +223,16 @@ impl Climate {
         }
     }
 
+    /// The same climate, off by as much as that of another space: it is the same air, told once.
+    pub fn off_like(self, space: usize) -> Climate {
+        Climate { off_like: Some(space), ..self }
+    }
+
+    /// The number of the space by whose error it is off, if it is space number `own`.
+    pub fn error_of(&self, own: usize) -> usize {
+        self.off_like.unwrap_or(own)
+    }
+
     /// Whether its air and its errors are numbers that air can have.
     pub(crate) fn is_possible(&self) -> bool {
         let ClimateError { kelvin, rh } = self.error;
@@ -241,7 +257,7 @@ impl Climate {
         knots.extend(hours.into_iter().map(|h| (h, self.at(h))));
         knots.sort_by(|a, b| a.0.total_cmp(&b.0));
         knots.dedup_by(|a, b| a.0 == b.0);
-        Climate { knots, daily: self.repeats(), error: self.error }
+        Climate { knots, daily: self.repeats(), ..*self }
     }
 
     /// The same climate between two hours of the event's clock, with a knot every half hour, so that a change can begin at an
@@ -249,7 +265,7 @@ impl Climate {
     pub fn from_to(&self, from: f64, to: f64) -> Climate {
         let n = ((to - from) * 2.0).ceil().max(1.0) as usize;
         let hours = (0..=n).map(|i| from + i as f64 / 2.0);
-        Climate { knots: hours.map(|h| (h, self.at(h))).collect(), daily: false, error: self.error }
+        Climate { knots: hours.map(|h| (h, self.at(h))).collect(), daily: false, ..*self }
     }
 
     /// The same climate with `change` applied to the hour and air of every knot.

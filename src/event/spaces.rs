@@ -110,7 +110,7 @@ pub fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec
     }
     assumptions
         .push(format!("flowers wait in the {name} until they are placed: else give `wait` in [travel]"));
-    let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air });
+    let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air }).off_like(space);
     spaces.push(Space { name, climate, from: "the same air without the sun".to_string(), cooled: false });
     spaces.len() - 1
 }

@@ -2,9 +2,12 @@
 
 use super::loss::{CLOSED_AT, LossCurve};
 use super::naming::{plain, readings};
+use super::support::{Confidence, Shares, Support};
 use super::trade::{Colour, Colours, Months, PRICES, days_before, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::error::{Problem, nearest};
+use crate::numerics::elementary::ln;
+use crate::numerics::normal::Z90;
 use crate::physics::transpiration::Skin;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -112,18 +115,6 @@ pub struct Parameter {
     pub note: String,
 }
 
-/// How well the trade agrees on a flower's dry hours.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Confidence {
-    /// The trade hardly agrees.
-    Low,
-    /// The trade agrees fairly well.
-    Med,
-    /// The trade agrees well.
-    High,
-}
-
 /// Whether an entry is a flower or foliage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -161,6 +152,9 @@ struct Row {
 pub struct Flower {
     row: Row,
     parameters: BTreeMap<Quantity, Parameter>,
+    trade_hours: Parameter,
+    support: Support,
+    shares: Shares,
 }
 
 impl Flower {
@@ -257,6 +251,21 @@ impl Flower {
         &self.parameters[&quantity]
     }
 
+    /// The trade's memory of its dry hours, before any public statement.
+    pub fn trade_hours(&self) -> &Parameter {
+        &self.trade_hours
+    }
+
+    /// What is known of the middle of its dry hours.
+    pub fn support(&self) -> &Support {
+        &self.support
+    }
+
+    /// How the variance of its dry hours divides.
+    pub fn shares(&self) -> Shares {
+        self.shares
+    }
+
     /// All its values, in the order of [`Quantity`].
     pub fn parameters(&self) -> impl Iterator<Item = &Parameter> {
         self.parameters.values()
@@ -293,6 +302,25 @@ impl Flower {
     }
 }
 
+/// What is known of dry hours of which nobody speaks in public: the trade's memory.
+fn of_memory(trade: &Parameter) -> Support {
+    let ln_sd = ln(trade.high / trade.low) / (2.0 * Z90);
+    Support { id: trade.id.clone(), dry_hours: trade.value, ln_sd, groups: 0 }
+}
+
+/// The trade's dry hours pooled with what is said in public, and how their variance divides.
+fn pooled(trade: &Parameter, support: &Support, confidence: Confidence) -> (Parameter, Shares) {
+    let ([low, value, high], shares) = support.points([trade.low, trade.value, trade.high], confidence);
+    let (tag, source, note) = match support.groups {
+        0 => (trade.tag, trade.source.as_str(), trade.note.clone()),
+        _ => {
+            let note = format!("pooled from public statements and the trade's memory of {} h", trade.value);
+            (Tag::Computed, "public-statements", note)
+        }
+    };
+    (Parameter { low, value, high, tag, source: source.to_string(), note, ..trade.clone() }, shares)
+}
+
 /// All flowers and foliage that are known.
 #[derive(Debug)]
 pub struct Catalogue {
@@ -325,6 +353,7 @@ static SHIPPED: LazyLock<Catalogue> = LazyLock::new(|| {
     Catalogue::read(
         include_str!("../../reference-data/flowers.csv"),
         include_str!("../../reference-data/flower-parameters.csv"),
+        include_str!("../../reference-data/dry-hours.csv"),
     )
     .expect("the shipped catalogue reads")
 });
@@ -335,7 +364,11 @@ impl Catalogue {
         &SHIPPED
     }
 
-    fn read(flowers: &str, parameters: &str) -> Result<Catalogue, csv::Error> {
+    fn read(flowers: &str, parameters: &str, dry_hours: &str) -> Result<Catalogue, csv::Error> {
+        let supports: BTreeMap<String, Support> = csv::Reader::from_reader(dry_hours.as_bytes())
+            .deserialize()
+            .map(|row| row.map(|support: Support| (support.id.clone(), support)))
+            .collect::<Result<_, _>>()?;
         let mut values: BTreeMap<String, BTreeMap<Quantity, Parameter>> = BTreeMap::new();
         for row in csv::Reader::from_reader(parameters.as_bytes()).deserialize() {
             let parameter: Parameter = row?;
@@ -345,8 +378,12 @@ impl Catalogue {
             .deserialize()
             .map(|row| {
                 let row: Row = row?;
-                let parameters = values.remove(&row.id).unwrap_or_default();
-                Ok(Flower { row, parameters })
+                let mut parameters = values.remove(&row.id).unwrap_or_default();
+                let trade_hours = parameters[&Quantity::DryHours].clone();
+                let support = supports.get(&row.id).cloned().unwrap_or_else(|| of_memory(&trade_hours));
+                let (pooled, shares) = pooled(&trade_hours, &support, row.confidence);
+                parameters.insert(Quantity::DryHours, pooled);
+                Ok(Flower { row, parameters, trade_hours, support, shares })
             })
             .collect::<Result<_, csv::Error>>()?;
         let by_name = index(&flowers);

@@ -1,13 +1,13 @@
 //! What a florist's own trials have taught about a flower, small enough to be part of every order of it.
 
-use super::catalogue::{Confidence, Flower, Quantity};
-use super::spread::{Shares, two_piece};
+use super::catalogue::{Flower, Quantity};
+use super::spread::two_piece;
 
 /// What is known of a flower's dry hours, in standard normals behind the trade's 10, 50 and 90 % points.
 ///
 /// A head stands at `middle + spread z + lot z' + head z''`, with independent standard normals for what is not known of the
-/// flower, for its lot against other lots, and for the head against others of its lot. The trade's table is the same with
-/// `middle = 0` and the square roots of [`Shares`].
+/// flower, for its lot against other lots, and for the head against others of its lot. Before any trial `middle` is 0, and
+/// the others are the square roots of the flower's [`Shares`](super::support::Shares).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Learned {
     /// Where the median head of a median lot stands, or that of this very lot where it was tried.
@@ -42,9 +42,9 @@ pub struct Flagging {
 }
 
 impl Learned {
-    /// What the trade's table says, before any trial.
-    pub fn nothing(confidence: Confidence) -> Learned {
-        let shares = Shares::of(confidence);
+    /// What the catalogue says, before any trial.
+    pub fn nothing(flower: &Flower) -> Learned {
+        let shares = flower.shares();
         Learned {
             middle: 0.0,
             spread: shares.ignorance.sqrt(),
@@ -62,7 +62,7 @@ impl Learned {
     /// ```
     /// use headwater::flower::{catalogue::Catalogue, learned::Learned};
     /// let dahlia = Catalogue::shipped().find("dahlia").unwrap();
-    /// assert_eq!(Learned::nothing(dahlia.confidence()).hours(dahlia, 0.0), 3.0);
+    /// assert_eq!(Learned::nothing(dahlia).hours(dahlia, 0.0), dahlia.support().dry_hours);
     /// ```
     pub fn hours(&self, flower: &Flower, z: f64) -> f64 {
         two_piece(flower.parameter(Quantity::DryHours), self.middle + libm::hypot(self.spread, self.lot) * z)

@@ -2,9 +2,9 @@
 //!
 //! Three kinds of uncertainty are kept apart. The **spread between heads** of a lot averages out over many heads. The
 //! **spread between lots** (grower, cultivar, season) does not average out within one event. **Ignorance**, what is not
-//! known of a flower, shrinks with the florist's own trials. The trade's 10 and 90 % points of the dry hours hold all three; [`Shares`](super::spread::Shares) divides their
-//! variance. Every function here maps uniform numbers to
-//! values and samples nothing itself.
+//! known of a flower, shrinks with the florist's own trials. The 10 and 90 % points of the dry hours hold all three;
+//! [`Shares`](super::support::Shares) divides their variance. Every function here maps uniform numbers to values and samples
+//! nothing itself.
 
 use super::catalogue::{Flower, Quantity, Tag};
 use super::learned::Learned;
@@ -239,7 +239,7 @@ fn times(hours: f64, [own, stage, start]: [f64; 3]) -> f64 {
 /// What is known of a flower's dry hours: the florist's own figure comes before the notebook, and that before the trade's
 /// table.
 fn known(flower: &Flower, handling: &Handling) -> Learned {
-    let table = Learned::nothing(flower.confidence());
+    let table = Learned::nothing(flower);
     match (handling.own_dry_hours, handling.learned) {
         (Some(_), _) => Learned { spread: UNKNOWN_AFTER_A_TRIAL * table.spread, ..table },
         (None, learned) => learned.unwrap_or(table),

@@ -1,30 +1,8 @@
-//! Distributions of what the trade knows by three points, and the parts that the variance of dry hours consists of.
+//! Distributions of what is known by three points.
 
-use super::catalogue::{Confidence, Parameter};
+use super::catalogue::Parameter;
 use crate::numerics::elementary::{exp, ln};
 use crate::numerics::normal::Z90;
-
-/// Shares of the variance of the logarithm of dry hours, which sum to 1 (judgement; less is unknown where the trade agrees).
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shares {
-    /// Between the heads of a lot.
-    pub head: f64,
-    /// Between the lots of a flower.
-    pub lot: f64,
-    /// Ignorance: what is not known of the flower.
-    pub ignorance: f64,
-}
-
-impl Shares {
-    /// The shares for a flower on which the trade agrees this well.
-    pub fn of(confidence: Confidence) -> Shares {
-        match confidence {
-            Confidence::High => Shares { head: 0.40, lot: 0.35, ignorance: 0.25 },
-            Confidence::Med => Shares { head: 0.35, lot: 0.30, ignorance: 0.35 },
-            Confidence::Low => Shares { head: 0.25, lot: 0.25, ignorance: 0.50 },
-        }
-    }
-}
 
 /// The value at standard normal `z` of a two-piece lognormal distribution through a parameter's 10, 50 and 90 % points.
 ///

@@ -4,6 +4,7 @@ use super::clock::clock;
 use super::facts::{Loss, OrderFacts, Reason};
 use super::learning;
 use super::money;
+use super::support;
 use super::words::{capital, count, gone, heads, how_often, kept, short_name, treatment_name};
 use crate::decide::options::PlacingOption;
 use crate::decide::order::{DryWait, Grade};
@@ -49,7 +50,7 @@ pub fn dry_hours(order: &Order) -> String {
         order.own_name.as_ref().map_or(String::new(), |own| format!("{own} is taken to be like {flower}: "));
     let dry = order.flower.parameter(Quantity::DryHours);
     let catalogue =
-        format!("{} dry hours in an ordinary room, {} to {} ({})", dry.value, dry.low, dry.high, dry.note);
+        format!("{} dry hours in an ordinary room ({})", dry.value, support::behind(order.flower));
     let told = match (order.handling.own_dry_hours, &order.handling.learned) {
         (Some(own), _) => format!(
             "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",

@@ -7,7 +7,7 @@ use crate::calibrate::teach::Caveat;
 pub fn caveat(caveat: &Caveat) -> String {
     match caveat {
         Caveat::Contradictory(flower) => format!(
-            "the notes on {} contradict one another too much to learn from; the trade's table stands: see headwater trial \
+            "the notes on {} contradict one another too much to learn from; the catalogue stands: see headwater trial \
              learned {}",
             flower.name(),
             flower.id()

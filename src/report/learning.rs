@@ -42,19 +42,19 @@ fn small(n: u32) -> String {
     WORDS.get(n as usize).map_or_else(|| n.to_string(), |w| (*w).to_string())
 }
 
-/// The sentence in a plan: the dry hours believed of a flower, and those of the trade's table.
+/// The sentence in a plan: the dry hours believed of a flower, and those of the catalogue.
 pub fn sentence(flower: &Flower, known: &Learned) -> String {
-    let (now, table) = (next(known, flower), next(&Learned::nothing(flower.confidence()), flower));
+    let (now, table) = (next(known, flower), next(&Learned::nothing(flower), flower));
     if known.trials + known.events == 0 {
         return format!(
-            "{} dry hours in an ordinary room by the trade's table, its range as wide as your past forecasts say",
+            "{} dry hours in an ordinary room by the catalogue, its range as wide as your past forecasts say",
             range(&now)
         );
     }
     let whose =
         if known.of_this_lot { "this delivery holds" } else { "the middle head of your next delivery holds" };
     format!(
-        "After your {}, {whose} {} dry in an ordinary room; the trade's table says {}",
+        "After your {}, {whose} {} dry in an ordinary room; the catalogue says {}",
         from_notes(known),
         range(&now),
         range(&table)

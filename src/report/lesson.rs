@@ -65,10 +65,10 @@ impl<'a> Lesson<'a> {
     pub fn lines(&self) -> Vec<String> {
         let Lesson { notes, flower, known, posterior, influences, lots } = self;
         let name = short_name(flower.name());
-        let table = next(&Learned::nothing(flower.confidence()), flower);
+        let table = next(&Learned::nothing(flower), flower);
         let mut lines = vec![format!(
             "After your {}, the middle head of your next delivery of {name} holds {} dry in an ordinary room, instead of {} by \
-             the trade's table. Ranges hold nine times out of ten.",
+             the catalogue. Ranges hold nine times out of ten.",
             from_notes(known),
             range(&next(known, flower)),
             range(&table)
@@ -113,7 +113,7 @@ impl<'a> Lesson<'a> {
             ),
             false => format!(
                 "NOT TO BE TRUSTED: the notes contradict one another, and the sampling behind these numbers fails its check \
-                 (tail {:.2}, good below {limit:.2}). Plans go by the trade's table until that is mended. Look at the note that \
+                 (tail {:.2}, good below {limit:.2}). Plans go by the catalogue until that is mended. Look at the note that \
                  moved it most: its flower, its start, its temperature.",
                 posterior.tail
             ),
@@ -136,7 +136,7 @@ impl<'a> Lesson<'a> {
             "trials": known.trials,
             "events": known.events,
             "next_delivery_middle_head_hours": next(known, flower),
-            "trade_table_middle_head_hours": next(&Learned::nothing(flower.confidence()), flower),
+            "trade_table_middle_head_hours": next(&Learned::nothing(flower), flower),
             "middle_delivery_middle_head_hours": posterior.typical_hours(),
             "lots": lots,
             "influences": influences,

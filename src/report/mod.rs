@@ -21,6 +21,7 @@ pub mod pictures;
 pub mod protocol;
 pub mod render;
 pub mod sections;
+pub mod support;
 pub mod trials;
 pub mod validation;
 pub mod validation_words;

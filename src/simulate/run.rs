@@ -152,7 +152,7 @@ impl<'a> Lots<'a> {
             let instants = (first..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)));
             series[s] = ClimateSeries { first, ..instants.collect() };
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
-            errors[s] = Key { seed: job.seed, stream: s as u32 }.rows(job.lots);
+            errors[s] = Key { seed: job.seed, stream: job.spaces[s].error_of(s) as u32 }.rows(job.lots);
         }
         let sampled = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()

@@ -8,9 +8,11 @@
 mod compare;
 mod experiments;
 pub mod influence;
+mod left_out;
 mod naive;
 mod predict;
 
 pub use compare::{Basis, Comparison, Sharpness, Verdict, compare, score, sharpness};
 pub use experiments::{AirKnown, Experiment, Reads, STEMS, Use, experiments};
+pub use left_out::{Fared, LeftOut, left_out};
 pub use predict::Model;

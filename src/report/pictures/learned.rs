@@ -29,7 +29,7 @@ const TICKS: [f64; 17] =
 /// The picture of what was believed of the median head of the next delivery, before and after, with up to eight trials
 /// below.
 pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
-    let table = Learned::nothing(flower.confidence());
+    let table = Learned::nothing(flower);
     let shown = &marks[..marks.len().min(8)];
     let size = (SIZE.0, SIZE.1 + 22 * shown.len() as u32);
     let (before, after) = (next(&table, flower), next(known, flower));
@@ -48,7 +48,7 @@ pub fn picture(flower: &Flower, known: &Learned, marks: &[Mark]) -> Sketch {
     let label = |sheet: &mut Sketch, words: String, row: f64, shade: Colour, bold: bool| {
         sheet.text(&words, (16.0, row), 14.5, shade, bold, Anchor::TopLeft);
     };
-    label(&mut sheet, format!("The trade's table: {}", range(&before)), 64.0, SOFT, false);
+    label(&mut sheet, format!("The catalogue: {}", range(&before)), 64.0, SOFT, false);
     label(&mut sheet, format!("With your notes: {}", range(&after)), 84.0, colour(Method::WaterTube), true);
     trials(&mut sheet, &hours, shown);
     sheet

@@ -161,7 +161,7 @@ fn option(event: &Event, option: &PlacingOption) -> OptionReport {
 
 fn learned(order: &Order) -> Option<LearnedReport> {
     let known = order.handling.learned.filter(|_| order.handling.own_dry_hours.is_none())?;
-    let table = Learned::nothing(order.flower.confidence());
+    let table = Learned::nothing(order.flower);
     Some(LearnedReport {
         trials: known.trials,
         events: known.events,

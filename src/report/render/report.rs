@@ -162,7 +162,7 @@ pub struct LearnedReport {
     pub of_this_delivery: bool,
     /// The dry hours of the median head of the delivery, h.
     pub middle_head_hours: Band,
-    /// The same by the trade's table, h.
+    /// The same by the catalogue, h.
     pub middle_head_hours_of_the_table: Band,
 }
 
