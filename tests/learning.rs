@@ -2,7 +2,7 @@
 
 use headwater::calibrate::compare::compare;
 use headwater::calibrate::design::{Kind, values};
-use headwater::calibrate::evidence::Evidence;
+use headwater::calibrate::evidence::{Evidence, judged_until};
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::influence::influences;
 use headwater::calibrate::notebook::Notebook;
@@ -401,4 +401,39 @@ fn the_next_trial_is_of_what_decides() {
     // A succulent holds for days: nothing that a trial says changes what to do for five hours.
     assert!(both("succulent", "")[0].saves < 0.2 * rose[0].saves);
     assert!(both("rose", "dry_hours = \"10 h\"").is_empty());
+}
+
+/// Ten of ten tuberoses that are fresh after a day teach no less than ten that are fresh after twenty hours: a head that is
+/// well at a late look was well at every hour before, and at the last at which age has hardly ended any.
+#[test]
+fn survivors_of_a_late_look_count_and_ends_by_age_do_not() {
+    let learned = |looks: &str| {
+        let text = format!(
+            "entry,trial,date,at,flower,lot,heads,air,presentable,wilted\n\
+             start,1,2027-06-13,09:00,tuberose,,10,21 C 45 %,,\n{looks}"
+        );
+        let book = notes(&text);
+        let tuberose = flower("tuberose");
+        (Lessons::of(&book).learned(tuberose, None).unwrap(), judged_until(&book.trials[0]))
+    };
+    let look = |hour: &str, well: u32| format!("look,1,,{hour},,,,,{well},\n");
+    let (early, all) = learned(&look("next day 05:00", 10));
+    let (late, some) = learned(&look("next day 21:00", 10));
+    assert!(all.is_none_or(|h| h <= 20.0) && some.is_some_and(|h| h < 36.0), "{all:?} {some:?}");
+    assert!(early.middle > 0.2 && late.middle > early.middle - 0.01, "{early:?} {late:?}");
+    // Whether they had all gone two days later says nothing of drying.
+    let (gone, _) = learned(&(look("next day 21:00", 10) + &look("next day 23:00", 0)));
+    assert!((gone.middle - late.middle).abs() < 0.01 && (gone.spread - late.spread).abs() < 0.01);
+    // If half had gone by the last hour that is judged, that counts.
+    let (half, _) = learned(&(look("14:00", 5) + &look("next day 21:00", 0)));
+    assert!(half.middle < 0.0, "{half:?}");
+}
+
+#[test]
+fn stand_ins_go_by_the_notebook_too() {
+    let mut event = supper("");
+    teach(&mut event, &notes(NOTES));
+    let known = Lessons::of(&notes(NOTES)).learned(flower("dahlia"), None);
+    assert_eq!(event.taught.get("dahlia-ball").copied(), known);
+    assert!(!event.taught.contains_key("carnation"), "nothing was noted of carnations");
 }

@@ -162,6 +162,17 @@ fn trials_are_noted_and_teach_what_is_shown() {
     let last = trials[0].text.lines().rev().find_map(arguments).unwrap();
     let out = run(folder.path(), &last);
     assert_eq!(shown(&trials[1], &String::from_utf8(out.stdout).unwrap()), 5);
+    // The quick answer and the ranking go by it too.
+    for (quick, word) in [
+        ("hours dahlia --room barn", "After your two trials"),
+        ("flowers dahlia --room barn", "your notebook"),
+    ] {
+        let told = |more: &str| {
+            let words: Vec<String> = format!("{quick} {more}").split_whitespace().map(String::from).collect();
+            String::from_utf8(run(folder.path(), &words).stdout).unwrap().contains(word)
+        };
+        assert!(told("") && !told("--without-trials"), "{quick}");
+    }
 }
 
 /// A text without its line breaks.

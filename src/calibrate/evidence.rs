@@ -173,20 +173,34 @@ pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
     trial.endings().iter().map(|e| Ending { after: carried(e.after), by: carried(e.by), ..*e }).collect()
 }
 
-/// The same counts without the looks after which age alone would have ended more than a few heads. Otherwise ignorance of
-/// the flower's life would pass for knowledge of its dry hours.
-fn while_young(cells: Vec<Cell>) -> Vec<Cell> {
-    let young = |(_, aged): &(f64, f64)| *aged >= YOUNG;
-    let looks = cells.iter().flat_map(|c| [(c.after, c.aged[0]), (c.by, c.aged[1])]).filter(young);
-    let last = looks.fold((f64::NEG_INFINITY, 1.0), |a, b| if b.0 > a.0 { b } else { a });
-    let cut = |c: Cell| match c.aged[1] >= YOUNG {
-        true => c,
-        false => {
-            let (after, aged) = if c.after > last.0 { last } else { (c.after, c.aged[0]) };
-            Cell { after, by: f64::INFINITY, aged: [aged, 0.0], count: c.count }
-        }
+/// The share of heads that age alone would have left after some days of life at 20 C.
+fn spared_by_age(days: f64, life_days: f64) -> f64 {
+    (-std::f64::consts::LN_2 * (days / life_days).powf(AGEING_SHAPE)).exp()
+}
+
+/// The hours from the start of a trial up to which drying alone is judged, if any look lies beyond: later, age would have
+/// ended more than a few heads, and ignorance of the flower's life would pass for knowledge of its dry hours. Heads that were
+/// well at a later look were well then, and count as such.
+///
+/// # Formula
+/// The hour at which age alone would leave [`YOUNG`], by bisection to a thousandth of the trial.
+pub fn judged_until(trial: &Trial) -> Option<f64> {
+    let lot = middle(trial.flower, &trial.handling);
+    let spared = |hours: f64| {
+        let (from, to) = (trial.start, trial.start + hours);
+        let clocks = clocks(trial.flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to);
+        spared_by_age(clocks.ageing, lot.life_days)
     };
-    cells.into_iter().map(cut).collect()
+    let last = trial.looks.last()?.at - trial.start;
+    if last <= 0.0 || spared(last) >= YOUNG {
+        return None;
+    }
+    let (mut young, mut old) = (0.0, last);
+    for _ in 0..10 {
+        let middle = 0.5 * (young + old);
+        *(if spared(middle) >= YOUNG { &mut young } else { &mut old }) = middle;
+    }
+    Some(young)
 }
 
 impl Evidence {
@@ -206,19 +220,20 @@ impl Evidence {
             h => {
                 let Clocks { drying, ageing } = until(h);
                 let softening = drying / (preparation(&trial.handling) * later.exp());
-                let aged = (-std::f64::consts::LN_2 * (ageing / lot.life_days).powf(AGEING_SHAPE)).exp();
-                (two_piece_z(dry, softening), aged)
+                (two_piece_z(dry, softening), spared_by_age(ageing, lot.life_days))
             }
         };
+        let young = judged_until(trial).unwrap_or(f64::INFINITY);
         let cells: Vec<Cell> = trial
             .endings()
             .iter()
             .map(|e| {
-                let ((after, left), (by, then)) = (at(e.after), at(e.by));
+                let by = if e.by > young { f64::INFINITY } else { e.by };
+                let ((after, left), (by, then)) = (at(e.after.min(young)), at(by));
                 Cell { after, by, aged: [left, then], count: e.count }
             })
+            .filter(|c| c.after > f64::NEG_INFINITY || c.by < f64::INFINITY)
             .collect();
-        let cells = while_young(cells);
         let weighed = weighed(trial, &|hours| until(hours).drying);
         let end = trial.looks.last()?.at;
         let (_, give_or_take) = worth(flower, &trial.climate, trial.start, end);

@@ -5,8 +5,10 @@ use super::fit::Posterior;
 use super::notebook::Notebook;
 use super::score::{Spread, spread_factor};
 use crate::event::Event;
-use crate::flower::catalogue::Flower;
+use crate::flower::catalogue::{Catalogue, Flower};
 use crate::flower::learned::Learned;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 impl Notebook {
     /// What the notes say of a flower, leaving out trials in which something was done to the heads.
@@ -17,29 +19,46 @@ impl Notebook {
     }
 }
 
-/// What a notebook teaches about its flowers.
+/// What was learned of a flower: of any delivery, and of those that were tried; `None` where the notes contradict one
+/// another too much to be believed.
+type Taught = Option<(Learned, BTreeMap<String, Learned>)>;
+
+/// What a notebook teaches about its flowers. Each flower is learned once, however often it is asked about.
 #[derive(Debug, Clone)]
 pub struct Lessons<'a> {
     notes: &'a Notebook,
     /// How wide its forecasts should have been.
     pub spread: Spread,
+    taught: RefCell<BTreeMap<String, Taught>>,
 }
 
 impl<'a> Lessons<'a> {
     /// Scores the forecasts of a notebook, so that its lessons can be widened by what they were too narrow.
     pub fn of(notes: &'a Notebook) -> Self {
-        Lessons { notes, spread: spread_factor(notes) }
+        Lessons { notes, spread: spread_factor(notes), taught: RefCell::default() }
     }
 
     /// What the notebook teaches about a flower, and about one delivery of it where that was tried; `None` where the
     /// notes contradict one another too much to be believed.
     pub fn learned(&self, flower: &Flower, lot: Option<&str>) -> Option<Learned> {
+        let mut taught = self.taught.borrow_mut();
+        let taught = taught.entry(flower.id().to_string()).or_insert_with(|| self.of_flower(flower));
+        let (any, lots) = taught.as_ref()?;
+        Some(*lot.and_then(|lot| lots.get(lot)).unwrap_or(any))
+    }
+
+    fn of_flower(&self, flower: &Flower) -> Taught {
         let evidence = self.notes.evidence(flower);
+        let widened = |known: Learned| known.widened(self.spread.factor);
         if evidence.is_empty() {
-            return Some(Learned::nothing(flower).widened(self.spread.factor));
+            return Some((widened(Learned::nothing(flower)), BTreeMap::new()));
         }
         let posterior = Posterior::of(flower, &evidence);
-        posterior.trusted().then(|| posterior.learned(lot).widened(self.spread.factor))
+        let lots = evidence.iter().filter_map(|e| e.lot.clone());
+        posterior.trusted().then(|| {
+            let lots = lots.map(|lot| (lot.clone(), widened(posterior.learned(Some(&lot)))));
+            (widened(posterior.learned(None)), lots.collect())
+        })
     }
 }
 
@@ -84,9 +103,8 @@ pub fn teach(event: &mut Event, notes: &Notebook) -> Vec<Caveat> {
         }
     };
     for order in event.pieces.iter_mut().flat_map(|p| &mut p.orders) {
-        let nothing = Learned::nothing(order.flower);
         match lessons.learned(order.flower, order.lot.as_deref()) {
-            Some(learned) => order.handling.learned = (learned != nothing).then_some(learned),
+            Some(learned) => order.handling.learned = beyond_the_catalogue(order.flower, learned),
             None => add(Caveat::Contradictory(order.flower)),
         }
         if let Some(lot) = &order.lot
@@ -98,5 +116,15 @@ pub fn teach(event: &mut Event, notes: &Notebook) -> Vec<Caveat> {
     if lessons.spread.factor != 1.0 {
         add(Caveat::Rescaled(lessons.spread));
     }
+    let taught = |flower: &'static Flower| {
+        let learned = beyond_the_catalogue(flower, lessons.learned(flower, None)?)?;
+        Some((flower.id(), learned))
+    };
+    event.taught = Catalogue::shipped().all().iter().filter_map(taught).collect();
     caveats
+}
+
+/// What was learned of a flower, unless it is what the catalogue says.
+pub fn beyond_the_catalogue(flower: &Flower, learned: Learned) -> Option<Learned> {
+    (learned != Learned::nothing(flower)).then_some(learned)
 }

@@ -1,7 +1,8 @@
 //! Flags that several commands share.
 
 use super::events;
-use super::notebook::NAME;
+use super::notebook::{self, NAME};
+use crate::calibrate::notebook::Notebook;
 use crate::decide::hours::{HORIZON, SHORTEST};
 use crate::decide::plan::Settings;
 use crate::error::{Problem, Result};
@@ -14,7 +15,7 @@ use std::str::FromStr;
 /// What every plan of an event goes by.
 #[derive(Debug, clap::Args)]
 pub struct Basis {
-    /// Leave the notebook of trials out, and go by the trade's table.
+    /// Leave the notebook of trials out, and go by the catalogue.
     #[arg(long)]
     pub without_trials: bool,
     /// Seed of the random draws: the same seed gives the same plan.
@@ -90,6 +91,23 @@ impl From<Page> for Sheet {
             Page::A4 => Sheet::A4,
             Page::Letter => Sheet::Letter,
         }
+    }
+}
+
+/// What a question without an event goes by.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Known {
+    /// Leave the notebook of trials out, and go by the catalogue.
+    #[arg(long)]
+    pub without_trials: bool,
+    #[command(flatten)]
+    book: Book,
+}
+
+impl Known {
+    /// The notes to go by; none where they are to be left out or there is no notebook.
+    pub fn notes(&self) -> Result<Notebook> {
+        if self.without_trials { Ok(Notebook::default()) } else { notebook::read(&self.book.notebook) }
     }
 }
 

@@ -1,8 +1,9 @@
 //! `headwater flowers`: searches the catalogue, and tells which flowers survive in some air.
 
 use super::air::AirFlags;
-use super::flags::until;
+use super::flags::{Known, until};
 use super::output;
+use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::decide::hours::{Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity, source};
@@ -31,6 +32,8 @@ pub struct Args {
     /// How long they must last there.
     #[arg(long, value_name = "HOURS", default_value = "8h")]
     until: String,
+    #[command(flatten)]
+    known: Known,
 }
 
 pub fn run(args: &Args) -> Result<ExitCode> {
@@ -184,9 +187,15 @@ fn survivors(args: &Args, found: &[&Flower]) -> Result<String> {
     let (Some((air, _, room)), Some(until), true) = (air, until, problems.is_empty()) else {
         return Err(Error { problems });
     };
-    let mut rows: Vec<(f64, String)> = Vec::new();
+    let notes = args.known.notes()?;
+    let lessons = Lessons::of(&notes);
+    let (mut rows, mut tried): (Vec<(f64, String)>, _) = (Vec::new(), 0);
     for flower in found {
-        let answers = answer(&Question::new(flower, air, until.hours))?;
+        let mut question = Question::new(flower, air, until.hours);
+        question.handling.learned =
+            lessons.learned(flower, None).and_then(|l| beyond_the_catalogue(flower, l));
+        tried += usize::from(question.handling.learned.is_some());
+        let answers = answer(&question)?;
         let of_40 = |i: usize| {
             let b = answers[i].presentable_at_until;
             let n = |s: f64| (40.0 * s).round();
@@ -206,5 +215,8 @@ fn survivors(args: &Args, found: &[&Flower]) -> Result<String> {
         format!("Of 40 heads, still fresh after {until} in {place}; nine of ten deliveries in brackets\n\n");
     out.push_str(&format!("{:<40} {:>14} {:>16} {:>16}\n", "", "tucked dry", "10 ml tube", "bud vase"));
     out.extend(rows.into_iter().map(|r| r.1));
+    if tried > 0 {
+        out.push_str("\nWhat your notebook has taught counts; --without-trials leaves it out.\n");
+    }
     Ok(out)
 }

@@ -1,14 +1,16 @@
 //! `headwater hours`: how long one flower lasts in one air, the quick answer.
 
 use super::air::AirFlags;
-use super::flags::{option, until};
+use super::flags::{Known, option, until};
 use super::output;
+use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::climate::room::Room;
 use crate::decide::hours::{Answer, HORIZON, Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
 use crate::report::cautions::{FROST, UNKNOWN};
+use crate::report::learning::sentence;
 use crate::report::words::{capital, short_name};
 use crate::stats::{Band, Quantiles};
 use crate::units::{Scale, Span, Temperature, Volume, short};
@@ -52,6 +54,8 @@ pub struct Args {
     /// Volume of a water tube.
     #[arg(long, value_name = "VOLUME", default_value = "10ml")]
     tube: String,
+    #[command(flatten)]
+    known: Known,
     /// Seed of the random draws.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -96,6 +100,8 @@ fn told(args: &Args) -> Result<String> {
     else {
         return Err(Error { problems });
     };
+    let notes = args.known.notes()?;
+    let learned = Lessons::of(&notes).learned(flower, None).and_then(|l| beyond_the_catalogue(flower, l));
     let question = Question {
         flower,
         handling: Handling {
@@ -105,7 +111,7 @@ fn told(args: &Args) -> Result<String> {
             cultivar_known: false,
             nested: args.nested,
             own_dry_hours: dry_hours.map(|s| s.hours),
-            learned: None,
+            learned,
             split: None,
         },
         air,
@@ -220,6 +226,9 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
         out.push('\n');
     }
     out.push_str("(the middle, and in brackets where nine of ten heads or deliveries lie)\n\n");
+    if let (Some(known), None) = (&question.handling.learned, question.handling.own_dry_hours) {
+        out.push_str(&format!("{}.\n", sentence(flower, known)));
+    }
     out.push_str(&advice(answers, until, question.tube_ml));
     out.push('\n');
     if air.temperature_c < 0.0 {

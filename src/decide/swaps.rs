@@ -112,8 +112,11 @@ pub fn stand_ins(
 ) -> Vec<StandIn> {
     let month = event.date.month();
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
-        // The florist's own name, hours and trials are of the ordered flower alone.
-        let order = if likeness.is_some() { order.of(flower) } else { order.clone() };
+        // The florist's own name and hours are of the ordered flower alone.
+        let mut order = if likeness.is_some() { order.of(flower) } else { order.clone() };
+        if likeness.is_some() {
+            order.handling.learned = event.taught.get(flower.id()).copied();
+        }
         let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));
         let options = scene.options();
         // Nobody has time to work if everything is placed at the last moment.

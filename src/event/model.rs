@@ -6,8 +6,10 @@ use super::habits::Florist;
 use super::means::Means;
 use crate::climate::Climate;
 use crate::flower::catalogue::Flower;
+use crate::flower::learned::Learned;
 use crate::flower::treatment::{Handling, Method, Treatment};
 use crate::units::{ClockStyle, Length, Moment, Scale};
+use std::collections::BTreeMap;
 
 /// Everything the plan needs to know about an event.
 #[derive(Debug, Clone)]
@@ -44,6 +46,8 @@ pub struct Event {
     pub scale: Scale,
     /// The notebook of trials that the file names, as it is written there.
     pub notebook: Option<String>,
+    /// What the notebook has taught of any flower, by its id, for orders of it and for stand-ins.
+    pub taught: BTreeMap<&'static str, Learned>,
     /// Who makes the flowers.
     pub florist: Florist,
     /// What was assumed because the file does not say.

@@ -16,6 +16,7 @@ use super::vessels::too_few;
 use crate::error::{Error, Result};
 use crate::flower::catalogue::Flower;
 use crate::units::{Length, Moment, Scale};
+use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::DeTable;
 
@@ -139,6 +140,7 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
         means,
         clock: heading.clock,
         notebook: heading.notebook,
+        taught: BTreeMap::new(),
         florist,
         assumptions,
     };

@@ -5,7 +5,7 @@ use super::pictures::learned::{Mark, picture};
 use super::pictures::sketch::Sketch;
 use super::words::{capital, short_name};
 use crate::calibrate::compare::half;
-use crate::calibrate::evidence::{Evidence, in_reference_air};
+use crate::calibrate::evidence::{Evidence, in_reference_air, judged_until};
 use crate::calibrate::fit::{Posterior, largest_tail};
 use crate::calibrate::influence::{Influence, influences};
 use crate::calibrate::notebook::Notebook;
@@ -13,6 +13,7 @@ use crate::calibrate::score::spread_factor;
 use crate::calibrate::trial::Trial;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
+use crate::units::Span;
 use serde_json::{Value, json};
 
 /// The flowers with trials or past events in a notebook, in the order of their first notes.
@@ -105,6 +106,7 @@ impl<'a> Lesson<'a> {
                 format!("{these} with something done to the heads: only `trial compare` uses that.")
             }),
         );
+        lines.extend(left_out(notes, flower));
         let limit = largest_tail(1000);
         lines.push(match posterior.trusted() {
             true => format!(
@@ -151,6 +153,33 @@ impl<'a> Lesson<'a> {
         let mark = |t: &Trial| (format!("trial {}, {}", t.number, t.date), half(&in_reference_air(t)));
         self.notes.trials.iter().filter(plain).map(mark).collect()
     }
+}
+
+/// What was seen of a flower and does not count, or not wholly, and why.
+fn left_out(notes: &Notebook, flower: &Flower) -> Vec<String> {
+    let of = |f: &Flower| f.id() == flower.id();
+    let trials = notes.trials.iter().filter(|t| of(t.flower) && t.treated.is_empty());
+    let late = trials.filter_map(|t| {
+        let hours = judged_until(t)?;
+        Some(format!(
+            "- trial {}: drying alone is judged up to {}; heads that were well later count as well then, and ends seen later \
+             do not count, because age ends heads too",
+            t.number,
+            Span { hours }
+        ))
+    });
+    let wet = notes.outcomes.iter().filter(|o| of(o.flower) && Evidence::of_outcome(o).is_none());
+    let wet = wet.map(|o| {
+        format!(
+            "- event {}: scored, but not learned from: it was in water, or only limp heads were counted",
+            o.number
+        )
+    });
+    let lines: Vec<String> = late.chain(wet).collect();
+    if lines.is_empty() {
+        return lines;
+    }
+    std::iter::once("What was seen and does not count in full".to_string()).chain(lines).collect()
 }
 
 /// The name of a note: a trial or a past event, with its number.
