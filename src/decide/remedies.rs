@@ -213,7 +213,7 @@ fn swapped(prospects: &Prospects, which: &[OrderId]) -> Option<(Vec<(OrderId, &'
     for id in which {
         let found = stand_ins(event, event.order(*id), &prospects.spaces, None, sample, STAND_INS);
         let flower = found.iter().skip(1).find(|s| s.lasts.is_some())?.flower;
-        *with.order_mut(*id) = event.order(*id).1.of(flower);
+        *with.order_mut(*id) = event.stand_in(event.order(*id).1, flower);
         swapped.push((*id, flower));
     }
     Some((swapped, with))

@@ -113,10 +113,7 @@ pub fn stand_ins(
     let month = event.date.month();
     let tried = |flower: &'static Flower, likeness: Option<Likeness>| {
         // The florist's own name and hours are of the ordered flower alone.
-        let mut order = if likeness.is_some() { order.of(flower) } else { order.clone() };
-        if likeness.is_some() {
-            order.handling.learned = event.taught.get(flower.id()).copied();
-        }
+        let order = if likeness.is_some() { event.stand_in(order, flower) } else { order.clone() };
         let scene = Scene::new(event, (piece, &order), spaces, (seed, lots));
         let options = scene.options();
         // Nobody has time to work if everything is placed at the last moment.

@@ -212,7 +212,7 @@ impl Order {
     }
 
     /// The same order of another flower, of which nothing is known but what the catalogue says.
-    pub fn of(&self, flower: &'static Flower) -> Order {
+    fn of(&self, flower: &'static Flower) -> Order {
         let handling =
             Handling { own_dry_hours: None, learned: None, cultivar_known: false, ..self.handling };
         let price = StemPrice { own: None, ..self.price };
@@ -255,6 +255,13 @@ pub fn stood_in<'a>(pieces: impl Iterator<Item = &'a Piece>) -> Vec<usize> {
 }
 
 impl Event {
+    /// The same order of another flower, of which the notebook and the catalogue tell.
+    pub fn stand_in(&self, order: &Order, flower: &'static Flower) -> Order {
+        let other = order.of(flower);
+        let handling = Handling { learned: self.taught.get(flower.id()).copied(), ..other.handling };
+        Order { handling, ..other }
+    }
+
     /// A moment on the event's clock, written in the florist's own style.
     pub fn moment(&self, hours: f64) -> Moment {
         Moment::at(hours).shown_as(self.clock)
