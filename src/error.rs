@@ -40,6 +40,8 @@ pub struct Problem {
     pub expected: Option<String>,
     /// What to type or do instead.
     pub help: Option<String>,
+    /// The key or section that is missing at the place, if that is what is wrong.
+    pub lacks: Option<String>,
 }
 
 /// A range of characters in one line of a file.
@@ -135,6 +137,12 @@ impl Problem {
     /// Adds what to type or do instead.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
+        self
+    }
+
+    /// Says which key or section is missing at the place.
+    pub fn lacks(mut self, key: &str) -> Self {
+        self.lacks = Some(key.to_string());
         self
     }
 

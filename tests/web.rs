@@ -1,6 +1,6 @@
 //! The server of `headwater open`, spoken to over a plain socket: whom it answers, what it writes, and that it shows the plan.
 //!
-//! What an answer must look like is that of RFC 9110 (2022) and RFC 9112 (2022); cookies go by RFC 6265 (2011).
+//! What an answer must look like is that of RFC 9110 (2022) and RFC 9112 (2022).
 
 use headwater::error::{Problem, Result};
 use headwater::event::{Event, TEMPLATE};
@@ -36,7 +36,7 @@ impl Folder for Memory {
     fn names(&self) -> Result<Vec<String>> {
         Ok(self.0.lock().unwrap().keys().filter(|n| n.ends_with(".toml")).cloned().collect())
     }
-    fn notebook(&self, _: &str) -> Result<(String, Option<String>)> {
+    fn notebook(&self, _: Option<&str>) -> Result<(String, Option<String>)> {
         Ok(("trials.csv".to_string(), self.text("trials.csv")?))
     }
     fn log(&self, _: &str) -> std::io::Result<String> {
@@ -55,7 +55,8 @@ impl Folder for Memory {
 struct Server {
     port: u16,
     key: String,
-    cookie: String,
+    /// What the addresses of a browser that was let in begin with.
+    base: String,
     folder: Memory,
 }
 
@@ -92,24 +93,30 @@ impl Server {
                 let keys = Keys::new(std::array::from_fn(|i| i as u8));
                 let port = listener.local_addr().unwrap().port();
                 tell.send((port, keys.address(port))).unwrap();
-                serve(listener, Box::new(given), "supper.toml".into(), keys, std::future::pending())
+                serve(listener, Box::new(given), Some("supper.toml".into()), keys, std::future::pending())
                     .await
                     .unwrap();
             });
         });
         let (port, address) = told.recv().unwrap();
         let key = address.split_once("/?").unwrap().1.to_string();
-        Server { port, key, cookie: String::new(), folder }
+        Server { port, key, base: String::new(), folder }
     }
 
     fn start() -> Server {
         let mut server = Server::fresh();
-        let answer = server.get(&format!("/?{}", server.key));
-        assert_eq!((answer.status, answer.header("location")), (303, Some("/")));
-        let cookie = answer.header("set-cookie").unwrap();
-        assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"), "{cookie}");
-        server.cookie = cookie.split(';').next().unwrap().to_string();
+        server.enter();
         server
+    }
+
+    /// Trades the first key for the one that addresses begin with.
+    fn enter(&mut self) {
+        let answer = self.get(&format!("/?{}", self.key));
+        let to = answer.header("location").unwrap();
+        assert_eq!((answer.status, answer.header("set-cookie")), (303, None));
+        let (base, page) = to.rsplit_once('/').unwrap();
+        assert!(page.starts_with("event?file="), "{to}");
+        self.base = base.to_string();
     }
 
     /// Sends bytes as they are, and reads until the server closes.
@@ -126,11 +133,9 @@ impl Server {
     }
 
     fn ask(&self, line: &str, host: &str, more: &str, body: &str) -> Answer {
-        let cookie =
-            if self.cookie.is_empty() { String::new() } else { format!("Cookie: {}\r\n", self.cookie) };
         self.raw(
             format!(
-                "{line} HTTP/1.1\r\nHost: {host}\r\n{cookie}{more}Content-Length: {}\r\nConnection: close\r\n\r\n{body}",
+                "{line} HTTP/1.1\r\nHost: {host}\r\n{more}Content-Length: {}\r\nConnection: close\r\n\r\n{body}",
                 body.len()
             )
             .as_bytes(),
@@ -142,33 +147,41 @@ impl Server {
     }
 
     fn get(&self, path: &str) -> Answer {
-        self.ask(&format!("GET {path}"), &self.host(), "", "")
+        self.ask(&format!("GET {}{path}", self.base), &self.host(), "", "")
     }
 
     fn post(&self, path: &str, body: &str) -> Answer {
         let origin = format!("Origin: http://{}\r\n", self.host());
-        self.ask(&format!("POST {path}"), &self.host(), &origin, body)
+        self.ask(&format!("POST {}{path}", self.base), &self.host(), &origin, body)
     }
 }
 
 #[test]
 fn only_the_browser_with_the_key_is_answered() {
     let server = Server::fresh();
-    for path in
-        ["/", "/page.js", "/flowers?q=rose", "/papers/1/client.html", "/nothing", "/?key=0000", "/?key="]
-    {
+    for path in [
+        "/",
+        "/page.js",
+        "/flowers?q=rose",
+        "/paper?plan=1&name=client.html",
+        "/nothing",
+        "/?key=0000",
+        "/?key=",
+    ] {
         let answer = server.get(path);
         assert_eq!(answer.status, 403, "{path}");
         assert!(!answer.body.contains("textarea"));
     }
-    assert_eq!(server.post("/save?name=a.toml", "x").status, 403);
+    assert_eq!(server.post("/save?file=a.toml", "x").status, 403);
     let known = server.get(&format!("/?{}", server.key));
     assert_eq!(known.status, 303);
     // Good once: whoever finds it in a log later has nothing.
     assert_eq!(server.get(&format!("/?{}", server.key)).status, 403);
     let mut forged = server;
-    forged.cookie = format!("headwater-{}=00", forged.port);
-    assert_eq!(forged.get("/").status, 403);
+    for base in ["/00", "/", "//", "/0102030405060708090a0b0c0d0e0f10"] {
+        forged.base = base.to_string();
+        assert_eq!(forged.get("/").status, 403, "{base}");
+    }
     assert_eq!(forged.folder.0.lock().unwrap().len(), 1);
 }
 
@@ -179,36 +192,49 @@ fn other_hosts_and_other_origins_are_turned_away() {
     for host in
         ["evil.example".to_string(), format!("evil.example:{port}"), "127.0.0.1".to_string(), String::new()]
     {
-        assert_eq!(server.ask("GET /", &host, "", "").status, 421, "{host:?}");
+        assert_eq!(server.ask(&format!("GET {}/", server.base), &host, "", "").status, 421, "{host:?}");
     }
-    assert_eq!(server.ask("GET /", &format!("localhost:{port}"), "", "").status, 200);
+    assert_eq!(
+        server.ask(&format!("GET {}/", server.base), &format!("localhost:{port}"), "", "").status,
+        200
+    );
     for origin in ["http://evil.example", "null", "https://127.0.0.1", "http://127.0.0.1:1"] {
         let more = format!("Origin: {origin}\r\n");
-        assert_eq!(server.ask("POST /save?name=a.toml", &own, &more, "x").status, 403, "{origin}");
-        assert_eq!(server.ask("GET /", &own, &more, "").status, 403, "{origin}");
+        assert_eq!(
+            server.ask(&format!("POST {}/save?file=a.toml", server.base), &own, &more, "x").status,
+            403,
+            "{origin}"
+        );
+        assert_eq!(server.ask(&format!("GET {}/", server.base), &own, &more, "").status, 403, "{origin}");
     }
     // A write says where it comes from, or is none.
-    assert_eq!(server.ask("POST /save?name=a.toml", &own, "", "x").status, 403);
+    assert_eq!(server.ask(&format!("POST {}/save?file=a.toml", server.base), &own, "", "x").status, 403);
     let twice = format!("Origin: http://{own}\r\nOrigin: http://evil.example\r\n");
-    assert_eq!(server.ask("POST /save?name=a.toml", &own, &twice, "x").status, 403);
+    assert_eq!(server.ask(&format!("POST {}/save?file=a.toml", server.base), &own, &twice, "x").status, 403);
     assert_eq!(server.folder.0.lock().unwrap().len(), 1);
 }
 
 #[test]
 fn every_answer_is_dressed_and_nothing_comes_from_elsewhere() {
     let server = Server::start();
-    for answer in [server.get("/"), server.get("/nothing"), server.ask("GET /", "evil.example", "", "")] {
+    for answer in [
+        server.get("/event?file=supper.toml"),
+        server.get("/nothing"),
+        server.ask("GET /", "evil.example", "", ""),
+    ] {
         let policy = answer.header("content-security-policy").unwrap();
         assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"), "{policy}");
         assert_eq!(answer.header("x-content-type-options"), Some("nosniff"));
         assert!(answer.header("access-control-allow-origin").is_none());
     }
-    let page = server.get("/").body;
-    assert_eq!(page.matches("<h1").count(), 1);
-    for word in ["http:", "https:", "style=", "onclick", "<style"] {
-        assert!(!page.contains(word), "{word}");
+    for path in ["/", "/event?file=supper.toml", "/ask?flower=dahlia&room=warm+barn&hours=6", "/trials"] {
+        let page = server.get(path).body;
+        assert_eq!(page.matches("<h1").count(), 1, "{path}");
+        for word in ["http:", "https:", "style=", "onclick", "<style", "href=\"/", "src=\"/"] {
+            assert!(!page.contains(word), "{path}: {word}");
+        }
     }
-    assert!(page.contains("A supper in August"));
+    assert!(server.get("/").body.contains("A supper in August"));
 }
 
 #[test]
@@ -233,52 +259,51 @@ fn a_name_is_a_plain_file_name() {
         "%FF.toml",
     ];
     for name in tricks {
-        let answer = server.post(&format!("/save?name={name}"), "x = 1");
+        let answer = server.post(&format!("/save?file={name}"), "x = 1");
         assert!([400, 422].contains(&answer.status), "{name}: {}", answer.status);
     }
     assert_eq!(server.folder.0.lock().unwrap().len(), 1);
     assert!(plain_name("harvest supper, June.toml").is_ok() && plain_name("dîner.toml").is_ok());
-    let full = server.post("/save?name=full.toml", "x");
+    let full = server.post("/save?file=full.toml", "x");
     assert!(full.status == 422 && full.body.contains("the disk is full"));
 }
 
 #[test]
 fn what_is_too_long_or_not_text_or_not_offered_is_refused() {
     let server = Server::start();
-    assert_eq!(server.post("/save?name=a.toml", &"x".repeat(LONGEST + 1)).status, 413);
+    assert_eq!(server.post("/save?file=a.toml", &"x".repeat(LONGEST + 1)).status, 413);
     // The same in pieces, with no length told beforehand.
     let pieces = format!("{:x}\r\n{}\r\n0\r\n\r\n", LONGEST + 1, "x".repeat(LONGEST + 1));
     let head = format!(
-        "POST /save?name=a.toml HTTP/1.1\r\nHost: {0}\r\nOrigin: http://{0}\r\nCookie: {1}\r\nTransfer-Encoding: chunked\r\n\
+        "POST {1}/save?file=a.toml HTTP/1.1\r\nHost: {0}\r\nOrigin: http://{0}\r\nTransfer-Encoding: chunked\r\n\
          Connection: close\r\n\r\n",
         server.host(),
-        server.cookie
+        server.base
     );
     assert_eq!(server.raw((head.clone() + &pieces).as_bytes()).status, 413);
     let mut bytes = head.replace("Transfer-Encoding: chunked", "Content-Length: 2").into_bytes();
     bytes.extend([0xff, 0xfe]);
     assert_eq!(server.raw(&bytes).status, 400);
-    assert_eq!(server.get("/save?name=a.toml").status, 405);
+    assert_eq!(server.get("/save?file=a.toml").status, 405);
     assert_eq!(server.post("/", "").status, 405);
     assert_eq!(server.post("/slide", "").status, 405);
     assert_eq!(server.get("/nothing").status, 404);
     assert_eq!(server.folder.0.lock().unwrap().len(), 1);
-    assert_eq!(server.post("/save?name=a.toml", &"x".repeat(LONGEST)).status, 200);
+    assert_eq!(server.post("/save?file=a.toml", &"x".repeat(LONGEST)).status, 200);
 }
 
 #[test]
 fn a_file_changed_elsewhere_is_not_written_over() {
     let server = Server::start();
-    let save = |was: &str, text: &str| server.post(&format!("/save?name=supper.toml&was={was}"), text);
+    let save = |was: &str, text: &str| server.post(&format!("/save?file=supper.toml&was={was}"), text);
     let there = || server.folder.text("supper.toml").unwrap().unwrap();
-    let read = server.get("/").part("data-was=\"&quot;", "&quot;").to_string();
+    let read = server.get("/event?file=supper.toml").part("data-was=\"&quot;", "&quot;").to_string();
     let first = save(&format!("%22{read}%22"), "first = 1");
     assert_eq!(first.status, 200);
     // A second window still holds what was there before; so does one that never read the file.
-    for (was, why) in [(format!("%22{read}%22"), "changed elsewhere"), (String::new(), "there already")] {
+    for was in [format!("%22{read}%22"), String::new()] {
         let second = save(&was, "second = 2");
-        assert!(second.status == 409 && second.body.contains(why), "{}", second.body);
-        assert!(second.body.contains("another name"), "{}", second.body);
+        assert!(second.status == 409 && second.body.contains("changed elsewhere"), "{}", second.body);
         assert_eq!(there(), "first = 1");
     }
     // The first window goes on from what it wrote, as often as it likes.
@@ -291,18 +316,18 @@ fn a_file_changed_elsewhere_is_not_written_over() {
     assert_eq!(save(&held, "first = 4").status, 200);
     assert_eq!(there(), "first = 4");
     // An editor may have left something that is no text, or the folder may be gone: that is told, too.
-    assert_eq!(server.post("/save?name=unread.toml", "x").status, 422);
+    assert_eq!(server.post("/save?file=unread.toml", "x").status, 422);
 }
 
 #[test]
 fn what_is_saved_is_read_back_to_the_letter() {
     let server = Server::start();
     let text = "\n# é & <b> \"</textarea>\"\n\n[event]\n";
-    assert_eq!(server.post("/save?name=new%20one.toml", text).status, 200);
+    assert_eq!(server.post("/save?file=new%20one.toml", text).status, 200);
     assert_eq!(server.folder.text("new one.toml").unwrap().as_deref(), Some(text));
-    let page = server.get("/").body;
+    let page = server.get("/event?file=new%20one.toml").body;
     // HTML drops one line break after the tag; the page puts one there to be dropped.
-    let shown = page.split_once("\"problems\">\n").unwrap().1.split_once("</textarea>").unwrap().0;
+    let shown = page.split_once("\"wrong\">\n").unwrap().1.split_once("</textarea>").unwrap().0;
     let back = shown.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&");
     assert_eq!(back, text);
 }
@@ -312,13 +337,11 @@ fn mistakes_are_told_with_their_line_and_escaped() {
     let server = Server::start();
     let text = TEMPLATE.replace("\"dahlia\"", "\"<script>alert(1)</script>\"");
     let line = text.lines().position(|l| l.contains("<script>")).unwrap() + 1;
-    for path in ["/check", "/plan"] {
-        let answer = server.post(&format!("{path}?name=supper.toml"), &text);
-        assert_eq!(answer.status, 422);
-        assert!(answer.body.contains(&format!("data-line=\"{line}\"")), "{}", answer.body);
-        assert!(answer.body.contains("&lt;script&gt;") && !answer.body.contains("<script"));
-    }
-    assert_eq!(server.post("/check?name=supper.toml", TEMPLATE).status, 200);
+    let answer = server.post("/check?file=supper.toml", &text);
+    assert_eq!(answer.status, 422);
+    assert!(answer.body.contains(&format!("data-line=\"{line}\"")), "{}", answer.body);
+    assert!(answer.body.contains("&lt;script&gt;") && !answer.body.contains("<script"));
+    assert_eq!(server.post("/check?file=supper.toml", TEMPLATE).status, 204);
 }
 
 #[test]
@@ -328,16 +351,23 @@ fn the_plan_its_sliders_and_its_papers() {
         .replace("A supper in August", "<img src=x>")
         .replace("\"long table\"", "\"<script>1</script>\"")
         .replace("dinner =", "\"<i>\" =");
-    let answer = server.post("/plan?name=supper.toml", &text);
-    assert_eq!(answer.status, 200, "{}", answer.body);
-    for word in ["<script", "<img", "<i>", "style=", "onload"] {
-        assert!(!answer.body.contains(word), "{word}");
+    let plan = planned(&server, "supper.toml", &text);
+    let page = server.get("/event?file=supper.toml").body;
+    for word in ["<script>", "<img", "<i>", "style=", "onload"] {
+        assert!(!plan.contains(word) && !page.contains(word), "{word}");
     }
+    assert!(page.contains("&lt;img src=x&gt;") && page.contains("&lt;script&gt;"));
     for word in
-        ["&lt;img src=x&gt;", "Who and when", "To buy", "Other ways", "<svg", "not before", "client.pdf"]
+        ["Who and when", "To buy", "Other ways", "<svg", "not before", "client.pdf", "role=\"slider\""]
     {
-        assert!(answer.body.contains(word), "{word}");
+        assert!(plan.contains(word), "{word}");
     }
+    let why = server.get("/why?file=supper.toml&piece=0&flower=1").body;
+    assert!(
+        why.contains("usual delivery") && why.contains("I know better") && !why.contains("<script>"),
+        "{why}"
+    );
+    assert_eq!(server.get("/why?file=supper.toml&piece=0&flower=99").status, 422);
     let slid = |warmer: f64, at: u32, treatment: u32| {
         let answer =
             server.get(&format!("/slide?plan=1&order=1&warmer={warmer}&at={at}&treatment={treatment}"));
@@ -370,23 +400,35 @@ fn the_plan_its_sliders_and_its_papers() {
     assert_eq!(server.get("/slide?plan=7&order=1&warmer=0&at=0&treatment=0").status, 409);
     assert_eq!(server.get("/slide?plan=1").status, 400);
     for paper in ["client", "run-sheet", "buying"] {
-        let page = server.get(&format!("/papers/1/{paper}.html"));
-        assert!(page.status == 200 && page.body.contains("/paper.css") && !page.body.contains("<style"));
+        let page = server.get(&format!("/paper?plan=1&name={paper}.html"));
+        assert!(page.status == 200 && page.body.contains("paper.css") && !page.body.contains("<style"));
         assert!(!page.body.contains("<script") && !page.body.contains("<img"));
-        let printed = server.get(&format!("/papers/1/{paper}.pdf"));
+        let printed = server.get(&format!("/paper?plan=1&name={paper}.pdf"));
         assert_eq!(printed.header("content-type"), Some("application/pdf"));
         assert!(printed.body.starts_with("%PDF-"));
     }
-    assert_eq!(server.get("/papers/1/other.html").status, 404);
-    assert_eq!(server.get("/papers/1/client.exe").status, 404);
+    assert_eq!(server.get("/paper?plan=1&name=other.html").status, 404);
+    assert_eq!(server.get("/paper?plan=1&name=client.exe").status, 404);
+}
+
+/// Saves a text, plans it in full, and returns what is shown of the plan.
+fn planned(server: &Server, file: &str, text: &str) -> String {
+    let was = server.get(&format!("/event?file={file}")).part("data-was=\"&quot;", "&quot;").to_string();
+    let saved = server.post(&format!("/save?file={file}&was=%22{was}%22"), text);
+    assert_eq!(saved.status, 200, "{}", saved.body);
+    let was = saved.header("etag").unwrap().replace('"', "%22");
+    let answer = server.post(&format!("/plan?file={file}&was={was}"), "");
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    let parts: serde_json::Value = serde_json::from_str(&answer.body).unwrap();
+    format!("{}{}", parts["bar"].as_str().unwrap(), parts["below"].as_str().unwrap())
 }
 
 #[test]
 fn flowers_are_found_by_any_of_their_names() {
     let server = Server::start();
     let found = server.get("/flowers?q=dahl").body;
-    assert!(found.contains("data-flower=\"dahlia"), "{found}");
-    assert!(server.get("/flowers?q=%3Cb%3E").body.contains("None in the catalogue"));
+    assert!(found.contains("Ball dahlia") && found.contains("dahlia-ball"), "{found}");
+    assert!(server.get("/flowers?q=%3Cb%3E").body.contains("None known by that name"));
     assert_eq!(server.get("/flowers?q=").body, "");
 }
 
@@ -417,9 +459,8 @@ fn opened(folder: &std::path::Path) -> (Program, Server) {
     }
     let (host, key) = line.trim().strip_prefix("http://").unwrap().split_once("/?").unwrap();
     let port = host.rsplit_once(':').unwrap().1.parse().unwrap();
-    let mut server = Server { port, key: key.to_string(), cookie: String::new(), folder: Memory::default() };
-    let entered = server.get(&format!("/?{}", server.key));
-    server.cookie = entered.header("set-cookie").unwrap().split(';').next().unwrap().to_string();
+    let mut server = Server { port, key: key.to_string(), base: String::new(), folder: Memory::default() };
+    server.enter();
     (program, server)
 }
 
@@ -437,12 +478,12 @@ fn two_programs_that_save_one_event_lose_nothing() {
             let (server, saved) = (&programs[client % 2].1, &saved);
             scope.spawn(move || {
                 for turn in 0..40 {
-                    let page = server.get("/");
+                    let page = server.get("/event?file=race.toml");
                     let was = page.part("data-was=\"&quot;", "&quot;");
                     let area = page.part("<textarea", "</textarea>");
                     let text =
                         area.split_once(">\n").unwrap().1.to_string() + &format!("c{client} = {turn}\n");
-                    let answer = server.post(&format!("/save?name=race.toml&was=%22{was}%22"), &text);
+                    let answer = server.post(&format!("/save?file=race.toml&was=%22{was}%22"), &text);
                     assert!([200, 409].contains(&answer.status), "{}", answer.body);
                     saved.fetch_add(usize::from(answer.status == 200), std::sync::atomic::Ordering::Relaxed);
                 }
@@ -462,15 +503,16 @@ fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
     std::fs::create_dir(&folder).unwrap();
     std::fs::write(root.path().join("outside.csv"), "time,temperature,humidity\n").unwrap();
     let (_program, server) = opened(&folder);
-    assert!(server.get("/").body.contains("no file of this name yet"));
+    assert!(server.get("/event?file=race.toml").body.contains("A new event"));
     let texts = ["a", "b"].map(|c| c.repeat(200_000));
     std::thread::scope(|scope| {
         for text in &texts {
             let server = &server;
             scope.spawn(move || {
                 for _ in 0..20 {
-                    let was = server.get("/").part("data-was=\"&quot;", "&quot;").to_string();
-                    let answer = server.post(&format!("/save?name=race.toml&was=%22{was}%22"), text);
+                    let was =
+                        server.get("/event?file=race.toml").part("data-was=\"&quot;", "&quot;").to_string();
+                    let answer = server.post(&format!("/save?file=race.toml&was=%22{was}%22"), text);
                     assert!([200, 409].contains(&answer.status), "{}", answer.body);
                 }
             });
@@ -484,10 +526,10 @@ fn two_saves_at_once_leave_one_whole_file_and_nothing_outside_is_read() {
     assert!(texts.contains(&std::fs::read_to_string(folder.join("race.toml")).unwrap()));
     assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 1, "nothing else is left lying about");
     let reaching = TEMPLATE.replace("room = \"warm barn\"", "log = \"../outside.csv\"");
-    let answer = server.post("/check?name=race.toml", &reaching);
+    let answer = server.post("/check?file=race.toml", &reaching);
     assert!(answer.status == 422 && answer.body.contains("outside the folder"), "{}", answer.body);
     let reaching = TEMPLATE.replace("[event]\n", "[event]\nnotebook = \"../outside.csv\"\n");
-    let answer = server.post("/check?name=race.toml", &reaching);
+    let answer = server.post("/check?file=race.toml", &reaching);
     assert!(answer.status == 422 && answer.body.contains("outside the folder"), "{}", answer.body);
 }
 
@@ -501,7 +543,7 @@ fn form(server: &Server, path: &str, fields: &[(&str, &str)]) -> Answer {
     let body: Vec<String> = fields.iter().map(|(name, value)| format!("{name}={}", plain(value))).collect();
     let more =
         format!("Origin: http://{}\r\nContent-Type: application/x-www-form-urlencoded\r\n", server.host());
-    server.ask(&format!("POST {path}"), &server.host(), &more, &body.join("&"))
+    server.ask(&format!("POST {}{path}", server.base), &server.host(), &more, &body.join("&"))
 }
 
 const BEGIN: [(&str, &str); 6] = [
@@ -518,11 +560,11 @@ fn the_notebook_of_the_page_is_that_of_the_terminal() {
     use headwater::calibrate::notebook::Notebook;
     let server = Server::start();
     assert!(server.get("/trials").body.contains("No trial yet"));
-    let begun = form(&server, "/trials/start", &BEGIN);
-    assert_eq!((begun.status, begun.header("location")), (303, Some("/trials?done=noted#trial-1")));
+    let begun = form(&server, "/trial-start", &BEGIN);
+    assert_eq!((begun.status, begun.header("location")), (303, Some("trials?done=noted#trial-1")));
     for (after, good) in [("2 h", "9"), ("4 h", "4")] {
         let look = [("trial", "1"), ("after", after), ("presentable", good), ("wilted", "0")];
-        assert_eq!(form(&server, "/trials/look", &look).status, 303);
+        assert_eq!(form(&server, "/trial-look", &look).status, 303);
     }
     let text = || server.folder.text("trials.csv").unwrap().unwrap();
     let notes = Notebook::read("trials.csv", &text(), &|_| unreachable!("no log")).unwrap();
@@ -533,19 +575,53 @@ fn the_notebook_of_the_page_is_that_of_the_terminal() {
     let page = server.get("/trials").body;
     assert!(page.contains("&lt;i&gt;Fen&lt;/i&gt;") && !page.contains("<i>Fen"));
     assert!(page.contains("the look of 13:00 at trial 1"), "{page}");
-    assert!(server.get("/trials/learned?flower=dahlia").body.contains("After your one trial"));
-    assert!(server.get("/trials/protocol.pdf").body.starts_with("%PDF-"));
+    assert!(server.get("/learned?flower=dahlia").body.contains("After your one trial"));
+    assert!(server.get("/protocol.pdf").body.starts_with("%PDF-"));
 
     // Taken out only if it is still the last.
     let before = text();
     let last = before.lines().last().unwrap().to_string();
-    let other = form(&server, "/trials/undo", &[("entry", before.lines().nth(1).unwrap())]);
+    let other = form(&server, "/trial-undo", &[("entry", before.lines().nth(1).unwrap())]);
     assert!(other.status == 422 && other.body.contains("another one by now"), "{}", other.body);
     assert_eq!(text(), before);
-    assert_eq!(form(&server, "/trials/undo", &[("entry", &last)]).status, 303);
+    assert_eq!(form(&server, "/trial-undo", &[("entry", &last)]).status, 303);
     assert_eq!(text() + &last + "\n", before);
     // A second press, or the page loaded anew, takes nothing else.
-    assert_eq!(form(&server, "/trials/undo", &[("entry", &last)]).status, 422);
+    assert_eq!(form(&server, "/trial-undo", &[("entry", &last)]).status, 422);
+}
+
+#[test]
+fn how_an_event_went_is_noted_scored_and_compared_on_the_page() {
+    let server = Server::start();
+    let page = server.get("/past?file=supper.toml").body;
+    assert!(page.contains("name=\"good-1\"") && page.contains("How did it go?"), "{page}");
+    for (fields, why) in [
+        (&[("good-1", "99"), ("set-1", "14:30")][..], "cannot be read"),
+        (&[("good-1", "9"), ("set-1", "late")], "cannot be read"),
+        (&[("good-1", "9"), ("set-1", "next day 14:30")], "after their last hour"),
+        (&[("good-1", "")], "nothing is filled in"),
+    ] {
+        let wrong = form(&server, "/past-note?file=supper.toml", fields);
+        assert!(wrong.status == 422 && wrong.body.contains(why), "{}", wrong.body);
+        assert_eq!(server.folder.text("trials.csv").unwrap(), None);
+    }
+    let told = [
+        ("good-0", "140"),
+        ("set-0", "day before 18:00"),
+        ("good-1", "20"),
+        ("set-1", "14:30"),
+        ("good-2", ""),
+    ];
+    let noted = form(&server, "/past-note?file=supper.toml", &told);
+    assert_eq!((noted.status, noted.header("location")), (303, Some("trials?file=supper.toml&done=noted")));
+    let notes = server.folder.text("trials.csv").unwrap().unwrap();
+    assert_eq!(notes.lines().filter(|l| l.starts_with("event,")).count(), 2, "{notes}");
+    assert!(server.get("/score?file=supper.toml").body.contains("Held in the 90 % range"));
+    assert!(server.get("/next?file=supper.toml").body.contains("Ten heads, looked at every hour"));
+    assert_eq!(server.get("/next").status, 422);
+    assert_eq!(form(&server, "/trial-start", &BEGIN).status, 303);
+    let one = server.get("/compare?first=3&second=3");
+    assert!(one.status == 422 && !one.body.contains("headwater trial"), "{}", one.body);
 }
 
 #[test]
@@ -554,7 +630,7 @@ fn a_note_that_cannot_be_read_is_not_written_and_comes_back_filled_in() {
     let wrong = |field: usize, value: &'static str| {
         let mut fields = BEGIN;
         fields[field].1 = value;
-        let answer = form(&server, "/trials/start", &fields);
+        let answer = form(&server, "/trial-start", &fields);
         assert_eq!(answer.status, 422, "{value}");
         assert!(
             answer.body.contains("role=\"alert\"") && answer.body.contains("&lt;i&gt;Fen"),
@@ -570,10 +646,10 @@ fn a_note_that_cannot_be_read_is_not_written_and_comes_back_filled_in() {
     assert!(wrong(3, "many").contains("number of things"));
     assert!(wrong(4, "nice").contains("nice"));
     assert_eq!(server.folder.text("trials.csv").unwrap(), None);
-    assert_eq!(form(&server, "/trials/start", &BEGIN).status, 303);
+    assert_eq!(form(&server, "/trial-start", &BEGIN).status, 303);
     let book = server.folder.text("trials.csv").unwrap();
     let look = |fields: &[(&str, &str)]| {
-        let answer = form(&server, "/trials/look", fields);
+        let answer = form(&server, "/trial-look", fields);
         assert_eq!(answer.status, 422, "{fields:?}");
         assert_eq!(server.folder.text("trials.csv").unwrap(), book);
         answer.body
@@ -585,69 +661,157 @@ fn a_note_that_cannot_be_read_is_not_written_and_comes_back_filled_in() {
     assert!(look(&[("trial", "7"), ("at", "12:00"), ("presentable", "9")]).contains("no trial 7"));
     // Another site cannot note anything.
     let more = "Origin: http://evil.example\r\nContent-Type: application/x-www-form-urlencoded\r\n";
-    assert_eq!(server.ask("POST /trials/undo", &server.host(), more, "entry=x").status, 403);
+    assert_eq!(
+        server.ask(&format!("POST {}/trial-undo", server.base), &server.host(), more, "entry=x").status,
+        403
+    );
     let more = "Origin: null\r\nContent-Type: application/x-www-form-urlencoded\r\n";
-    assert_eq!(server.ask("POST /trials/undo", &server.host(), more, "entry=x").status, 403);
+    assert_eq!(
+        server.ask(&format!("POST {}/trial-undo", server.base), &server.host(), more, "entry=x").status,
+        403
+    );
 }
 
 #[test]
-fn what_a_button_adds_reads_well() {
-    let server = Server::start();
-    let page = server.get("/").body;
-    let parts: Vec<String> = page
-        .split("data-part=\"")
-        .skip(1)
-        .map(|rest| rest.split_once('"').unwrap().0.replace("&quot;", "\"").replace("SPACE", "barn"))
-        .collect();
-    assert_eq!(parts.len(), 7);
-    for part in parts {
-        let heading = part.lines().next().unwrap();
-        let text = match heading {
-            "[[piece]]" => format!("{FEW}{part}[[piece.flower]]\nflower = \"rose\"\nheads = 3\n"),
-            _ => format!(
-                "{part}{FEW}[[piece]]\nname = \"t\"\nspace = \"barn\"\nuntil = \"22:00\"\n\
-                          [[piece.flower]]\nflower = \"rose\"\nheads = 3\n"
-            ),
-        };
-        let text = if heading == "[[access]]" {
-            text.replacen("[[access]]\nfrom = \"08:00\"\nto = \"09:00\"\n", "", 1)
-        } else {
-            text
-        };
-        let answer = server.post("/check?name=supper.toml", &text);
-        assert_eq!(answer.status, 200, "{part}\n{}", answer.body);
-    }
-}
-
-/// The least that an event says, but for what it makes.
-const FEW: &str = "[event]\nname = \"x\"\ndate = 2027-08-14\ndoors = \"17:00\"\nend = \"23:00\"\n\
-                   [[access]]\nfrom = \"08:00\"\nto = \"09:00\"\n[[space]]\nname = \"barn\"\nroom = \"warm barn\"\n";
-
-#[test]
-fn another_event_of_the_folder_is_opened_and_its_papers_are_kept_as_files() {
+fn papers_are_of_the_event_as_it_stands_and_of_no_other() {
     let server = Server::start();
     server.folder.save("other.toml", &TEMPLATE.replace("A supper in August", "Another one")).unwrap();
-    let page = server.get("/?file=other.toml").body;
-    assert!(page.contains("Another one") && page.contains("<option selected>other.toml</option>"), "{page}");
-    // Nothing but a file of the folder.
-    for name in ["../other.toml", "nothing.toml", "trials.csv", "%2Fetc%2Fpasswd"] {
-        assert!(server.get(&format!("/?file={name}")).body.contains("Another one"), "{name}");
+    planned(&server, "supper.toml", &TEMPLATE.replace("heads = 24", "heads = 23"));
+    planned(&server, "other.toml", &TEMPLATE.replace("A supper in August", "Another one at last"));
+    // Two windows on two events: each has its own papers.
+    assert!(server.get("/paper?plan=1&name=client.html").body.contains("A supper in August"));
+    assert!(server.get("/paper?plan=2&name=client.html").body.contains("Another one at last"));
+    // A change that is not planned yet leaves no paper; once it is taken back, the paper is that of the event again.
+    let was = server.get("/event?file=supper.toml").part("data-was=\"&quot;", "&quot;").to_string();
+    let edited =
+        form(&server, &format!("/edit?file=supper.toml&was=%22{was}%22"), &[("set:event.end", "23:30")]);
+    assert_eq!(edited.status, 200, "{}", edited.body);
+    for path in
+        ["/paper?plan=1&name=client.html", "/days?plan=1", "/slide?plan=1&order=1&warmer=0&at=0&treatment=0"]
+    {
+        assert_eq!(server.get(path).status, 409, "{path}");
     }
-    assert_eq!(server.post("/plan?name=other.toml", TEMPLATE).status, 200);
+    let was = edited.header("etag").unwrap().replace('"', "%22");
+    assert_eq!(server.post(&format!("/undo?file=supper.toml&was={was}"), "").status, 200);
+    assert_eq!(server.get("/paper?plan=1&name=client.html").status, 200);
+    // What the notebook teaches since then makes a plan old, too.
+    assert_eq!(server.post("/plan?file=supper.toml&was=%2200%22", "").status, 409);
+}
+
+#[test]
+fn an_event_is_edited_in_place_and_every_edit_is_taken_back() {
+    let server = Server::start();
+    let there = || server.folder.text("supper.toml").unwrap().unwrap();
+    let mut was = server.get("/event?file=supper.toml").part("data-was=\"&quot;", "&quot;").to_string();
+    was = format!("%22{was}%22");
+    let edits: [&[(&str, &str)]; 5] = [
+        &[("set:event.name", "<b>\"Orchard\"</b>\n[x]")],
+        &[("add:piece", ""), ("set:piece.%2B.name", "bowl"), ("set:piece.%2B.space", "barn")],
+        &[("copy:piece.0", "")],
+        &[("as:piece.0.flower.1.heads", "stems")],
+        &[("out:piece.0", "")],
+    ];
+    let mut before = Vec::new();
+    for edit in edits {
+        before.push(there());
+        let answer = form(&server, &format!("/edit?file=supper.toml&was={was}"), edit);
+        assert_eq!(answer.status, 200, "{}", answer.body);
+        was = answer.header("etag").unwrap().replace('"', "%22");
+        assert_ne!(before.last().unwrap(), &there());
+    }
+    assert!(there().contains("# A headwater event."), "comments stay");
+    for text in before.iter().rev() {
+        let answer = server.post(&format!("/undo?file=supper.toml&was={was}"), "");
+        assert_eq!(answer.status, 200, "{}", answer.body);
+        was = answer.header("etag").unwrap().replace('"', "%22");
+        assert_eq!(&there(), text);
+    }
+    assert_eq!(server.post(&format!("/undo?file=supper.toml&was={was}"), "").status, 409, "nothing is left");
+    assert_eq!(there(), TEMPLATE);
+    // An edit of a text that the page has not seen changes nothing, and neither does one that is none.
+    assert_eq!(form(&server, "/edit?file=supper.toml&was=%2200%22", &[("set:event.name", "x")]).status, 409);
+    for what in ["set", "set:", "set:a b", "rm:event", "set:event.\u{e9}", "as:piece.0.flower.0.heads"] {
+        assert_eq!(
+            form(&server, &format!("/edit?file=supper.toml&was={was}"), &[(what, "a.b")]).status,
+            422,
+            "{what}"
+        );
+    }
+    assert_eq!(there(), TEMPLATE);
+}
+
+#[test]
+fn an_event_begins_from_nothing_from_an_example_or_from_another() {
+    let server = Server::start();
+    for (fields, file) in [
+        (("name", "Orchard lunch / 3 <b>"), "Orchard lunch 3 b.toml"),
+        (("name", "../x"), "x.toml"),
+        (("name", ""), "event.toml"),
+        (("name", ""), "event 2.toml"),
+        (("example", "night-before"), "night-before.toml"),
+        (("copy", "supper.toml"), "supper copy.toml"),
+    ] {
+        let begun = form(&server, "/begin", &[fields]);
+        let to = format!("event?file={}", file.replace(' ', "%20"));
+        assert_eq!((begun.status, begun.header("location")), (303, Some(to.as_str())), "{}", begun.body);
+        assert!(server.folder.text(file).unwrap().is_some());
+    }
+    assert!(!server.folder.text("supper copy.toml").unwrap().unwrap().contains("date = "));
+    for wrong in ["nothing.toml", "../supper.toml", "trials.csv"] {
+        assert_eq!(form(&server, "/begin", &[("copy", wrong)]).status, 422, "{wrong}");
+    }
+    let list = server.get("/").body;
+    assert!(list.contains("Orchard lunch / 3 &lt;b&gt;") && list.contains("no day yet"), "{list}");
+    assert!(server.get("/verdict?file=event.toml").body.contains("Not complete yet"));
+    assert!(server.get("/verdict?file=supper.toml").body.contains("<svg"));
+}
+
+/// No key of the file, no heading of it and no command of the terminal is a word of the page.
+#[test]
+fn what_is_wrong_is_said_at_its_field_in_words_of_the_page() {
+    let server = Server::start();
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/wrong-events");
+    let mut shown = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let Ok(text) = std::fs::read_to_string(&path) else { continue };
+        server.folder.save("wrong.toml", &text).unwrap();
+        let page = server.get("/event?file=wrong.toml");
+        assert_eq!(page.status, 200, "{}", path.display());
+        for told in page.body.split("class=\"wrong\"").skip(1).filter_map(|rest| rest.split_once("</p>")) {
+            // A piece of the file that is quoted back is hers.
+            let plain: String = told.0.split("&quot;").step_by(2).collect::<String>();
+            let words = plain.split_once('>').map_or("", |p| p.1).split("<button").next().unwrap();
+            if told.0.contains("cannot be read as it stands") {
+                continue;
+            }
+            for word in ["`", "[[", "headwater", " = "] {
+                assert!(!words.contains(word), "{}: {word} in {words}", path.display());
+            }
+            shown += 1;
+        }
+    }
+    assert!(shown > 100, "{shown}");
+}
+
+#[test]
+fn papers_are_kept_as_files() {
+    let server = Server::start();
+    planned(&server, "supper.toml", &TEMPLATE.replace("A supper in August", "Another one"));
     for (name, kind, begins) in [
         ("run-sheet.csv", "text/csv", "person,"),
         ("run-sheet.ics", "text/calendar", "BEGIN:VCALENDAR"),
         ("buying.csv", "text/csv", ""),
         ("take-along.html", "text/html", "<!DOCTYPE html>"),
     ] {
-        let answer = server.get(&format!("/papers/1/{name}"));
+        let answer = server.get(&format!("/paper?plan=1&name={name}"));
         assert!(answer.header("content-type").unwrap().starts_with(kind), "{name}");
         assert!(answer.header("content-disposition").unwrap().starts_with("attachment"), "{name}");
         assert!(answer.body.starts_with(begins), "{name}: {}", &answer.body[..40.min(answer.body.len())]);
     }
-    let letter = server.get("/papers/1/client.pdf?page=letter").body;
+    let letter = server.get("/paper?plan=1&name=client.pdf&page=letter").body;
     assert!(letter.contains("612") && letter.starts_with("%PDF-"));
-    let days = server.get("/days/1").body;
+    let days = server.get("/days?plan=1").body;
     assert!(days.contains("<svg") && days.contains("hotter"), "{days}");
-    assert_eq!(server.get("/days/9").status, 409);
+    assert_eq!(server.get("/days?plan=9").status, 409);
 }

@@ -9,6 +9,7 @@ use crate::flower::treatment::Treatment;
 use crate::numerics::random::Key;
 use crate::simulate::journey::Supply;
 use crate::simulate::run::LOTS;
+use crate::units::Moment;
 use rand_distr::{Binomial, Distribution};
 
 /// The number of equally likely counts as which a forecast is kept.
@@ -74,5 +75,38 @@ impl Count<'_> {
             }
         }
         (sum > 0.0).then(|| (sum, error / sum))
+    }
+
+    /// The entry of the count in a notebook, under a number. `forecast` is what was believed beforehand and what the count
+    /// teaches, as [`Count::forecast`] and [`Count::worth`] give them.
+    pub fn entry(
+        &self,
+        number: u32,
+        presentable: u32,
+        (forecast, worth): (&[f64], Option<(f64, f64)>),
+        note: &str,
+    ) -> Vec<(&'static str, String)> {
+        let Count { event, piece, order, treatment, placed, seen, of } = self;
+        let list: Vec<String> = forecast.iter().map(|n| format!("{n:.0}")).collect();
+        vec![
+            ("entry", "event".to_string()),
+            ("trial", number.to_string()),
+            ("date", event.date.to_string()),
+            ("at", Moment::at(*seen).to_string()),
+            ("flower", order.flower.id().to_string()),
+            ("lot", order.lot.clone().unwrap_or_default()),
+            ("heads", of.to_string()),
+            ("conditioning", order.handling.conditioning.words().to_string()),
+            ("stage", order.handling.stage.words().to_string()),
+            ("leaves", if order.handling.leaves_on { "on" } else { "off" }.to_string()),
+            ("treated", treatment.method.words().to_string()),
+            ("presentable", presentable.to_string()),
+            ("piece", piece.name.clone()),
+            ("hours", format!("{:.2}", seen - placed)),
+            ("worth", worth.map_or(String::new(), |w| format!("{:.3}", w.0))),
+            ("give or take", worth.map_or(String::new(), |w| format!("{:.3}", w.1))),
+            ("forecast", list.join(" ")),
+            ("note", note.to_string()),
+        ]
     }
 }

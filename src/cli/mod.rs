@@ -36,8 +36,9 @@ use std::process::ExitCode;
 #[derive(Debug, Parser)]
 #[command(name = "headwater", version, about, max_term_width = 100, after_help = EXAMPLES)]
 struct Cli {
+    /// What to do; without it, the page opens in the browser.
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 const EXAMPLES: &str = "Examples:
@@ -115,24 +116,25 @@ pub fn main() -> ExitCode {
         }
     };
     let outcome = match cli.command {
-        Command::Hours(args) => hours::run(&args),
-        Command::Plan(args) => plan::run(&args),
-        Command::Whatif(args) => whatif::run(&args),
-        Command::Season(args) => season::run(&args),
-        Command::Again(args) => again::run(&args),
-        Command::Buy(args) => buy::run(&args),
-        Command::Swaps(args) => swaps::run(&args),
-        Command::Papers(args) => papers::run(&args),
-        Command::Open(args) => open::run(&args),
-        Command::Check(args) => check::run(&args),
-        Command::New(args) => new::run(&args),
-        Command::Habits(args) => habits::run(&args),
-        Command::Flowers(args) => flowers::run(&args),
-        Command::Rooms => rooms::run(),
-        Command::Trial(args) => trial::run(&args),
-        Command::Validate(args) => validate::run(&args),
-        Command::Schema(args) => schema::run(&args),
-        Command::Completions { shell } => {
+        None => open::run_and_show(),
+        Some(Command::Hours(args)) => hours::run(&args),
+        Some(Command::Plan(args)) => plan::run(&args),
+        Some(Command::Whatif(args)) => whatif::run(&args),
+        Some(Command::Season(args)) => season::run(&args),
+        Some(Command::Again(args)) => again::run(&args),
+        Some(Command::Buy(args)) => buy::run(&args),
+        Some(Command::Swaps(args)) => swaps::run(&args),
+        Some(Command::Papers(args)) => papers::run(&args),
+        Some(Command::Open(args)) => open::run(&args),
+        Some(Command::Check(args)) => check::run(&args),
+        Some(Command::New(args)) => new::run(&args),
+        Some(Command::Habits(args)) => habits::run(&args),
+        Some(Command::Flowers(args)) => flowers::run(&args),
+        Some(Command::Rooms) => rooms::run(),
+        Some(Command::Trial(args)) => trial::run(&args),
+        Some(Command::Validate(args)) => validate::run(&args),
+        Some(Command::Schema(args)) => schema::run(&args),
+        Some(Command::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "headwater", &mut script);
             output::print(&String::from_utf8_lossy(&script)).map(|()| ExitCode::SUCCESS)

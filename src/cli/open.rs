@@ -5,16 +5,16 @@ use crate::error::{Problem, Result, reason};
 use crate::event::{Event, HABITS_FILE, Habits};
 use crate::web::{Folder, Keys, plain_name, serve};
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
+use std::process::{Command, ExitCode, Stdio};
 
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Default, clap::Args)]
 #[command(after_help = "Examples:
+  headwater open
   headwater open supper.toml
   headwater open --port 8123")]
 pub struct Args {
-    /// The event file; one that is not there yet starts from a commented one.
-    #[arg(default_value = "event.toml")]
-    event: PathBuf,
+    /// The event file, which need not be there yet; without one, the page shows all events of this folder.
+    event: Option<PathBuf>,
     /// The port to listen on, on this computer only; otherwise any that is free.
     #[arg(long, default_value_t = 0)]
     port: u16,
@@ -71,14 +71,14 @@ impl Folder for Beside {
         let inside = std::fs::read_dir(&self.0).map_err(unread)?;
         let files = inside.flatten().filter(|entry| entry.path().is_file());
         let mut names: Vec<String> = files.filter_map(|f| f.file_name().into_string().ok()).collect();
-        names.retain(|name| plain_name(name).is_ok());
+        names.retain(|name| name != HABITS_FILE && plain_name(name).is_ok());
         names.sort();
         Ok(names)
     }
 
-    fn notebook(&self, event: &str) -> Result<(String, Option<String>)> {
-        let text = self.text(event)?.unwrap_or_default();
-        let read = self.read(event, &text);
+    fn notebook(&self, event: Option<&str>) -> Result<(String, Option<String>)> {
+        let text = event.map_or(Ok(None), |event| self.text(event))?.unwrap_or_default();
+        let read = self.read(event.unwrap_or_default(), &text);
         let named = match read {
             Ok(event) => event.notebook,
             // An unfinished file may name another notebook.
@@ -113,16 +113,76 @@ impl Folder for Beside {
     }
 }
 
+/// Serves the page, and prints its address.
 pub fn run(args: &Args) -> Result<ExitCode> {
-    let name = args.event.file_name().and_then(|n| n.to_str()).unwrap_or_default().to_string();
-    plain_name(&name)?;
-    let folder = args.event.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    serving(args, &|address| {
+        output::print(&format!(
+            "Open this in your browser; it is good once, and on this computer only:\n  {address}\nStop with Ctrl+C.\n"
+        ))
+    })
+}
+
+/// Serves the page, and opens it in the browser of this computer; prints its address where there is none.
+pub fn run_and_show() -> Result<ExitCode> {
+    let event = at_home().map(|folder| folder.join(""));
+    serving(&Args { event, port: 0 }, &|address| {
+        let shown = browser().is_some_and(|mut command| {
+            let quiet = command.arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+            // Not waited for: on some systems it runs for as long as the browser does.
+            quiet.spawn().is_ok()
+        });
+        let open = if shown { "headwater is open in your browser." } else { "Open this in your browser." };
+        output::print(&format!(
+            "{open} Its address is good once, and on this computer only:\n  {address}\nStop with Ctrl+C, or close this window. \
+             For the commands: headwater --help\n"
+        ))
+    })
+}
+
+/// The command that opens an address in the browser of this computer.
+fn browser() -> Option<Command> {
+    if cfg!(target_os = "windows") {
+        let mut command = Command::new("rundll32");
+        command.arg("url.dll,FileProtocolHandler");
+        return Some(command);
+    }
+    if cfg!(target_os = "macos") {
+        return Some(Command::new("open"));
+    }
+    // Without a desktop there is no browser to open, and some systems would start one in the terminal.
+    let desktop = ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|name| std::env::var_os(name).is_some());
+    desktop.then(|| Command::new("xdg-open"))
+}
+
+/// A folder of its own in the home of whoever started the program by a double click, which begins at the home or at the
+/// root; `None` where it was started in a folder that was chosen.
+fn at_home() -> Option<PathBuf> {
+    let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE")).map(PathBuf::from)?;
+    let here = std::env::current_dir().ok()?;
+    let chosen = here != home && here.parent().is_some();
+    let folder = home.join("headwater");
+    (!chosen && std::fs::create_dir_all(&folder).is_ok()).then_some(folder)
+}
+
+/// Serves the page until it is stopped; `tell` says its address.
+fn serving(args: &Args, tell: &dyn Fn(&str) -> Result<()>) -> Result<ExitCode> {
+    let event = args.event.as_deref().unwrap_or(Path::new(""));
+    let is_folder =
+        event.as_os_str().is_empty() || event.as_os_str().to_string_lossy().ends_with(['/', '\\']);
+    let (folder, name) = match event.file_name().filter(|_| !is_folder) {
+        Some(name) => {
+            (event.parent().unwrap_or(Path::new("")), Some(name.to_str().unwrap_or_default().to_string()))
+        }
+        None => (event, None),
+    };
+    name.as_deref().map_or(Ok(()), plain_name)?;
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     if !folder.is_dir() {
         let problem = Problem::new(format!("there is no folder {}", folder.display()));
         return Err(problem.help("make it first, or open an event in one that is there").into());
     }
     let beside = Beside(folder.to_path_buf());
-    beside.text(&name)?;
+    name.as_deref().map_or(Ok(None), |name| beside.text(name))?;
     let mut bytes = [0; 32];
     let no_chance = |e| Problem::new(format!("the system gives no random numbers for a key: {e}"));
     getrandom::fill(&mut bytes).map_err(no_chance)?;
@@ -134,10 +194,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     system.block_on(async {
         let listener = tokio::net::TcpListener::bind(("127.0.0.1", args.port)).await.map_err(no_server)?;
         let keys = Keys::new(bytes);
-        let address = keys.address(listener.local_addr().map_err(no_server)?.port());
-        output::print(&format!(
-            "Open this in your browser; it is good once, and on this computer only:\n  {address}\nStop with Ctrl+C.\n"
-        ))?;
+        tell(&keys.address(listener.local_addr().map_err(no_server)?.port()))?;
         let until = async {
             let _ = tokio::signal::ctrl_c().await;
         };

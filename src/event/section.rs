@@ -393,7 +393,7 @@ impl<'a> Section<'a> {
     pub fn finish(&self) {
         for (key, problem) in self.lacking.take() {
             if !self.misspells(&[&key]) {
-                self.source.wrong(self.span.clone(), problem);
+                self.source.wrong(self.span.clone(), problem.lacks(&key));
             }
         }
         let Some(table) = self.table else { return };

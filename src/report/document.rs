@@ -69,3 +69,29 @@ impl Table {
         head.strip_prefix('>').map_or((false, head), |plain| (true, plain))
     }
 }
+
+/// A line of a text that the terminal prints and the page lists.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// The words of the line; empty for a blank one.
+    pub text: String,
+    /// How far it is set in, in letters.
+    pub indent: usize,
+}
+
+impl Line {
+    /// A line of its own.
+    pub fn new(text: impl Into<String>) -> Line {
+        Line { text: text.into(), indent: 0 }
+    }
+
+    /// A line of a list.
+    pub fn item(text: impl Into<String>) -> Line {
+        Line { text: text.into(), indent: 2 }
+    }
+
+    /// A line with nothing on it.
+    pub fn blank() -> Line {
+        Line::new("")
+    }
+}

@@ -1,146 +1,313 @@
-//! Requests for the event file: shown, checked, planned and saved.
+//! Requests for an event file: shown, edited in place, saved as a text, taken back, planned.
 
+use super::draft::Draft;
 use super::drawn::Drawn;
+use super::edit::apply;
 use super::folder::plain_name;
 use super::lock::lock;
-use super::state::{Answer, Planned, Shared, alone, aside};
-use super::{page, shown};
-use crate::decide::plan::Settings;
-use crate::decide::plan::plan;
-use crate::error::Error;
+use super::page::{self, Now};
+use super::state::{Answer, AppState, PLANS, Planned, Shared, alone, aside, mark, mark_of, stale};
+use super::{layout, pieces, shown};
+use crate::decide::plan::{Settings, plan};
+use crate::error::{Error, Problem, Result};
+use crate::event::{Event, MOST_ORDERS};
 use crate::report::facts::Facts;
+use axum::Form;
+use axum::Json;
 use axum::extract::{Query, State};
 use axum::http::{StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
-use std::hash::{Hash, Hasher};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
-/// The file that the sent text belongs to.
+/// How many deliveries a quick plan simulates for up to ten orders; with more orders they are fewer.
+const QUICK: usize = 32;
+/// How many earlier texts of a file are kept for undo, and how many bytes of them.
+const EARLIER: (usize, usize) = (200, 4 << 20);
+
+/// The event file of a request.
 #[derive(serde::Deserialize)]
 pub struct Named {
-    name: String,
+    file: String,
 }
 
-/// The event file to open, if the page asks for another one.
+/// The event file of a request that depends on its text.
 #[derive(serde::Deserialize)]
-pub struct Opened {
-    file: Option<String>,
-}
-
-/// The file to save.
-#[derive(serde::Deserialize)]
-pub struct Saved {
-    name: String,
+pub struct Held {
+    file: String,
     /// The mark of the text that the page believes the file to hold; empty if it believes that there is no file.
     #[serde(default)]
     was: String,
+    /// Whether a quick look will do.
+    #[serde(default)]
+    quick: bool,
 }
 
-/// The words of a search for flowers.
+/// The words of a search for flowers, and the piece that they are for.
 #[derive(serde::Deserialize)]
 pub struct Wanted {
     #[serde(default)]
     q: String,
+    #[serde(default)]
+    piece: String,
 }
 
 /// The answer that lists all problems of an error.
-fn wrong(error: &Error) -> Response {
-    (StatusCode::UNPROCESSABLE_ENTITY, Html(page::problems(error).into_string())).into_response()
+fn wrong(error: &Error, file: &str) -> Response {
+    (StatusCode::UNPROCESSABLE_ENTITY, Html(layout::problems(error, file).into_string())).into_response()
 }
 
-/// Shows the page with its event file, or with another one of the folder.
-pub async fn home(State(app): Shared, Query(opened): Query<Opened>) -> Answer {
+/// The state of an event as the page shows it.
+fn now(app: &AppState, file: &str, text: &str) -> Now {
+    let undo = lock(&app.earlier).get(file).is_some_and(|all| !all.is_empty());
+    Now::of(file, text, app.folder.event(file, text), undo)
+}
+
+/// Shows the page of an event.
+pub async fn show(State(app): Shared, Query(named): Query<Named>) -> Answer {
+    aside(move || match plain_name(&named.file).and_then(|()| app.folder.text(&named.file)) {
+        Ok(text) => {
+            let was = text.as_deref().map(mark).unwrap_or_default();
+            let now = now(&app, &named.file, &text.unwrap_or_default());
+            Html(page::page(&named.file, &was, &now).into_string()).into_response()
+        }
+        Err(error) => wrong(&error, &named.file),
+    })
+    .await
+}
+
+/// Changes an event by edits of the page, and shows it as it stands then.
+pub async fn edit(
+    State(app): Shared,
+    Query(held): Query<Held>,
+    Form(edits): Form<Vec<(String, String)>>,
+) -> Answer {
     aside(move || {
-        let others = app.folder.names().unwrap_or_default();
-        if let Some(file) = opened.file.filter(|f| others.contains(f)) {
-            *lock(&app.name) = file;
-        }
-        let name = lock(&app.name).clone();
-        match app.folder.text(&name) {
-            Ok(text) => {
-                let was = text.as_deref().map(mark).unwrap_or_default();
-                Html(page::page(&name, text.as_deref(), &was, &others).into_string()).into_response()
-            }
-            Err(error) => wrong(&error),
-        }
-    })
-    .await
-}
-
-/// Checks a text, and lists its problems.
-pub async fn check(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    aside(move || match plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text)) {
-        Ok(event) => Html(page::reads_well(&event).into_string()).into_response(),
-        Err(error) => wrong(&error),
-    })
-    .await
-}
-
-/// Plans the event in a text, and keeps the plan for the requests that follow.
-pub async fn make(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
-    alone(Arc::clone(&app), move || {
-        let event = plain_name(&named.name).and_then(|()| app.folder.event(&named.name, &text));
-        let plan = match event.and_then(|event| plan(event, Settings::default())) {
-            Ok(plan) => plan,
-            Err(error) => return wrong(&error),
-        };
-        let number = app.plans.fetch_add(1, Ordering::Relaxed) + 1;
-        let planned = Arc::new(Planned { number, plan, drawn: Drawn::default() });
-        *lock(&app.planned) = Some(Arc::clone(&planned));
-        Html(shown::plan(number, &Facts::of(&planned.plan)).into_string()).into_response()
+        write(&app, &held, &|there| {
+            let unread = || Problem::new("the file cannot be read, so nothing can be changed but its text");
+            let mut draft = Draft::read(there).ok_or_else(unread)?;
+            apply(&mut draft, &edits)?;
+            Ok(draft.text())
+        })
     })
     .await
 }
 
 /// Saves a text. A file is overwritten only if the page knew its content, since another window or an editor may have
 /// changed it.
-pub async fn save(State(app): Shared, Query(Saved { name, was }): Query<Saved>, text: String) -> Answer {
+pub async fn save(State(app): Shared, Query(held): Query<Held>, text: String) -> Answer {
+    aside(move || write(&app, &held, &|_| Ok(text.clone()))).await
+}
+
+/// Takes the last change of an event back.
+pub async fn undo(State(app): Shared, Query(held): Query<Held>) -> Answer {
     aside(move || {
-        // Nobody may write between the look at the file and the writing.
-        let _one = lock(&app.saving);
-        let held = match plain_name(&name).and_then(|()| app.folder.hold(&name)) {
-            Ok(held) => held,
-            Err(error) => return wrong(&error),
+        let Some(before) = lock(&app.earlier).get_mut(&held.file).and_then(Vec::pop) else {
+            return (StatusCode::CONFLICT, "There is nothing to take back.").into_response();
         };
-        match app.folder.text(&name) {
-            Ok(Some(there)) if there != text && mark(&there) != was => {
-                return (StatusCode::CONFLICT, taken(&name, &was)).into_response();
-            }
-            Ok(_) => {}
-            Err(error) => return wrong(&error),
+        let answer = write(&app, &held, &|_| Ok(before.clone()));
+        let mut earlier = lock(&app.earlier);
+        let all = earlier.entry(held.file).or_default();
+        if answer.status().is_success() {
+            // What was taken back is not itself to be taken back.
+            all.pop();
+        } else {
+            all.push(before);
         }
-        if let Err(error) = app.folder.save(&name, &text) {
-            return wrong(&error);
-        }
-        drop(held);
-        lock(&app.name).clone_from(&name);
-        ([(header::ETAG, mark(&text))], format!("Saved as {name}.")).into_response()
+        drop(earlier);
+        answer
     })
     .await
 }
 
-/// A mark that tells texts apart while the program runs.
-fn mark(text: &str) -> String {
-    let mut hasher = std::hash::DefaultHasher::new();
-    text.hash(&mut hasher);
-    format!("\"{:016x}\"", hasher.finish())
+/// Writes what `change` makes of the text of a file, and answers with the event as it stands then.
+fn write(app: &AppState, held: &Held, change: &dyn Fn(&str) -> Result<String>) -> Response {
+    // Nobody may write between the look at the file and the writing.
+    let _one = lock(&app.saving);
+    let file = &held.file;
+    let locked = match plain_name(file).and_then(|()| app.folder.hold(file)) {
+        Ok(locked) => locked,
+        Err(error) => return wrong(&error, file),
+    };
+    let there = match app.folder.text(file) {
+        Ok(there) => there,
+        Err(error) => return wrong(&error, file),
+    };
+    let text = match change(there.as_deref().unwrap_or_default()) {
+        Ok(text) => text,
+        Err(error) => return wrong(&error, file),
+    };
+    if let Some(there) = &there
+        && *there != text
+        && mark(there) != held.was
+    {
+        return (StatusCode::CONFLICT, taken(file)).into_response();
+    }
+    if there.as_ref() != Some(&text) {
+        if let Err(error) = app.folder.save(file, &text) {
+            return wrong(&error, file);
+        }
+        remember(app, file, there.unwrap_or_default());
+    }
+    drop(locked);
+    ([(header::ETAG, mark(&text))], Json(now(app, file, &text))).into_response()
+}
+
+/// Keeps an earlier text of a file for undo.
+fn remember(app: &AppState, file: &str, text: String) {
+    let mut earlier = lock(&app.earlier);
+    let all = earlier.entry(file.to_string()).or_default();
+    all.push(text);
+    while all.len() > EARLIER.0 || all.iter().map(String::len).sum::<usize>() > EARLIER.1 && all.len() > 1 {
+        all.remove(0);
+    }
 }
 
 /// The message when saving would overwrite what the page has not seen.
-fn taken(name: &str, was: &str) -> String {
-    if was.is_empty() {
-        return format!(
-            "Not saved: {name} is there already, and is as it was. Save this under another name."
-        );
-    }
+fn taken(file: &str) -> String {
     format!(
-        "Not saved: {name} was changed elsewhere since this page read it, and is as it was left there. Save this under \
-         another name, then load the page anew to see what is in {name}."
+        "Not saved: {file} was changed elsewhere since this page read it, and is as it was left there. Load the page anew to \
+         see it; what you typed last is still in its field."
     )
+}
+
+/// Plans an event as it stands, and keeps the plan for the requests that follow.
+pub async fn make(State(app): Shared, Query(held): Query<Held>) -> Answer {
+    alone(Arc::clone(&app), move || {
+        let text = match plain_name(&held.file).and_then(|()| app.folder.text(&held.file)) {
+            Ok(text) => text.unwrap_or_default(),
+            Err(error) => return wrong(&error, &held.file),
+        };
+        if mark(&text) != held.was {
+            return (StatusCode::CONFLICT, taken(&held.file)).into_response();
+        }
+        let event = match app.folder.event(&held.file, &text) {
+            Ok(event) => event,
+            Err(error) => return wrong(&error, &held.file),
+        };
+        let of = mark_of(&event);
+        let planned = match keep(&app, &held.file, event, of, settings(held.quick)) {
+            Ok(planned) => planned,
+            Err(error) => return wrong(&error, &held.file),
+        };
+        match Draft::read(&text) {
+            Some(draft) => Json(shown::parts(&planned, &draft, held.quick)).into_response(),
+            None => stale(),
+        }
+    })
+    .await
+}
+
+/// Plans an event with the mark `of`, and keeps the plan.
+///
+/// # Errors
+/// If it cannot be planned.
+fn keep(app: &AppState, file: &str, event: Event, of: u64, settings: Settings) -> Result<Arc<Planned>> {
+    // An earlier plan goes first: two plans of two hundred flowers would be more than a small computer holds.
+    lock(&app.plans).retain(|p| p.file != file);
+    let plan = plan(event, settings)?;
+    let number = app.made.fetch_add(1, Ordering::Relaxed) + 1;
+    let planned = Arc::new(Planned { number, file: file.to_string(), of, plan, drawn: Drawn::default() });
+    let mut plans = lock(&app.plans);
+    plans.insert(0, Arc::clone(&planned));
+    plans.truncate(PLANS);
+    Ok(planned)
+}
+
+/// The whole plan of an event as it stands: the one that is kept, or else one made now.
+///
+/// # Errors
+/// If the event cannot be read or planned.
+pub fn planned_now(app: &AppState, file: &str) -> Result<Arc<Planned>> {
+    plain_name(file)?;
+    let event = app.folder.event(file, &app.folder.text(file)?.unwrap_or_default())?;
+    let of = mark_of(&event);
+    let whole = |p: &&Arc<Planned>| p.file == file && p.of == of && p.plan.settings == Settings::default();
+    let kept = lock(&app.plans).iter().find(whole).cloned();
+    kept.map_or_else(|| keep(app, file, event, of, Settings::default()), Ok)
+}
+
+/// What a florist knows better of a flower: its hours dry.
+#[derive(serde::Deserialize)]
+pub struct Known {
+    hours: String,
+}
+
+/// The flower that something is known of.
+#[derive(serde::Deserialize)]
+pub struct Flower {
+    piece: usize,
+    flower: usize,
+}
+
+/// Takes a florist's own hours dry of a flower into the event, and goes back to the flower.
+pub async fn know(
+    State(app): Shared,
+    Query(held): Query<Held>,
+    Query(Flower { piece, flower }): Query<Flower>,
+    Form(known): Form<Known>,
+) -> Answer {
+    aside(move || {
+        let path = format!("set:piece.{piece}.flower.{flower}.dry_hours");
+        let answer = write(&app, &held, &|there| {
+            let unread = || Problem::new("the file cannot be read, so nothing can be changed but its text");
+            let mut draft = Draft::read(there).ok_or_else(unread)?;
+            apply(&mut draft, &[(path.clone(), known.hours.clone())])?;
+            // What cannot be read is told at once, and not written.
+            app.folder.event(&held.file, &draft.text())?;
+            Ok(draft.text())
+        });
+        if !answer.status().is_success() {
+            return answer;
+        }
+        let to = format!("{}&piece={piece}&flower={flower}", layout::with_event("why", Some(&held.file)));
+        Redirect::to(&to).into_response()
+    })
+    .await
+}
+
+/// The settings of a plan, or of a quick look at one.
+fn settings(quick: bool) -> Settings {
+    let all = Settings::default();
+    if quick { Settings { lots: QUICK, ..all } } else { all }
+}
+
+/// Says in a line whether an event lasts, by a quick look; remembered for as long as the event is the same.
+pub async fn verdict(State(app): Shared, Query(named): Query<Named>) -> Answer {
+    alone(Arc::clone(&app), move || {
+        let text = plain_name(&named.file).and_then(|()| app.folder.text(&named.file));
+        let event = match text.and_then(|text| app.folder.event(&named.file, &text.unwrap_or_default())) {
+            Ok(event) => event,
+            Err(error) => return Html(shown::incomplete(&error).into_string()).into_response(),
+        };
+        let of = mark_of(&event);
+        if let Some(told) = lock(&app.verdicts).get(&of) {
+            return Html(told.clone()).into_response();
+        }
+        let told = match plan(event, settings(true)) {
+            Ok(plan) => shown::verdict(&Facts::of(&plan)).into_string(),
+            Err(error) => return wrong(&error, &named.file),
+        };
+        let mut verdicts = lock(&app.verdicts);
+        if verdicts.len() > MOST_ORDERS {
+            verdicts.clear();
+        }
+        verdicts.insert(of, told.clone());
+        Html(told).into_response()
+    })
+    .await
+}
+
+/// Checks a text, and lists its problems.
+pub async fn check(State(app): Shared, Query(named): Query<Named>, text: String) -> Answer {
+    aside(move || match plain_name(&named.file).and_then(|()| app.folder.event(&named.file, &text)) {
+        Ok(_) => StatusCode::NO_CONTENT.into_response(),
+        Err(error) => wrong(&error, &named.file),
+    })
+    .await
 }
 
 /// Lists the flowers that match some words.
 pub async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
-    Html(page::flowers(&wanted.q).into_string())
+    Html(pieces::found(&wanted.q, &wanted.piece).into_string())
 }

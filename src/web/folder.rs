@@ -30,11 +30,12 @@ pub trait Folder: Send + Sync {
     /// # Errors
     /// If the folder cannot be read.
     fn names(&self) -> Result<Vec<String>>;
-    /// The name and the text of the notebook of an event file; the text is `None` if there is no notebook yet.
+    /// The name and the text of the notebook of an event file, or of the folder if none is named; the text is `None` if
+    /// there is no notebook yet.
     ///
     /// # Errors
     /// If the notebook is there and cannot be read, or the event file leaves unclear which it is.
-    fn notebook(&self, event: &str) -> Result<(String, Option<String>)>;
+    fn notebook(&self, event: Option<&str>) -> Result<(String, Option<String>)>;
     /// The text of a logger's file that the notebook names.
     ///
     /// # Errors

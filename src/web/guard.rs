@@ -1,5 +1,6 @@
 //! Answers only the browser that was given the key, and only requests that come from this page to this address.
 
+use super::layout::event_page;
 use super::state::AppState;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
@@ -23,15 +24,16 @@ const HEADERS: [(HeaderName, &str); 6] = [
     ),
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
     (header::X_FRAME_OPTIONS, "DENY"),
-    // Requests of the page itself say where they come from; other sites learn nothing.
+    // Requests of the page itself say where they come from; other sites learn nothing, the key least of all.
     (header::REFERRER_POLICY, "same-origin"),
     (header::CACHE_CONTROL, "no-store"),
     (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
 ];
 
-/// Rejects requests that do not belong here, and adds [`HEADERS`] to every answer.
-pub async fn guard(State(app): State<Arc<AppState>>, request: Request, next: Next) -> Response {
-    let mut answer = match turned_away(&app, &request) {
+/// Rejects requests that do not belong here, takes the key off the address of the others, and adds [`HEADERS`] to every
+/// answer.
+pub async fn guard(State(app): State<Arc<AppState>>, mut request: Request, next: Next) -> Response {
+    let mut answer = match turned_away(&app, &mut request) {
         Some(answer) => answer,
         None => match tokio::time::timeout(LONGEST_WAIT, next.run(request)).await {
             Ok(answer) => answer,
@@ -44,8 +46,11 @@ pub async fn guard(State(app): State<Arc<AppState>>, request: Request, next: Nex
     answer
 }
 
-/// The answer to a request that goes no further; `None` if it may go on.
-fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
+/// The answer to a request that goes no further; `None` if it may go on, the key taken off its address.
+///
+/// The key is a part of the address and not a cookie, which a browser would also send to every other port of this
+/// computer.
+fn turned_away(app: &AppState, request: &mut Request) -> Option<Response> {
     let headers = request.headers();
     let no = |code: StatusCode, why: &str| Some((code, why.to_string()).into_response());
     let hosts = ["127.0.0.1", "localhost"].map(|h| format!("{h}:{}", app.port));
@@ -65,24 +70,27 @@ fn turned_away(app: &AppState, request: &Request) -> Option<Response> {
     if long.is_some_and(|n| n > LONGEST) {
         return no(StatusCode::PAYLOAD_TOO_LARGE, "An event file has 256 KB at most.");
     }
-    let cookie = format!("headwater-{}=", app.port);
-    let known = headers
-        .get_all(header::COOKIE)
-        .iter()
-        .filter_map(|v| v.to_str().ok())
-        .flat_map(|v| v.split("; "))
-        .filter_map(|pair| pair.strip_prefix(&cookie))
-        .any(|kept| app.keys.is_kept(kept));
     let given = request.uri().query().and_then(|q| q.strip_prefix("key="));
-    match given.filter(|_| reads && request.uri().path() == "/") {
-        // Redirected so that the key does not stay in the address bar and the history.
-        Some(key) if known || app.keys.spend(key) => {
-            let kept = format!("{cookie}{}; Path=/; HttpOnly; SameSite=Strict", app.keys.kept());
-            let to = [(header::LOCATION, "/".to_string()), (header::SET_COOKIE, kept)];
-            Some((StatusCode::SEE_OTHER, to).into_response())
+    if let Some(key) = given.filter(|_| reads && request.uri().path() == "/")
+        && app.keys.spend(key)
+    {
+        let to = format!("/{}/{}", app.keys.kept(), app.first.as_deref().map_or(String::new(), event_page));
+        return Some((StatusCode::SEE_OTHER, [(header::LOCATION, to)]).into_response());
+    }
+    // Browsers ask for it by themselves, without the key.
+    if reads && request.uri().path() == "/favicon.ico" {
+        return Some(StatusCode::NO_CONTENT.into_response());
+    }
+    let address = request.uri().path_and_query().map_or("", |p| p.as_str());
+    let rest = address.strip_prefix('/').and_then(|address| address.split_once('/'));
+    let rest =
+        rest.filter(|(key, _)| app.keys.is_kept(key)).and_then(|(_, rest)| format!("/{rest}").parse().ok());
+    match rest {
+        Some(rest) => {
+            *request.uri_mut() = rest;
+            None
         }
-        _ if known => None,
-        _ => no(
+        None => no(
             StatusCode::FORBIDDEN,
             "This page belongs to the browser that headwater opened it in. Open the address that the program printed; it \
              is good once. To begin anew, stop the program and start it again.",

@@ -3,7 +3,7 @@
 use super::lock::lock;
 use std::sync::Mutex;
 
-/// The first key, which is in the address and is valid once, and the one that the browser keeps in exchange.
+/// The first key, which is in the address and is valid once, and the one that addresses carry from then on.
 pub struct Keys {
     first: Mutex<Option<String>>,
     kept: String,
@@ -22,12 +22,12 @@ impl Keys {
         format!("http://127.0.0.1:{port}/?key={key}")
     }
 
-    /// The key that the browser keeps.
+    /// The key that the addresses of all pages begin with.
     pub(super) fn kept(&self) -> &str {
         &self.kept
     }
 
-    /// Whether a word is the key that the browser keeps.
+    /// Whether a word is the key that addresses begin with.
     pub(super) fn is_kept(&self, word: &str) -> bool {
         same(&self.kept, word)
     }

@@ -1,23 +1,40 @@
-//! The page in a browser on the same computer: an event file, its plan, other treatments and the notebook.
+//! The page in a browser on the same computer: events edited in place, their plans, one flower at a time, the notebook.
 //!
 //! The server listens on the loopback address only, and answers only the browser that was given the key. It reads and
 //! writes files only through its [`Folder`]. Pages are made here; a small script fetches parts of them.
 
+mod ask;
+mod cards;
+mod draft;
 mod drawn;
+mod edit;
 mod file;
 mod folder;
 mod forms;
+mod glyphs;
 mod guard;
+mod helps;
+mod home;
 mod keys;
+mod layout;
 mod lock;
 mod notes;
 mod page;
 mod papers;
+mod past;
+mod pieces;
+mod plain;
+mod ribbon;
+mod rooms;
 mod server;
+mod sheet;
 mod shown;
+mod signs;
 mod slide;
 mod state;
+mod told;
 mod trials;
+mod why;
 
 pub use folder::{Folder, plain_name};
 pub use guard::LONGEST;

@@ -1,21 +1,30 @@
 //! Requests for the papers of the last plan, as pages and as files.
 
 use super::shown;
-use super::state::{Answer, Shared, alone, planned, stale};
+use super::state::{Answer, Shared, alone, aside, planned, stale};
 use crate::report::document::Document;
 use crate::report::facts::Facts;
 use crate::report::papers::paper as named;
 use crate::report::render::pdf::Sheet;
 use crate::report::render::{calendar, csv, html, pdf, take_along};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
+use std::sync::Arc;
 
-/// The sheet on which a PDF is wanted.
+/// The paper that is wanted: the plan that it belongs to, the name of its file, and the sheet for a PDF.
 #[derive(serde::Deserialize)]
 pub struct On {
+    plan: u64,
+    name: String,
     #[serde(default)]
     page: String,
+}
+
+/// The plan that a part belongs to.
+#[derive(serde::Deserialize)]
+pub struct Part {
+    plan: u64,
 }
 
 impl On {
@@ -24,16 +33,11 @@ impl On {
     }
 }
 
-/// The paper with a file name such as `client.pdf`.
-pub async fn paper(
-    State(app): Shared,
-    Path((number, name)): Path<(u64, String)>,
-    Query(on): Query<On>,
-) -> Answer {
-    let Some(planned) = planned(&app, number) else {
-        return Ok(stale());
-    };
-    let stamp = app.folder.stamp();
+/// The paper with a file name such as `client.pdf`, if its event still is as it was planned.
+pub async fn paper(State(app): Shared, Query(on): Query<On>) -> Answer {
+    let asked = Arc::clone(&app);
+    let planned = aside(move || planned(&asked, on.plan)).await?.ok_or_else(stale)?;
+    let (stamp, name) = (app.folder.stamp(), on.name.clone());
     alone(app, move || {
         let facts = Facts::of(&planned.plan);
         match name.split_once('.') {
@@ -56,10 +60,9 @@ pub async fn paper(
 }
 
 /// The last plan in other scenarios, as a part of the page.
-pub async fn days(State(app): Shared, Path(number): Path<u64>) -> Answer {
-    let Some(planned) = planned(&app, number) else {
-        return Ok(stale());
-    };
+pub async fn days(State(app): Shared, Query(part): Query<Part>) -> Answer {
+    let asked = Arc::clone(&app);
+    let planned = aside(move || planned(&asked, part.plan)).await?.ok_or_else(stale)?;
     alone(app, move || Html(shown::days(&Facts::of(&planned.plan)).into_string()).into_response()).await
 }
 
@@ -77,7 +80,7 @@ fn shown(document: &Document, form: &str, name: &str, sheet: Sheet) -> Response 
         )
             .into_response();
     }
-    Html(html::linked(document, "/paper.css")).into_response()
+    Html(html::linked(document, "paper.css")).into_response()
 }
 
 /// The answer with a file to download.

@@ -1,19 +1,24 @@
-//! A plan as a part of the page: the sections that all renderers share, with pictures and sliders between them.
+//! A plan as parts of the page: the answer in the bar, what would help, the ribbon, the papers, and all the rest below.
 
-use super::slide::{LOTS, WARMEST, warmer};
-use crate::decide::options::times_tried;
-use crate::event::Event;
-use crate::report::advice::{advice, dry_hours};
+use super::draft::Draft;
+use super::helps::edits_of;
+use super::ribbon::ribbon;
+use super::signs::{Sign, sign};
+use super::state::Planned;
+use crate::error::Error;
 use crate::report::cautions;
-use crate::report::clock::clock;
+use crate::report::clock::day_and_clock;
+use crate::report::crew::people;
 use crate::report::days::{failing, usual};
 use crate::report::document::Block;
-use crate::report::facts::{Facts, OrderFacts};
+use crate::report::facts::Facts;
+use crate::report::money;
 use crate::report::papers::PAPERS;
-use crate::report::pictures::{causes, chances, days as days_picture, rooms, survival};
+use crate::report::pictures::{causes, days as days_picture, rooms};
 use crate::report::render::html::{Level, block_at, table};
 use crate::report::sections;
-use crate::report::words::{capital, heading, treatment_name};
+use crate::report::words::capital;
+use crate::units::short;
 use maud::{Markup, PreEscaped, html};
 
 /// The papers to download: the name of each file and its title.
@@ -24,47 +29,178 @@ const FILES: [(&str, &str); 4] = [
     ("take-along.html", "Page to take along on a phone"),
 ];
 
-/// The plan with its number.
-pub fn plan(number: u64, facts: &Facts) -> Markup {
+/// A plan in the parts that the script puts into the page.
+#[derive(serde::Serialize)]
+pub struct Parts {
+    /// What the bar says, as HTML.
+    bar: String,
+    /// What stands below the cards, as HTML.
+    below: String,
+}
+
+/// The parts of a plan, or of a quick look at one, of an event whose file is taken apart in `draft`.
+pub fn parts(planned: &Planned, draft: &Draft, quick: bool) -> Parts {
+    let facts = Facts::of(&planned.plan);
+    Parts { bar: bar(&facts, quick).into_string(), below: below(planned, &facts, draft, quick).into_string() }
+}
+
+/// How many times in ten something comes true, rounded down.
+pub fn times_in_ten(chance: f64) -> String {
+    format!("{:.0} times in 10", (10.0 * chance + 1e-9).floor())
+}
+
+/// What does not last, in a few words; empty if all does.
+fn shortfall(facts: &Facts) -> String {
+    let fails: Vec<_> = facts.orders.iter().filter(|o| !o.lasts()).collect();
+    match fails.split_first() {
+        Some((first, rest)) => {
+            let place = format!("The {} on the {} will not last", first.called(), first.piece.name);
+            match rest.len() {
+                0 => format!("{place}."),
+                1 => format!("{place}, nor will one other."),
+                n => format!("{place}, nor will {n} others."),
+            }
+        }
+        None => {
+            let lacking = money::lacking(facts.event, facts.lacking);
+            if lacking.is_empty() {
+                String::new()
+            } else {
+                capital(&format!("it takes {}.", lacking.join(", and ")))
+            }
+        }
+    }
+}
+
+/// The answer in the bar. A quick look says no money and gives no papers.
+fn bar(facts: &Facts, quick: bool) -> Markup {
     let event = facts.event;
+    let sure = times_in_ten(event.assurance);
     html! {
-        div data-plan=(number) {
-            p.event { strong { (event.name) } }
-            @for line in heading(event, facts.hotter) { p.small { (line) } }
-            @if facts.lasts { p.fine { "It all lasts as wanted." } }
-            @else { p.wrong { "As things stand it cannot all be done as wanted." } }
+        (sign(if quick { Sign::Stale } else if facts.lasts { Sign::Good } else { Sign::Bad }))
+        p.v {
+            @if facts.lasts {
+                b { @if quick { "It looks as if all lasts." } @else { "All lasts, sure " (sure) "." } }
+            } @else {
+                b { @if quick { "It looks as if: " } (shortfall(facts)) }
+            }
+            " " (material(facts))
+            @if quick { ", about." } @else { ", " (event.means.currency.show(facts.alternatives[0].cost)) "." }
+        }
+        @if !quick {
+            @if !facts.lasts && !facts.remedies.is_empty() {
+                a.button.main href="#helps" {
+                    "What would help: " (facts.remedies.len()) @if facts.remedies.len() == 1 { " way" } @else { " ways" }
+                }
+            } @else { a.button.main href="#papers" { "Papers" } }
+        }
+    }
+}
+
+/// Tubes, vases and people in a few words.
+fn material(facts: &Facts) -> String {
+    let mut all: Vec<String> = facts
+        .bill
+        .things
+        .iter()
+        .filter(|t| t.number > 0)
+        .map(|t| match t.treatment.tube_ml {
+            ml if ml > 0.0 => format!("{} tubes of {} ml", t.number, short(ml)),
+            _ => format!("{} vases", t.number),
+        })
+        .collect();
+    let most = facts.alternatives[0].people;
+    let first = facts.people.iter().map(|p| p.from).reduce(f64::min);
+    all.extend(first.map(|from| format!("{} from {}", people(most), day_and_clock(facts.event, from))));
+    all.join(", ")
+}
+
+/// Whether an event lasts, for the list of events.
+pub fn verdict(facts: &Facts) -> Markup {
+    html! {
+        (sign(if facts.lasts { Sign::Good } else { Sign::Bad }))
+        span { @if facts.lasts { "All lasts, by a quick look." } @else { (shortfall(facts)) } }
+    }
+}
+
+/// What keeps an event from being planned, for the list of events.
+pub fn incomplete(error: &Error) -> Markup {
+    let missing = error.problems.iter().all(|p| p.lacks.is_some());
+    html! {
+        (sign(if missing { Sign::Empty } else { Sign::Bad }))
+        span { @if missing { "Not complete yet." } @else { "Something is not understood." } }
+    }
+}
+
+/// Everything below the cards.
+fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup {
+    let number = planned.number;
+    html! {
+        @if !quick && !facts.lasts { (helps(facts, draft)) }
+        (ribbon(&planned.file, facts))
+        @if quick { p.small { "The papers come with the full answer." } }
+        @else {
+            (papers(number))
+            h2 { "The plan" }
             @if let Some(answer) = sections::first_access(facts) { p { (answer) } }
             (table(&sections::summary(facts)))
-            (blocks(&sections::shortfall(facts).into_iter().collect::<Vec<_>>()))
-            (papers(number))
-            h3 { "Who and when" }
-            (blocks(&sections::calls(facts)))
-            @for person in &facts.people {
-                details {
-                    summary { (sections::day(event, person)) }
+            (part("Who and when", &html! {
+                (blocks(&sections::calls(facts)))
+                @for person in &facts.people {
+                    h4 { (sections::day(facts.event, person)) }
                     ul { @for line in sections::assignments(facts, person) { li { (line) } } }
                 }
+            }))
+            (part("To buy", &blocks(&sections::buying(facts))))
+            (part("Other ways to do it", &blocks(&sections::alternatives(facts))))
+            details.card #days data-plan=(number) {
+                summary { b { "Other days" } span.s { "What if it is hotter, drier, late?" } }
+                div.in #days-in {}
             }
-            h3 { "To buy" }
-            (blocks(&sections::buying(facts)))
-            h3 { "Other ways to do it" }
-            (blocks(&sections::alternatives(facts)))
-            h3 { "Other days" }
-            div #days data-plan=(number) { p { button type="button" #whatif { "What if it is hotter, drier, late?" } } }
-            @for (piece, orders) in facts.pieces() {
-                h3 { (capital(&piece.name)) }
-                p.small { (sections::whereabouts(event, piece)) }
-                @for o in orders { (order(number, event, o)) }
-            }
-            h3 { "What ends the heads that do not last" }
-            figure tabindex="0" { (PreEscaped(causes::picture(facts).svg())) }
-            (list("The air", &sections::air(event)))
-            figure tabindex="0" { (PreEscaped(rooms::picture(event).svg())) }
-            (list("Assumed", &event.assumptions))
-            (list("Take care", &cautions::of(facts)))
-            p.small {
-                "Simulated: " (facts.simulation.lots) " deliveries of " (facts.simulation.heads_per_lot)
-                " heads for every treatment and time. Ranges hold nine times out of ten."
+            (part("What ends the heads that do not last", &html! { figure tabindex="0" { (PreEscaped(causes::picture(facts).svg())) } }))
+            (part("The air by the hour", &html! {
+                ul { @for line in sections::air(facts.event) { li { (line) } } }
+                figure tabindex="0" { (PreEscaped(rooms::picture(facts.event).svg())) }
+            }))
+            (part("Assumed, and to take care of", &html! {
+                (list("Assumed", &facts.event.assumptions))
+                (list("Take care", &cautions::of(facts)))
+                p.small {
+                    "Simulated: " (facts.simulation.lots) " deliveries of " (facts.simulation.heads_per_lot)
+                    " heads for every treatment and time. Ranges hold nine times out of ten."
+                }
+            }))
+        }
+    }
+}
+
+/// A part that is opened when it is wanted.
+fn part(title: &str, body: &Markup) -> Markup {
+    html! { details.card { summary { b { (title) } } div.in { (body) } } }
+}
+
+/// What would help, each way planned in full: a press takes it into the event.
+fn helps(facts: &Facts, draft: &Draft) -> Markup {
+    html! {
+        section #helps aria-labelledby="helps-title" tabindex="-1" {
+            h2 #helps-title { "What would help" }
+            @if facts.remedies.is_empty() {
+                (blocks(&sections::shortfall(facts).into_iter().collect::<Vec<_>>()))
+            } @else {
+                p { "Each of these was planned in full, and everything lasts with it:" }
+                ul.helps {
+                    @for remedy in facts.remedies {
+                        @let words = capital(&money::remedy(facts, remedy));
+                        @let (what, then) = words.split_once(": everything lasts then, and ").unwrap_or((&words, ""));
+                        li {
+                            @if let Some(edits) = edits_of(facts, draft, &remedy.change) {
+                                button type="button" data-edit=(edits) { b { (what) } span { (capital(then)) "." } }
+                            } @else {
+                                div.told { b { (what) } span { (capital(then)) ". This is for the venue to do: ask, and say it of the room when it is agreed." } }
+                            }
+                        }
+                    }
+                }
             }
         }
     }
@@ -87,23 +223,25 @@ fn blocks(blocks: &[Block]) -> Markup {
 
 fn papers(number: u64) -> Markup {
     html! {
-        nav aria-label="Papers" {
-            h3 { "Papers" }
+        nav #papers aria-labelledby="papers-title" tabindex="-1" {
+            h2 #papers-title { "Papers" }
             ul.papers {
                 @for (paper, name) in PAPERS {
+                    @let at = format!("paper?plan={number}&name={paper}");
                     li {
-                        a href={ "/papers/" (number) "/" (paper) ".html" } target="_blank" rel="noopener" { (name) }
-                        " ("
-                        a href={ "/papers/" (number) "/" (paper) ".pdf" } target="_blank" rel="noopener"
-                            aria-label={ "PDF, A4: " (name) } { "PDF, A4" }
-                        " or "
-                        a href={ "/papers/" (number) "/" (paper) ".pdf?page=letter" } target="_blank" rel="noopener"
-                            aria-label={ "Letter: " (name) ", as PDF" } { "Letter" }
-                        ")"
+                        a href={ (at) ".html" } target="_blank" rel="noopener" { b { (name) } }
+                        span {
+                            a href={ (at) ".pdf" } target="_blank" rel="noopener" aria-label={ "PDF, A4: " (name) } { "PDF, A4" }
+                            " or "
+                            a href={ (at) ".pdf&page=letter" } target="_blank" rel="noopener"
+                                aria-label={ "Letter: " (name) ", as PDF" } { "Letter" }
+                        }
                     }
                 }
+            }
+            ul.files {
                 @for (file, name) in FILES {
-                    li { a href={ "/papers/" (number) "/" (file) } download { (name) } }
+                    li { a href={ "paper?plan=" (number) "&name=" (file) } download=(file) { (name) } }
                 }
             }
         }
@@ -112,62 +250,4 @@ fn papers(number: u64) -> Markup {
 
 fn list(title: &str, lines: &[String]) -> Markup {
     html! { @if !lines.is_empty() { h3 { (title) } ul { @for line in lines { li { (line) } } } } }
-}
-
-fn order(number: u64, event: &Event, order: &OrderFacts) -> Markup {
-    let name = order.called();
-    let svg = survival::picture(event, order).svg();
-    let chances = chances::picture(event, order).svg();
-    html! {
-        article {
-            h4 { (capital(&name)) }
-            ul.advice { @for line in advice(event, order) { li { (line) } } }
-            p.small { (dry_hours(order.order)) }
-            figure tabindex="0" { (PreEscaped(svg)) }
-            (sliders(number, event, order, &name))
-            details {
-                summary { "How sure, by the time of placing" }
-                figure tabindex="0" { (PreEscaped(chances)) }
-            }
-        }
-    }
-}
-
-/// Native inputs for air, placing time and treatment; a text says what each change does.
-fn sliders(number: u64, event: &Event, order: &OrderFacts, name: &str) -> Markup {
-    let id = |what: &str| format!("{what}-{}", order.id.index());
-    let option = order.recommended();
-    let times = times_tried(&order.options);
-    let at = times.iter().position(|t| *t == option.place_at).unwrap_or(0);
-    html! {
-        form.slide data-plan=(number) data-order=(order.id.index()) {
-            fieldset {
-                legend { "Try " (name) " another way" }
-                p {
-                    label for=(id("warmer")) { "Air " }
-                    output for=(id("warmer")) data-of="warmer" { (warmer(event, 0.0)) }
-                    input id=(id("warmer")) name="warmer" type="range" min=(-WARMEST) max=(WARMEST) step="1" value="0"
-                        aria-valuetext=(warmer(event, 0.0));
-                }
-                p {
-                    label for=(id("at")) { "Placed " }
-                    output for=(id("at")) data-of="at" { (clock(event, option.place_at)) }
-                    input id=(id("at")) name="at" type="range" min="0" max=(times.len().saturating_sub(1)) step="1"
-                        value=(at) aria-valuetext=(clock(event, option.place_at));
-                }
-                p {
-                    label for=(id("treatment")) { "How " }
-                    select id=(id("treatment")) name="treatment" {
-                        @for (i, t) in order.order.treatments().into_iter().enumerate() {
-                            option value=(i) selected[t == option.treatment] { (treatment_name(t)) }
-                        }
-                    }
-                    " "
-                    button type="reset" { "As planned" }
-                }
-                p.told role="status" aria-live="polite" {}
-                p.small { "A quick look at " (LOTS) " deliveries, without spares and filling up; the plan itself stays as it is." }
-            }
-        }
-    }
 }

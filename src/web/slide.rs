@@ -1,6 +1,6 @@
 //! Requests of the sliders: one order of the plan, tried with other air, placing time or treatment.
 
-use super::state::{Answer, Planned, Shared, alone, planned, stale};
+use super::state::{Answer, Planned, Shared, alone, aside, planned, stale};
 use crate::decide::options::times_tried;
 use crate::decide::trial::{Trial, trial};
 use crate::event::Event;
@@ -12,6 +12,7 @@ use axum::Json;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
+use std::sync::Arc;
 
 /// How many lots are simulated for a quick answer.
 pub const LOTS: usize = 128;
@@ -39,9 +40,10 @@ struct Told {
 
 /// Answers the sliders in words, and with a curve beside the planned one.
 pub async fn slide(State(app): Shared, Query(asked): Query<Asked>) -> Answer {
-    let Some(planned) = planned(&app, asked.plan) else {
-        return Ok(stale());
-    };
+    let held = Arc::clone(&app);
+    let planned =
+        aside(move || planned(&held, asked.plan).map(|planned| (planned, asked))).await?.ok_or_else(stale)?;
+    let (planned, asked) = planned;
     alone(app, move || match told(&planned, &asked) {
         Some(told) => Json(told).into_response(),
         None => (StatusCode::UNPROCESSABLE_ENTITY, "There is no such flower, time or way in this plan.")

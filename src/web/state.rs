@@ -5,16 +5,26 @@ use super::folder::Folder;
 use super::keys::Keys;
 use super::lock::lock;
 use crate::decide::plan::Plan;
+use crate::event::Event;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use std::collections::HashMap;
+use std::hash::{Hash, Hasher};
 use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex};
 
-/// The plan that was made last.
+/// How many plans are kept: those of the events looked at last, each first in a quick look.
+pub const PLANS: usize = 3;
+
+/// A plan that was made.
 pub struct Planned {
     /// The number by which the page asks for parts of the plan.
     pub number: u64,
+    /// The file of its event.
+    pub file: String,
+    /// The mark of the event that was planned, with its logs and what its notebook teaches.
+    pub of: u64,
     /// The plan that was made.
     pub plan: Plan,
     /// The lots sampled for its sliders.
@@ -29,16 +39,20 @@ pub struct AppState {
     pub keys: Keys,
     /// The port on which the server listens.
     pub port: u16,
-    /// The name of the event file that is open.
-    pub name: Mutex<String>,
-    /// The plan that was made last.
-    pub planned: Mutex<Option<Arc<Planned>>>,
+    /// The event that the first page shows; the list of all if there is none.
+    pub first: Option<String>,
+    /// The plans that were made last, the latest first.
+    pub plans: Mutex<Vec<Arc<Planned>>>,
     /// How many plans were made so far.
-    pub plans: AtomicU64,
+    pub made: AtomicU64,
     /// Held while a plan, answer or paper is made: one at a time, since each uses all cores.
     pub busy: Mutex<()>,
     /// Held while a file is saved: one at a time, also in a folder without locks.
     pub saving: Mutex<()>,
+    /// Earlier texts of each file, the latest last, for undo.
+    pub earlier: Mutex<HashMap<String, Vec<String>>>,
+    /// Whether each event lasts, by its mark, as the list of events says it.
+    pub verdicts: Mutex<HashMap<u64, String>>,
 }
 
 /// The state as requests receive it.
@@ -72,13 +86,34 @@ pub async fn alone<T: Send + 'static>(
 /// An answer, or the one that says why there is none.
 pub type Answer = std::result::Result<Response, Response>;
 
-/// The plan with a number; `None` unless it is still the last one.
+/// A mark that tells texts apart while the program runs.
+pub fn mark(text: &str) -> String {
+    let mut hasher = std::hash::DefaultHasher::new();
+    text.hash(&mut hasher);
+    format!("\"{:016x}\"", hasher.finish())
+}
+
+/// A mark that tells events apart, with everything that was read for them: logs, and what a notebook teaches.
+pub fn mark_of(event: &Event) -> u64 {
+    let mut hasher = std::hash::DefaultHasher::new();
+    format!("{event:?}").hash(&mut hasher);
+    hasher.finish()
+}
+
+/// The plan with a number; `None` unless its event still is as it was planned.
 pub fn planned(app: &AppState, number: u64) -> Option<Arc<Planned>> {
-    lock(&app.planned).clone().filter(|p| p.number == number)
+    let found = lock(&app.plans).iter().find(|p| p.number == number).cloned();
+    let same = |planned: &Arc<Planned>| {
+        let text = app.folder.text(&planned.file).ok().flatten();
+        let event = text.and_then(|text| app.folder.event(&planned.file, &text).ok());
+        event.is_some_and(|event| mark_of(&event) == planned.of)
+    };
+    found.filter(same)
 }
 
 /// The answer to a request for an earlier plan.
 pub fn stale() -> Response {
-    let text = "This belongs to an earlier plan. Go back to the page and press Plan again.";
+    let text =
+        "This belongs to an earlier state of the event. Go back to the event: it is planned again there.";
     (StatusCode::CONFLICT, text).into_response()
 }

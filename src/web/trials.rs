@@ -1,7 +1,7 @@
 //! The page of the notebook: trials, looks, and what they teach. It needs a script only to fill in the day.
 
 use super::forms::{Book, Look, Shown, Start};
-use super::page::{problems, whole};
+use super::layout::{Page, problems, with_event};
 use crate::calibrate::trial::Trial;
 use crate::climate::room::Room;
 use crate::error::Error;
@@ -14,24 +14,30 @@ use crate::report::trials as told;
 use crate::report::words::{capital, short_name};
 use maud::{Markup, PreEscaped, html};
 
-const TITLE: &str = "Trials";
+/// A page of the notebook of an event, or of the folder.
+fn whole(file: Option<&str>, body: &Markup) -> Markup {
+    let page = Page { file, name: "", title: "Trials", main: "trials-title", script: "trials.js" };
+    super::layout::whole(&page, body)
+}
 
 /// The page of a notebook.
-pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
+pub fn page(file: Option<&str>, book: &Book, shown: &Shown) -> Markup {
     let body = html! {
-        main.trials {
+        main.wrap.trials {
+            h1 { "My trials" }
             section aria-labelledby="begin-title" {
-                @if let Some(error) = &shown.wrong { div #wrong role="alert" tabindex="-1" { (problems(error)) } }
+                @if let Some(error) = &shown.wrong { div #wrong role="alert" tabindex="-1" { (problems(error, "")) } }
                 p #done role="status" { (shown.done) }
-                (last(book))
-                (start(book, &shown.start))
+                (last(file, book))
+                (start(file, book, &shown.start))
             }
             section aria-labelledby="trials-title" {
                 h2 #trials-title { "The notebook" }
                 p.small { "Kept in " (book.name) ", a plain table beside the event; every plan of the event uses it." }
                 @if book.notes.trials.is_empty() { p { "No trial yet." } }
-                (taught(book))
-                @for trial in book.notes.trials.iter().rev() { (one(trial, &shown.look)) }
+                (taught(file, book))
+                (asked(file, book))
+                @for trial in book.notes.trials.iter().rev() { (one(file, trial, &shown.look)) }
                 @if !book.notes.outcomes.is_empty() {
                     h3 { "Past events" }
                     ul { @for o in &book.notes.outcomes { li { (capital(&told::outcome(o))) } } }
@@ -40,22 +46,23 @@ pub fn page(event: &str, book: &Book, shown: &Shown) -> Markup {
             }
         }
     };
-    whole(TITLE, event, &body)
+    whole(file, &body)
 }
 
 /// The page if the notebook cannot be read, or has nothing on a flower.
-pub fn unreadable(event: &str, error: &Error) -> Markup {
-    let body = html! { main.trials { section { h2 #trials-title { "The notebook" } (problems(error)) } } };
-    whole(TITLE, event, &body)
+pub fn unreadable(file: Option<&str>, error: &Error) -> Markup {
+    let body =
+        html! { main.wrap.trials { section { h1 #trials-title { "The notebook" } (problems(error, "")) } } };
+    whole(file, &body)
 }
 
 /// The page on what the notebook teaches about a flower.
-pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) -> Markup {
+pub fn learned(file: Option<&str>, flower: &Flower, lines: &[String], picture: &str) -> Markup {
     let body = html! {
-        main.trials {
+        main.wrap.trials {
             section {
-                h2 #trials-title { (capital(&short_name(flower.name()))) ": what your notes taught" }
-                p { a href="/trials" { "Back to the notebook" } }
+                h1 #trials-title { (capital(&short_name(flower.name()))) ": what your notes taught" }
+                p { a href=(with_event("trials", file)) { "Back to the notebook" } }
                 figure tabindex="0" { (PreEscaped(picture)) }
                 @for part in lines.chunk_by(|a, b| a.starts_with("- ") && b.starts_with("- ")) {
                     @if part[0].starts_with("- ") { ul { @for point in part { li { (point.trim_start_matches("- ")) } } } }
@@ -64,14 +71,14 @@ pub fn learned(event: &str, flower: &Flower, lines: &[String], picture: &str) ->
             }
         }
     };
-    whole(TITLE, event, &body)
+    whole(file, &body)
 }
 
 /// The last entry, with a button to take it out.
-fn last(book: &Book) -> Markup {
+fn last(file: Option<&str>, book: &Book) -> Markup {
     html! {
         @if let Some((words, entry)) = &book.last {
-            form.row method="post" action="/trials/undo" {
+            form.row method="post" action=(with_event("trial-undo", file)) {
                 input type="hidden" name="entry" value=(entry);
                 span { "Last noted: " (words) "." }
                 button type="submit" { "Take it out again" }
@@ -81,7 +88,7 @@ fn last(book: &Book) -> Markup {
 }
 
 /// Links to what the notebook teaches about each flower.
-fn taught(book: &Book) -> Markup {
+fn taught(file: Option<&str>, book: &Book) -> Markup {
     let known: Vec<_> =
         flowers(&book.notes).into_iter().filter(|f| !book.notes.evidence(f).is_empty()).collect();
     html! {
@@ -89,8 +96,40 @@ fn taught(book: &Book) -> Markup {
             nav aria-label="What was learned" {
                 p { "What they taught:" }
                 ul.papers { @for flower in known {
-                    li { a href={ "/trials/learned?flower=" (flower.id()) } { (capital(&short_name(flower.name()))) } }
+                    li { a href={ (with_event("learned", file)) @if file.is_some() { "&" } @else { "?" } "flower=" (flower.id()) } { (capital(&short_name(flower.name()))) } }
                 } }
+            }
+        }
+    }
+}
+
+/// The ways to ask the notebook as a whole.
+fn asked(file: Option<&str>, book: &Book) -> Markup {
+    let trials = &book.notes.trials;
+    html! {
+        p.row {
+            @if let Some(file) = file {
+                a.button href=(with_event("past", Some(file))) { "How did the event go?" }
+                a.button href=(with_event("next", Some(file))) { "Which trial next?" }
+            }
+            @if !trials.is_empty() || !book.notes.outcomes.is_empty() {
+                a.button href=(with_event("score", file)) { "How good were the forecasts?" }
+            }
+        }
+        @if trials.len() > 1 {
+            form.row method="get" action="compare" {
+                @if let Some(file) = file { input type="hidden" name="file" value=(file); }
+                @for (id, label) in [("first", "Compare trial"), ("second", "with trial")] {
+                    label for=(id) { (label) }
+                    select id=(id) name=(id) {
+                        @for (i, trial) in trials.iter().enumerate() {
+                            option value=(trial.number) selected[i == usize::from(id == "second")] {
+                                (trial.number) ": " (short_name(trial.flower.name())) " " (trial.treated)
+                            }
+                        }
+                    }
+                }
+                button type="submit" { "Compare" }
             }
         }
     }
@@ -120,7 +159,7 @@ fn one_of(id: &str, label: &str, words: &[&[&str]], value: &str) -> Markup {
 }
 
 /// The form to begin a trial.
-fn start(book: &Book, form: &Start) -> Markup {
+fn start(file: Option<&str>, book: &Book, form: &Start) -> Markup {
     let lots: std::collections::BTreeSet<&str> =
         book.notes.trials.iter().filter_map(|t| t.lot.as_deref()).collect();
     let heads = if form.heads.is_empty() { "10" } else { &form.heads };
@@ -128,12 +167,12 @@ fn start(book: &Book, form: &Start) -> Markup {
         h2 #begin-title { "Begin a trial" }
         p.small {
             "Ten heads of one delivery, held dry, looked at every hour. "
-            a href="/trials/protocol.html" target="_blank" rel="noopener" { "How to do one, with a form to print" }
+            a href="protocol.html" target="_blank" rel="noopener" { "How to do one, with a form to print" }
             " ("
-            a href="/trials/protocol.pdf" target="_blank" rel="noopener" aria-label="PDF: how to do one" { "PDF" }
+            a href="protocol.pdf" target="_blank" rel="noopener" aria-label="PDF: how to do one" { "PDF" }
             ")."
         }
-        form.fields #begin method="post" action="/trials/start" {
+        form.fields #begin method="post" action=(with_event("trial-start", file)) {
             p.field {
                 label for="flower" { "Flower" }
                 input #flower name="flower" type="text" value=(form.flower) list="flowers" required autocomplete="off";
@@ -185,7 +224,7 @@ fn start(book: &Book, form: &Start) -> Markup {
 }
 
 /// One trial with its looks, and the form to note another.
-fn one(trial: &Trial, form: &Look) -> Markup {
+fn one(file: Option<&str>, trial: &Trial, form: &Look) -> Markup {
     let n = trial.number;
     let rows: Vec<Vec<String>> =
         told::looks(trial).into_iter().map(|t| vec![t.at, t.after, t.seen, t.share]).collect();
@@ -203,7 +242,7 @@ fn one(trial: &Trial, form: &Look) -> Markup {
             @if known { p { (told::ended(trial)) } }
             details open[mine] {
                 summary { "Note a look at trial " (n) }
-                form.fields method="post" action="/trials/look" {
+                form.fields method="post" action=(with_event("trial-look", file)) {
                     input type="hidden" name="trial" value=(n);
                     p.field {
                         label for=(id("seen-at")) { "Looked at" }

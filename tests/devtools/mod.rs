@@ -184,6 +184,7 @@ impl Browser {
             "Enter" => (13, "\r"),
             "ArrowRight" => (39, ""),
             "ArrowLeft" => (37, ""),
+            "Escape" => (27, ""),
             "Delete" => (46, ""),
             " " => (32, " "),
             // The code of a sign is that of another key, such as an arrow.
@@ -204,6 +205,24 @@ impl Browser {
         );
     }
 
+    /// Presses the mouse, or taps, at a place of the window.
+    pub fn tap(&mut self, x: f64, y: f64, touch: bool) {
+        if touch {
+            self.call(
+                "Input.dispatchTouchEvent",
+                json!({ "type": "touchStart", "touchPoints": [{ "x": x, "y": y }] }),
+            );
+            self.call("Input.dispatchTouchEvent", json!({ "type": "touchEnd", "touchPoints": [] }));
+            return;
+        }
+        for kind in ["mousePressed", "mouseReleased"] {
+            self.call(
+                "Input.dispatchMouseEvent",
+                json!({ "type": kind, "x": x, "y": y, "button": "left", "clickCount": 1 }),
+            );
+        }
+    }
+
     /// Types a text, key by key.
     pub fn write(&mut self, text: &str) {
         for letter in text.chars() {
@@ -216,12 +235,17 @@ impl Browser {
 
     /// Goes on with Tab until the element of that selector has the focus, which must show.
     pub fn tab_to(&mut self, selector: &str) {
-        for _ in 0..400 {
+        self.tabs_to(selector);
+    }
+
+    /// [`Browser::tab_to`], and how often the key was pressed.
+    pub fn tabs_to(&mut self, selector: &str) -> u32 {
+        for pressed in 1..=400 {
             self.press("Tab", false);
             if self.eval(&format!("document.activeElement?.matches({selector:?})")) == json!(true) {
                 let shown = self.eval("getComputedStyle(document.activeElement).outlineStyle != 'none'");
                 assert_eq!(shown, json!(true), "the focus on {selector} does not show");
-                return;
+                return pressed;
             }
         }
         panic!("no way to {selector} with the Tab key");

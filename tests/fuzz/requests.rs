@@ -8,13 +8,12 @@ use crate::texts;
 use axum::Router;
 use axum::body::Body;
 use axum::http::{HeaderMap, HeaderValue, Method, Request, header};
-use headwater::error::{Problem, Result};
+use headwater::error::Result;
 use headwater::event::Event;
 use headwater::web::{Folder, Keys, LONGEST as LONGEST_BODY, pages, serve};
 use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::sync::LazyLock;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tower::ServiceExt;
 
@@ -26,22 +25,15 @@ const SUPPER: &str = "[event]\nname = \"Supper\"\ndate = 2027-08-14\ndoors = \"1
 const TRIALS: &str = "entry,trial,date,at,flower,heads,air,presentable\n\
 start,1,2027-06-13,09:00,rose,10,21 C 45 %,\nlook,1,,12:00,,,,7\n";
 
-/// A folder that keeps nothing, and plans one event once: no input takes more than reading it.
-#[derive(Default)]
-struct Nowhere {
-    planned: AtomicBool,
-}
+/// A folder that keeps nothing.
+struct Nowhere;
 
 impl Folder for Nowhere {
     fn text(&self, name: &str) -> Result<Option<String>> {
         Ok((name == "supper.toml").then(|| SUPPER.to_string()))
     }
     fn event(&self, name: &str, text: &str) -> Result<Event> {
-        let event = Event::read(name, text, &load)?;
-        if self.planned.swap(true, Ordering::Relaxed) {
-            return Err(Problem::new("it reads well, and is not planned here").into());
-        }
-        Ok(event)
+        Event::read(name, text, &load)
     }
     fn hold(&self, _: &str) -> Result<Box<dyn Send>> {
         Ok(Box::new(()))
@@ -56,7 +48,7 @@ impl Folder for Nowhere {
     fn names(&self) -> Result<Vec<String>> {
         Ok(vec!["supper.toml".to_string()])
     }
-    fn notebook(&self, _: &str) -> Result<(String, Option<String>)> {
+    fn notebook(&self, _: Option<&str>) -> Result<(String, Option<String>)> {
         Ok(("trials.csv".to_string(), Some(TRIALS.to_string())))
     }
     fn log(&self, _: &str) -> std::io::Result<String> {
@@ -70,10 +62,10 @@ impl Folder for Nowhere {
     }
 }
 
-/// What answers, and the cookie of the browser it knows.
+/// What answers, and the key that its addresses begin with.
 struct Site {
     pages: Router,
-    cookie: String,
+    key: String,
 }
 
 thread_local! {
@@ -92,30 +84,29 @@ fn answered(pages: &Router, request: Request<Body>) -> (u16, HeaderMap, Vec<u8>)
     })
 }
 
-/// The path of the address that lets a browser in, and the cookie that it is given.
+/// The path of the address that lets a browser in, and the key that addresses begin with from then on.
 fn keys(port: u16) -> (Keys, String, String) {
     let keys = Keys::new(std::array::from_fn(|i| i as u8));
     let path = keys.address(port).split_once(&format!("127.0.0.1:{port}")).expect("an address").1.to_string();
     let kept: String = (16..32).map(|byte| format!("{byte:02x}")).collect();
-    (keys, path, format!("headwater-{port}={kept}"))
+    (keys, path, kept)
 }
 
 /// A site that knows a browser and has made one plan.
 static SITE: LazyLock<Site> = LazyLock::new(|| {
-    let (keys, path, cookie) = keys(PORT);
-    let pages = pages(PORT, Box::new(Nowhere::default()), "supper.toml".into(), keys);
+    let (keys, path, key) = keys(PORT);
+    let pages = pages(PORT, Box::new(Nowhere), Some("supper.toml".into()), keys);
     let host = format!("127.0.0.1:{PORT}");
     let enter = Request::get(path).header(header::HOST, &host).body(Body::empty()).expect("a request");
     let (status, head, _) = answered(&pages, enter);
-    assert!(status == 303 && head[header::SET_COOKIE].as_bytes().starts_with(cookie.as_bytes()));
-    let plan = Request::post("/plan?name=supper.toml")
+    assert!(status == 303 && head[header::LOCATION].as_bytes().starts_with(format!("/{key}/").as_bytes()));
+    // The page of a flower makes the plan that papers and sliders are then asked of.
+    let plan = Request::get(format!("/{key}/why?file=supper.toml&piece=0&flower=0"))
         .header(header::HOST, &host)
-        .header(header::ORIGIN, format!("http://{host}"))
-        .header(header::COOKIE, &cookie)
-        .body(Body::from(SUPPER))
+        .body(Body::empty())
         .expect("a request");
     assert_eq!(answered(&pages, plan).0, 200);
-    Site { pages, cookie }
+    Site { pages, key }
 });
 
 /// Statuses that some request deserves.
@@ -125,13 +116,13 @@ const STATUSES: &[u16] = &[200, 204, 303, 400, 403, 404, 405, 408, 409, 413, 415
 const SERVED: &[u16] = &[200, 204, 303];
 
 /// A request's text with what only the site knows put in for the words in capitals.
-fn own(text: &str, port: u16, cookie: &str) -> String {
-    text.replace("COOKIE", cookie).replace("HOST", &format!("127.0.0.1:{port}"))
+fn own(text: &str, port: u16, key: &str) -> String {
+    text.replace("KEY", key).replace("HOST", &format!("127.0.0.1:{port}"))
 }
 
 /// Whether a request is served. The text is a line with method and path, heads to the first empty line, then the body.
 pub fn answer(text: &str) -> bool {
-    let text = own(text, PORT, &SITE.cookie);
+    let text = own(text, PORT, &SITE.key);
     let (head, body) = text.split_once("\n\n").unwrap_or((&text, ""));
     let mut lines = head.lines();
     let Some((method, path)) = lines.next().and_then(|l| l.split_once(' ')) else { return false };
@@ -161,12 +152,17 @@ pub fn answer(text: &str) -> bool {
 
 /// What a browser asks for; `often` so many times for once that something is drawn or simulated anew.
 fn corpus(often: usize) -> Corpus {
-    let heads = "Host: HOST\nOrigin: http://HOST\nCookie: COOKIE";
-    let get = |path: &str| format!("GET {path}\n{heads}\n\n");
+    let heads = "Host: HOST\nOrigin: http://HOST";
+    let get = |path: &str| format!("GET /KEY{path}\n{heads}\n\n");
     let mut quick: Vec<String> = [
         "/",
         "/?key=00",
-        "/?file=supper.toml",
+        "/event?file=supper.toml",
+        "/event?file=b%20c.toml",
+        "/verdict?file=supper.toml",
+        "/ask",
+        "/why?file=supper.toml&piece=9&flower=0",
+        "/home.js",
         "/page.css",
         "/page.js",
         "/favicon.ico",
@@ -174,51 +170,58 @@ fn corpus(often: usize) -> Corpus {
         "/flowers?q=%3Cb%3E&q=2",
         "/slide?plan=1&order=1&warmer=3&at=2&treatment=0",
         "/slide?plan=77&order=0&warmer=-8&at=0&treatment=1",
-        "/papers/1/other.html",
-        "/papers/77/client.html?page=letter",
-        "/days/77",
+        "/paper?plan=1&name=other.html",
+        "/paper?plan=77&name=client.html&page=letter",
+        "/days?plan=77",
         "/trials",
-        "/trials?done=noted",
-        "/trials/learned?flower=dahlia",
+        "/trials?done=noted&file=supper.toml",
+        "/learned?flower=dahlia",
         "/nothing",
     ]
     .map(get)
     .to_vec();
     for path in [
-        "/check?name=supper.toml",
-        "/check?name=d%C3%AEner.toml",
-        "/save?name=a.toml",
-        "/save?name=b%20c.toml&was=%2200%22",
-        "/plan?name=supper.toml",
+        "/check?file=supper.toml",
+        "/check?file=d%C3%AEner.toml",
+        "/save?file=a.toml",
+        "/save?file=b%20c.toml&was=%2200%22",
+        "/plan?file=supper.toml&was=%2200%22&quick=true",
     ] {
         let (start, _) = SUPPER.split_at(100);
-        quick.push(format!("POST {path}\n{heads}\n\n{start}"));
-        quick.push(format!("POST {path}\n{heads}\n\n[event]\nname = \"x\"\n"));
+        quick.push(format!("POST /KEY{path}\n{heads}\n\n{start}"));
+        quick.push(format!("POST /KEY{path}\n{heads}\n\n[event]\nname = \"x\"\n"));
     }
     for (path, form) in [
         (
-            "/trials/start",
+            "/trial-start",
             "flower=dahlia&date=2027-06-13&at=09%3A00&heads=10&air=21+C+45+%25&lot=&leaves=&weight=",
         ),
-        ("/trials/look", "trial=1&at=14%3A00&after=&presentable=5&wilted=&heads=&weight=&air=&note=x"),
-        ("/trials/look", "trial=1&after=6h&presentable=5&air=22+C+40+%25"),
-        ("/trials/undo", "entry=look%2C1%2C%2C12%3A00%2C%2C%2C%2C7"),
+        ("/trial-look", "trial=1&at=14%3A00&after=&presentable=5&wilted=&heads=&weight=&air=&note=x"),
+        ("/begin", "name=Orchard+lunch&example=&copy="),
+        ("/begin", "copy=supper.toml"),
+        ("/edit?file=a.toml&was=", "add%3Apiece=&set%3Apiece.%2B.name=bowl&copy%3Apiece.0=&out%3Apiece.1="),
+        ("/edit?file=supper.toml&was=%2200%22", "as%3Apiece.0.flower.0.heads=stems"),
+        ("/know?file=supper.toml&was=&piece=0&flower=0", "hours=3+h"),
+        ("/undo?file=supper.toml&was=", ""),
+        ("/trial-look", "trial=1&after=6h&presentable=5&air=22+C+40+%25"),
+        ("/trial-undo", "entry=look%2C1%2C%2C12%3A00%2C%2C%2C%2C7"),
     ] {
-        quick
-            .push(format!("POST {path}\n{heads}\nContent-Type: application/x-www-form-urlencoded\n\n{form}"));
+        quick.push(format!(
+            "POST /KEY{path}\n{heads}\nContent-Type: application/x-www-form-urlencoded\n\n{form}"
+        ));
     }
-    quick.push(format!("HEAD /\n{heads}\n\n"));
-    quick.push(format!("OPTIONS /save\n{heads}\n\n"));
+    quick.push(format!("HEAD /KEY/\n{heads}\n\n"));
+    quick.push(format!("OPTIONS /KEY/save\n{heads}\n\n"));
     quick.extend(texts("tests/found", ".http").into_iter().map(|t| t.1));
     let mut all: Vec<String> = std::iter::repeat_n(quick, often).flatten().collect();
     all.extend(
         [
             "/slide?plan=1&order=0&warmer=3&at=0&treatment=0",
-            "/papers/1/buying.html",
-            "/papers/1/client.html",
-            "/papers/1/run-sheet.pdf",
-            "/papers/1/run-sheet.ics",
-            "/trials/protocol.html",
+            "/paper?plan=1&name=buying.html",
+            "/paper?plan=1&name=client.html",
+            "/paper?plan=1&name=run-sheet.pdf",
+            "/paper?plan=1&name=run-sheet.ics",
+            "/protocol.html",
         ]
         .map(get),
     );
@@ -244,13 +247,13 @@ fn bytes_on_the_socket_are_answered_or_refused() {
             let port = listener.local_addr().expect("an address").port();
             told.send(port).expect("somebody waits");
             let until = async { drop(stopped.await) };
-            serve(listener, Box::new(Nowhere::default()), "supper.toml".into(), keys(port).0, until).await
+            serve(listener, Box::new(Nowhere), Some("supper.toml".into()), keys(port).0, until).await
         })
     });
     let port = port.recv().expect("a port");
-    let cookie = keys(port).2;
+    let key = keys(port).2;
     let ask = |text: &str| -> bool {
-        let text = own(text, port, &cookie);
+        let text = own(text, port, &key);
         let (head, body) = text.split_once("\n\n").unwrap_or((&text, ""));
         let line = head.replacen('\n', " HTTP/1.1\n", 1).replace('\n', "\r\n");
         let bytes = format!("{line}\r\nContent-Length: {}\r\nConnection: close\r\n\r\n{body}", body.len());

@@ -1,14 +1,11 @@
 //! `headwater trial compare`: compares two groups of trials.
 
-use crate::calibrate::compare::{compare, half};
-use crate::calibrate::notebook::Notebook;
-use crate::calibrate::trial::Trial;
+use crate::calibrate::compare::compare;
 use crate::cli::flags::Book;
 use crate::cli::{notebook, output, progress};
-use crate::error::{Problem, Result};
-use crate::report::learning::number;
+use crate::error::Result;
+use crate::report::comparison::{self, sides};
 use crate::report::render::terminal::Text;
-use crate::report::words::capital;
 use std::process::ExitCode;
 
 #[derive(Debug, clap::Args)]
@@ -24,107 +21,13 @@ pub struct Args {
     book: Book,
 }
 
-/// The trials with the numbers in a list.
-fn group<'a>(notes: &'a Notebook, list: &str) -> Result<Vec<&'a Trial>> {
-    let known: Vec<String> = notes.trials.iter().map(|t| t.number.to_string()).collect();
-    list.split(',')
-        .map(|number| {
-            let found =
-                number.trim().parse::<u32>().ok().and_then(|n| notes.trials.iter().find(|t| t.number == n));
-            found.ok_or_else(|| {
-                let known = if known.is_empty() { "none yet".to_string() } else { known.join(", ") };
-                Problem::new(format!("there is no trial {:?} in the notebook", number.trim()))
-                    .expected(format!("numbers of trials with commas between them, of: {known}"))
-                    .help("headwater trial show lists them")
-                    .into()
-            })
-        })
-        .collect()
-}
-
 pub fn run(args: &Args) -> Result<ExitCode> {
     let notes = notebook::read(&args.book.notebook)?;
-    let (first, second) = (group(&notes, &args.first)?, group(&notes, &args.second)?);
+    let (first, second) = sides(&notes, &args.first, &args.second)?;
     let flower = first[0].flower;
-    if let Some(other) = first.iter().chain(&second).find(|t| t.flower.id() != flower.id()) {
-        let problem = Problem::new(format!(
-            "trial {} is of {}, trial {} of {}",
-            first[0].number,
-            flower.name(),
-            other.number,
-            other.flower.name()
-        ));
-        return Err(problem
-            .expected("trials of one flower")
-            .help("compare two ways with the same flower")
-            .into());
-    }
-    if let Some(both) = first.iter().find(|t| second.iter().any(|o| o.number == t.number)) {
-        let problem = Problem::new(format!("trial {} stands on both sides", both.number));
-        return Err(problem.help("give each trial once").into());
-    }
-    let seen = |group: &[&Trial]| group.iter().any(|t| !t.endings().is_empty());
-    if !seen(&first) || !seen(&second) {
-        return Err(Problem::new("one side has no look yet")
-            .help("headwater trial look --trial NUMBER ...")
-            .into());
-    }
     let found = progress::during("Comparing", || compare(flower, &first, &second));
     let mut out = Text::new(output::width());
-    out.line(&format!("{}: {} against {}", capital(flower.name()), called(&second), called(&first)), 0);
-    for (group, endings) in [&first, &second].into_iter().zip(&found.endings) {
-        let heads: f64 = endings.iter().map(|e| e.count).sum();
-        let ended = match half(endings) {
-            Some((a, b)) => format!("half had ended between {} and {} h", number(a), number(b)),
-            None => "fewer than half had ended".to_string(),
-        };
-        out.line(&format!("- {}: {heads:.0} heads, {ended} (carried into 21 C and 45 %)", called(group)), 2);
-    }
-    let chance = found.test.p_value;
-    let chance = if chance < 0.001 {
-        "less than once in a thousand".to_string()
-    } else {
-        format!("{:.0} in 1000", 1000.0 * chance)
-    };
-    out.line(
-        &format!(
-            "By the counts alone (log-rank test, chi-square {:.2}): a difference as large would come by chance {chance} times.",
-            found.test.chi_square
-        ),
-        0,
-    );
-    if !found.trusted {
-        out.line("The sampling behind the rest fails its check, so no more can be said: look for a slip in the notes.", 0);
-    } else {
-        let f = found.factor;
-        out.line(
-            &format!(
-                "By all that is known: they last {:.2} times as long (nine times out of ten {:.2} to {:.2}), and it is {:.0} in 100 that \
-                 they last longer at all.",
-                f.p50,
-                f.p05,
-                f.p95,
-                100.0 * found.better
-            ),
-            0,
-        );
-    }
-    let lots = |group: &[&Trial]| -> Vec<Option<String>> { group.iter().map(|t| t.lot.clone()).collect() };
-    if !lots(&first).iter().all(|l| l.is_some() && lots(&second).contains(l)) {
-        out.line(
-            "These are not of the same deliveries, as far as the notes say, so the deliveries may have made the difference. Next time take \
-             twenty heads of one, ten for each.",
-            0,
-        );
-    }
+    out.lines(&comparison::told(&first, &second, &found));
     output::print(&out.text)?;
     Ok(ExitCode::SUCCESS)
-}
-
-/// The name of a group of trials, after what was done to the first.
-fn called(group: &[&Trial]) -> String {
-    let numbers: Vec<String> = group.iter().map(|t| t.number.to_string()).collect();
-    let what =
-        if group[0].treated.is_empty() { group[0].handling.conditioning.words() } else { &group[0].treated };
-    format!("{what} (trial{} {})", if group.len() == 1 { "" } else { "s" }, numbers.join(", "))
 }

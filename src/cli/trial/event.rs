@@ -2,7 +2,6 @@
 
 use crate::calibrate::forecast::Count;
 use crate::calibrate::notebook::with_entry;
-use crate::calibrate::score::{ENOUGH, ENOUGH_TO_NARROW, Scored, scored, spread};
 use crate::cli::flags::Book;
 use crate::cli::flags::option;
 use crate::cli::{events, notebook, output};
@@ -12,9 +11,9 @@ use crate::flower::catalogue::Catalogue;
 use crate::flower::treatment::{Method, Treatment};
 use crate::report::clock::clock;
 use crate::report::render::terminal::Text;
-use crate::report::words::{capital, kept};
+use crate::report::scores::Scores;
+use crate::report::words::kept;
 use crate::stats::Band;
-use crate::stats::scores::brier;
 use crate::units::{Moment, Volume};
 use serde_json::json;
 use std::path::{Path, PathBuf};
@@ -193,32 +192,10 @@ fn note(
     forecast: &[f64],
     worth: Option<(f64, f64)>,
 ) -> Result<u32> {
-    let Count { event, piece, order, treatment, placed, seen, of } = count;
-    let list: Vec<String> = forecast.iter().map(|n| format!("{n:.0}")).collect();
     notebook::change(path, |text| {
         let before = text.as_deref().map_or(Ok(Default::default()), |t| notebook::parsed(path, t))?;
         let number = before.next_number();
-        let cell = |column, value: String| (column, value);
-        let entry = [
-            cell("entry", "event".to_string()),
-            cell("trial", number.to_string()),
-            cell("date", event.date.to_string()),
-            cell("at", Moment::at(*seen).to_string()),
-            cell("flower", order.flower.id().to_string()),
-            cell("lot", order.lot.clone().unwrap_or_default()),
-            cell("heads", of.to_string()),
-            cell("conditioning", order.handling.conditioning.words().to_string()),
-            cell("stage", order.handling.stage.words().to_string()),
-            cell("leaves", if order.handling.leaves_on { "on" } else { "off" }.to_string()),
-            cell("treated", treatment.method.words().to_string()),
-            cell("presentable", args.presentable.to_string()),
-            cell("piece", piece.name.clone()),
-            cell("hours", format!("{:.2}", seen - placed)),
-            cell("worth", worth.map_or(String::new(), |w| format!("{:.3}", w.0))),
-            cell("give or take", worth.map_or(String::new(), |w| format!("{:.3}", w.1))),
-            cell("forecast", list.join(" ")),
-            cell("note", args.note.clone()),
-        ];
+        let entry = count.entry(number, args.presentable, (forecast, worth), &args.note);
         let new = with_entry(&path.display().to_string(), text.as_deref(), &entry)?;
         Ok((new, number))
     })
@@ -227,22 +204,14 @@ fn note(
 /// Scores all forecasts of the notebook.
 pub fn score(args: &Score) -> Result<ExitCode> {
     let notes = notebook::read(&args.book.notebook)?;
-    let all = scored(&notes);
-    if all.is_empty() {
+    let Some(scores) = Scores::of(&notes) else {
         let problem = Problem::new(format!("{} holds no forecast to score", args.book.notebook.display()));
         return Err(problem
             .help("note a trial with its looks, or headwater trial happened EVENT ...")
             .into());
-    }
-    let spread = spread(&all);
-    let n = all.len() as f64;
-    let mean = |value: fn(&Scored) -> f64| all.iter().map(value).sum::<f64>() / n;
-    let crps =
-        (mean(|s| s.crps_heads / f64::from(s.of)), mean(|s| s.crps_heads_of_the_table / f64::from(s.of)));
-    let halves =
-        |chance: fn(&Scored) -> f64| brier(&all.iter().map(|s| (chance(s), s.half())).collect::<Vec<_>>());
-    let briers = (halves(|s| s.chance_of_half), halves(|s| s.chance_of_half_of_the_table));
+    };
     if args.json {
+        let Scores { all, spread, crps, briers } = scores;
         let value = json!({
             "forecasts": all, "spread": spread,
             "crps_share": { "forecast": crps.0, "trade_table": crps.1 },
@@ -252,81 +221,7 @@ pub fn score(args: &Score) -> Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let mut out = Text::new(output::width());
-    listed(&mut out, &all);
-    out.blank();
-    out.line(
-        &format!(
-            "Held in the 90 % range: {} of {}. In the 50 % range: {}.",
-            spread.inside_90, spread.forecasts, spread.inside_50
-        ),
-        0,
-    );
-    histogram(&mut out, &all);
-    out.line(
-        &format!(
-            "Mean miss, in heads of a hundred (CRPS): {:.1}; of the trade's table taken as it stands: {:.1}. At least half still good \
-             (Brier score, 0 is perfect): {:.3}; of the table: {:.3}.",
-            100.0 * crps.0,
-            100.0 * crps.1,
-            briers.0,
-            briers.1
-        ),
-        0,
-    );
-    out.line(&verdict(spread.forecasts, spread.factor, spread.p_value), 0);
+    out.lines(&scores.lines());
     output::print(&out.text)?;
     Ok(ExitCode::SUCCESS)
-}
-
-/// Adds the forecasts, a line for each, with what happened.
-fn listed(out: &mut Text, all: &[Scored]) {
-    out.line("FORECASTS AGAINST WHAT HAPPENED", 0);
-    out.line("Trials are forecast from the notes before them, at the look that was hardest to call; events as they were forecast.", 0);
-    for s in all {
-        let inside = if (0.05..=0.95).contains(&s.pit) { "inside" } else { "OUTSIDE" };
-        let what = if s.event { "event" } else { "trial" };
-        out.line(
-            &format!(
-                "- {what} {}, {}: {} of {} good; forecast {:.0} ({:.0} to {:.0}), {inside}",
-                s.number, s.flower, s.observed, s.of, s.forecast.p50, s.forecast.p05, s.forecast.p95
-            ),
-            2,
-        );
-    }
-}
-
-/// Adds the histogram of where the outcomes fell in their forecasts.
-fn histogram(out: &mut Text, all: &[Scored]) {
-    out.line("Where the outcomes fell in their forecasts (even if these are honest; heaped at both ends if too sure, in the middle if too shy):", 0);
-    for bin in 0..5 {
-        let (from, to) = (f64::from(bin) / 5.0, f64::from(bin + 1) / 5.0);
-        let count = all.iter().filter(|s| s.pit >= from && (s.pit < to || bin == 4)).count();
-        let words = ["lowest fifth", "low", "middle", "high", "highest fifth"][bin as usize];
-        out.line(&format!("{words:<14}{} {count}", "#".repeat(count)), 2);
-    }
-}
-
-/// What `n` forecasts say about the width of ranges: `factor` is how much wider plans make them, and `p` the
-/// probability of ranks as uneven as these if the forecasts are honest.
-fn verdict(n: usize, factor: f64, p: f64) -> String {
-    if n < ENOUGH {
-        return format!(
-            "{} so far: too few to say whether ranges are wide enough. Plans leave them as they are until there are {ENOUGH}.",
-            capital(&format!("{n} forecasts"))
-        );
-    }
-    let by = 100.0 * (factor - 1.0).abs();
-    let judged = match factor {
-        f if f > 1.1 => format!(
-            "The forecasts were too sure of themselves: plans make ranges of dry hours {by:.0} % wider."
-        ),
-        f if f < 0.9 => {
-            format!("The forecasts were too shy: plans make ranges of dry hours {by:.0} % narrower.")
-        }
-        1.0 => format!(
-            "Nothing says that ranges are too narrow; plans leave them as they are until {ENOUGH_TO_NARROW} forecasts say that they could be narrower."
-        ),
-        _ => format!("The ranges are about as wide as they should be; plans change them by {by:.0} %."),
-    };
-    format!("{judged} Ranks as uneven as these come from honest forecasts {:.0} times in 100.", 100.0 * p)
 }

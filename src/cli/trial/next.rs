@@ -1,18 +1,14 @@
 //! `headwater trial next`: which trial would help the coming event most.
 
-use crate::calibrate::design::{Kind, LOST_HEAD_HOURS, Value, values};
+use crate::calibrate::design::{LOST_HEAD_HOURS, values};
 use crate::cli::flags::option;
 use crate::cli::{events, output, progress};
 use crate::error::Result;
-use crate::report::learning::number;
+use crate::report::next_trial;
 use crate::report::render::terminal::Text;
-use crate::report::words::short_name;
 use crate::units::Money;
 use std::path::PathBuf;
 use std::process::ExitCode;
-
-/// The least saving that is worth a trial, as a share of an hour's wage.
-const WORTH_WHILE: f64 = 0.1;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -37,74 +33,14 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let event = events::known(&args.event)?;
     let lost = lost.map_or(LOST_HEAD_HOURS * event.means.hourly, |m| m.amount);
-    let show = |amount: f64| event.means.currency.show(amount);
     let values = progress::during("Weighing trials", || values(&event, lost, 1));
     if args.json {
         output::print(&format!("{}\n", serde_json::to_string_pretty(&values).expect("plain data")))?;
         return Ok(ExitCode::SUCCESS);
     }
     let mut out = Text::new(output::width());
-    out.line(&format!("WHICH TRIAL WOULD HELP {} MOST", event.name.to_uppercase()), 0);
-    let worth: Vec<&Value> = values.iter().filter(|v| v.saves >= WORTH_WHILE * event.means.hourly).collect();
-    match worth.first() {
-        None => {
-            let most = values.first().map_or(String::new(), |v| {
-                let what = format!("{}, {}", short_name(&v.name), where_and_what(v.kind));
-                format!(" The most that one could be expected to save is {}: {what}.", show(v.saves))
-            });
-            out.line(
-                &format!(
-                    "No trial is worth its trouble for this event: what is not known of these flowers would hardly change what you do \
-                     with them.{most}"
-                ),
-                0,
-            );
-        }
-        Some(best) => {
-            out.line(&format!("Try {}: {}.", short_name(&best.name), where_and_what(best.kind)), 0);
-            out.line(
-                &format!(
-                    "Allow about {} h; in a good delivery {} h. {} are to be expected to be saved, of {} that knowing it for sure would save.",
-                    number(best.hours[0]),
-                    number(best.hours[1]),
-                    show(best.saves),
-                    show(best.saves_at_most)
-                ),
-                0,
-            );
-            out.blank();
-            for value in &worth {
-                out.line(
-                    &format!(
-                        "- {}, {}: {}",
-                        short_name(&value.name),
-                        where_and_what(value.kind),
-                        show(value.saves)
-                    ),
-                    2,
-                );
-            }
-        }
-    }
-    out.blank();
-    out.line(
-        &format!(
-            "Ten heads, looked at every hour. Saved, in the event's money, are work at the wage, tubes and vases by a surer choice, and \
-             heads that are not lost, each counted as {} (change it with --lost-head).",
-            show(lost)
-        ),
-        0,
-    );
+    out.lines(&next_trial::told(&event, &values));
+    out.line(&format!("{} (change it with --lost-head).", next_trial::counted(&event, lost)), 0);
     output::print(&out.text)?;
     Ok(ExitCode::SUCCESS)
-}
-
-/// What a kind of trial tries, and where.
-fn where_and_what(kind: Kind) -> &'static str {
-    match kind {
-        Kind::EarlierInTheKitchen => "any earlier delivery, in the kitchen",
-        Kind::EarlierInSuchAir => "any earlier delivery, in air as warm and dry as at the event",
-        Kind::ItselfInTheKitchen => "ten heads of the very delivery the day before, in the kitchen",
-        Kind::ItselfInSuchAir => "ten heads of the very delivery the day before, in air as at the event",
-    }
 }

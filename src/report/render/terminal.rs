@@ -1,6 +1,6 @@
 //! A document as text for a terminal of a given width.
 
-use crate::report::document::{Block, Document, Table};
+use crate::report::document::{Block, Document, Line, Table};
 
 /// The least and the greatest width of text, in characters.
 const WIDTHS: (usize, usize) = (60, 110);
@@ -15,6 +15,13 @@ pub fn text(document: &Document, width: usize) -> String {
 }
 
 impl Text {
+    /// Adds lines, each set in as far as it says.
+    pub fn lines(&mut self, lines: &[Line]) {
+        for line in lines {
+            if line.text.is_empty() { self.blank() } else { self.line(&line.text, line.indent) }
+        }
+    }
+
     fn block(&mut self, block: &Block) {
         match block {
             Block::Title(title) => self.line(&title.to_uppercase(), 0),
