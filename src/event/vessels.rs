@@ -5,7 +5,7 @@ use super::model::{Order, Vessel};
 use super::section::Section;
 use crate::error::{Problem, nearest};
 use crate::flower::catalogue::Quantity;
-use crate::units::{Volume, short};
+use crate::units::{VesselWater, short};
 
 /// Vessels by the trade's words, with the water in them as they are filled, ml: a middle and a range, all from memory.
 const VESSELS: [(&str, f64, [f64; 2]); 9] = [
@@ -23,7 +23,7 @@ const VESSELS: [(&str, f64, [f64; 2]); 9] = [
 /// The vessel of a piece of which there are `count`, as `vessel`, `vessels` and `vessel_water` give it.
 pub(super) fn vessel(section: &Section, count: u32, assumptions: &mut Vec<String>) -> Option<Vessel> {
     let each = super::means::number(section, "vessels", "how many vessels are in each of them", 1..=1000);
-    let water = section.quantity::<Volume>("vessel_water").map(|v| v.value.millilitres);
+    let water = section.quantity::<VesselWater>("vessel_water").map(|v| v.value.millilitres);
     let Some(name) = section.text("vessel") else {
         for key in ["vessels", "vessel_water"] {
             if section.has(key) {

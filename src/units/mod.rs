@@ -20,7 +20,8 @@ mod temperature;
 pub use clock::{ClockStyle, Moment, Span};
 pub use money::{Currency, Money};
 pub use quantity::{
-    AirChanges, AirSpeed, Allowance, Altitude, Area, Humidity, Length, RoomVolume, Share, Sunshine, Volume,
+    AirChanges, AirSpeed, Allowance, Altitude, Area, Humidity, Length, RoomVolume, Share, Sunshine,
+    VesselWater, Volume,
 };
 pub use read::{UnitError, short};
 pub use temperature::{Scale, Temperature, Warming};

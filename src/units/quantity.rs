@@ -70,6 +70,11 @@ quantity!(
     0.5..=2000.0, ["ml" => 1.0, "" => 1.0, "cc" => 1.0, "l" => 1000.0, "oz" => 29.5735, "floz" => 29.5735], shown "ml"
 );
 quantity!(
+    /// The water in a vessel that holds many stems.
+    VesselWater, millilitres, "The volume in millilitres.", "the water in a vessel from 20 ml to 50 l", "1.2 l or 40 oz",
+    20.0..=50_000.0, ["l" => 1000.0, "ml" => 1.0, "" => 1.0, "cc" => 1.0, "oz" => 29.5735, "floz" => 29.5735, "qt" => 946.353, "pt" => 473.176], shown "ml"
+);
+quantity!(
     /// An allowance on top of an amount, as a share of it.
     Allowance, percent, "The share in percent.", "an allowance from 0 to 200 %", "25 %",
     0.0..=200.0, ["%" => 1.0, "" => 1.0, "percent" => 1.0], shown "%"
