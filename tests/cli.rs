@@ -478,11 +478,15 @@ fn papers_are_written_all_or_told_why_not() {
         "buying.pdf",
         "client.html",
         "client.pdf",
+        "person-1.ics",
+        "person-2.ics",
         "run-sheet.csv",
         "run-sheet.html",
         "run-sheet.ics",
         "run-sheet.pdf",
         "take-along.html",
+        "venue.html",
+        "venue.pdf",
     ];
     assert_eq!(names, all);
     let blocked = folder.path().join("event.toml/papers");

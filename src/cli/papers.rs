@@ -35,8 +35,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let facts = Facts::of(&plan);
     folder.write(&files(&facts, args.page.into(), &output::stamp()))?;
     output::print(&format!(
-        "Written to {}: client, venue, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar; \
-         buying.csv; and take-along.html, which works on a phone with no network.\n",
+        "Written to {}: client, venue, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar, \
+         one for each person, too; buying.csv; and take-along.html, which works on a phone with no network.\n",
         folder.display()
     ))?;
     Ok(if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
@@ -52,6 +52,10 @@ fn files(facts: &Facts, sheet: pdf::Sheet, stamp: &str) -> Vec<(String, Vec<u8>)
     files.push(("take-along.html".to_string(), take_along::page(facts).into_bytes()));
     files.push(("run-sheet.csv".to_string(), csv::run_sheet(facts)));
     files.push(("run-sheet.ics".to_string(), calendar::run_sheet(facts, stamp)));
+    let numbers: std::collections::BTreeSet<usize> = facts.people.iter().map(|p| p.number).collect();
+    for number in numbers {
+        files.push((format!("person-{number}.ics"), calendar::of_person(facts, number, stamp)));
+    }
     files.push(("buying.csv".to_string(), csv::buying(facts)));
     files
 }

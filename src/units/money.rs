@@ -33,6 +33,7 @@ pub struct Currency {
 impl Currency {
     /// An amount with its currency: to the hundredth below 10, whole above.
     pub fn show(&self, amount: f64) -> String {
+        let amount = amount + 0.0; // no minus before a nought
         let number = if amount.abs() < 9.995 && (amount - amount.round()).abs() > 0.004 {
             format!("{amount:.2}")
         } else {

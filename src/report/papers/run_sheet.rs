@@ -4,8 +4,9 @@ use crate::report::cautions;
 use crate::report::clock::{clock, day_and_clock, nearest_five};
 use crate::report::document::{Block, Document, Table};
 use crate::report::facts::{Facts, OrderFacts};
+use crate::report::money;
 use crate::report::sections;
-use crate::report::words::{heading, treatment_name};
+use crate::report::words::{called, heading, treatment_name};
 use crate::units::Span;
 
 /// The run sheet for the planner and the crew.
@@ -13,6 +14,9 @@ pub fn run_sheet(facts: &Facts) -> Document {
     let title = format!("Run sheet: {}", facts.event.name);
     let mut blocks = vec![Block::Title(title.clone())];
     blocks.extend(heading(facts.event, facts.hotter).into_iter().take(1).map(Block::Text));
+    blocks.push(Block::Heading("Before".to_string()));
+    blocks.push(Block::Ticks(before(facts)));
+    blocks.push(Block::Heading("On site".to_string()));
     blocks.extend(sections::calls(facts));
     blocks.push(Block::Table(orders(facts)));
     for person in &facts.people {
@@ -21,8 +25,13 @@ pub fn run_sheet(facts: &Facts) -> Document {
     }
     let later = later(facts);
     if !later.is_empty() {
-        blocks.push(Block::Heading("Later".to_string()));
+        blocks.push(Block::Heading("Later, by the venue".to_string()));
         blocks.push(Block::Ticks(later));
+    }
+    let counted = counted(facts);
+    if !counted.is_empty() {
+        blocks.push(Block::Heading("Count in at the end".to_string()));
+        blocks.push(Block::Ticks(counted));
     }
     blocks.push(Block::Heading("Take care".to_string()));
     blocks.push(Block::Points(cautions::of(facts)));
@@ -49,20 +58,73 @@ fn orders(facts: &Facts) -> Table {
     Table::new(&head, facts.orders.iter().map(row).collect())
 }
 
-/// What happens after the crew has left, in order of time: moves, and tubes that run empty.
+/// What is done before anybody is on site: flowers into water, the van loaded, the drive.
+fn before(facts: &Facts) -> Vec<String> {
+    let event = facts.event;
+    let mut lines: Vec<String> = Vec::new();
+    let mut days: Vec<(u8, Vec<String>)> = Vec::new();
+    for line in &facts.bill.lines {
+        let name =
+            format!("{} {}", line.stems + line.left_over, called(line.own_name.as_deref(), line.flower));
+        let at = line.flower.days_before().1;
+        match days.iter_mut().find(|(days, _)| *days == at) {
+            Some((_, names)) => names.push(name),
+            None => days.push((at, vec![name])),
+        }
+    }
+    days.sort_by_key(|(days, _)| std::cmp::Reverse(*days));
+    for (before, names) in days {
+        let date = event.date.saturating_sub(jiff::Span::new().days(i64::from(before)));
+        lines.push(format!(
+            "By {}: recut and into water overnight: {}",
+            date.strftime("%A %-d %B"),
+            names.join(", ")
+        ));
+    }
+    // What is set last goes in first, so that what is set first comes out first.
+    let mut set: Vec<(f64, String)> = Vec::new();
+    for order in &facts.orders {
+        let from = order.placed.map_or(order.window.0, |placed| placed.0);
+        set.push((from, format!("{} for the {}", order.called(), order.piece.name)));
+    }
+    set.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let things: Vec<String> = facts.bill.things.iter().map(money::thing).collect();
+    let flowers: Vec<String> = set.into_iter().map(|(_, what)| what).collect();
+    let van = [flowers, things, vec!["tools, pins, cloths, the papers".to_string()]].concat();
+    lines.push(format!("Into the van, the last to be set first: {}", van.join("; ")));
+    let mut starts: Vec<(f64, Vec<usize>)> = Vec::new();
+    for person in &facts.people {
+        match starts.iter_mut().find(|(from, _)| *from == person.from) {
+            Some((_, numbers)) => numbers.push(person.number),
+            None => starts.push((person.from, vec![person.number])),
+        }
+    }
+    for (from, numbers) in starts {
+        let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+        let s = if numbers.len() == 1 { "" } else { "s" };
+        lines.push(format!(
+            "{}: person{s} {} leave{} ({} of drive)",
+            day_and_clock(event, from - event.travel.drive),
+            numbers.join(", "),
+            if numbers.len() == 1 { "s" } else { "" },
+            Span { hours: event.travel.drive }
+        ));
+    }
+    lines
+}
+
+/// What has to come back.
+fn counted(facts: &Facts) -> Vec<String> {
+    facts.bill.things.iter().map(money::thing).collect()
+}
+
+/// What the venue's people do after the crew has left, in order of time.
 fn later(facts: &Facts) -> Vec<String> {
     let event = facts.event;
     let mut later: Vec<(f64, String)> = Vec::new();
-    for (piece, orders) in facts.pieces() {
+    for piece in event.pieces.iter().filter(|p| p.moved_by_venue) {
         for (at, to) in &piece.moves {
             later.push((*at, format!("move the {} to the {}", piece.name, event.spaces[*to].name)));
-        }
-        for order in orders {
-            let empty = order.tube_empty.as_ref().and_then(|q| q.p05);
-            if let Some(at) = empty.filter(|t| *t < piece.until && *t > event.doors) {
-                let name = order.called();
-                later.push((at, format!("first tubes of the {name} in the {} run empty", piece.name)));
-            }
         }
     }
     later.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -1,5 +1,6 @@
 //! The run sheet as a calendar file.
 
+use crate::event::Event;
 use crate::report::clock::{iso, nearest_five};
 use crate::report::crew;
 use crate::report::facts::Facts;
@@ -10,7 +11,28 @@ use crate::report::facts::Facts;
 /// # Source
 /// RFC 5545 (2009): content lines folded at 75 octets (3.1), text escaped (3.3.11), times without a zone (3.3.5, form 1).
 pub fn run_sheet(facts: &Facts, stamp: &str) -> Vec<u8> {
+    of(facts, None, stamp)
+}
+
+/// The day of one person as a calendar, by the person's number; as [`run_sheet`].
+pub fn of_person(facts: &Facts, number: usize, stamp: &str) -> Vec<u8> {
+    of(facts, Some(number), stamp)
+}
+
+/// What tells an event from all others, so that no two entries in the world have one name: a hash of what it is called,
+/// where and when it is.
+///
+/// # Source
+/// FNV-1a, 64 bits (Fowler, Noll and Vo 1991, from memory).
+fn mark(event: &Event) -> u64 {
+    let text = format!("{}|{}|{}", event.name, event.place.as_deref().unwrap_or_default(), event.date);
+    text.bytes()
+        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+fn of(facts: &Facts, only: Option<usize>, stamp: &str) -> Vec<u8> {
     let event = facts.event;
+    let mark = mark(event);
     let mut out = String::new();
     let mut line = |text: &str| {
         let mut column = 0;
@@ -30,7 +52,7 @@ pub fn run_sheet(facts: &Facts, stamp: &str) -> Vec<u8> {
     line("PRODID:-//headwater//run sheet//EN");
     let mut entry = |number: String, from: f64, to: f64, what: &str| {
         line("BEGIN:VEVENT");
-        line(&format!("UID:{number}-{}@headwater.invalid", event.date));
+        line(&format!("UID:{number}-{}-{mark:016x}@headwater.invalid", event.date));
         line(&format!("DTSTAMP:{stamp}"));
         line(&format!("DTSTART:{}", time(from)));
         line(&format!("DTEND:{}", time(to)));
@@ -41,12 +63,15 @@ pub fn run_sheet(facts: &Facts, stamp: &str) -> Vec<u8> {
         line("END:VEVENT");
     };
     for (p, person) in facts.people.iter().enumerate() {
+        if only.is_some_and(|number| number != person.number) {
+            continue;
+        }
         for (n, assignment) in person.assignments.iter().enumerate() {
             let what = format!("Person {}: {}", person.number, crew::work(facts, assignment));
             entry(format!("{}-{}", p + 1, n + 1), assignment.from, assignment.to, &what);
         }
     }
-    for (p, piece) in event.pieces.iter().enumerate() {
+    for (p, piece) in event.pieces.iter().enumerate().filter(|_| only.is_none()) {
         for (m, (at, to)) in piece.moves.iter().enumerate() {
             let what = format!("Move the {} to the {}", piece.name, event.spaces[*to].name);
             entry(format!("move-{}-{}", p + 1, m + 1), *at, at + 0.25, &what);

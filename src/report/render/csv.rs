@@ -10,7 +10,9 @@ use crate::units::short;
 
 /// The run sheet in CSV, a row for each assignment.
 pub fn run_sheet(facts: &Facts) -> Vec<u8> {
-    let mut rows = vec![["person", "from", "to", "what"].map(String::from).to_vec()];
+    let mut rows =
+        vec![["person", "from", "to", "what", "day", "clock_from", "clock_to"].map(String::from).to_vec()];
+    let clock = |hours: f64| facts.event.moment(hours).clock();
     for person in &facts.people {
         for assignment in &person.assignments {
             rows.push(vec![
@@ -18,6 +20,9 @@ pub fn run_sheet(facts: &Facts) -> Vec<u8> {
                 iso(facts.event, assignment.from),
                 iso(facts.event, assignment.to),
                 crew::work(facts, assignment),
+                iso(facts.event, assignment.from).split('T').next().unwrap_or_default().to_string(),
+                clock(assignment.from),
+                clock(assignment.to),
             ]);
         }
     }
@@ -72,10 +77,16 @@ fn thing(thing: &Thing) -> Vec<String> {
     row
 }
 
+/// A cell that no spreadsheet takes for a formula: one that begins like a formula begins with an apostrophe instead.
+fn plain(cell: &str) -> String {
+    let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
+    if formula { format!("'{cell}") } else { cell.to_string() }
+}
+
 fn csv(rows: &[Vec<String>]) -> Vec<u8> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     for row in rows {
-        writer.write_record(row).expect("rows of one length into memory");
+        writer.write_record(row.iter().map(|cell| plain(cell))).expect("rows of one length into memory");
     }
     writer.into_inner().expect("memory does not fail")
 }

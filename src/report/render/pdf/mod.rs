@@ -10,7 +10,7 @@ use face::{FACES, Face};
 use layout::Layout;
 use page::{Item, Page};
 use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeCmap};
-use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::collections::BTreeSet;
 
 /// The size of sheet to print on.
@@ -169,7 +169,7 @@ fn contents(pdf: &mut Pdf, layout: &Layout, objects: &Objects, paper: (f32, f32)
     }
     for (p, page) in layout.pages.iter().enumerate() {
         let content = numbers.next();
-        pdf.stream(content, &painted(page, paper.1));
+        pdf.stream(content, &deflated(&painted(page, paper.1))).filter(Filter::FlateDecode);
         let mut written = pdf.page(objects.pages[p]);
         written.parent(objects.tree).media_box(Rect::new(0.0, 0.0, paper.0, paper.1)).contents(content);
         written.struct_parents(p as i32);
@@ -230,9 +230,16 @@ fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: 
         map.pair(*glyph, *letter);
     }
     pdf.cmap(letters_of, &map.finish());
-    let mut stream = pdf.stream(file, face.bytes);
-    stream.pair(Name(b"Subtype"), Name(b"OpenType"));
+    let bytes = deflated(face.bytes);
+    let mut stream = pdf.stream(file, &bytes);
+    stream.filter(Filter::FlateDecode).pair(Name(b"Subtype"), Name(b"OpenType"));
     stream.finish();
+}
+
+/// Bytes for a stream that is to be inflated.
+fn deflated(bytes: &[u8]) -> Vec<u8> {
+    const LEVEL: u8 = 8;
+    miniz_oxide::deflate::compress_to_vec_zlib(bytes, LEVEL)
 }
 
 /// The content stream that paints a page of some height, in points.
