@@ -42,6 +42,12 @@ impl Folder for Memory {
     fn log(&self, _: &str) -> std::io::Result<String> {
         Err(std::io::ErrorKind::NotFound.into())
     }
+    fn random(&self) -> Result<[u8; 32]> {
+        Ok(std::array::from_fn(|i| 3 * i as u8))
+    }
+    fn address(&self) -> Option<std::net::IpAddr> {
+        Some(std::net::Ipv4Addr::LOCALHOST.into())
+    }
     fn stamp(&self) -> String {
         "20270101T000000Z".to_string()
     }
@@ -606,7 +612,7 @@ fn how_an_event_went_is_noted_scored_and_compared_on_the_page() {
         assert_eq!(server.folder.text("trials.csv").unwrap(), None);
     }
     let told = [
-        ("good-0", "140"),
+        ("good-0", "38"),
         ("set-0", "day before 18:00"),
         ("good-1", "20"),
         ("set-1", "14:30"),
@@ -764,6 +770,99 @@ fn an_event_begins_from_nothing_from_an_example_or_from_another() {
     assert!(list.contains("Orchard lunch / 3 &lt;b&gt;") && list.contains("no day yet"), "{list}");
     assert!(server.get("/verdict?file=event.toml").body.contains("Not complete yet"));
     assert!(server.get("/verdict?file=supper.toml").body.contains("<svg"));
+}
+
+/// The link for a phone: a private address, a code that is good once, reading and ticking, and nothing else.
+#[test]
+fn a_phone_is_let_in_by_a_code_to_read_and_tick_alone() {
+    let server = Server::start();
+    let told = form(&server, "/phone?file=supper.toml", &[]);
+    assert_eq!(told.status, 200, "{}", told.body);
+    let port: u16 = told.part("http://127.0.0.1:", "<").parse().unwrap();
+    let code = told.part("<b id=\"code\">", "<").to_string();
+    assert!(code.len() == 6 && port != server.port, "{}", told.body);
+    let mut phone = Server { port, key: String::new(), base: String::new(), folder: server.folder.clone() };
+    // No key of the laptop opens anything here, and nothing of the laptop is here.
+    assert!(phone.get("/").body.contains("The code that the laptop shows"));
+    for path in
+        [format!("{}/", server.base), format!("{}/event?file=supper.toml", server.base), "/00/".to_string()]
+    {
+        assert!([403, 404].contains(&phone.get(&path).status), "{path}");
+    }
+    for host in ["evil.example", "127.0.0.1", "localhost"] {
+        assert_eq!(phone.ask("GET /", host, "", "").status, 421, "{host}");
+    }
+    assert_eq!(
+        phone.ask("POST /pair", &phone.host(), "Origin: http://evil.example\r\n", "code=1").status,
+        403
+    );
+    assert_eq!(phone.ask("POST /pair", &phone.host(), "", "code=1").status, 403);
+    let wrong = if code == "000000" { "000001" } else { "000000" };
+    assert_eq!(form(&phone, "/pair", &[("code", wrong)]).status, 403);
+    let paired = form(&phone, "/pair", &[("code", &code)]);
+    assert_eq!(paired.status, 303);
+    let base = paired.header("location").unwrap().trim_end_matches('/').to_string();
+    // Good once; the address that the phone has goes on, also after a reload.
+    assert_eq!(form(&phone, "/pair", &[("code", &code)]).status, 403);
+    phone.base = base;
+    let before = server.folder.0.lock().unwrap().clone();
+    for _ in 0..2 {
+        let day = phone.get("/");
+        assert!(
+            day.status == 200 && day.body.contains("A supper in August") && day.body.contains("Person 1"),
+            "{}",
+            day.body
+        );
+    }
+    assert_eq!(form(&phone, "/tick", &[("person", "0"), ("line", "0")]).status, 303);
+    assert!(phone.get("/").body.contains("\u{2713} done"));
+    for path in [
+        "/edit?file=supper.toml&was=",
+        "/save?file=supper.toml",
+        "/begin",
+        "/trial-start",
+        "/phone?file=supper.toml",
+    ] {
+        assert!([404, 405].contains(&form(&phone, path, &[("name", "x")]).status), "{path}");
+    }
+    assert_eq!(*server.folder.0.lock().unwrap(), before, "nothing is written");
+    for header in ["content-security-policy", "x-content-type-options", "referrer-policy"] {
+        assert!(phone.get("/").header(header).is_some(), "{header}");
+    }
+    // Five wrong codes close the way in.
+    let told = form(&server, "/phone?file=supper.toml", &[]);
+    let port: u16 = told.part("http://127.0.0.1:", "<").parse().unwrap();
+    let other = Server { port, key: String::new(), base: String::new(), folder: server.folder.clone() };
+    for _ in 0..5 {
+        assert_eq!(form(&other, "/pair", &[("code", wrong)]).status, 403);
+    }
+    assert_eq!(form(&other, "/pair", &[("code", &code)]).status, 403);
+    // Closed, it is gone, and so was the first one when the second was opened.
+    assert_eq!(form(&server, "/phone-stop?file=supper.toml", &[]).status, 303);
+    std::thread::sleep(std::time::Duration::from_millis(300));
+    for port in [other.port, phone.port] {
+        assert!(TcpStream::connect(("127.0.0.1", port)).is_err(), "{port}");
+    }
+}
+
+#[test]
+fn habits_are_a_form_and_count_for_every_event() {
+    let server = Server::start();
+    let page = server.get("/event?file=habits.toml").body;
+    assert!(page.contains("My habits") && page.contains("Kept for every event"), "{page}");
+    let edits = [
+        ("set:crew.hourly", "EUR 31"),
+        ("add:tubes", ""),
+        ("set:tubes.%2B.volume", "10 ml"),
+        ("set:prices.rose", "EUR 2"),
+    ];
+    let edited = form(&server, "/edit?file=habits.toml&was=", &edits);
+    assert_eq!(edited.status, 200, "{}", edited.body);
+    let text = server.folder.text("habits.toml").unwrap().unwrap();
+    assert!(text.contains("hourly = \"EUR 31\"") && text.contains("rose = \"EUR 2\""), "{text}");
+    let was = edited.header("etag").unwrap().replace('"', "%22");
+    let wrong = form(&server, &format!("/edit?file=habits.toml&was={was}"), &[("set:crew.hourly", "much")]);
+    assert!(wrong.status == 200 && wrong.body.contains("Wage cannot be"), "{}", wrong.body);
 }
 
 /// No key of the file, no heading of it and no command of the terminal is a word of the page.

@@ -4,6 +4,7 @@ use super::{events, files, notebook, output};
 use crate::error::{Problem, Result, reason};
 use crate::event::{Event, HABITS_FILE, Habits};
 use crate::web::{Folder, Keys, plain_name, serve};
+use std::net::{IpAddr, Ipv4Addr, UdpSocket};
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
 
@@ -104,6 +105,20 @@ impl Folder for Beside {
         std::fs::read_to_string(self.inside(name)?)
     }
 
+    fn random(&self) -> Result<[u8; 32]> {
+        let mut bytes = [0; 32];
+        let no_chance = |e| Problem::new(format!("the system gives no random numbers for a key: {e}"));
+        getrandom::fill(&mut bytes).map_err(no_chance)?;
+        Ok(bytes)
+    }
+
+    fn address(&self) -> Option<IpAddr> {
+        // Nothing is sent: the system only says from which address it would be.
+        let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
+        socket.connect((Ipv4Addr::new(10, 255, 255, 255), 9)).ok()?;
+        socket.local_addr().ok().map(|address| address.ip())
+    }
+
     fn stamp(&self) -> String {
         output::stamp()
     }
@@ -183,9 +198,7 @@ fn serving(args: &Args, tell: &dyn Fn(&str) -> Result<()>) -> Result<ExitCode> {
     }
     let beside = Beside(folder.to_path_buf());
     name.as_deref().map_or(Ok(None), |name| beside.text(name))?;
-    let mut bytes = [0; 32];
-    let no_chance = |e| Problem::new(format!("the system gives no random numbers for a key: {e}"));
-    getrandom::fill(&mut bytes).map_err(no_chance)?;
+    let bytes = beside.random()?;
     let no_server = |e: std::io::Error| {
         Problem::new(format!("port {} of this computer cannot be listened on: {}", args.port, reason(&e)))
             .help("leave --port out, and any that is free is taken")

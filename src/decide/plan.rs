@@ -88,9 +88,33 @@ pub fn finish(prospects: Prospects) -> Plan {
     }
     let alternatives: Vec<Alternative> =
         std::iter::once(cheapest).chain(others.into_iter().map(|(other, _)| other)).collect();
+    worked_out(prospects, decision, alternatives, true)
+}
+
+/// A quick look at the plan of an event: what is decided and what follows, without other ways to do it, and without what
+/// would help.
+///
+/// # Errors
+/// Those of [`plan`].
+pub fn look(event: Event, settings: Settings) -> Result<Plan> {
+    let prospects = prospects(event, settings)?;
+    let decision = prospects.decide(&prospects.event, |_, _| true);
+    let cheapest = Alternative::of(Kind::Cheapest, &prospects, &decision);
+    Ok(worked_out(prospects, decision, vec![cheapest], false))
+}
+
+/// The plan that follows from a decision, whose own alternative comes first; with remedies where they are needed and
+/// wanted.
+fn worked_out(
+    prospects: Prospects,
+    decision: Decision,
+    alternatives: Vec<Alternative>,
+    wants_remedies: bool,
+) -> Plan {
+    let needs_remedies = wants_remedies && !alternatives[0].works();
     let (mut roster_and_orders, remedies) = rayon::join(
         || follows(&prospects, &decision),
-        || if alternatives[0].works() { Vec::new() } else { remedies(&prospects, &decision) },
+        || if needs_remedies { remedies(&prospects, &decision) } else { Vec::new() },
     );
     let bill = bill(&prospects.event, &mut roster_and_orders.1, &decision);
     let (roster, orders) = roster_and_orders;

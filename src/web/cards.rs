@@ -20,7 +20,11 @@ const CARDS: [Card; 5] = [
     Card { id: "the-rooms", title: "The rooms", paths: &["space"] },
     Card { id: "setting-up", title: "Setting up", paths: &["access", "chore", "travel"] },
     Card { id: "the-pieces", title: "The pieces", paths: &["piece"] },
-    Card { id: "hands", title: "Hands and supplies", paths: &["crew", "tubes", "vases", "venue"] },
+    Card {
+        id: "hands",
+        title: "Hands and supplies",
+        paths: &["crew", "tubes", "vases", "vessels", "minutes", "prices", "spares", "florist", "venue"],
+    },
 ];
 
 /// All cards, each closed but the first that is not right yet.

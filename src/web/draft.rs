@@ -61,6 +61,11 @@ impl Draft {
         (0..self.count(path)).map(|i| format!("{path}.{i}")).collect()
     }
 
+    /// The keys of the section at a path.
+    pub fn keys(&self, path: &str) -> Vec<String> {
+        self.table(path).map_or(Vec::new(), |table| table.iter().map(|(key, _)| key.to_string()).collect())
+    }
+
     /// The path of what stands at a place of the text: the innermost part that the place lies in.
     pub fn path_at(&self, place: &Place) -> String {
         let line: usize = self.text.split_inclusive('\n').take(place.line - 1).map(str::len).sum();

@@ -7,10 +7,10 @@ use super::folder::plain_name;
 use super::lock::lock;
 use super::page::{self, Now};
 use super::state::{Answer, AppState, PLANS, Planned, Shared, alone, aside, mark, mark_of, stale};
-use super::{layout, pieces, shown};
-use crate::decide::plan::{Settings, plan};
+use super::{habits, layout, pieces, shown};
+use crate::decide::plan::{Settings, look, plan};
 use crate::error::{Error, Problem, Result};
-use crate::event::{Event, MOST_ORDERS};
+use crate::event::{Event, HABITS_FILE, MOST_ORDERS};
 use crate::report::facts::Facts;
 use axum::Form;
 use axum::Json;
@@ -20,8 +20,11 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
-/// How many deliveries a quick plan simulates for up to ten orders; with more orders they are fewer.
-const QUICK: usize = 32;
+/// How many deliveries a quick plan simulates: at most, at least, and over all orders together.
+const QUICK: (usize, usize, usize) = (32, 12, 320);
+/// How many deliveries a whole plan simulates over all orders together, as the memory of a small computer holds them: for up to
+/// 75 orders they are as many as in the terminal.
+const WHOLE: usize = 24_000;
 /// How many earlier texts of a file are kept for undo, and how many bytes of them.
 const EARLIER: (usize, usize) = (200, 4 << 20);
 
@@ -60,7 +63,8 @@ fn wrong(error: &Error, file: &str) -> Response {
 /// The state of an event as the page shows it.
 fn now(app: &AppState, file: &str, text: &str) -> Now {
     let undo = lock(&app.earlier).get(file).is_some_and(|all| !all.is_empty());
-    Now::of(file, text, app.folder.event(file, text), undo)
+    let read = if file == HABITS_FILE { habits::read(file, text) } else { app.folder.event(file, text) };
+    Now::of(file, text, read, undo)
 }
 
 /// Shows the page of an event.
@@ -186,7 +190,7 @@ pub async fn make(State(app): Shared, Query(held): Query<Held>) -> Answer {
             Err(error) => return wrong(&error, &held.file),
         };
         let of = mark_of(&event);
-        let planned = match keep(&app, &held.file, event, of, settings(held.quick)) {
+        let planned = match keep(&app, &held.file, event, of, held.quick) {
             Ok(planned) => planned,
             Err(error) => return wrong(&error, &held.file),
         };
@@ -202,10 +206,11 @@ pub async fn make(State(app): Shared, Query(held): Query<Held>) -> Answer {
 ///
 /// # Errors
 /// If it cannot be planned.
-fn keep(app: &AppState, file: &str, event: Event, of: u64, settings: Settings) -> Result<Arc<Planned>> {
+fn keep(app: &AppState, file: &str, event: Event, of: u64, quick: bool) -> Result<Arc<Planned>> {
     // An earlier plan goes first: two plans of two hundred flowers would be more than a small computer holds.
     lock(&app.plans).retain(|p| p.file != file);
-    let plan = plan(event, settings)?;
+    let settings = settings(&event, quick);
+    let plan = if quick { look(event, settings) } else { plan(event, settings) }?;
     let number = app.made.fetch_add(1, Ordering::Relaxed) + 1;
     let planned = Arc::new(Planned { number, file: file.to_string(), of, plan, drawn: Drawn::default() });
     let mut plans = lock(&app.plans);
@@ -222,9 +227,10 @@ pub fn planned_now(app: &AppState, file: &str) -> Result<Arc<Planned>> {
     plain_name(file)?;
     let event = app.folder.event(file, &app.folder.text(file)?.unwrap_or_default())?;
     let of = mark_of(&event);
-    let whole = |p: &&Arc<Planned>| p.file == file && p.of == of && p.plan.settings == Settings::default();
+    let settings = settings(&event, false);
+    let whole = |p: &&Arc<Planned>| p.file == file && p.of == of && p.plan.settings == settings;
     let kept = lock(&app.plans).iter().find(whole).cloned();
-    kept.map_or_else(|| keep(app, file, event, of, Settings::default()), Ok)
+    kept.map_or_else(|| keep(app, file, event, of, false), Ok)
 }
 
 /// What a florist knows better of a flower: its hours dry.
@@ -266,10 +272,15 @@ pub async fn know(
     .await
 }
 
-/// The settings of a plan, or of a quick look at one.
-fn settings(quick: bool) -> Settings {
+/// The settings of a plan of an event, or of a quick look at one.
+fn settings(event: &Event, quick: bool) -> Settings {
     let all = Settings::default();
-    if quick { Settings { lots: QUICK, ..all } } else { all }
+    let orders = event.orders().count().max(1);
+    let lots = match quick {
+        true => (QUICK.2 / orders).clamp(QUICK.1, QUICK.0),
+        false => (WHOLE / orders).min(all.lots),
+    };
+    Settings { lots, ..all }
 }
 
 /// Says in a line whether an event lasts, by a quick look; remembered for as long as the event is the same.
@@ -284,7 +295,8 @@ pub async fn verdict(State(app): Shared, Query(named): Query<Named>) -> Answer {
         if let Some(told) = lock(&app.verdicts).get(&of) {
             return Html(told.clone()).into_response();
         }
-        let told = match plan(event, settings(true)) {
+        let quick = settings(&event, true);
+        let told = match look(event, quick) {
             Ok(plan) => shown::verdict(&Facts::of(&plan)).into_string(),
             Err(error) => return wrong(&error, &named.file),
         };

@@ -2,6 +2,7 @@
 
 use crate::error::{Problem, Result};
 use crate::event::Event;
+use std::net::IpAddr;
 
 /// The folder that the page works in.
 pub trait Folder: Send + Sync {
@@ -41,6 +42,13 @@ pub trait Folder: Send + Sync {
     /// # Errors
     /// If the file cannot be read.
     fn log(&self, name: &str) -> std::io::Result<String>;
+    /// Random bytes of the system, for keys.
+    ///
+    /// # Errors
+    /// If the system has none.
+    fn random(&self) -> Result<[u8; 32]>;
+    /// The address of this computer in the network that it is in, if it is in one.
+    fn address(&self) -> Option<IpAddr>;
     /// The current time in UTC as a calendar file writes it, such as `20270814T170000Z`.
     fn stamp(&self) -> String;
     /// Changes a notebook: `change` makes the new text from the old one, if there is one. There is one writer at a

@@ -16,7 +16,7 @@ const LONGEST_WAIT: Duration = Duration::from_secs(120);
 
 /// The headers of every answer. They forbid content from elsewhere, styles and scripts inside a page, and framing by
 /// other pages.
-const HEADERS: [(HeaderName, &str); 6] = [
+pub const HEADERS: [(HeaderName, &str); 6] = [
     (
         header::CONTENT_SECURITY_POLICY,
         "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self'; form-action 'self'; \
@@ -99,7 +99,7 @@ fn turned_away(app: &AppState, request: &mut Request) -> Option<Response> {
 }
 
 /// The value of a header as text; `None` unless it occurs exactly once.
-fn one<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
+pub fn one<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
     let mut values = headers.get_all(name).iter();
     let value = values.next()?.to_str().ok()?;
     values.next().is_none().then_some(value)

@@ -3,7 +3,7 @@
 use super::draft::Draft;
 use super::sheet::edits;
 use crate::decide::remedies::Change;
-use crate::event::{Event, OrderId};
+use crate::event::{Event, OrderId, stood_in};
 use crate::flower::treatment::Method;
 use crate::report::facts::Facts;
 use crate::units::Volume;
@@ -27,6 +27,11 @@ pub fn edits_of(facts: &Facts, draft: &Draft, change: &Change) -> Option<String>
                 if let Some(there) = tube.and_then(|(tube, more)| Some(tube.most? + more)) {
                     all.push((format!("set:{path}.most"), there.to_string()));
                 }
+            }
+            let needed =
+                event.means.tubes.iter().zip(more).filter(|(tube, more)| tube.most.is_some() && **more > 0);
+            if needed.count() > all.len() {
+                return None; // the stock is in her habits, which are for every event
             }
             if let Some(there) = event.means.vases {
                 all.push(("set:vases.most".to_string(), (there + more.last()?).to_string()));
@@ -57,7 +62,19 @@ pub fn edits_of(facts: &Facts, draft: &Draft, change: &Change) -> Option<String>
                 all.push((format!("set:piece.{piece}.flower.{flower}.flower"), new.id().to_string()));
             }
         }
-        Change::Cooling(..) | Change::Shade => return None,
+        Change::Shade => {
+            let fails = facts.orders.iter().filter(|o| !o.lasts());
+            for space in stood_in(fails.map(|o| o.piece)) {
+                let sunny = (0..24).any(|hour| event.spaces[space].climate.at(f64::from(hour)).sun > 0.0);
+                let path = format!("space.{space}.sun");
+                match (sunny, draft.has(&path)) {
+                    (false, _) => {}
+                    (true, true) => all.push((format!("set:{path}"), "shade".to_string())),
+                    (true, false) => return None,
+                }
+            }
+        }
+        Change::Cooling(..) => return None,
     }
     let all: Vec<(&str, &str)> = all.iter().map(|(what, typed)| (what.as_str(), typed.as_str())).collect();
     (!all.is_empty()).then(|| edits(&all))

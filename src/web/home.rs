@@ -6,6 +6,7 @@ use super::layout::{Page, encoded, event_page, problems, whole};
 use super::lock::lock;
 use super::state::{Answer, AppState, Shared, aside};
 use crate::error::{Error, Problem, Result};
+use crate::event::HABITS_FILE;
 use axum::Form;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -173,6 +174,7 @@ fn page(all: &[Listed], error: Option<&Error>) -> Markup {
                     p { a.button href="trials" { "Start or look" } }
                 }
             }
+            p { a href=(event_page(HABITS_FILE)) { "My habits" } ": prices, minutes, stock and your name, once for all events." }
             h2 { "My events" }
             @if all.is_empty() { p { "None here yet." } }
             ul.events {

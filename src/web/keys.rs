@@ -12,7 +12,6 @@ pub struct Keys {
 impl Keys {
     /// Two keys made of random bytes, 16 each.
     pub fn new(bytes: [u8; 32]) -> Keys {
-        let word = |bytes: &[u8]| bytes.iter().map(|b| format!("{b:02x}")).collect::<String>();
         Keys { first: Mutex::new(Some(word(&bytes[..16]))), kept: word(&bytes[16..]) }
     }
 
@@ -43,7 +42,12 @@ impl Keys {
     }
 }
 
+/// Bytes as a word.
+pub(super) fn word(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}
+
 /// Whether two words are equal, compared in constant time.
-fn same(a: &str, b: &str) -> bool {
+pub(super) fn same(a: &str, b: &str) -> bool {
     a.len() == b.len() && a.bytes().zip(b.bytes()).fold(0, |wrong, (a, b)| wrong | (a ^ b)) == 0
 }

@@ -5,6 +5,7 @@
 
 mod ask;
 mod cards;
+mod connections;
 mod draft;
 mod drawn;
 mod edit;
@@ -13,6 +14,7 @@ mod folder;
 mod forms;
 mod glyphs;
 mod guard;
+mod habits;
 mod helps;
 mod home;
 mod keys;
@@ -22,6 +24,7 @@ mod notes;
 mod page;
 mod papers;
 mod past;
+mod phone;
 mod pieces;
 mod plain;
 mod ribbon;
@@ -36,7 +39,8 @@ mod told;
 mod trials;
 mod why;
 
+pub use connections::{HEAD_WITHIN, MOST_CONNECTIONS};
 pub use folder::{Folder, plain_name};
 pub use guard::LONGEST;
 pub use keys::Keys;
-pub use server::{HEAD_WITHIN, MOST_CONNECTIONS, pages, serve};
+pub use server::{pages, serve};

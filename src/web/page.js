@@ -346,4 +346,6 @@ below.addEventListener("toggle", async (e) => {
   } catch { into.textContent = gone; }
 }, true);
 
-if (reads) { older(); plan(); }
+// What was typed before this script was there; fields are never filled in by the browser itself.
+for (const field of cards.querySelectorAll("[data-path]")) if (field.querySelector("input") && !field.contains(document.activeElement)) changed(field);
+if (reads && !open) { older(); plan(); }

@@ -1,12 +1,13 @@
 //! The page of an event: the bar with the answer, the five cards, the file.
 
 use super::cards::cards;
+use super::habits;
 use super::layout::{Page, problems, whole};
 use super::sheet::Sheet;
 use super::signs::{Sign, sign};
 use crate::climate::room::Room;
 use crate::error::{Error, Result};
-use crate::event::Event;
+use crate::event::{Event, HABITS_FILE};
 use maud::{Markup, html};
 
 /// An event as it stands, in the parts that the script puts into the page.
@@ -35,17 +36,23 @@ impl Now {
         let reads = read.is_ok();
         let error = read.as_ref().err().cloned();
         let sheet = Sheet::of(file, text, read);
+        let habits = file == HABITS_FILE;
         Now {
-            name: sheet.as_ref().map_or(String::new(), |s| s.draft.get("event.name")),
+            name: match &sheet {
+                _ if habits => "My habits".to_string(),
+                Some(sheet) => sheet.draft.get("event.name"),
+                None => String::new(),
+            },
             text: text.to_string(),
             cards: match &sheet {
+                Some(sheet) if habits => habits::form(sheet).into_string(),
                 Some(sheet) => cards(sheet).into_string(),
                 None => html! { p.wrong { "The file cannot be read as it stands. Mend it below, or take the last change back." } }
                     .into_string(),
             },
             wrong,
-            reads,
-            bar: waiting(error.as_ref()).into_string(),
+            reads: reads && !habits,
+            bar: if habits && reads { kept() } else { waiting(error.as_ref()) }.into_string(),
             undo,
         }
     }
@@ -64,6 +71,11 @@ fn waiting(error: Option<&Error>) -> Markup {
             } }
         }
     }
+}
+
+/// The bar of habits that read well: there is nothing to plan.
+fn kept() -> Markup {
+    html! { (sign(Sign::Empty)) p.v { b { "Kept for every event." } " What you change is used by the next plan of each." } }
 }
 
 /// The page of an event. `was` is the mark of its text.

@@ -10,9 +10,14 @@ use maud::{Markup, html};
 
 /// The most flowers that a search lists.
 const MOST_FOUND: usize = 8;
-/// Pieces to begin with: their names, and their shapes where it is not something on a table.
-const KINDS: [(&str, &str); 5] =
-    [("runner", ""), ("bowl", ""), ("arch", "arch"), ("cake", "cake"), ("something else", "")];
+/// Pieces to begin with: their names, their shapes where it is not something on a table, and their vessels.
+const KINDS: [(&str, &str, &str); 5] = [
+    ("runner", "", ""),
+    ("bowl", "", "bowl"),
+    ("arch", "arch", ""),
+    ("cake", "cake", ""),
+    ("something else", "", ""),
+];
 
 /// All pieces in a line.
 pub fn in_a_line(event: &Event) -> String {
@@ -34,11 +39,11 @@ pub fn pieces(sheet: &Sheet) -> Markup {
         @else if sheet.draft.count("piece") < MOST_ORDERS {
             p { @if all.is_empty() { "What do you make?" } @else { "Add:" } }
             p.row {
-                @for (kind, shape) in KINDS {
+                @for (kind, shape, vessel) in KINDS {
                     @let name = free_name(sheet, &all, if kind == "something else" { "piece" } else { kind });
                     (button(&capital(kind), &[
                         ("add:piece", ""), ("set:piece.+.name", &name), ("set:piece.+.space", &room),
-                        ("set:piece.+.until", &end), ("set:piece.+.shape", shape),
+                        ("set:piece.+.until", &end), ("set:piece.+.shape", shape), ("set:piece.+.vessel", vessel),
                     ], &format!("piece.{}.add", all.len())))
                 }
             }
@@ -67,12 +72,13 @@ fn piece(sheet: &Sheet, path: &str) -> Markup {
         details.part.piece id=(place) open[sheet.below(path).next().is_some()] {
             summary { b { (capital(&name)) } span.s { (in_short(sheet, path)) } span.ch aria-hidden="true" { "open" } }
             p.sen {
-                "The " (sheet.text(&of("name"), "What you call this piece", 14, "long table"))
+                (sheet.number_or(&of("count"), &format!("How many alike: {name}"), "1")) " "
+                (sheet.text(&of("name"), "What you call this piece", 14, "long table"))
                 " in the " (sheet.choice(&of("space"), "Room", &rooms))
                 ", good until " (sheet.time(&of("until"), "Good until", "22:00"))
                 ", seen " (sheet.choice(&of("counts"), "How closely it is seen", &[("flagging", "from close"), ("wilted", "across the table")]))
             }
-            (sheet.told(&[path, &of("name"), &of("space"), &of("until"), &of("counts")]))
+            (sheet.told(&[path, &of("name"), &of("space"), &of("until"), &of("counts"), &of("count")]))
             ul.chips {
                 @for flower in sheet.draft.each(&of("flower")) { li { (chip(sheet, &flower)) } }
             }
@@ -95,6 +101,16 @@ fn piece(sheet: &Sheet, path: &str) -> Markup {
                     ", " (sheet.choice(&of("shape"), "Where it is", &[("table", "on a table"), ("arch", "upright, such as an arch"), ("cake", "on a cake")]))
                     ", near " (sheet.text(&of("near"), "Near what", 16, "cake, candles"))
                 }
+                p.sen {
+                    "Its flowers stand together in "
+                    (sheet.choice(&of("vessel"), "Vessel", &[
+                        ("", "no vessel"), ("jar", "a jar"), ("compote", "a compote"), ("bowl", "a bowl"), ("vase", "a vase"),
+                        ("jug", "a jug"), ("urn", "an urn"), ("bucket", "a bucket"),
+                    ]))
+                    ", " (sheet.text(&of("vessels"), "How many vessels in each", 3, "1")) " of them, each with "
+                    (sheet.text(&of("vessel_water"), "Water in one vessel", 6, "usual")) " of water."
+                }
+                (sheet.told(&[&of("vessel"), &of("vessels"), &of("vessel_water")]))
                 p.sen {
                     "Set not before " (sheet.time(&of("placed_from"), "Set not before", "any")) " and not after "
                     (sheet.time(&of("placed_to"), "Set not after", "any"))
@@ -135,7 +151,9 @@ fn in_short(sheet: &Sheet, path: &str) -> String {
         .collect();
     let until = sheet.draft.get(&format!("{path}.until"));
     let until = if until.is_empty() { until } else { format!("until {until}: ") };
-    format!("{until}{}", flowers.join(", "))
+    let count = sheet.draft.get(&format!("{path}.count"));
+    let each = if count.is_empty() || count == "1" { String::new() } else { format!("{count} alike, ") };
+    format!("{each}{until}{}", flowers.join(", "))
 }
 
 /// A flower with its count.
@@ -182,9 +200,10 @@ fn chip(sheet: &Sheet, path: &str) -> Markup {
                 ", " (sheet.choice(&of("stage"), "How open", &words(Stage::WORDS)))
                 ", leaves " (sheet.choice(&of("leaves"), "Leaves", &[("off", "off"), ("on", "on")]))
                 ", delivery " (sheet.text(&of("lot"), "Delivery", 12, "grower and day"))
+                ", each head cut into " (sheet.text(&of("split"), "Cut into how many parts", 3, "1"))
                 ", like a " (sheet.text(&of("like"), "Like which flower", 12, "if not listed"))
             }
-            (sheet.told(&[&of("treatments"), &of("price"), &of("dry_hours"), &of("conditioning"), &of("stage"), &of("leaves"), &of("lot"), &of("refill"), &of("tube")]))
+            (sheet.told(&[&of("treatments"), &of("price"), &of("dry_hours"), &of("conditioning"), &of("stage"), &of("leaves"), &of("lot"), &of("split"), &of("refill"), &of("tube")]))
         }
     }
 }

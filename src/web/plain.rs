@@ -17,7 +17,7 @@ pub struct Said {
 }
 
 /// Keys and headings of an event file, and what the page calls them.
-const CALLED: [(&str, &str); 64] = [
+const CALLED: [(&str, &str); 69] = [
     ("access", "set-up time"),
     ("air", "how air gets in"),
     ("air_speed", "air past the flowers"),
@@ -76,11 +76,16 @@ const CALLED: [(&str, &str); 64] = [
     ("placed_to", "set by"),
     ("presentable", "heads still good"),
     ("space", "room"),
+    ("split", "cut into parts"),
     ("sun_in", "sun that comes in"),
     ("target", "how good"),
     ("travel", "journey"),
     ("treatments", "how it may be set"),
     ("venue", "venue"),
+    ("vessel", "vessel"),
+    ("vessel_water", "water in one vessel"),
+    ("vessels", "vessels"),
+    ("volume", "size"),
     ("wait_in_water", "waits in water"),
 ];
 

@@ -1,43 +1,21 @@
 //! The server: its connections, and the requests that it answers.
 
+use super::connections::connections;
 use super::folder::Folder;
 use super::guard::{self, LONGEST};
 use super::keys::Keys;
 use super::state::AppState;
-use super::{ask, file, home, notes, papers, past, slide, told, why};
+use super::{ask, file, home, notes, papers, past, phone, slide, told, why};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
-use hyper::server::conn::http1;
-use hyper::service::{Service, service_fn};
-use hyper_util::rt::{TokioIo, TokioTimer};
-use hyper_util::server::graceful::GracefulShutdown;
-use hyper_util::service::TowerToHyperService;
-use std::collections::VecDeque;
-use std::future::poll_fn;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex};
-use std::task::Poll;
-use std::time::Duration;
 
-/// The most connections at one time.
-pub const MOST_CONNECTIONS: usize = 256;
-/// The longest that the head of a request may take to arrive.
-pub const HEAD_WITHIN: Duration = Duration::from_secs(10);
-
-/// A connection that is open, and whether it has asked for anything.
-struct Open {
-    task: tokio::task::JoinHandle<()>,
-    heard: Arc<AtomicBool>,
-}
-
-/// Answers requests on `listener` until `until` is ready, and then those that have already arrived.
-///
-/// A browser needs only a few connections. Beyond [`MOST_CONNECTIONS`] a new one takes the place of the oldest that has
-/// asked for nothing yet, and is closed where there is none. Those without the head of a request within [`HEAD_WITHIN`]
-/// are closed, too, so that a silent or slow client delays neither others nor the end.
+/// Answers requests on `listener` until `until` is ready, and then those that have already arrived. `first` is the event that
+/// the first page shows.
 ///
 /// # Errors
 /// If the listener has no local address.
@@ -49,41 +27,7 @@ pub async fn serve(
     until: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
     let pages = pages(listener.local_addr()?.port(), folder, first, keys);
-    let mut http = http1::Builder::new();
-    http.timer(TokioTimer::new()).header_read_timeout(HEAD_WITHIN);
-    let ending = GracefulShutdown::new();
-    let mut until = std::pin::pin!(until);
-    let mut open: VecDeque<Open> = VecDeque::new();
-    loop {
-        let next = poll_fn(|cx| match until.as_mut().poll(cx) {
-            Poll::Ready(()) => Poll::Ready(None),
-            Poll::Pending => listener.poll_accept(cx).map(Some),
-        });
-        match next.await {
-            None => break,
-            Some(Ok((stream, _))) => {
-                open.retain(|connection| !connection.task.is_finished());
-                if open.len() >= MOST_CONNECTIONS {
-                    let silent = open.iter().position(|connection| !connection.heard.load(Ordering::Relaxed));
-                    let Some(silent) = silent.and_then(|i| open.remove(i)) else { continue };
-                    silent.task.abort();
-                }
-                let heard = Arc::new(AtomicBool::new(false));
-                let (pages, says) = (TowerToHyperService::new(pages.clone()), Arc::clone(&heard));
-                let answers = service_fn(move |request| {
-                    says.store(true, Ordering::Relaxed);
-                    pages.call(request)
-                });
-                let connection = ending.watch(http.serve_connection(TokioIo::new(stream), answers));
-                // A connection that breaks off needs no action here.
-                let task = tokio::spawn(async { drop(connection.await) });
-                open.push_back(Open { task, heard });
-            }
-            // Usually there are no file handles left; some become free again.
-            Some(Err(_)) => tokio::time::sleep(Duration::from_millis(100)).await,
-        }
-    }
-    let _ = tokio::time::timeout(HEAD_WITHIN, ending.shutdown()).await;
+    connections(listener, pages, |_| true, until).await;
     Ok(())
 }
 
@@ -100,6 +44,7 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, first: Option<String>, keys: Ke
         saving: Mutex::new(()),
         earlier: Mutex::default(),
         verdicts: Mutex::default(),
+        phone: Mutex::new(None),
     });
     let script =
         |text: &'static str| get(move || async move { asset("text/javascript; charset=utf-8", text) });
@@ -126,6 +71,8 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, first: Option<String>, keys: Ke
         .route("/slide", get(slide::slide))
         .route("/paper", get(papers::paper))
         .route("/days", get(papers::days))
+        .route("/phone", post(phone::start))
+        .route("/phone-stop", post(phone::stop))
         .route("/ask", get(ask::show))
         .route("/trials", get(notes::show))
         .route("/trial-start", post(notes::start))

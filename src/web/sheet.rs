@@ -146,13 +146,19 @@ impl Sheet {
 
     /// A field for a whole number, with a button for one less and one for one more.
     pub fn number(&self, path: &str, label: &str) -> Markup {
+        self.number_or(path, label, "")
+    }
+
+    /// [`Sheet::number`], which shows what holds where the file says nothing.
+    pub fn number_or(&self, path: &str, label: &str, usual: &str) -> Markup {
         let id = id(path);
+        let value = Some(self.draft.get(path)).filter(|v| !v.is_empty()).unwrap_or_else(|| usual.to_string());
         let wrong = self.wrong(path);
         html! {
             span.step.bad[wrong] data-path=(path) {
                 button type="button" data-step="-1" data-for=(id) aria-label={ "one less: " (label) } { "\u{2212}" }
                 label.unseen for=(id) { (label) }
-                input id=(id) type="text" inputmode="numeric" value=(self.draft.get(path)) size="4" autocomplete="off"
+                input id=(id) type="text" inputmode="numeric" value=(value) size="4" autocomplete="off"
                     maxlength="7" aria-invalid=[wrong.then_some("true")]
                     aria-describedby=[wrong.then(|| format!("{id}-told"))];
                 button type="button" data-step="1" data-for=(id) aria-label={ "one more: " (label) } { "+" }

@@ -2,6 +2,7 @@
 
 use super::draft::Draft;
 use super::helps::edits_of;
+use super::layout::with_event;
 use super::ribbon::ribbon;
 use super::signs::{Sign, sign};
 use super::state::Planned;
@@ -18,7 +19,6 @@ use crate::report::pictures::{causes, days as days_picture, rooms};
 use crate::report::render::html::{Level, block_at, table};
 use crate::report::sections;
 use crate::report::words::capital;
-use crate::units::short;
 use maud::{Markup, PreEscaped, html};
 
 /// The papers to download: the name of each file and its title.
@@ -99,16 +99,7 @@ fn bar(facts: &Facts, quick: bool) -> Markup {
 
 /// Tubes, vases and people in a few words.
 fn material(facts: &Facts) -> String {
-    let mut all: Vec<String> = facts
-        .bill
-        .things
-        .iter()
-        .filter(|t| t.number > 0)
-        .map(|t| match t.treatment.tube_ml {
-            ml if ml > 0.0 => format!("{} tubes of {} ml", t.number, short(ml)),
-            _ => format!("{} vases", t.number),
-        })
-        .collect();
+    let mut all: Vec<String> = facts.bill.things.iter().filter(|t| t.number > 0).map(money::thing).collect();
     let most = facts.alternatives[0].people;
     let first = facts.people.iter().map(|p| p.from).reduce(f64::min);
     all.extend(first.map(|from| format!("{} from {}", people(most), day_and_clock(facts.event, from))));
@@ -140,7 +131,7 @@ fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup
         (ribbon(&planned.file, facts))
         @if quick { p.small { "The papers come with the full answer." } }
         @else {
-            (papers(number))
+            (papers(number, &planned.file))
             h2 { "The plan" }
             @if let Some(answer) = sections::first_access(facts) { p { (answer) } }
             (table(&sections::summary(facts)))
@@ -221,7 +212,7 @@ fn blocks(blocks: &[Block]) -> Markup {
     html! { @for block in blocks { (block_at(block, Level::BelowASection)) } }
 }
 
-fn papers(number: u64) -> Markup {
+fn papers(number: u64, file: &str) -> Markup {
     html! {
         nav #papers aria-labelledby="papers-title" tabindex="-1" {
             h2 #papers-title { "Papers" }
@@ -239,9 +230,12 @@ fn papers(number: u64) -> Markup {
                     }
                 }
             }
+            form.row method="post" action=(with_event("phone", Some(file))) {
+                button type="submit" { "Link for a phone in this network" }
+            }
             ul.files {
-                @for (file, name) in FILES {
-                    li { a href={ "paper?plan=" (number) "&name=" (file) } download=(file) { (name) } }
+                @for (kept, name) in FILES {
+                    li { a href={ "paper?plan=" (number) "&name=" (kept) } download=(kept) { (name) } }
                 }
             }
         }

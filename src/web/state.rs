@@ -9,6 +9,7 @@ use crate::event::Event;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use std::any::Any;
 use std::collections::HashMap;
 use std::hash::{Hash, Hasher};
 use std::sync::atomic::AtomicU64;
@@ -53,6 +54,8 @@ pub struct AppState {
     pub earlier: Mutex<HashMap<String, Vec<String>>>,
     /// Whether each event lasts, by its mark, as the list of events says it.
     pub verdicts: Mutex<HashMap<u64, String>>,
+    /// The link for a phone, which closes when it is dropped.
+    pub phone: Mutex<Option<Arc<dyn Any + Send + Sync>>>,
 }
 
 /// The state as requests receive it.
