@@ -90,26 +90,30 @@ pub fn told(first: &[&Trial], second: &[&Trial], found: &Comparison) -> Vec<Line
         format!("{:.0} in 1000", 1000.0 * chance)
     };
     lines.push(Line::new(format!(
-            "By the counts alone (log-rank test, chi-square {:.2}): a difference as large would come by chance {chance} times.",
-            found.test.chi_square
-        )));
+        "By the counts alone (log-rank test, chi-square {:.2}): a difference as large would come by chance {chance} times.",
+        found.test.chi_square
+    )));
     if !found.trusted {
-        lines.push(Line::new("The sampling behind the rest fails its check, so no more can be said: look for a slip in the notes."));
+        lines.push(Line::new(
+            "The sampling behind the rest fails its check, so no more can be said: look for a slip in the notes.",
+        ));
     } else {
         let f = found.factor;
         lines.push(Line::new(format!(
-                "By all that is known: they last {:.2} times as long (nine times out of ten {:.2} to {:.2}), and it is {:.0} in 100 that \
-                 they last longer at all.",
-                f.p50,
-                f.p05,
-                f.p95,
-                100.0 * found.better
-            )));
+            "By all that is known: they last {:.2} times as long (nine times out of ten {:.2} to {:.2}), and it is {:.0} in 100 that \
+             they last longer at all.",
+            f.p50,
+            f.p05,
+            f.p95,
+            100.0 * found.better
+        )));
     }
     let lots = |group: &[&Trial]| -> Vec<Option<String>> { group.iter().map(|t| t.lot.clone()).collect() };
     if !lots(first).iter().all(|l| l.is_some() && lots(second).contains(l)) {
-        lines.push(Line::new("These are not of the same deliveries, as far as the notes say, so the deliveries may have made the difference. Next time take \
-             twenty heads of one, ten for each."));
+        lines.push(Line::new(
+            "These are not of the same deliveries, as far as the notes say, so the deliveries may have made the difference. Next time take \
+             twenty heads of one, ten for each.",
+        ));
     }
     lines
 }

@@ -109,7 +109,7 @@ fn the_day_in_a_line(event: &Event) -> String {
         "{}, guests {} to {}{place}.",
         event.date.strftime("%A %-d %B %Y"),
         event.moment(event.doors).clock(),
-        clock(event.end).trim_start_matches("Sat ")
+        clock(event.end)
     )
 }
 

@@ -6,10 +6,8 @@ use crate::error::Place;
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, TableLike, Value, value};
 
 /// Keys whose values are whole numbers.
-const NUMBERS: [&str; 11] = [
-    "heads", "stems", "people", "skilled", "most", "count", "split", "vessels", "candles", "latitude",
-    "month",
-];
+const NUMBERS: [&str; 10] =
+    ["heads", "stems", "people", "skilled", "most", "count", "split", "vessels", "candles", "latitude"];
 /// Keys whose values are lists of texts.
 const LISTS: [&str; 2] = ["near", "treatments"];
 

@@ -31,7 +31,7 @@ pub fn whole(page: &Page, body: &Markup) -> Markup {
             nav aria-label="Pages" {
                 a href="." aria-current=[here("Events")] { "All events" }
                 @if let Some(file) = page.file {
-                    a href=(event_page(file)) aria-current=[here("Event")] { @if page.name.is_empty() { (file) } @else { (page.name) } }
+                    a href=(event_page(file)) aria-current=[here("Event")] { @if page.name.is_empty() { (file.trim_end_matches(".toml")) } @else { (page.name) } }
                 }
                 a href=(with_event("ask", page.file)) aria-current=[here("One flower")] { "One flower" }
                 a href=(with_event("trials", page.file)) aria-current=[here("Trials")] { "My trials" }

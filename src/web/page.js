@@ -348,4 +348,4 @@ below.addEventListener("toggle", async (e) => {
 
 // What was typed before this script was there; fields are never filled in by the browser itself.
 for (const field of cards.querySelectorAll("[data-path]")) if (field.querySelector("input") && !field.contains(document.activeElement)) changed(field);
-if (reads && !open) { older(); plan(); }
+if (reads && !open) plan();

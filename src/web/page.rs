@@ -75,7 +75,7 @@ fn waiting(error: Option<&Error>) -> Markup {
 
 /// The bar of habits that read well: there is nothing to plan.
 fn kept() -> Markup {
-    html! { (sign(Sign::Empty)) p.v { b { "Kept for every event." } " What you change is used by the next plan of each." } }
+    html! { (sign(Sign::Good)) p.v { b { "Kept for every event." } " What you change is used by the next plan of each." } }
 }
 
 /// The page of an event. `was` is the mark of its text.
@@ -97,7 +97,7 @@ pub fn page(file: &str, was: &str, now: &Now) -> Markup {
             }
             div #planned {}
             details.card #file-card {
-                summary { b { "The file" } span.s { (file) ": the same event as a text, for those who like it." } }
+                summary { b { "The file" } span.s { (file) ": the same as a text, for those who like it." } }
                 div.in {
                     label for="text" { "What you change here changes the cards, and the other way round." }
                     textarea #text rows="24" spellcheck="false" autocapitalize="off" autocomplete="off" wrap="off"

@@ -134,13 +134,13 @@ fn page(file: &str, facts: &Facts, told: &HashMap<String, String>, wrong: Option
                     @let planned = event.moment(order.placed.map_or(order.recommended().place_at, |p| p.0)).to_string();
                     @let filled = |what: &str| told.get(&format!("{what}-{id}")).cloned();
                     p.sen {
-                        b { (capital(&order.called())) ", " (order.piece.name) } ": "
+                        b { (capital(&order.called())) ", " (order.piece.name) } ": at " (event.moment(order.piece.until).clock()) " "
                         span.slot {
                             label.unseen for={ "good-" (id) } { "How many " (order.called()) " of " (order.piece.name) " were " (kept(order.order.counts)) }
                             input id={ "good-" (id) } name={ "good-" (id) } type="text" inputmode="numeric" size="4" autocomplete="off"
                                 maxlength="6" value=(filled("good").unwrap_or_default());
                         }
-                        " of " (order.order.heads) " were " (kept(order.order.counts)) " at " (event.moment(order.piece.until).clock())
+                        " of " (order.order.heads) " were " (kept(order.order.counts))
                         "; set (" (treatment_name(order.treatment())) ") at "
                         span.slot {
                             label.unseen for={ "set-" (id) } { "When they were set" }

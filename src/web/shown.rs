@@ -78,7 +78,7 @@ fn bar(facts: &Facts, quick: bool) -> Markup {
     let sure = times_in_ten(event.assurance);
     html! {
         (sign(if quick { Sign::Stale } else if facts.lasts { Sign::Good } else { Sign::Bad }))
-        p.v {
+        p.v.answer {
             @if facts.lasts {
                 b { @if quick { "It looks as if all lasts." } @else { "All lasts, sure " (sure) "." } }
             } @else {
