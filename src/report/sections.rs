@@ -92,8 +92,8 @@ fn in_all(facts: &Facts) -> String {
     let mut parts: Vec<String> = facts.bill.things.iter().map(money::thing).collect();
     parts.push(format!("{bunches} bunches"));
     parts.push(format!("{} paid hours", short((facts.bill.paid_hours * 4.0).round() / 4.0)));
-    parts.extend(money::total(facts.event, facts.bill.total()).map(|total| format!("{total} in all")));
-    format!("In all: {}.", parts.join(", "))
+    parts.extend(money::total(facts.event, facts.bill.total()));
+    format!("It takes {}.", parts.join(", "))
 }
 
 /// The most risks that are told first.

@@ -144,6 +144,20 @@ fn arc(centre: Point, radius: f64, from: f64, far: f64) -> Vec<Point> {
     (0..=steps).map(point).collect()
 }
 
+/// The outline of a head with petals, from an angle in degrees on, so many degrees far.
+fn petals(centre: Point, radius: f64, from: f64, far: f64) -> Vec<Point> {
+    const PETALS: f64 = 8.0;
+    let steps = (far / 9.0) as i32;
+    let point = |n: i32| {
+        let degrees = far * f64::from(n) / f64::from(steps);
+        let out = radius * (0.86 + 0.14 * (PETALS * degrees).to_radians().cos());
+        let angle = (from + degrees).to_radians();
+        (centre.0 + out * angle.cos(), centre.1 + out * angle.sin())
+    };
+    let whole = far >= 360.0;
+    (0..=steps).map(point).chain((!whole).then_some(centre)).collect()
+}
+
 /// Draws one head with its stem, `at` the middle of its top.
 fn draw(sketch: &mut Sketch, head: Head, (x, y): Point) {
     match head {
@@ -152,20 +166,14 @@ fn draw(sketch: &mut Sketch, head: Head, (x, y): Point) {
             let centre = (x, y + 10.0);
             sketch.line(&[(x, y + 18.0), (x, y + 38.0)], LEAF, 1.6);
             sketch.area(vec![(x, y + 31.0), (x + 7.0, y + 25.0), (x + 5.0, y + 31.0)], LEAF, 1.0);
-            for petal in arc(centre, 6.0, 0.0, 330.0) {
-                sketch.dot(petal, 3.4, PETAL);
-            }
-            sketch.dot(centre, 5.0, PETAL);
-            sketch.dot(centre, 2.0, (255, 255, 255));
+            sketch.area(petals(centre, 9.0, 0.0, 360.0), PETAL, 1.0);
+            sketch.dot(centre, 2.2, (255, 255, 255));
         }
         // Leaning, paler, a petal on the floor.
         Head::Softened => {
             let centre = (x + 5.0, y + 14.0);
             sketch.line(&[(x + 3.0, y + 20.0), (x - 1.0, y + 29.0), (x - 1.0, y + 38.0)], LEAF, 1.6);
-            for petal in arc(centre, 5.5, 20.0, 250.0) {
-                sketch.dot(petal, 3.0, PALE);
-            }
-            sketch.dot(centre, 4.0, PALE);
+            sketch.area(petals(centre, 8.0, 20.0, 250.0), PALE, 1.0);
             sketch.dot((x + 8.0, y + 37.0), 2.0, PALE);
         }
         // Hanging from a bent stem, an outline alone.
