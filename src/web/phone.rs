@@ -7,13 +7,14 @@ use super::connections::connections;
 use super::file::planned_now;
 use super::guard::{HEADERS, one};
 use super::keys::{same, word};
-use super::layout::{Page, problems, whole, with_event};
+use super::layout::{Page, whole, with_event};
 use super::lock::lock;
 use super::state::{Answer, AppState, Shared, alone};
 use crate::error::{Error, Problem, Result, reason};
 use crate::report::facts::Facts;
 use crate::report::render::html;
 use crate::report::sections;
+use crate::report::words::capital;
 use axum::extract::{DefaultBodyLimit, Form, Path, Query, Request, State};
 use axum::http::{HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -80,7 +81,7 @@ pub async fn start(State(app): Shared, Query(whose): Query<Whose>) -> Answer {
     let opened = open(&app, &whose.file).await;
     let (code, body) = match opened {
         Ok((link, code)) => (StatusCode::OK, told(&link, &code)),
-        Err(error) => (StatusCode::UNPROCESSABLE_ENTITY, problems(&error, "")),
+        Err(error) => (StatusCode::UNPROCESSABLE_ENTITY, refused(&error)),
     };
     let body = html! {
         main.wrap #phone tabindex="-1" {
@@ -91,6 +92,15 @@ pub async fn start(State(app): Shared, Query(whose): Query<Whose>) -> Answer {
     };
     let page = Page { file: Some(&whose.file), name: "", title: "Phone", main: "phone", script: "" };
     Ok((code, Html(whole(&page, &body).into_string())).into_response())
+}
+
+/// Why there is no link.
+fn refused(error: &Error) -> Markup {
+    html! {
+        @for problem in &error.problems {
+            p.wrong { (capital(&problem.message)) "." @if let Some(help) = &problem.help { " " (capital(help)) "." } }
+        }
+    }
 }
 
 /// Closes the link.
