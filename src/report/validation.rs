@@ -4,7 +4,9 @@ use super::document::{Block, Document};
 use super::validation_words::basis;
 use crate::flower::catalogue::source;
 use crate::units::short;
-use crate::validate::{Comparison, LeftOut, Reads, Sharpness, Use, Verdict, score, sharpness};
+use crate::validate::{
+    Comparison, Covered, LeftOut, Reads, Sharpness, Use, Verdict, by_class, score, sharpness,
+};
 
 /// A number: with two decimals at most below 10, else with few digits.
 fn number(x: f64) -> String {
@@ -52,11 +54,22 @@ fn sharp(sharpness: &Sharpness) -> String {
     format!(
         "How wide the intervals are: the upper end is {:.1} times the lower in the middle outcome ({:.1} to {:.1}). Their \
          interval score (Gneiting & Raftery 2007: width, and twenty times what is missed) against that of a forecast \
-         which knows neither flower nor air, below 1 if the program is worth asking: {}.",
+         which knows neither flower nor air, and for a life the other lives in the list, below 1 if the program is worth asking: {}.",
         factor.p50,
         factor.p05,
         factor.p95,
         groups.collect::<Vec<_>>().join(", ")
+    )
+}
+
+/// How a class of outcomes fared.
+fn covered(c: &Covered) -> String {
+    let Covered { class, inside, all, share: [low, high] } = c;
+    format!(
+        "{}: {inside} of {all} inside, which leaves {:.0} to {:.0} % for the share that would be",
+        class.words(),
+        100.0 * low,
+        100.0 * high
     )
 }
 
@@ -95,12 +108,14 @@ pub fn document(comparisons: &[Comparison], left_out: &LeftOut) -> Document {
              dry little is published, and nearly all of it on roses.",
             0.9 * all as f64
         )),
+        Block::Points(by_class(comparisons).iter().map(covered).collect()),
         Block::Text(sharp(&sharpness(comparisons))),
         Block::Heading("What is said in public of dry hours".to_string()),
         Block::Points(pooled(left_out)),
     ];
     for (role, title) in [
         (Use::Check, "Outcomes that judge the program"),
+        (Use::Member, "Members of a set, which count as one"),
         (Use::Fitted, "Outcomes that parameters were set from"),
         (Use::NotModelled, "Outcomes that the program does not model"),
     ] {

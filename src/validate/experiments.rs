@@ -12,9 +12,51 @@ pub enum Use {
     /// A parameter was set from it, so that it no longer counts.
     #[serde(rename = "fitted")]
     Fitted,
+    /// One prediction serves it and others, which are judged together as a set.
+    #[serde(rename = "member")]
+    Member,
     /// The program lacks what it would take to predict it, or is not told of it; a prediction beside it is an attempt.
     #[serde(rename = "not modelled")]
     NotModelled,
+}
+
+/// What was held, and asked of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Class {
+    /// Whole heads or florets, held dry.
+    Dry,
+    /// Detached petals.
+    Petal,
+    /// Detached leaves.
+    Leaf,
+    /// Stems in sealed packs: what they lose.
+    Pack,
+    /// Lives in a vase.
+    Life,
+    /// Days in store, dry or wet: what they cost.
+    Store,
+    /// How much stems, lots and cultivars differ, and what changes a life.
+    Other,
+}
+
+impl Class {
+    /// Every class that outcomes are judged by.
+    pub const ALL: [Class; 7] =
+        [Class::Dry, Class::Petal, Class::Leaf, Class::Pack, Class::Life, Class::Store, Class::Other];
+
+    /// What it is, in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Class::Dry => "whole heads or florets held dry",
+            Class::Petal => "petals",
+            Class::Leaf => "leaves",
+            Class::Pack => "losses in sealed packs",
+            Class::Life => "lives in a vase",
+            Class::Store => "days in store or dry",
+            Class::Other => "others",
+        }
+    }
 }
 
 /// What the ends of an outcome say.
@@ -60,6 +102,8 @@ pub struct Experiment {
     pub id: String,
     /// What was observed, in words.
     pub what: String,
+    /// What was held.
+    pub class: Class,
     /// The unit of what was observed.
     pub unit: String,
     /// The lower end of what was observed; both ends are equal for a single value.
@@ -92,6 +136,11 @@ pub struct Experiment {
 }
 
 impl Experiment {
+    /// The middle of what was observed.
+    pub fn middle(&self) -> f64 {
+        0.5 * (self.low + self.high)
+    }
+
     /// How many stems the mean of a treatment was taken over.
     pub(super) fn stems(&self) -> usize {
         self.stems.unwrap_or(STEMS)

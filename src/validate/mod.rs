@@ -12,7 +12,7 @@ mod left_out;
 mod naive;
 mod predict;
 
-pub use compare::{Basis, Comparison, Sharpness, Verdict, compare, score, sharpness};
-pub use experiments::{AirKnown, Experiment, Reads, STEMS, Use, experiments};
+pub use compare::{Basis, Comparison, Covered, Sharpness, Verdict, by_class, compare, score, sharpness};
+pub use experiments::{AirKnown, Class, Experiment, Reads, STEMS, Use, experiments};
 pub use left_out::{Fared, LeftOut, left_out};
 pub use predict::Model;

@@ -1,7 +1,9 @@
 //! Forecasts by someone who knows the trade, but neither the flower nor the air: what the program has to beat.
 //!
-//! Every flower of the catalogue is as likely, and the air is that in which its values are stated.
+//! Every flower of the catalogue is as likely, and the air is that in which its values are stated; a life is as likely to be
+//! any of the other published ones.
 
+use super::experiments::{Class, Experiment, Use, experiments};
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::flower::catalogue::{Catalogue, Flower, Kind, Quantity};
 use crate::flower::loss::LossCurve;
@@ -12,9 +14,10 @@ fn flowers() -> impl Iterator<Item = &'static Flower> {
     Catalogue::shipped().all().iter().filter(|f| f.kind() == Kind::Flower)
 }
 
-/// Days that each flower of the catalogue lasts in a vase.
-pub fn life() -> Vec<f64> {
-    flowers().map(|f| f.median(Quantity::VaseDays)).collect()
+/// The other lives that judge the program, d: what somebody says who has read the same papers, but not this one.
+pub fn life(but: &Experiment) -> Vec<f64> {
+    let lives = experiments().iter().filter(|e| e.class == Class::Life && e.role == Use::Check);
+    lives.filter(|e| e.id != but.id && e.unit == "d").map(Experiment::middle).collect()
 }
 
 /// Percent of fresh mass that each flower loses in some hours of the reference air.

@@ -6,7 +6,7 @@ use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
 use crate::flower::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
-use crate::flower::population::{Heads, Lot, LotTrait};
+use crate::flower::population::{Heads, LOT_TRAITS, Lot, LotTrait};
 use crate::flower::spread::two_piece;
 use crate::flower::treatment::{Handling, Method, Stage, Treatment};
 use crate::numerics::normal::quantile as normal;
@@ -17,6 +17,7 @@ use crate::simulate::journey::Placing;
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::outcome::HeadOutcome;
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, draws};
+use crate::stats::Band;
 
 /// The longest time for which heads in water are followed, h.
 const LONGEST: f64 = 90.0 * 24.0;
@@ -84,7 +85,10 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         let naive = naive::lost(24.0 * days).iter().map(|lost| (lost / WATER_SHARE).min(100.0)).collect();
         Prediction::new(Model::Pack, trial.packed(days)).against(naive)
     };
-    let life = || Prediction::of_means(Model::VaseLife, trial.life(trial.flower())).against(naive::life());
+    let life = || {
+        let naive = naive::life(experiment);
+        Prediction::of_means(Model::VaseLife, trial.life(trial.flower())).against(naive)
+    };
     let stored = |days: f64, supply: Supply| Prediction::of_means(Model::Ageing, trial.stored(days, supply));
     Some(match experiment.id.as_str() {
         "W1-petal-1" => Prediction::new(Model::Petal, petal(PETAL_1, seed)).against(naive::petal(99.0)),
@@ -107,7 +111,10 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         }
         "A1-0" | "A1-7.5" | "A8-rose" => stored(5.0, Supply::Dry),
         "A1-12.5" => stored(5.0, Supply::Ample),
-        "A9-dahlia-cold" => stored(7.0, Supply::Dry),
+        "A9-dahlia-cold" | "A9-lupin" => stored(7.0, Supply::Dry),
+        "P-mercedes" => stored(1.0, Supply::Dry),
+        "P-topaz" => stored(3.0, Supply::Dry),
+        "P-hartman" => stored(6.0, Supply::Dry),
         "A4" => Prediction::new(Model::Spread, trial.cultivars(38)),
         "A5-cv" => Prediction::new(Model::Spread, trial.spread()),
         "A6" => Prediction::new(
@@ -117,11 +124,22 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         "A12-stock" | "A12-gypsophila" | "A12-gerbera" | "A12-tulip" => {
             Prediction::of_means(Model::Blocking, trial.unblocked(|never, at_last| never - at_last))
         }
-        "W16-life" | "W18-23" | "A9-poppy" | "A16-tulip" => life(),
+        "W16-life" | "W18-23" | "A9-poppy" | "A9-rudbeckia" | "A16-tulip" => life(),
+        "V-rose-8" => {
+            let middles = trial.of_lots(8, |lives| {
+                let range = lives.iter().fold([f64::INFINITY, 0.0], |[a, b], l| [l.min(a), l.max(b)]);
+                0.5 * (range[0] + range[1])
+            });
+            Prediction::of_means(Model::VaseLife, middles).against(naive::life(experiment))
+        }
+        "V-roses" => {
+            let means = trial.of_lots(8, |lives| mean(lives.iter().copied()));
+            Prediction::of_means(Model::VaseLife, means).against(naive::life(experiment))
+        }
         "V-zinnia" => {
             let cost = trial.pace(1.0, Supply::Dry).into_iter().map(|pace| 2.0 * pace);
             let left = trial.life(trial.flower()).into_iter().zip(cost).map(|(life, cost)| life - cost);
-            Prediction::of_means(Model::VaseLife, left.collect()).against(naive::life())
+            Prediction::of_means(Model::VaseLife, left.collect()).against(naive::life(experiment))
         }
         id if id.starts_with("V-") => life(),
         "D-tuberose" => Prediction::of_means(Model::Limpness, trial.limp()).against(naive::limp()),
@@ -246,6 +264,30 @@ impl Trial<'_> {
         let climate = Climate::constant(self.air(), self.error());
         let lots = self.simulated(flower, Handling::default(), climate, Method::BudVase, 24.0);
         self.means(&lots, |f| f.flagging.min(LONGEST) / 24.0)
+    }
+
+    /// A figure of the days in a vase of some lots together, over many such sets.
+    ///
+    /// Ignorance of the flower is one and the same for the lots of a set: a set differs from the next by it, and lots of a
+    /// set by what differs between lots.
+    fn of_lots(&self, n: usize, figure: impl Fn(&[f64]) -> f64) -> Vec<f64> {
+        let life = |ignorance: f64, draws: [f64; LOT_TRAITS]| {
+            let mut draws = draws;
+            draws[LotTrait::LifeIgnorance as usize] = ignorance;
+            Lot::new(self.flower(), &Handling::default(), &draws).life_days
+        };
+        // What blockage and warmth make of a life is the same for all lots, to the middle of them.
+        let days = Band::of(&self.life(self.flower())).expect("lots live").p50;
+        let lots: Vec<f64> = self.lots().map(|lot| lot.life_days).collect();
+        let scale = days / Band::of(&lots).expect("lots live").p50;
+        let key = Key::named(self.seed, "sets");
+        let sets = key.table(1, LOTS).into_iter().zip(0u64..);
+        sets.map(|(u, set)| {
+            let lots = Key::named(self.seed + 1 + set, self.flower().id()).rows(n);
+            let lives: Vec<f64> = lots.into_iter().map(|draws| scale * life(u[0], draws)).collect();
+            figure(&lives)
+        })
+        .collect()
     }
 
     /// Days of life at 20 C that a day at `c` degrees costs, for each lot.
@@ -450,7 +492,6 @@ pub fn variation(values: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::Band;
 
     #[test]
     fn films_let_out_far_less_than_skins_so_that_their_dimensions_do_not_matter() {
