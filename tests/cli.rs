@@ -479,7 +479,6 @@ fn papers_are_written_all_or_told_why_not() {
         "client.html",
         "client.pdf",
         "person-1.ics",
-        "person-2.ics",
         "run-sheet.csv",
         "run-sheet.html",
         "run-sheet.ics",

@@ -111,7 +111,7 @@ fn the_demo_is_planned_and_prints_what_is_shown() {
         assert!(folder.path().join("plan").join(file).is_file(), "{file}");
     }
     let excerpt = blocks("How many\npeople, from when?", "**Which on my list survive");
-    assert_eq!(shown(&excerpt[0], &String::from_utf8(out.stdout).unwrap()), 7);
+    assert_eq!(shown(&excerpt[0], &String::from_utf8(out.stdout).unwrap()), 6);
 }
 
 #[test]

@@ -83,7 +83,7 @@ fn piece(sheet: &Sheet, path: &str) -> Markup {
                 @for flower in sheet.draft.each(&of("flower")) { li { (chip(sheet, &flower)) } }
             }
             (sheet.told(&[&of("flower")]))
-            form.find data-piece=(path) role="search" {
+            form.find data-piece=(path) role="search" aria-label={ "A flower for " (name) } {
                 label for=(id(&of("add"))) { "Add a flower" }
                 input id=(id(&of("add"))) type="search" autocomplete="off" placeholder="dahlia" maxlength="60"
                     aria-controls={ "found-" (place) };

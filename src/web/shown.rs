@@ -138,7 +138,7 @@ fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup
             (part("Who and when", &html! {
                 (blocks(&sections::calls(facts)))
                 @for person in &facts.people {
-                    h4 { (sections::day(facts.event, person)) }
+                    h3 { (sections::day(facts.event, person)) }
                     ul { @for line in sections::assignments(facts, person) { li { (line) } } }
                 }
             }))

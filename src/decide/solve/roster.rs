@@ -66,8 +66,8 @@ impl<W: Copy + PartialEq> Roster<W> {
     }
 }
 
-/// The shortest time for which a person stays at unfinished work, h.
-const STRETCH: f64 = 0.5;
+/// The shortest times for which a person stays at unfinished work, h: the first with which all work is done.
+const STRETCHES: [f64; 3] = [0.5, 0.25, 0.125];
 /// The longest remainder of work that is finished at once rather than left over, h.
 const SCRAP: f64 = 1.0 / 12.0;
 
@@ -75,6 +75,26 @@ const SCRAP: f64 = 1.0 / 12.0;
 /// people first what only they can do; of equals the lowest rank, then the earliest wish, so that flowers that keep
 /// least are placed last.
 pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[Task<W>]) -> Roster<W> {
+    let mut best = dealt(model, solution, tasks, STRETCHES[0]);
+    for &stretch in &STRETCHES[1..] {
+        if best.left <= SCRAP {
+            break;
+        }
+        let next = dealt(model, solution, tasks, stretch);
+        if next.left < best.left {
+            best = next;
+        }
+    }
+    best
+}
+
+/// [`roster`] with people who stay at unfinished work for `stretch` hours at least.
+fn dealt<W: Copy + PartialEq>(
+    model: &Model,
+    solution: &Solution,
+    tasks: &[Task<W>],
+    stretch: f64,
+) -> Roster<W> {
     let mut people: Vec<Person<W>> = solution
         .shifts
         .iter()
@@ -126,7 +146,7 @@ pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[
             continue;
         };
         let room = (people[p].to - now).min(tasks[t].to - now);
-        let hours = if left[t] <= STRETCH + SCRAP { left[t] } else { STRETCH }.min(room);
+        let hours = if left[t] <= stretch + SCRAP { left[t] } else { stretch }.min(room);
         // They stop for work that would be too late afterwards.
         let missed = |u: &usize| {
             let task = &tasks[*u];

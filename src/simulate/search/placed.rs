@@ -326,12 +326,12 @@ impl<'a> Placed<'a> {
         let shared = self.shared_curves(water);
         let mut buffers = OwnBuffers::default();
         std::array::from_fn(|h| {
-            if let Some(full) = self.full(water, h) {
-                if let Some(empty) = self.first_empty(full) {
-                    let at = (self.after.first + self.after_start + empty.0) as f64 + empty.1;
-                    let curves = self.own_curves(empty, full, &mut buffers);
-                    return self.outcome(h, &curves, water, self.sums.grid.hour(at));
-                }
+            if let Some(full) = self.full(water, h)
+                && let Some(empty) = self.first_empty(full)
+            {
+                let at = (self.after.first + self.after_start + empty.0) as f64 + empty.1;
+                let curves = self.own_curves(empty, full, &mut buffers);
+                return self.outcome(h, &curves, water, self.sums.grid.hour(at));
             }
             self.outcome(h, &shared, water, NEVER)
         })
