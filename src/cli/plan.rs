@@ -9,7 +9,7 @@ use crate::decide::plan::plan;
 use crate::error::{Error, Result};
 use crate::report::facts::Facts;
 use crate::report::pictures::sketch::Sketch;
-use crate::report::pictures::{causes, chances, rooms, survival};
+use crate::report::pictures::{causes, chances, heads, rooms, survival};
 use crate::report::render::{json, terminal};
 use crate::report::sections;
 use crate::simulate::run::LOTS;
@@ -61,8 +61,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         files.push(("plan.json".to_string(), json.clone().into_bytes()));
         folder.write(&files)?;
         written = format!(
-            "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: the rooms, what ends the \
-             heads, and for every flower its curves and its chances.\n",
+            "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: why it is set when it is, the rooms, what \
+             ends the heads, and for every flower its curves and its chances.\n",
             folder.display()
         );
     }
@@ -76,6 +76,7 @@ fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
         ("rooms".to_string(), rooms::picture(facts.event)),
         ("causes".to_string(), causes::picture(facts)),
     ];
+    sketches.extend(facts.telling.map(|telling| ("why".to_string(), heads::picture(facts, telling))));
     for (i, (piece, orders)) in facts.pieces().enumerate() {
         for (n, order) in orders.iter().enumerate() {
             // The same flower may stand twice in a piece.

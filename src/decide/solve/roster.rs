@@ -75,25 +75,28 @@ const SCRAP: f64 = 1.0 / 12.0;
 /// people first what only they can do; of equals the lowest rank, then the earliest wish, so that flowers that keep
 /// least are placed last.
 pub fn roster<W: Copy + PartialEq>(model: &Model, solution: &Solution, tasks: &[Task<W>]) -> Roster<W> {
-    let mut best = dealt(model, solution, tasks, STRETCHES[0]);
-    for &stretch in &STRETCHES[1..] {
-        if best.left <= SCRAP {
+    let rules =
+        STRETCHES.iter().flat_map(|&stretch| [true, false].map(|who_came_first| (stretch, who_came_first)));
+    let mut best: Option<Roster<W>> = None;
+    for rule in rules {
+        if best.as_ref().is_some_and(|best| best.left <= SCRAP) {
             break;
         }
-        let next = dealt(model, solution, tasks, stretch);
-        if next.left < best.left {
-            best = next;
+        let next = dealt(model, solution, tasks, rule);
+        if best.as_ref().is_none_or(|best| next.left < best.left) {
+            best = Some(next);
         }
     }
-    best
+    best.expect("there are rules")
 }
 
-/// [`roster`] with people who stay at unfinished work for `stretch` hours at least.
+/// [`roster`] with people who stay at unfinished work for `stretch` hours at least. Of those who are free at one time the
+/// one who came first is next, or whoever can do least, so that the others are left with what only they can do.
 fn dealt<W: Copy + PartialEq>(
     model: &Model,
     solution: &Solution,
     tasks: &[Task<W>],
-    stretch: f64,
+    (stretch, who_came_first): (f64, bool),
 ) -> Roster<W> {
     let mut people: Vec<Person<W>> = solution
         .shifts
@@ -116,10 +119,10 @@ fn dealt<W: Copy + PartialEq>(
     let mut free: Vec<f64> = people.iter().map(|p| p.from).collect();
     let mut left: Vec<f64> = tasks.iter().map(|t| t.hours).collect();
     // The person who is free first is next; of equals the one who came first.
-    while let Some(p) = (0..people.len())
-        .filter(|p| free[*p] < people[*p].to - 1e-9)
-        .min_by(|a, b| free[*a].total_cmp(&free[*b]))
-    {
+    while let Some(p) = (0..people.len()).filter(|p| free[*p] < people[*p].to - 1e-9).min_by(|a, b| {
+        let able = |p: usize| !who_came_first && people[p].skilled;
+        free[*a].total_cmp(&free[*b]).then(able(*a).cmp(&able(*b)))
+    }) {
         let now = free[p];
         let able = |t: &usize| left[*t] > 1e-9 && (people[p].skilled || !tasks[*t].skilled);
         let open = |t: &usize| tasks[*t].from <= now + 1e-9 && now < tasks[*t].to - 1e-9;
