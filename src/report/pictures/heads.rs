@@ -25,7 +25,9 @@ const STEP: f64 = 27.0;
 const ROW: f64 = 44.0;
 /// The width of the picture, and the left edges of its two sides, pixels.
 const WIDTH: f64 = 700.0;
-const SIDES: [f64; 2] = [0.0, 362.0];
+const SIDES: [f64; 2] = [8.0, 364.0];
+/// What stays free above, pixels.
+const TOP: f64 = 10.0;
 /// The size of the text, pixels: 11 points where the picture is as wide as the print of an A4 sheet.
 const TEXT: f64 = 16.0;
 const PETAL: Colour = (150, 34, 78);
@@ -63,22 +65,22 @@ pub fn picture(facts: &Facts, telling: &Telling) -> Sketch {
     let (heads, _) = drawn(order.order.heads);
     let rows = f64::from(heads.div_ceil(IN_A_ROW));
     let block = 48.0 + rows * ROW;
-    let height = 34.0 + 2.0 * block + 34.0;
+    let height = TOP + 30.0 + 2.0 * block + 52.0;
     let mut sketch = Sketch::new((WIDTH as u32, height as u32), described(facts, telling));
     for (side, (x, how)) in
         [&telling.early, &telling.planned].into_iter().zip(SIDES.into_iter().zip(["", ", as we plan"]))
     {
         let way = treatment_name(side.treatment);
         let head = format!("Set {}{how}", day_and_clock(facts.event, side.place_at));
-        sketch.text(&head, (x, 0.0), TEXT, INK, true, Anchor::TopLeft);
+        sketch.text(&head, (x, TOP), TEXT, INK, true, Anchor::TopLeft);
         let same = telling.early.treatment == telling.planned.treatment;
         if !same {
-            let at = (x + 9.0 * head.len() as f64, 1.0);
+            let at = (x + 9.0 * head.len() as f64, TOP + 1.0);
             sketch.text(&way, at, TEXT - 2.0, SOFT, false, Anchor::TopLeft);
         }
         let deliveries = [("A usual delivery", &side.usual), ("A poor one, one in twenty", &side.poor)];
         for (n, (name, look)) in deliveries.into_iter().enumerate() {
-            let top = 30.0 + n as f64 * block;
+            let top = TOP + 30.0 + n as f64 * block;
             sketch.line(&[(x, top), (x + IN_A_ROW as f64 * STEP, top)], FAINT, 1.0);
             sketch.text(name, (x, top + 5.0), TEXT - 2.0, SOFT, false, Anchor::TopLeft);
             let good = match counts_as {
@@ -98,10 +100,10 @@ pub fn picture(facts: &Facts, telling: &Telling) -> Sketch {
             }
         }
     }
-    let mut x = 0.0;
+    let mut x = SIDES[0];
     for (head, word) in [(Head::Fresh, "fresh"), (Head::Softened, "softened"), (Head::Limp, "limp")] {
-        draw(&mut sketch, head, (x + 12.0, height - 38.0));
-        sketch.text(word, (x + 30.0, height - 18.0), TEXT - 2.0, INK, false, Anchor::Left);
+        draw(&mut sketch, head, (x + 12.0, height - 48.0));
+        sketch.text(word, (x + 30.0, height - 26.0), TEXT - 2.0, INK, false, Anchor::Left);
         x += 110.0;
     }
     sketch
