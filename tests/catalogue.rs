@@ -420,3 +420,28 @@ fn a_printed_number_leads_to_its_source() {
     }
     assert!(found > 20, "{found}");
 }
+
+// Source: public pages that name one flower in place of another, an address for each in reference-data/look-alikes.csv.
+#[test]
+fn what_looks_alike_comes_first() {
+    use headwater::decide::swaps::likest;
+    use headwater::flower::lookalikes::pairs;
+    let find = |id: &str| Catalogue::shipped().find(id).unwrap_or_else(|_| panic!("no flower {id}"));
+    assert!(pairs().count() >= 30);
+    for (flower, other) in pairs() {
+        assert_ne!(find(flower).id(), find(other).id());
+    }
+    let likest = |name: &str, month: i8| -> Vec<&str> {
+        likest(find(name), month, None, 3).into_iter().map(|(flower, _)| flower.id()).collect()
+    };
+    assert!(
+        likest("hydrangea-fresh", 4).contains(&"viburnum-snowball"),
+        "{:?}",
+        likest("hydrangea-fresh", 4)
+    );
+    assert!(likest("peony", 5).contains(&"rose-garden"), "{:?}", likest("peony", 5));
+    assert!(likest("delphinium", 7).contains(&"larkspur"), "{:?}", likest("delphinium", 7));
+    assert!(
+        !likest("hydrangea-fresh", 8).contains(&"kale") && !likest("delphinium", 7).contains(&"lavender")
+    );
+}

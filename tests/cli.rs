@@ -158,8 +158,8 @@ fn the_demo_lasts_and_is_written_whole() {
             _ => {}
         }
     }
-    // Two of each flower, the rooms, and what ends the heads.
-    assert_eq!((svgs, pngs), (2 * flowers + 2, 2 * flowers + 2));
+    // Two of each flower, the rooms, what ends the heads, and why it is set when it is.
+    assert_eq!((svgs, pngs), (2 * flowers + 3, 2 * flowers + 3));
 }
 
 /// A band that is a share of heads.

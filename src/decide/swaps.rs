@@ -4,6 +4,7 @@ use super::options::{Scene, wanted};
 use crate::climate::Climate;
 use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
+use crate::flower::lookalikes;
 use crate::flower::trade::Colour;
 use crate::flower::treatment::Treatment;
 use crate::stats::Band;
@@ -36,8 +37,9 @@ const PRICE_SCALE: f64 = 4.0;
 ///
 /// # Formula
 /// `score = exp(-|ln size| / ln 1.8) exp(-max(0, ln price) / ln 4) c s m`, where `c` is the share of colours, `s` is
-/// 0.7 for another shape and `m` is 0.4 out of season, else 1. A dearer stand-in scores lower, a cheaper one no higher.
-/// Judgement throughout.
+/// 0.7 for another shape and `m` is 0.4 out of season, else 1. A dearer stand-in scores lower, a cheaper one no higher. A
+/// flower that the trade names in its place for its looks scores at least its likeness there ([`lookalikes::named`]) times
+/// `m`, and `c` if one colour is wanted. Judgement throughout.
 ///
 /// ```
 /// use headwater::{decide::swaps::likeness, flower::catalogue::Catalogue};
@@ -64,6 +66,11 @@ pub fn likeness(flower: &Flower, other: &Flower, month: i8, colour: Option<Colou
         * colours
         * if same_shape { 1.0 } else { OTHER_SHAPE }
         * if in_season { 1.0 } else { OUT_OF_SEASON };
+    // What the trade names for its looks comes before what is only as large and as dear.
+    let named = lookalikes::named(flower, other).map_or(0.0, |like| {
+        like * if colour.is_some() { colours } else { 1.0 } * if in_season { 1.0 } else { OUT_OF_SEASON }
+    });
+    let score = score.max(named);
     Likeness { size, same_shape, colours, price, in_season, score }
 }
 

@@ -4,6 +4,7 @@
 
 pub mod catalogue;
 pub mod learned;
+pub mod lookalikes;
 pub mod loss;
 mod naming;
 pub mod population;

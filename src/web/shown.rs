@@ -85,7 +85,7 @@ fn bar(facts: &Facts, quick: bool) -> Markup {
                 b { @if quick { "It looks as if: " } (shortfall(facts)) }
             }
             " " (material(facts))
-            @if quick { ", about." } @else { ", " (event.means.currency.show(facts.alternatives[0].cost)) "." }
+            @if quick { ", about." } @else { @if let Some(total) = money::total(event, facts.alternatives[0].cost) { ", " (total) } "." }
         }
         @if !quick {
             @if !facts.lasts && !facts.remedies.is_empty() {
