@@ -183,7 +183,7 @@ fn spared_by_age(days: f64, life_days: f64) -> f64 {
 /// well at a later look were well then, and count as such.
 ///
 /// # Formula
-/// The hour at which age alone would leave [`YOUNG`], by bisection to a thousandth of the trial.
+/// The hour at which age alone would leave `YOUNG`, by bisection to a thousandth of the trial.
 pub fn judged_until(trial: &Trial) -> Option<f64> {
     let lot = middle(trial.flower, &trial.handling);
     let spared = |hours: f64| {

@@ -4,7 +4,7 @@
 //! A statement of group `g` names a time `y = theta + b_g + e` in logarithms of hours, `theta` being the mean over the flowers
 //! that it is about. With `m` and `s` the logarithms of the trade's median and its spread (10 to 90 %):
 //! `theta_f ~ N(m_f, s_f^2)`, `b_g ~ N(0, sd_g^2)`, `e ~ N(0, sigma^2)`. Hours between two limits are seen as an interval, one
-//! limit as a bound, one figure as an interval from a divided to a multiplied [`FIGURE`]; a rank lies below `c1`, between `c1`
+//! limit as a bound, one figure as an interval from a divided to a multiplied `FIGURE`; a rank lies below `c1`, between `c1`
 //! and `c2`, or above `c2`. Priors: `ln sd_g` and `ln sigma ~ N(ln 0.5, 0.5^2)`, `ln c1 ~ N(ln 3, 0.7^2)`,
 //! `ln ln(c2/c1) ~ N(ln 0.7, 0.6^2)` (all judgement). A factor above 1 on `s_f` was tried: the statements weigh for it less the
 //! larger it is, so that there is none.

@@ -27,7 +27,7 @@ pub fn client(facts: &Facts) -> Document {
     let headline = headline(facts);
     let mut blocks = vec![Block::Title(headline), Block::Small(from_whom(event))];
     if let Some(telling) = facts.telling {
-        blocks.push(Block::Subheading(finding(facts, telling)));
+        blocks.push(Block::Heading(finding(facts, telling)));
         blocks.push(Block::Picture(heads::picture(facts, telling), 1.0));
     }
     if facts.orders.iter().any(|o| o.lasts()) {
