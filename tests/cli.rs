@@ -523,3 +523,19 @@ fn a_season_is_its_events_a_line_each() {
     refused(&["season", &folder.path().display().to_string()], &["bad.toml", "worse.toml"]);
     refused(&["season", "nowhere.toml"], &["nowhere.toml cannot be read"]);
 }
+
+#[test]
+fn what_did_not_come_is_taken_from_the_pieces_that_give_first() {
+    let event = "reference-data/demo/harvest-supper.toml";
+    // The roses are gone: the numbers of what follows them are those of the event without them.
+    let ran = run(&["again", event, "--came", "rose 0", "--came", "dahlia 60", "--soft", "lisianthus"]);
+    assert!([0, 1].contains(&ran.code) && ran.err.is_empty(), "{} {}", ran.code, ran.err);
+    for told in [
+        "head table garland: none of the 30 standard rose",
+        "guest table runners: 33 instead of 80 ball dahlia",
+    ] {
+        assert!(ran.out.contains(told), "{told}: {}", ran.out);
+    }
+    refused(&["again", event], &["nothing is said of what came"]);
+    refused(&["again", event, "--came", "tulip 5"], &["no piece has any tulip"]);
+}

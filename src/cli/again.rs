@@ -12,7 +12,7 @@ use crate::report::document::{Block, Document};
 use crate::report::facts::Facts;
 use crate::report::render::terminal;
 use crate::report::sections;
-use crate::report::words::{called, capital, short_name};
+use crate::report::words::{called, short_name};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -60,14 +60,18 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    let (mut with, mut said) = (event.clone(), Vec::new());
+    let (mut with, mut said) = (event, Vec::new());
     for (flower, stems) in came {
-        let thinned;
-        (with, thinned) = with_fewer(&with, flower, stems);
-        said.extend(fewer(&event, flower, stems, &thinned));
+        // Orders left with nothing go, so that the numbers of the others are those of the event before.
+        let (thinner, thinned) = with_fewer(&with, flower, stems);
+        said.extend(fewer(&with, flower, stems, &thinned));
+        with = thinner;
         if with.pieces.is_empty() {
             let problem = Problem::new("with so little nothing is left to make");
-            return Err(problem.expected("some stems of one flower at least").help("headwater swaps").into());
+            return Err(problem
+                .expected("some stems of one flower at least")
+                .help("headwater swaps supper.toml rose")
+                .into());
         }
     }
     for flower in limp {
@@ -111,8 +115,7 @@ fn fewer(event: &Event, flower: &Flower, stems: u32, thinned: &[Thinned]) -> Vec
         return vec![format!("{stems} stems of {name} are enough for all that you ordered, spares aside.")];
     }
     let mut said = vec![format!(
-        "{} is short. Pieces seen across the room give first, those looked at closely last:",
-        capital(&format!("{name}: {stems} stems, which"))
+        "{stems} stems of {name} are too few. Pieces seen across the room give first, those looked at closely last:"
     )];
     for t in thinned {
         let (piece, order) = event.order(t.id);
@@ -139,11 +142,6 @@ fn document(plan: &Plan, said: Vec<String>) -> Document {
     let mut blocks = vec![Block::Title(format!("{}, with what came", plan.event.name)), Block::Points(said)];
     blocks.push(Block::Table(sections::summary(&facts)));
     blocks.extend(sections::shortfall(&facts));
-    blocks.push(Block::Heading("Who and when".to_string()));
-    blocks.extend(sections::calls(&facts));
-    for person in &facts.people {
-        blocks.push(Block::Subheading(sections::day(facts.event, person)));
-        blocks.push(Block::Points(sections::assignments(&facts, person)));
-    }
+    blocks.extend(sections::who_and_when(&facts));
     Document { title: plan.event.name.clone(), blocks }
 }

@@ -96,10 +96,7 @@ impl Kind {
                 shorter.then(|| placed_within((begin.max(from), to)))
             }
             Kind::FewestHands => {
-                let mut fewer = event.clone();
-                fewer.means.people = people.checked_sub(1).filter(|n| *n > 0)?;
-                fewer.means.skilled = fewer.means.skilled.min(fewer.means.people);
-                Some(fewer)
+                people.checked_sub(1).filter(|n| *n > 0).map(|fewer| with_people(event, fewer))
             }
             Kind::Calm => {
                 let shorter = event.access.iter().map(|(from, to)| (*from, to.min(event.doors) - LEFT_FREE));
@@ -182,10 +179,15 @@ pub(super) fn alternatives(
 
 /// Whether a decision uses only treatments that a kind of plan allows.
 fn holds(kind: Kind, prospects: &Prospects, decision: &Decision) -> bool {
-    let orders = prospects.event.orders().zip(&prospects.options);
-    orders
-        .into_iter()
-        .all(|((id, ..), all)| kind.allows(all, all[decision.chosen(id).first].treatment.method))
+    let mut orders = prospects.event.orders().zip(&prospects.options);
+    orders.all(|((id, ..), all)| kind.allows(all, all[decision.chosen(id).first].treatment.method))
+}
+
+/// The event with so many people, and no more of them skilled.
+fn with_people(event: &Event, people: u32) -> Event {
+    let mut with = event.clone();
+    (with.means.people, with.means.skilled) = (people, with.means.skilled.min(people));
+    with
 }
 
 /// The plan with the fewest people that works, from the people of `fewer` downwards; `None` if even those are too few.
@@ -203,7 +205,6 @@ fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, De
         if people <= 1 {
             return found;
         }
-        event.means.people = people - 1;
-        event.means.skilled = event.means.skilled.min(people - 1);
+        event = with_people(&event, people - 1);
     }
 }

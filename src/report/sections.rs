@@ -26,12 +26,7 @@ pub fn plan(facts: &Facts) -> Document {
     blocks.push(Block::Text(in_all(facts)));
     blocks.extend(shortfall(facts));
     blocks.extend(risks(facts).map(Block::Points));
-    blocks.push(Block::Heading("Who and when".to_string()));
-    blocks.extend(calls(facts));
-    for person in &facts.people {
-        blocks.push(Block::Subheading(day(event, person)));
-        blocks.push(Block::Points(assignments(facts, person)));
-    }
+    blocks.extend(who_and_when(facts));
     blocks.push(Block::Heading("To buy".to_string()));
     blocks.extend(buying(facts));
     blocks.push(Block::Heading("Other ways to do it".to_string()));
@@ -139,6 +134,17 @@ pub fn shortfall(facts: &Facts) -> Option<Block> {
         );
     }
     Some(Block::Points(lines))
+}
+
+/// When people are on site, and the day of each.
+pub fn who_and_when(facts: &Facts) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading("Who and when".to_string())];
+    blocks.extend(calls(facts));
+    for person in &facts.people {
+        blocks.push(Block::Subheading(day(facts.event, person)));
+        blocks.push(Block::Points(assignments(facts, person)));
+    }
+    blocks
 }
 
 /// When people are on site, and whether their hours are tight.
