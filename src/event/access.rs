@@ -132,6 +132,15 @@ pub fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
                 "access times in rising order that do not overlap",
                 "sort the [[access]] entries by time, or make one of two that overlap".to_string(),
             );
+        } else if a > doors.hours && doors.hours < 12.0 && a < doors.hours + 12.0 {
+            // 5:30 for half past five in the afternoon.
+            let after_noon = Moment { hours: doors.hours + 12.0, ..doors };
+            wrong(
+                &root.section("event").place_of("doors"),
+                format!("the doors open at {doors}, before the access that begins at {}", from.value),
+                "doors that open after there was time to set up",
+                format!("doors = \"{after_noon}\" if it is in the afternoon"),
+            );
         } else if a > doors.hours {
             wrong(
                 &from.span,

@@ -9,7 +9,7 @@ use super::site::{Site, SpaceClimate};
 use crate::climate::room::Room;
 use crate::climate::{Air, Climate, ClimateError, outdoor_day, sun};
 use crate::error::Problem;
-use crate::units::{AirSpeed, Humidity, Sunshine, Temperature, Warming};
+use crate::units::{AirSpeed, Humidity, Scale, Sunshine, Temperature, Warming};
 
 /// The keys under which a space may give its climate.
 const KINDS: [&str; 6] = ["room", "low", "high", "log", "hour", "temperature"];
@@ -86,6 +86,11 @@ fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
     let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
     let humidity = section.quantity::<Humidity>("humidity");
     let same = section.quantity::<Temperature>("temperature");
+    for (key, read) in [("low", &low), ("high", &high), ("temperature", &same)] {
+        if let Some(read) = read {
+            frost_in_summer(section, key, read, site);
+        }
+    }
     let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
     let day = low.is_some() || high.is_some();
     let given = [!hours.is_empty(), log.is_some(), room.is_some(), day, same.is_some()];
@@ -119,6 +124,26 @@ fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
         Some(same) => Some(constant(same.value, humidity?, site)),
         None => a_day(section, low, high, humidity, site),
     }
+}
+
+/// At most this warm, degrees Celsius, a temperature written in Fahrenheit is doubted in summer.
+const FROST: f64 = 2.0;
+
+/// Asks about a frost in the warm half of the year that was written in Fahrenheit: 24 F for 24 C.
+fn frost_in_summer(section: &Section, key: &str, read: &Found<Temperature>, site: &Site) {
+    let is_warm_half = (4..=9).contains(&site.date.month()) == (site.latitude >= 0.0);
+    let written = read.value;
+    if written.scale == Scale::Celsius || written.celsius > FROST || !is_warm_half {
+        return;
+    }
+    let celsius = Temperature::from_celsius(written.celsius);
+    let number = Temperature::from_celsius(written.celsius * 1.8 + 32.0);
+    let problem = Problem::new(format!(
+        "`{key}` is {written}, which is {celsius}: frost, in the warm half of the year"
+    ))
+    .expected("a temperature of the season")
+    .help(format!("{key} = \"{number}\" for a mild one, or {key} = \"{celsius}\" for frost"));
+    section.source.wrong(read.span.clone(), problem);
 }
 
 /// Refuses a space with no climate, or with several. A misspelt or wrong value is a problem told already.

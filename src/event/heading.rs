@@ -63,13 +63,34 @@ pub fn heading(root: &Section) -> Heading {
 
 fn date(head: &Section) -> Option<Date> {
     let Found { value, span } = head.required_text("date", "its day: year-month-day", "2027-08-14")?;
-    let date = value.parse().ok();
+    let date = value.parse().ok().or_else(|| with_month_in_words(&value));
     if date.is_none() {
         let problem =
             Problem::new(format!("{value:?} is not a day of the calendar")).expected("year-month-day");
         head.source.wrong(span, problem.help(days_meant(&value)));
     }
     date
+}
+
+/// A day whose month is a word and whose year is there: 14 August 2027, Sat, Aug 14th, 2027.
+fn with_month_in_words(text: &str) -> Option<Date> {
+    let text = text.to_lowercase();
+    let words: Vec<&str> =
+        text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty() && *w != "of").collect();
+    let ordinal = |w: &str| {
+        ["st", "nd", "rd", "th"].iter().find_map(|end| w.strip_suffix(end)).unwrap_or(w).parse().ok()
+    };
+    let month = |w: &&str| {
+        let is = |month: i8| {
+            let name = Date::constant(2000, month, 1).strftime("%B").to_string().to_lowercase();
+            w.len() >= 3 && name.starts_with(*w)
+        };
+        (1..=12).find(|month| is(*month))
+    };
+    let months: Vec<i8> = words.iter().filter_map(month).collect();
+    let numbers: Vec<i16> = words.iter().filter_map(|w| ordinal(w)).collect();
+    let (&[month], &[day, year]) = (months.as_slice(), numbers.as_slice()) else { return None };
+    Date::new(year, month, day.try_into().ok()?).ok().filter(|_| year > 1900)
 }
 
 /// What to type for a day written in another order: both days that it may mean, or an example.
@@ -79,8 +100,11 @@ fn days_meant(text: &str) -> String {
         let date = Date::new(year, month.try_into().ok()?, day.try_into().ok()?).ok()?;
         Some(format!("date = {date} for {}", date.strftime("%-d %B")))
     };
+    // 14.08.27: a year of two figures comes last.
+    let century = if text.contains('-') { 0 } else { 2000 };
     let meant: Vec<String> = match numbers[..] {
-        [a, b, year] if year > 99 => {
+        [a, b, year] if year > 99 || (century > 0 && year > 12) => {
+            let year = if year > 99 { year } else { century + year };
             let mut days: Vec<String> =
                 [written(year, b, a), written(year, a, b)].into_iter().flatten().collect();
             days.dedup();
@@ -128,8 +152,8 @@ pub(super) fn target(target: &Over) -> (f64, f64) {
     (share, assurance)
 }
 
-/// Reads `[marks]`: hours with their names, in rising order.
-pub fn marks(root: &Section) -> Vec<(String, f64)> {
+/// Reads `[marks]`: hours with their names, in rising order. The doors and the end are names of hours, too.
+pub fn marks(root: &Section, heading: &Heading) -> Vec<(String, f64)> {
     let mut marks = Vec::new();
     for (mark, Found { value, span }) in root.section("marks").entries("a clock time in quotes", "18:30") {
         match root.source.plain_time(&value).parse::<Moment>() {
@@ -143,6 +167,8 @@ pub fn marks(root: &Section) -> Vec<(String, f64)> {
         }
     }
     marks.sort_by(|a, b| a.1.total_cmp(&b.1));
-    root.source.marks.replace(marks.clone());
+    let known = [("doors", heading.doors), ("end", heading.end)];
+    let known = known.into_iter().filter_map(|(name, at)| Some((name.to_string(), at?.hours)));
+    root.source.marks.replace(marks.iter().cloned().chain(known).collect());
     marks
 }

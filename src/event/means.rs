@@ -5,7 +5,7 @@ use super::section::{Found, Section};
 use crate::error::Problem;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Method;
-use crate::units::{Allowance, Currency, Moment, Money, Span, Volume};
+use crate::units::{Allowance, Currency, Moment, Money, Span, Volume, whole_number};
 
 /// People, material, prices and rules. Every default is common practice, from memory.
 #[derive(Debug, Clone)]
@@ -398,7 +398,10 @@ pub(super) fn number(
     match value.parse::<u32>() {
         Ok(n) if range.contains(&n) => Some(n),
         _ => {
-            let example = 2.clamp(*range.start(), *range.end());
+            // Of "2 or 3" the fewer: the plan then holds with either.
+            let meant = whole_number(&value).iter().rev().find_map(|text| text.parse().ok());
+            let example =
+                meant.filter(|n| range.contains(n)).unwrap_or(2.clamp(*range.start(), *range.end()));
             let problem = Problem::new(format!("`{key}` cannot be {value}"))
                 .expected(format!("{what}, from {} to {}", range.start(), range.end()))
                 .help(format!("{key} = {example}"));

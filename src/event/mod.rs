@@ -1,6 +1,7 @@
 //! An event as the florist writes it: a TOML file, read whole, with every problem reported at once.
 
 mod access;
+mod as_meant;
 mod building;
 mod climate;
 mod clocks;

@@ -6,7 +6,7 @@ use super::section::{Found, Section};
 use crate::error::{Problem, nearest};
 use crate::flower::catalogue::{Catalogue, Flower, Kind};
 use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
-use crate::units::{Moment, Span, Volume};
+use crate::units::{Moment, Span, Volume, whole_number};
 
 /// Words for what counts as still good.
 pub const COUNTS: &[(&str, Criterion)] = &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)];
@@ -104,11 +104,13 @@ fn heads(section: &Section, flower: Option<&Flower>, handling: &Handling, by_loo
 
 /// A whole number of heads or stems.
 fn whole(section: &Section, key: &str, Found { value, span }: Found<String>) -> Option<u32> {
-    let number = value.replace('_', "").parse().ok().filter(|n| (1..=100_000).contains(n));
+    let reads = |text: &str| text.replace('_', "").parse().ok().filter(|n| (1..=100_000).contains(n));
+    let number = reads(&value);
     if number.is_none() {
+        let meant = whole_number(&value).iter().find_map(|text| reads(text)).unwrap_or(40);
         let problem = Problem::new(format!("`{key}` cannot be {value}"))
             .expected(format!("a whole number of {key}, from 1 to 100000"))
-            .help(format!("{key} = 40"));
+            .help(format!("{key} = {meant}"));
         section.source.wrong(span, problem);
     }
     number

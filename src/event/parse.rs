@@ -1,8 +1,8 @@
 //! From the text of an event file to an [`Event`].
 
 use super::access::{access, placed_in_time};
+use super::as_meant::{Meant, as_meant, told_once};
 use super::clocks;
-use super::faults::in_words;
 use super::habits::{HABITS_FILE, Habits, Over, florist};
 use super::heading::{Heading, heading, marks, target};
 use super::means::{Guessed, Means, Purse, Stems, means};
@@ -17,13 +17,10 @@ use crate::error::{Error, Result};
 use crate::flower::catalogue::Flower;
 use crate::units::{Length, Moment, Scale};
 use std::collections::BTreeMap;
-use toml::Spanned;
 use toml::de::DeTable;
 
 /// Latitude assumed for the sun where the event names none, degrees.
 const LATITUDE: f64 = 45.0;
-/// A file that is not TOML at all is wrong everywhere: these many places are enough to see it.
-const MOST_FAULTS: usize = 10;
 
 type Load<'a> = &'a dyn Fn(&str) -> std::io::Result<String>;
 
@@ -57,15 +54,19 @@ impl Event {
         load: &dyn Fn(&str) -> std::io::Result<String>,
     ) -> Result<Event> {
         let habits = habits.unwrap_or(Habits { file: HABITS_FILE, text: "" });
-        let (source, usual) = (source(file, text), source(habits.file, habits.text));
-        let event = match (table(&source), table(&usual)) {
-            (Some(own), Some(habits)) => {
-                event(&Section::file(&source, own.get_ref()), &Section::file(&usual, habits.get_ref()), load)
-            }
+        let (own, usual) = (meant(file, text), meant(habits.file, habits.text));
+        let readable = own.readable && usual.readable;
+        let (source, usual_source) = (Source::new(file, &own.text), Source::new(habits.file, &usual.text));
+        let event = match (DeTable::parse(&own.text), DeTable::parse(&usual.text)) {
+            (Ok(own), Ok(habits)) if readable => event(
+                &Section::file(&source, own.get_ref()),
+                &Section::file(&usual_source, habits.get_ref()),
+                load,
+            ),
             _ => None,
         };
-        let mut problems = source.problems.into_inner();
-        problems.extend(usual.problems.into_inner());
+        let mut problems = told_once(own.problems, file, source.problems.into_inner());
+        problems.extend(told_once(usual.problems, habits.file, usual_source.problems.into_inner()));
         problems
             .sort_by_key(|p| p.place.as_ref().map_or((false, 0, 0), |p| (p.file != file, p.line, p.column)));
         match event {
@@ -75,20 +76,9 @@ impl Event {
     }
 }
 
-/// A file of which nothing is read yet.
-fn source<'a>(file: &'a str, text: &'a str) -> Source<'a> {
-    Source::new(file, text.strip_prefix('\u{feff}').unwrap_or(text)) // some editors begin a file with this mark
-}
-
-/// The table that a file is; `None` if it is none, the problems remembered.
-fn table<'a>(source: &Source<'a>) -> Option<Spanned<DeTable<'a>>> {
-    let (table, faults) = DeTable::parse_recoverable(source.text);
-    for fault in faults.iter().take(MOST_FAULTS) {
-        let span = fault.span().unwrap_or(0..0);
-        let problem = in_words(fault.message(), source.text.get(span.clone()).unwrap_or_default());
-        source.wrong(span, problem);
-    }
-    faults.is_empty().then_some(table)
+/// The text of a file as it was meant.
+fn meant<'a>(file: &str, text: &'a str) -> Meant<'a> {
+    as_meant(file, text.strip_prefix('\u{feff}').unwrap_or(text)) // some editors begin a file with this mark
 }
 
 fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
@@ -98,7 +88,7 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
     // Where a time is wrong or missing there can be no event, but the rest of the file is still read for its problems.
     let doors = heading.doors.unwrap_or(Moment::at(f64::INFINITY));
     let end = heading.end.unwrap_or(Moment::at(24.0));
-    let marks = marks(root);
+    let marks = marks(root, &heading);
     let (target_share, assurance) = target(&Over::new(root, habits, "target"));
     let mut purse = Purse::new();
     let mut means = means(root, habits, &mut purse, doors.hours, &mut assumptions);

@@ -1,7 +1,7 @@
 //! Reads a TOML table key by key, and remembers every problem with its place.
 
 use crate::error::{Place, Problem, nearest};
-use crate::units::{Moment, UnitError};
+use crate::units::{Moment, UnitError, exactly};
 use jiff::civil::Date;
 use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
@@ -14,6 +14,48 @@ use toml::de::{DeTable, DeValue};
 const MOST_PROBLEMS: usize = 500;
 /// The days around that of the event, each weekday once, that a weekday can name.
 const DAYS_AROUND: std::ops::RangeInclusive<i64> = -4..=2;
+
+/// Words that are used for a key: taken for it where the section knows it.
+const OTHER_WORDS: [(&str, &str); 22] = [
+    ("begin", "from"),
+    ("count", "heads"),
+    ("crew", "people"),
+    ("day", "date"),
+    ("finish", "end"),
+    ("flowers", "flower"),
+    ("how_many", "heads"),
+    ("location", "place"),
+    ("max", "high"),
+    ("min", "low"),
+    ("number", "heads"),
+    ("opens", "doors"),
+    ("qty", "heads"),
+    ("quantity", "heads"),
+    ("rh", "humidity"),
+    ("staff", "people"),
+    ("start", "from"),
+    ("temp", "temperature"),
+    ("till", "until"),
+    ("title", "name"),
+    ("venue", "place"),
+    ("wage", "hourly"),
+];
+
+/// The key of `known` that a word stands for: another word for it, or the nearest.
+fn key_meant<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let lower = word.to_lowercase();
+    let other =
+        OTHER_WORDS.iter().find(|(other, key)| *other == lower && known.contains(key)).map(|(_, key)| *key);
+    let other = other.and_then(|key| known.iter().find(|k| **k == key).copied());
+    other.or_else(|| nearest(word, known.iter().copied()))
+}
+
+/// A time, first as one after noon where it is the time of a party and nobody said which half of the day.
+fn of_day(key: &str, text: String) -> Vec<String> {
+    let party = matches!(key, "doors" | "end" | "until");
+    let early = text.parse::<u8>().is_ok_and(|hour| (1..12).contains(&hour));
+    if party && early { vec![format!("{text} pm"), text] } else { vec![text] }
+}
 
 /// The text being read, and the problems found in it so far.
 pub struct Source<'a> {
@@ -39,7 +81,9 @@ impl<'a> Source<'a> {
     /// text as it is.
     pub fn plain_time<'t>(&self, text: &'t str) -> Cow<'t, str> {
         let lower = text.trim().to_lowercase();
-        if let Some((_, hours)) = self.marks.borrow().iter().find(|(mark, _)| mark.to_lowercase() == lower) {
+        let bare = |name: &str| name.strip_prefix("the ").unwrap_or(name).to_string();
+        let is_meant = |mark: &str| bare(&mark.to_lowercase()) == bare(&lower);
+        if let Some((_, hours)) = self.marks.borrow().iter().find(|(mark, _)| is_meant(mark)) {
             return Moment::at(*hours).to_string().into();
         }
         let Some(date) = self.date.get() else { return text.into() };
@@ -61,6 +105,7 @@ impl<'a> Source<'a> {
         }
         text.into()
     }
+
     /// Remembers a problem at a place.
     pub fn wrong(&self, span: Range<usize>, problem: Problem) {
         if !self.is_full() {
@@ -138,7 +183,7 @@ impl<'a> Section<'a> {
         self.table.is_some_and(|table| {
             let mut unknown =
                 table.iter().map(|(key, _)| key.get_ref()).filter(|k| !known.iter().any(|n| n == k));
-            unknown.any(|word| nearest(word, known.iter().copied()).is_some_and(|near| keys.contains(&near)))
+            unknown.any(|word| key_meant(word, &known).is_some_and(|near| keys.contains(&near)))
         })
     }
 
@@ -188,12 +233,21 @@ impl<'a> Section<'a> {
         match self.source.plain_time(value).parse() {
             Ok(value) => Some(Found { value, span }),
             Err(e) => {
-                // A number with its unit is a text, and a text needs quotes.
-                let quotes =
-                    if self.source.text[span.clone()].starts_with(['"', '\'']) { "" } else { "in quotes, " };
-                let problem = Problem::new(format!("`{key}` cannot be {value:?}"))
-                    .expected(e.expected)
-                    .help(format!("{quotes}{}", e.help));
+                let reads = |text: &String| self.source.plain_time(text).parse::<T>().is_ok();
+                let [metres, feet] = [format!("{value} m"), format!("{value} ft")];
+                let help = match exactly(value).into_iter().flat_map(|t| of_day(key, t)).find(reads) {
+                    Some(exact) => format!("{key} = \"{exact}\""),
+                    None if reads(&metres) && reads(&feet) => {
+                        format!("{key} = \"{metres}\" for metres, or {key} = \"{feet}\" for feet")
+                    }
+                    // A number with its unit is a text, and a text needs quotes.
+                    None if !self.source.text[span.clone()].starts_with(['"', '\'']) => {
+                        format!("in quotes, {}", e.help)
+                    }
+                    None => e.help,
+                };
+                let problem =
+                    Problem::new(format!("`{key}` cannot be {value:?}")).expected(e.expected).help(help);
                 self.source.wrong(span, problem);
                 None
             }
@@ -408,7 +462,7 @@ impl<'a> Section<'a> {
             if self.source.is_full() {
                 break;
             }
-            let help = nearest(word, known.iter().copied())
+            let help = key_meant(word, &known)
                 .map_or_else(|| format!("take {word} out, or call it one of these"), str::to_string);
             let problem = Problem::new(format!("{} has no use for `{word}`", self.name))
                 .expected(format!("one of: {}", known.join(", ")))

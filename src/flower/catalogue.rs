@@ -1,7 +1,7 @@
 //! The catalogue of flowers and foliage: every value with its unit, spread, source and tag.
 
 use super::loss::{CLOSED_AT, LossCurve};
-use super::naming::{plain, readings};
+use super::naming::{plain, readings, says_none, several};
 use super::support::{Confidence, Shares, Support};
 use super::trade::{Colour, Colours, Months, PRICES, days_before, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
@@ -412,6 +412,17 @@ impl Catalogue {
         if let Some(at) = std::iter::once(&wanted).chain(&readings).find_map(|name| self.by_name.get(name)) {
             return Ok(&self.flowers[*at]);
         }
+        let unknown = Problem::new(format!("\"{}\" is not a flower known here", name.trim()));
+        if several(name).iter().any(|part| self.find(part).is_ok()) {
+            return Err(unknown
+                .expected("one flower, by its common or botanical name")
+                .help("give each flower a [[piece.flower]] of its own"));
+        }
+        if says_none(name) {
+            return Err(unknown
+                .expected("which flower it is: how long it lasts goes by its kind")
+                .help("`headwater flowers` lists all that are known"));
+        }
         let wanted = plain(name);
         let names = self.flowers.iter().flat_map(|f| f.aliases().chain([f.name(), f.id()]));
         let help = match nearest(&wanted, names) {
@@ -420,7 +431,7 @@ impl Catalogue {
                 "`headwater flowers` lists all that are known, `headwater flowers WORD` searches".to_string()
             }
         };
-        Err(Problem::new(format!("\"{}\" is not a flower known here", name.trim()))
+        Err(unknown
             .expected("a flower or foliage of the catalogue, by its common or botanical name")
             .help(help))
     }

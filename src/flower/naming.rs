@@ -62,8 +62,53 @@ const QUALITIES: [&str; 25] = [
     "hot", "soft", "pastel", "fresh", "nice", "lovely", "open", "tight", "premium", "long", "short", "local",
 ];
 
+/// Nouns that say no flower.
+const NO_FLOWER: [&str; 16] = [
+    "flower",
+    "flowers",
+    "bloom",
+    "blooms",
+    "green",
+    "greens",
+    "greenery",
+    "foliage",
+    "filler",
+    "mix",
+    "mixed",
+    "assorted",
+    "seasonal",
+    "garden",
+    "wild",
+    "wildflowers",
+];
+
+/// Whether a name, plain, says no flower at all: "pink flowers", "mixed greenery".
+pub fn says_none(name: &str) -> bool {
+    let words = plain_words(name);
+    words.iter().all(|w| NO_FLOWER.contains(&w.as_str()))
+}
+
+/// The flowers of a name that joins several: "roses & dahlias", "rose / peony".
+pub fn several(name: &str) -> Vec<String> {
+    let joined =
+        [" and ", " or ", " with "].iter().fold(name.to_lowercase(), |name, word| name.replace(word, "&"));
+    let parts: Vec<String> = joined.split(['&', '+', '/', ',']).map(|p| p.trim().to_string()).collect();
+    if parts.len() > 1 && parts.iter().all(|p| !p.is_empty()) { parts } else { Vec::new() }
+}
+
+/// A name without its cultivar in quotes: rose of "rose 'Red Lantern'".
+fn without_cultivar(name: &str) -> String {
+    let quote = |c: char| matches!(c, '\'' | '\u{2018}' | '\u{2019}' | '"');
+    let opens = name.char_indices().find(|(i, c)| quote(*c) && name[..*i].ends_with(' ')).map(|(i, _)| i);
+    match opens {
+        Some(from) if name.trim_end().ends_with(quote) && from > 0 => name[..from].trim().to_string(),
+        _ => name.to_string(),
+    }
+}
+
 /// The words of a name in small letters, without what stands between them.
 fn words(name: &str) -> Vec<String> {
+    let name = without_cultivar(name);
     let letters = |c: char| c.is_alphanumeric() || c == '\'' || c == '\u{2019}';
     name.to_lowercase().split(|c| !letters(c)).filter(|w| !w.is_empty()).map(String::from).collect()
 }

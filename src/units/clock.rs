@@ -129,7 +129,8 @@ impl FromStr for Moment {
         let error = || {
             UnitError::new("a clock time", "write it like 18:30, 6:30 pm, day before 18:00 or next day 00:30")
         };
-        let lower = text.trim().to_lowercase();
+        let lower = text.trim().to_lowercase().replace("p.m.", "pm").replace("a.m.", "am");
+        let lower = lower.strip_prefix("the ").unwrap_or(&lower).to_string();
         let lower = match lower.strip_suffix("noon") {
             Some(day) => format!("{day}12:00"),
             None => match lower.strip_suffix("midnight") {
@@ -140,6 +141,8 @@ impl FromStr for Moment {
         let (day, clock) = [
             ("day before", -24.0),
             ("night before", -24.0),
+            ("evening before", -24.0),
+            ("eve", -24.0),
             ("two days before", -48.0),
             ("next day", 24.0),
             ("day after", 24.0),
@@ -165,7 +168,13 @@ impl FromStr for Moment {
                 None => (clock, None),
             },
         };
-        let (h, m) = digits.split_once([':', '.']).unwrap_or((digits, "00"));
+        let (h, m) = match digits.split_once([':', '.', 'h']) {
+            Some((h, "")) if digits.ends_with('h') => (h, "00"),
+            Some((h, m)) => (h.trim(), m.trim()),
+            // 1600, as on a run sheet.
+            None if digits.len() == 4 && digits.is_ascii() => digits.split_at(2),
+            None => (digits, "00"),
+        };
         let all_digits =
             |s: &str, most: usize| !s.is_empty() && s.len() <= most && s.chars().all(|c| c.is_ascii_digit());
         if !all_digits(h, 2) || m.len() != 2 || !all_digits(m, 2) {

@@ -12,12 +12,14 @@
 //! ```
 
 mod clock;
+mod inexact;
 mod money;
 mod quantity;
 mod read;
 mod temperature;
 
 pub use clock::{ClockStyle, Moment, Span};
+pub use inexact::{exactly, whole_number};
 pub use money::{Currency, Money};
 pub use quantity::{
     AirChanges, AirSpeed, Allowance, Altitude, Area, Humidity, Length, RoomVolume, Share, Sunshine,

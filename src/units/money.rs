@@ -4,6 +4,21 @@ use super::read::{UnitError, number_and_unit};
 use std::fmt::{self, Display};
 use std::str::FromStr;
 
+/// What an amount may be for, said after it: the key of the file says it already.
+const EACH: [&str; 11] = [
+    " an hour",
+    " per hour",
+    "/hour",
+    "/hr",
+    "/h",
+    " each",
+    " apiece",
+    " a stem",
+    " per stem",
+    "/stem",
+    " a piece",
+];
+
 /// An amount of money in some currency.
 ///
 /// ```
@@ -52,7 +67,7 @@ impl FromStr for Money {
     type Err = UnitError;
     fn from_str(text: &str) -> Result<Self, UnitError> {
         let wrong = || UnitError::new("an amount of money", "write it like £1.20, 1.20 EUR or 1.20");
-        let text = text.trim();
+        let text = EACH.iter().find_map(|each| text.trim().strip_suffix(each)).unwrap_or(text).trim();
         let starts = text.find(|c: char| c.is_ascii_digit() || c == '.' || c == '-').ok_or_else(wrong)?;
         let (sign, rest) = text.split_at(starts);
         let (amount, _) = number_and_unit(rest).ok_or_else(wrong)?;

@@ -25,7 +25,8 @@ impl Display for UnitError {
 
 impl std::error::Error for UnitError {}
 
-/// Splits `"22.5 °C"` into the number and its unit in lower case, without blanks or a degree sign.
+/// Splits `"22.5 °C"` into the number and its unit in lower case, without blanks or a degree sign (or what a
+/// phone types for one).
 pub(super) fn number_and_unit(text: &str) -> Option<(f64, String)> {
     // A comma before three digits may set off thousands or decimals: nobody can tell.
     if let Some((_, after)) = text.split_once(',')
@@ -39,7 +40,7 @@ pub(super) fn number_and_unit(text: &str) -> Option<(f64, String)> {
         .find(|(i, c)| !(c.is_ascii_digit() || *c == '.' || (*i == 0 && (*c == '-' || *c == '+'))))
         .map_or(text.len(), |(i, _)| i);
     let number: f64 = text[..end].parse().ok()?;
-    let unit = text[end..].replace(['°', ' '], "").to_lowercase();
+    let unit = text[end..].replace(['°', 'º', '˚', ' '], "").to_lowercase();
     number.is_finite().then_some((number, unit))
 }
 

@@ -41,9 +41,14 @@ impl FromStr for Temperature {
         const EXPECTED: &str = "a temperature in C or F";
         let (number, unit) =
             number_and_unit(text).ok_or_else(|| UnitError::new(EXPECTED, "write it like 22C or 72F"))?;
-        let (celsius, scale) = match unit.as_str() {
-            "c" | "celsius" | "degc" => (number, Scale::Celsius),
-            "f" | "fahrenheit" | "degf" => ((number - 32.0) / 1.8, Scale::Fahrenheit),
+        let unit = if matches!(unit.as_str(), "deg" | "degrees") { "" } else { &unit };
+        let (celsius, scale) = match unit {
+            "c" | "celsius" | "centigrade" | "degc" | "degreesc" | "degreescelsius" => {
+                (number, Scale::Celsius)
+            }
+            "f" | "fahrenheit" | "degf" | "degreesf" | "degreesfahrenheit" => {
+                ((number - 32.0) / 1.8, Scale::Fahrenheit)
+            }
             "" if number > 45.0 => {
                 return Err(UnitError::new(
                     EXPECTED,
