@@ -63,8 +63,12 @@ fn number(value: &Value) -> f64 {
     value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
 }
 
+fn demo_folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo")
+}
+
 fn demo() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("reference-data/demo/harvest-supper.toml")
+    demo_folder().join("harvest-supper.toml")
 }
 
 /// The demo's plan, made once: its run, and the folder it was written to.
@@ -98,6 +102,88 @@ fn event_file(text: &str) -> (TempDir, String) {
     std::fs::write(&path, text).unwrap();
     let path = path.to_str().unwrap().to_string();
     (folder, path)
+}
+
+#[test]
+fn examples_come_with_the_program() {
+    let folder = TempDir::new().unwrap();
+    for demo in ["harvest-supper", "night-before", "heat-wave", "two-helpers"] {
+        let ran = run_in(folder.path(), &["new", "--demo", demo]);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+        let file = format!("{demo}.toml");
+        let shipped = std::fs::read_to_string(demo_folder().join(&file)).unwrap();
+        assert_eq!(std::fs::read_to_string(folder.path().join(&file)).unwrap(), shipped);
+        assert_eq!(run_in(folder.path(), &["check", &file]).code, 0);
+    }
+    refused(&["new", "--demo", "winter"], &["night-before"]);
+}
+
+#[test]
+fn a_flower_where_a_command_belongs_leads_to_its_hours() {
+    for (typed, flower) in [(vec!["dahlia"], "dahlia-ball"), (vec!["white", "roses"], "rose")] {
+        let ran = run(&typed);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+        let advice =
+            ran.err.lines().find_map(|line| line.trim().strip_prefix("try: headwater ")).expect("advice");
+        assert!(advice.starts_with(&format!("hours {flower} ")), "{advice}");
+        let args: Vec<String> =
+            advice.replace("\"warm barn\"", "warm-barn").split(' ').map(String::from).collect();
+        good(&args.iter().map(String::as_str).collect::<Vec<_>>());
+    }
+}
+
+#[test]
+fn standard_input_is_an_event_like_another() {
+    let mut child = program()
+        .args(["check", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let text = small_event("flower = \"rose\"\nheads = 9\n").replace("[event]", "\u{feff}[event]");
+    std::io::Write::write_all(&mut child.stdin.take().unwrap(), text.as_bytes()).unwrap();
+    let ran = Ran::from(child.wait_with_output().unwrap());
+    let (_folder, path) = event_file(&text);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert_eq!(
+        ran.out.lines().skip(1).collect::<Vec<_>>(),
+        good(&["check", &path]).lines().skip(1).collect::<Vec<_>>()
+    );
+}
+
+#[test]
+fn quiet_leaves_remarks_out_and_nothing_else() {
+    let folder = TempDir::new().unwrap();
+    let ran = run_in(folder.path(), &["new", "--quiet", "supper.toml"]);
+    assert_eq!((ran.code, ran.out.as_str(), ran.err.as_str()), (0, "", ""));
+    let plan = |quiet: &[&str]| {
+        let args = [&["plan", "supper.toml", "--out", "plan"], quiet].concat();
+        run_in(folder.path(), &args).out
+    };
+    let (loud, quiet) = (plan(&[]), plan(&["--quiet"]));
+    assert!(loud.starts_with(&quiet) && loud.len() > quiet.len() && loud.contains("Written to plan"));
+    assert!(!quiet.contains("Written to"));
+}
+
+#[test]
+fn manuals_and_completions_know_commands_flowers_and_rooms() {
+    let folder = TempDir::new().unwrap();
+    assert_eq!(run_in(folder.path(), &["manuals", "man"]).code, 0);
+    let read = |name: &str| std::fs::read_to_string(folder.path().join("man").join(name)).unwrap();
+    for command in ["", "-plan", "-hours", "-trial", "-trial-start"] {
+        let page = read(&format!("headwater{command}.1"));
+        assert!(page.contains(".SH NAME") && page.contains(".SH SYNOPSIS"), "{page}");
+    }
+    for shell in ["bash", "zsh", "fish"] {
+        let script = read(&format!("headwater.{shell}"));
+        for word in ["dahlia-ball", "warm-barn", "papers"] {
+            // Fish is given the words of flags and commands alone.
+            assert!(script.contains(word) || (shell, word) == ("fish", "dahlia-ball"), "{word} in {shell}");
+        }
+    }
+    let told = |room: &str| good(&["hours", "dahlia-ball", "--room", room, "--until", "6h"]);
+    assert_eq!(told("warm-barn"), told("warm barn"));
 }
 
 #[test]

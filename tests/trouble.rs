@@ -223,6 +223,131 @@ fn a_program_that_is_killed_leaves_no_file_half_written() {
     assert!(run(folder.path(), &["trial", "show"]).status.success());
 }
 
+/// Killed again and again while it writes papers, now of one event and now of another, it leaves the papers of one of them.
+#[test]
+fn papers_are_those_of_one_event_whenever_the_program_is_killed() {
+    let (folder, event) = folder();
+    let few = TEMPLATE.replace("heads = 40", "heads = 4").replace("heads = 24", "heads = 3");
+    let named = |name: &str, text: &str| text.replacen("name = \"", &format!("name = \"{name} "), 1);
+    std::fs::write(&event, named("Firstly", &few)).unwrap();
+    std::fs::write(folder.path().join("other.toml"), named("Secondly", &few)).unwrap();
+    let papers = |event: &str| {
+        Command::new(PROGRAM)
+            .args(["papers", event, "--out", "papers"])
+            .current_dir(folder.path())
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap()
+    };
+    let began = std::time::Instant::now();
+    assert!(papers("supper.toml").wait().unwrap().success());
+    let whole = began.elapsed();
+    let mut seen = std::collections::BTreeSet::new();
+    for i in 0..10u32 {
+        let mut child = papers(if i % 2 == 0 { "other.toml" } else { "supper.toml" });
+        // Around the moment at which it writes.
+        std::thread::sleep(whole * (75 + 4 * i) / 100);
+        let _ = child.kill();
+        child.wait().unwrap();
+        let of = |word: &str| {
+            let has = |name: &str| {
+                std::fs::read_to_string(folder.path().join("papers").join(name))
+                    .is_ok_and(|text| text.contains(word))
+            };
+            [has("client.html"), has("run-sheet.html"), has("buying.html"), has("take-along.html")]
+        };
+        match (of("Firstly"), of("Secondly")) {
+            ([true, true, true, true], [false, false, false, false]) => seen.insert(1),
+            ([false, false, false, false], [true, true, true, true]) => seen.insert(2),
+            mixed => panic!("a mix: {mixed:?}"),
+        };
+    }
+    assert_eq!(seen.len(), 2, "papers of both were seen");
+}
+
+/// A crew of fewer people leaves no calendar of those who stay at home.
+#[test]
+fn a_set_of_papers_has_none_of_the_set_before() {
+    let (folder, event) = folder();
+    let crew = |people: &str| TEMPLATE.replacen("people = 3", &format!("people = {people}"), 1);
+    assert!(TEMPLATE.contains("people = 3"), "the template has a crew");
+    std::fs::write(&event, crew("3")).unwrap();
+    assert!(run(folder.path(), &["papers", "supper.toml"]).status.code() == Some(0));
+    std::fs::write(folder.path().join("papers/person-9.ics"), "old").unwrap();
+    assert!(run(folder.path(), &["papers", "supper.toml"]).status.code() == Some(0));
+    assert!(!folder.path().join("papers/person-9.ics").exists());
+    // What is not ours stays, and so does the folder.
+    std::fs::write(folder.path().join("papers/mine.txt"), "mine").unwrap();
+    std::fs::write(folder.path().join("papers/person-9.ics"), "old").unwrap();
+    assert!(run(folder.path(), &["papers", "supper.toml"]).status.code() == Some(0));
+    assert_eq!(std::fs::read_to_string(folder.path().join("papers/mine.txt")).unwrap(), "mine");
+    assert!(!folder.path().join("papers/person-9.ics").exists());
+    assert_eq!(names(folder.path()), ["papers", "supper.toml"], "nothing lies about");
+}
+
+#[test]
+fn a_file_stays_what_it_was_when_it_is_saved() {
+    use std::os::unix::fs::PermissionsExt;
+    let (folder, _) = folder();
+    let real = folder.path().join("elsewhere");
+    std::fs::create_dir(&real).unwrap();
+    let start = ["trial", "start", "dahlia", "--on", "2027-06-13", "--at", "9:00", "--air", "22C 48%"];
+    assert!(run(folder.path(), &start).status.success());
+    let book = folder.path().join("trials.csv");
+    std::fs::rename(&book, real.join("trials.csv")).unwrap();
+    std::os::unix::fs::symlink("elsewhere/trials.csv", &book).unwrap();
+    std::fs::set_permissions(real.join("trials.csv"), std::fs::Permissions::from_mode(0o640)).unwrap();
+    assert!(run(folder.path(), &["trial", "look", "--at", "12:00", "--presentable", "7"]).status.success());
+    assert!(std::fs::symlink_metadata(&book).unwrap().is_symlink());
+    let mode = std::fs::metadata(&book).unwrap().permissions().mode();
+    assert_eq!(mode & 0o777, 0o640);
+    assert!(std::fs::read_to_string(real.join("trials.csv")).unwrap().contains("look"));
+    // One that is marked read-only is left, and that is said.
+    std::fs::set_permissions(real.join("trials.csv"), std::fs::Permissions::from_mode(0o440)).unwrap();
+    let ran = run(folder.path(), &["trial", "look", "--at", "13:00", "--presentable", "6"]);
+    assert!(ran.status.code() == Some(2) && said(&ran).contains("read-only"), "{}", said(&ran));
+}
+
+/// What never ends is no log: it is refused at once.
+#[test]
+fn a_pipe_or_a_device_is_no_log() {
+    let (folder, event) = folder();
+    assert!(shell(folder.path(), "mkfifo pipe.csv").status.success());
+    let hall = "[[space]]\nname = \"tent\"\nlog = \"LOG\"\n";
+    for log in ["pipe.csv", "/dev/zero", "/dev/urandom"] {
+        std::fs::write(&event, format!("{TEMPLATE}\n{}", hall.replace("LOG", log))).unwrap();
+        let ran = shell(folder.path(), "timeout 20 \"$HEADWATER\" check supper.toml");
+        let words = said(&ran);
+        assert!(ran.status.code() == Some(2) && words.contains("a pipe or a device"), "{log}: {words}");
+    }
+    // A log as a spreadsheet saves it, in UTF-16, or an older logger, in Latin-1.
+    let body: String =
+        (0..25).map(|h| format!("\n{:02}/08/2027 {:02}:00;21,5;48", 14 + h / 24, h % 24)).collect();
+    let text = format!("Date;Temp \u{b0}C;RH %{body}\n");
+    let wide =
+        [0xfeff].into_iter().chain(text.encode_utf16()).flat_map(u16::to_le_bytes).collect::<Vec<u8>>();
+    let old = text.chars().map(|c| c as u8).collect::<Vec<u8>>();
+    std::fs::write(&event, format!("{TEMPLATE}\n{}", hall.replace("LOG", "log.csv"))).unwrap();
+    for bytes in [wide, old] {
+        std::fs::write(folder.path().join("log.csv"), bytes).unwrap();
+        let ran = run(folder.path(), &["check", "supper.toml"]);
+        assert_eq!(ran.status.code(), Some(0), "{}", said(&ran));
+    }
+}
+
+/// Ctrl+C ends it, whatever it is doing.
+#[test]
+fn an_interrupt_always_ends_the_program() {
+    let (folder, _) = folder();
+    for line in ["open --port 0", "open supper.toml", "season ."] {
+        let began = std::time::Instant::now();
+        let ran =
+            shell(folder.path(), &format!("timeout --signal=INT --kill-after=20 1 \"$HEADWATER\" {line}"));
+        assert!(began.elapsed() < Duration::from_secs(15), "{line}: {}", said(&ran));
+        assert_ne!(ran.status.code(), Some(137), "{line} had to be killed");
+    }
+}
+
 #[test]
 fn names_that_are_no_text_are_files_like_others() {
     let (folder, event) = folder();

@@ -13,7 +13,7 @@ pub fn read(path: &Path) -> Result<Event> {
     let folder = path.parent().unwrap_or(Path::new(""));
     let habits = habits(folder)?;
     let habits = habits.as_ref().map(|(file, text)| Habits { file, text });
-    let load = |name: &str| std::fs::read_to_string(folder.join(name));
+    let load = |name: &str| files::log(&folder.join(name));
     Event::read_with(&path.display().to_string(), &text, habits, &load)
 }
 

@@ -30,7 +30,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     };
     // Read over an event that says nothing of its own where the habits do.
     let habits = Habits { file: &file, text: &text };
-    let load = |name: &str| std::fs::read_to_string(Path::new("").join(name));
+    let load = |name: &str| files::log(&Path::new("").join(name));
     let event = Event::read_with("an example", TEMPLATE, Some(habits), &load)?;
     let name = event.florist.name.map_or(String::new(), |name| format!(": {name}"));
     output::print(&format!("{file} reads well{name}.\n"))?;

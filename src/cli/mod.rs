@@ -10,6 +10,7 @@ mod flags;
 mod flowers;
 mod habits;
 mod hours;
+mod manuals;
 mod new;
 mod notebook;
 mod open;
@@ -26,7 +27,8 @@ mod trial;
 mod validate;
 mod whatif;
 
-use crate::error::Error;
+use crate::error::{Error, Problem};
+use crate::flower::catalogue::Catalogue;
 use crate::numerics::dispatch;
 use clap::{CommandFactory, Parser, Subcommand};
 use std::io::Write;
@@ -39,6 +41,9 @@ struct Cli {
     /// What to do; without it, the page opens in the browser.
     #[command(subcommand)]
     command: Option<Command>,
+    /// No progress and no remarks: only what was asked for, and what is wrong.
+    #[arg(long, short, global = true)]
+    quiet: bool,
 }
 
 const EXAMPLES: &str = "Examples:
@@ -91,6 +96,8 @@ enum Command {
         /// Which shell.
         shell: clap_complete::Shell,
     },
+    /// Write the manual pages, and the completions of all shells, into a folder.
+    Manuals(manuals::Args),
 }
 
 /// The environment variable that limits vectors to some number of doubles, to check that all processors give the same
@@ -104,6 +111,9 @@ pub fn main() -> ExitCode {
     }
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
+        Err(e) if e.kind() == clap::error::ErrorKind::InvalidSubcommand && flower_asked().is_some() => {
+            return failed(flower_asked().unwrap_or_default().into());
+        }
         Err(e) => {
             // Asking for help is a success; a wrong flag is an input error.
             return match e.print() {
@@ -115,6 +125,9 @@ pub fn main() -> ExitCode {
             };
         }
     };
+    if cli.quiet {
+        output::be_quiet();
+    }
     let outcome = match cli.command {
         None => open::run_and_show(),
         Some(Command::Hours(args)) => hours::run(&args),
@@ -135,12 +148,23 @@ pub fn main() -> ExitCode {
         Some(Command::Validate(args)) => validate::run(&args),
         Some(Command::Schema(args)) => schema::run(&args),
         Some(Command::Completions { shell }) => {
-            let mut script = Vec::new();
-            clap_complete::generate(shell, &mut Cli::command(), "headwater", &mut script);
-            output::print(&String::from_utf8_lossy(&script)).map(|()| ExitCode::SUCCESS)
+            output::print(&manuals::completions(shell, Cli::command())).map(|()| ExitCode::SUCCESS)
         }
+        Some(Command::Manuals(args)) => manuals::run(&args, Cli::command()),
     };
     outcome.unwrap_or_else(failed)
+}
+
+/// What to type for a flower typed where a command belongs, if it is one.
+fn flower_asked() -> Option<Problem> {
+    let words = std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned());
+    let typed: Vec<String> = words.take_while(|word| !word.starts_with('-')).collect();
+    let name = typed.join(" ");
+    let flower =
+        Catalogue::shipped().find(&name).ok().or_else(|| Catalogue::shipped().find(typed.first()?).ok())?;
+    let problem = Problem::new(format!("{name:?} is no command"))
+        .expected("a command, such as plan or hours; `headwater --help` lists them");
+    Some(problem.help(format!("headwater hours {} --room \"warm barn\" --until 6h", flower.id())))
 }
 
 /// Prints an error to standard error, if that still works.

@@ -29,7 +29,7 @@ pub fn parsed(path: &Path, text: &str) -> Result<Notebook> {
 /// A reader of the logs that a notebook names, which lie beside it.
 pub fn beside(path: &Path) -> impl Fn(&str) -> std::io::Result<String> {
     let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
-    move |name| std::fs::read_to_string(folder.join(name))
+    move |name| files::log(&folder.join(name))
 }
 
 /// Changes a notebook: `change` makes the new text from the old one, and the new text is checked before it replaces the

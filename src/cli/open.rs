@@ -38,7 +38,7 @@ impl Beside {
     fn read(&self, name: &str, text: &str) -> Result<Event> {
         let habits = events::habits(&self.0)?;
         let habits = habits.as_ref().map(|(_, text)| Habits { file: HABITS_FILE, text });
-        Event::read_with(name, text, habits, &|log| std::fs::read_to_string(self.inside(log)?))
+        Event::read_with(name, text, habits, &|log| files::log(&self.inside(log)?))
     }
 }
 
@@ -102,7 +102,7 @@ impl Folder for Beside {
     }
 
     fn log(&self, name: &str) -> std::io::Result<String> {
-        std::fs::read_to_string(self.inside(name)?)
+        files::log(&self.inside(name)?)
     }
 
     fn random(&self) -> Result<[u8; 32]> {
@@ -204,7 +204,7 @@ fn serving(args: &Args, tell: &dyn Fn(&str) -> Result<()>) -> Result<ExitCode> {
             .help("leave --port out, and any that is free is taken")
     };
     let system = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(no_server)?;
-    system.block_on(async {
+    let served = system.block_on(async {
         let listener = tokio::net::TcpListener::bind(("127.0.0.1", args.port)).await.map_err(no_server)?;
         let keys = Keys::new(bytes);
         tell(&keys.address(listener.local_addr().map_err(no_server)?.port()))?;
@@ -213,5 +213,8 @@ fn serving(args: &Args, tell: &dyn Fn(&str) -> Result<()>) -> Result<ExitCode> {
         };
         serve(listener, Box::new(beside), name, keys, until).await.map_err(no_server)?;
         Ok(ExitCode::SUCCESS)
-    })
+    });
+    // Nobody waits for a plan that is still being made.
+    system.shutdown_background();
+    served
 }

@@ -2,11 +2,30 @@
 
 use crate::error::{Problem, Result};
 use std::io::{ErrorKind, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Prints to standard output. A reader that closes the pipe early is not an error.
 pub fn print(text: &str) -> Result<()> {
     let mut out = std::io::stdout().lock();
     printed(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+}
+
+/// Whether remarks and progress are left out.
+static QUIET: AtomicBool = AtomicBool::new(false);
+
+/// Leaves out remarks and progress from now on.
+pub fn be_quiet() {
+    QUIET.store(true, Ordering::Relaxed);
+}
+
+/// Whether remarks and progress are left out.
+pub fn is_quiet() -> bool {
+    QUIET.load(Ordering::Relaxed)
+}
+
+/// Prints a remark, which is not what was asked for, such as where something was written.
+pub fn remark(text: &str) -> Result<()> {
+    if is_quiet() { Ok(()) } else { print(text) }
 }
 
 /// The result of printing, in which a closed pipe is not an error.

@@ -33,8 +33,10 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let settings = args.basis.settings();
     let plan = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&plan);
-    folder.write(&files(&facts, args.page.into(), &output::stamp()))?;
-    output::print(&format!(
+    // A crew of fewer people has fewer calendars.
+    let is_of_set = |name: &str| name.starts_with("person-") && name.ends_with(".ics");
+    folder.write(&files(&facts, args.page.into(), &output::stamp()), &is_of_set)?;
+    output::remark(&format!(
         "Written to {}: client, venue, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar, \
          one for each person, too; buying.csv; and take-along.html, which works on a phone with no network.\n",
         folder.display()

@@ -59,14 +59,22 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         let mut files = progress::during("Drawing", || drawn(&pictures(&facts)))?;
         files.push(("plan.txt".to_string(), text.clone().into_bytes()));
         files.push(("plan.json".to_string(), json.clone().into_bytes()));
-        folder.write(&files)?;
+        // A piece that is gone has no curves.
+        let is_of_set = |name: &str| {
+            ["curves-", "chances-"].iter().any(|start| name.starts_with(start))
+                && [".svg", ".png"].iter().any(|end| name.ends_with(end))
+        };
+        folder.write(&files, &is_of_set)?;
         written = format!(
             "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: why it is set when it is, the rooms, what \
              ends the heads, and for every flower its curves and its chances.\n",
             folder.display()
         );
     }
-    output::print(&if args.json { json.clone() } else { text.clone() + &written })?;
+    output::print(if args.json { &json } else { &text })?;
+    if !args.json {
+        output::remark(&written)?;
+    }
     Ok(if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 

@@ -10,7 +10,7 @@ const PATIENCE: Duration = Duration::from_millis(500);
 
 /// Does some work and, if it takes longer than [`PATIENCE`], shows what is being done and for how long.
 pub fn during<T>(what: &str, work: impl FnOnce() -> T) -> T {
-    if !std::io::stderr().is_terminal() {
+    if output::is_quiet() || !std::io::stderr().is_terminal() {
         return work();
     }
     let (done, over) = channel::<()>();

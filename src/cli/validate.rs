@@ -45,7 +45,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let comparisons = progress::during("Predicting experiments", || compare(args.seed));
     if let Some(folder) = &out {
         let svg = pictures::validation::picture(&comparisons).svg();
-        folder.write(&[("validation.svg".to_string(), svg.into_bytes())])?;
+        folder.write(&[("validation.svg".to_string(), svg.into_bytes())], &|_| false)?;
     }
     let text = if args.json {
         validation_words::json(&comparisons)

@@ -107,7 +107,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
                 ("days".to_string(), days::picture(&facts, &days)),
             ]
         });
-        folder.write(&drawn(&sketches)?)?;
+        folder.write(&drawn(&sketches)?, &|_| false)?;
         let written =
             format!("\nWritten to {}: what-matters and days, each as SVG and PNG.\n", folder.display());
         told.push_str(&written);

@@ -3,6 +3,7 @@
 
 pub mod air;
 pub mod balance;
+pub mod logger;
 pub mod record;
 pub mod room;
 pub mod series;

@@ -56,9 +56,10 @@ impl Room {
     /// assert!(Room::find("balroom").unwrap_err().help.unwrap().contains("ballroom"));
     /// ```
     pub fn find(words: &str) -> Result<&'static Room, Problem> {
-        let wanted = words.trim().to_lowercase();
+        let plain = |words: &str| words.trim().to_lowercase().replace('-', " ");
+        let wanted = plain(words);
         let names = |room: &'static Room| room.aliases().chain([room.words.as_str()]);
-        if let Some(room) = ROOMS.iter().find(|room| names(room).any(|n| n.to_lowercase() == wanted)) {
+        if let Some(room) = ROOMS.iter().find(|room| names(room).any(|n| plain(n) == wanted)) {
             return Ok(room);
         }
         let help = match nearest(&wanted, ROOMS.iter().flat_map(names)) {

@@ -94,7 +94,10 @@ fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
     let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
     let day = low.is_some() || high.is_some();
     let given = [!hours.is_empty(), log.is_some(), room.is_some(), day, same.is_some()];
-    section.has("log_day"); // known with or without a log
+    const WITH_LOG: [&str; 3] = ["log_day", "log_column", "log_dates"];
+    for key in WITH_LOG {
+        section.has(key); // known with or without a log
+    }
     let count = given.iter().filter(|g| **g).count();
     if count != 1 {
         not_one(section, name, count, &hours);
@@ -104,7 +107,9 @@ fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
         unused(section, name, "humidity", "low and high, or with temperature");
     }
     if log.is_none() {
-        unused(section, name, "log_day", "log");
+        for key in WITH_LOG {
+            unused(section, name, key, "log");
+        }
     }
     if let Some(room) = room {
         return in_words(section, room, site);

@@ -3,6 +3,7 @@
 use super::section::{Found, Section};
 use super::site::{Site, SpaceClimate};
 use crate::climate::Air;
+use crate::climate::logger::{Asked, DayOrder};
 use crate::climate::record::Record;
 use crate::error::{Problem, reason};
 use jiff::civil::Date;
@@ -10,7 +11,12 @@ use jiff::civil::Date;
 /// Reads the log and chooses its day; `None` where it is wrong, the problems remembered.
 pub fn logged(section: &Section, name: &str, log: Found<String>, site: &Site) -> Option<SpaceClimate> {
     let asked = section.text("log_day");
-    let record = record(section, &log, site)?;
+    let order = [("day first", DayOrder::DayFirst), ("month first", DayOrder::MonthFirst)];
+    let said = Asked {
+        column: section.text("log_column").map(|f| f.value),
+        dates: section.option("log_dates", &order),
+    };
+    let record = record(section, &log, &said, site)?;
     let day = day(section, &record, &log, asked, site.date)?;
     if !record.covers(day, 0.0, 24.0) {
         let problem = Problem::new(format!("the log \"{}\" does not hold all of {day}", log.value))
@@ -35,16 +41,18 @@ pub fn logged(section: &Section, name: &str, log: Found<String>, site: &Site) ->
 /// What to do where a log holds no whole day.
 const MORE: &str = "export more of the log, or type the climate with [[space.hour]]";
 
-fn record(section: &Section, log: &Found<String>, site: &Site) -> Option<Record> {
+fn record(section: &Section, log: &Found<String>, said: &Asked, site: &Site) -> Option<Record> {
     let text = (site.load)(&log.value)
         .map_err(|e| {
             let problem = Problem::new(format!("the log \"{}\" cannot be read: {}", log.value, reason(&e)))
-                .expected("a logger's CSV, as plain text in UTF-8")
+                .expected("a logger's CSV")
                 .help("give its name as seen from the folder of this file");
             section.source.wrong(log.span.clone(), problem);
         })
         .ok()?;
-    Record::read(&log.value, &text).map_err(|e| section.source.problems.borrow_mut().extend(e.problems)).ok()
+    Record::read_as(&log.value, &text, said)
+        .map_err(|e| section.source.problems.borrow_mut().extend(e.problems))
+        .ok()
 }
 
 /// The day of the log that stands for the event: the one asked for, the event's own, or the last whole one.

@@ -33,3 +33,27 @@ pub use spaces::MOST_SPACES;
 
 /// The commented event that `headwater new` writes.
 pub const TEMPLATE: &str = include_str!("../../reference-data/demo/template.toml");
+
+/// The invented events that are shipped as examples: the name of the file, what it is about, and its text.
+pub const EXAMPLES: [(&str, &str, &str); 4] = [
+    (
+        "harvest-supper",
+        "A harvest supper in a barn",
+        include_str!("../../reference-data/demo/harvest-supper.toml"),
+    ),
+    (
+        "night-before",
+        "A winter dinner, set up the night before",
+        include_str!("../../reference-data/demo/night-before.toml"),
+    ),
+    (
+        "heat-wave",
+        "A heat wave, and an arch that moves",
+        include_str!("../../reference-data/demo/heat-wave.toml"),
+    ),
+    (
+        "two-helpers",
+        "Two friends and little money",
+        include_str!("../../reference-data/demo/two-helpers.toml"),
+    ),
+];

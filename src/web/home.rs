@@ -6,36 +6,12 @@ use super::layout::{Page, encoded, event_page, problems, whole};
 use super::lock::lock;
 use super::state::{Answer, AppState, Shared, aside};
 use crate::error::{Error, Problem, Result};
-use crate::event::HABITS_FILE;
+use crate::event::{EXAMPLES, HABITS_FILE};
 use axum::Form;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
-
-/// The examples that are shipped: the names of their files and what they are about.
-const EXAMPLES: [(&str, &str, &str); 4] = [
-    (
-        "harvest-supper",
-        "A harvest supper in a barn",
-        include_str!("../../reference-data/demo/harvest-supper.toml"),
-    ),
-    (
-        "night-before",
-        "A winter dinner, set up the night before",
-        include_str!("../../reference-data/demo/night-before.toml"),
-    ),
-    (
-        "heat-wave",
-        "A heat wave, and an arch that moves",
-        include_str!("../../reference-data/demo/heat-wave.toml"),
-    ),
-    (
-        "two-helpers",
-        "Two friends and little money",
-        include_str!("../../reference-data/demo/two-helpers.toml"),
-    ),
-];
 
 /// What a new event begins from.
 #[derive(serde::Deserialize)]

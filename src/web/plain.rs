@@ -17,7 +17,7 @@ pub struct Said {
 }
 
 /// Keys and headings of an event file, and what the page calls them.
-const CALLED: [(&str, &str); 69] = [
+const CALLED: [(&str, &str); 71] = [
     ("access", "set-up time"),
     ("air", "how air gets in"),
     ("air_speed", "air past the flowers"),
@@ -60,6 +60,8 @@ const CALLED: [(&str, &str); 69] = [
     ("length", "length"),
     ("like", "like"),
     ("log", "logger's file"),
+    ("log_column", "column of temperatures"),
+    ("log_dates", "order of day and month"),
     ("log_day", "day of the logger's file"),
     ("look", "fullness"),
     ("lot", "delivery"),

@@ -17,8 +17,20 @@ const WAYS: [(&str, &[(&str, &str)]); 4] = [
     ("from a logger's file", &[("log", "logger.csv")]),
 ];
 /// All keys that say the air of a room.
-const AIR: [&str; 10] =
-    ["room", "low", "high", "humidity", "sun", "outdoors", "temperature", "dew_point", "log", "log_day"];
+const AIR: [&str; 12] = [
+    "room",
+    "low",
+    "high",
+    "humidity",
+    "sun",
+    "outdoors",
+    "temperature",
+    "dew_point",
+    "log",
+    "log_day",
+    "log_column",
+    "log_dates",
+];
 /// Rooms that are no place for a piece.
 const NOT_FOR_PIECES: [&str; 2] = ["cool store", "van"];
 
@@ -102,6 +114,8 @@ fn room(sheet: &Sheet, path: &str) -> Markup {
                         _ => {
                             " is as in the logger's file " (sheet.text(&of("log"), "Logger's file", 16, "barn.csv"))
                             ", its day " (sheet.day(&of("log_day"), "Day of the logger's file"))
+                            ", its temperatures " (sheet.text(&of("log_column"), "Column of temperatures", 12, "Probe"))
+                            ", its dates " (sheet.text(&of("log_dates"), "Order of day and month", 11, "day first"))
                         }
                     }
                 }

@@ -70,7 +70,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         }
     }
     if let Some(folder) = &out_folder {
-        folder.write(&drawn(&sketches)?)?;
+        folder.write(&drawn(&sketches)?, &|_| false)?;
         text.push_str(&format!(
             "Written to {}: a picture of each flower as SVG and PNG.\n",
             folder.display()

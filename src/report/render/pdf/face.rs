@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
+use subsetter::GlyphRemapper;
 use ttf_parser::GlyphId;
 
 /// One face of the shipped font.
@@ -56,16 +57,6 @@ impl Face {
         text.chars().map(|c| self.advance(self.glyph(c))).sum::<f32>() * size / 1000.0
     }
 
-    /// A text as the two-byte glyph numbers of a PDF.
-    pub fn encoded(&self, text: &str) -> Vec<u8> {
-        text.chars().flat_map(|c| self.glyph(c).0.to_be_bytes()).collect()
-    }
-
-    /// The glyphs of some letters, each with the letter that it stands for.
-    pub fn glyphs_of(&self, letters: impl Iterator<Item = char>) -> BTreeMap<u16, char> {
-        letters.map(|c| (self.glyph(c).0, c)).collect()
-    }
-
     /// Ascent, descent, height of capitals and the box around all glyphs (left, bottom, right, top), in thousandths of
     /// the font size.
     pub fn measures(&self) -> (f32, f32, f32, [f32; 4]) {
@@ -76,5 +67,52 @@ impl Face {
         let capitals = face.capital_height().map_or(of(face.ascender()), of);
         let around = [of(all.x_min), of(all.y_min), of(all.x_max), of(all.y_max)];
         (of(face.ascender()), of(face.descender()), capitals, around)
+    }
+}
+
+/// The part of a face that a document uses, with glyph numbers of its own.
+pub struct Subset {
+    /// The face it is of.
+    pub face: &'static Face,
+    numbers: GlyphRemapper,
+    letters: BTreeMap<u16, char>,
+}
+
+impl Subset {
+    /// The part of a face that some letters need.
+    pub fn of(face: &'static Face, letters: impl Iterator<Item = char>) -> Subset {
+        let used: BTreeMap<u16, char> = letters.map(|c| (face.glyph(c).0, c)).collect();
+        let mut numbers = GlyphRemapper::new();
+        let letters = used.iter().map(|(glyph, letter)| (numbers.remap(*glyph), *letter)).collect();
+        Subset { face, numbers, letters }
+    }
+
+    /// The name of the part: six letters of its own before that of the face (ISO 32000-1, 2008, 9.6.4).
+    pub fn name(&self) -> String {
+        let mark = self.letters.values().fold(0xcbf2_9ce4_8422_2325_u64, |mark, letter| {
+            (mark ^ u64::from(u32::from(*letter))).wrapping_mul(0x100_0000_01b3) // FNV-1a
+        });
+        let letter = |i: u32| char::from(b'A' + (mark / 26_u64.pow(i) % 26) as u8);
+        format!("{}+{}", (0..6).map(letter).collect::<String>(), self.face.name)
+    }
+
+    /// A text as the two-byte glyph numbers of a PDF.
+    pub fn encoded(&self, text: &str) -> Vec<u8> {
+        let number = |c| self.numbers.get(self.face.glyph(c).0).unwrap_or(0);
+        text.chars().flat_map(|c| number(c).to_be_bytes()).collect()
+    }
+
+    /// Its glyphs, each with its letter and its width in thousandths of the font size.
+    pub fn glyphs(&self) -> impl Iterator<Item = (u16, char, f32)> + '_ {
+        self.letters
+            .iter()
+            .map(|(glyph, letter)| (*glyph, *letter, self.face.advance(self.face.glyph(*letter))))
+    }
+
+    /// The outlines of its glyphs as a compact font.
+    pub fn outlines(&self) -> Vec<u8> {
+        let font = subsetter::subset(self.face.bytes, 0, &self.numbers).expect("the shipped font reads");
+        let tables = ttf_parser::RawFace::parse(&font, 0).expect("a subset is a font");
+        tables.table(ttf_parser::Tag::from_bytes(b"CFF ")).expect("the shipped font has outlines").to_vec()
     }
 }

@@ -6,7 +6,7 @@ mod layout;
 mod page;
 
 use crate::report::document::{Block, Document};
-use face::{FACES, Face};
+use face::{FACES, Subset};
 use layout::Layout;
 use page::{Item, Page};
 use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeCmap};
@@ -105,11 +105,14 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
 
     structure(&mut pdf, layout, &objects);
     let words = || layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::words);
-    for (bold, (face, font)) in FACES.iter().zip(&objects.fonts).enumerate() {
+    let subsets = [0, 1].map(|bold| {
         let letters = words().filter(|(_, b)| usize::from(*b) == bold).flat_map(|(text, _)| text.chars());
-        embed(&mut pdf, face, letters, *font, &mut numbers);
+        Subset::of(&FACES[bold], letters)
+    });
+    for (subset, font) in subsets.iter().zip(&objects.fonts) {
+        embed(&mut pdf, subset, *font, &mut numbers);
     }
-    contents(&mut pdf, layout, &objects, paper, &mut numbers);
+    contents(&mut pdf, layout, &objects, &subsets, paper, &mut numbers);
     pdf.finish()
 }
 
@@ -160,7 +163,14 @@ fn structure(pdf: &mut Pdf, layout: &Layout, objects: &Objects) {
 }
 
 /// Writes the pages with what is painted on them.
-fn contents(pdf: &mut Pdf, layout: &Layout, objects: &Objects, paper: (f32, f32), numbers: &mut Numbers) {
+fn contents(
+    pdf: &mut Pdf,
+    layout: &Layout,
+    objects: &Objects,
+    subsets: &[Subset; 2],
+    paper: (f32, f32),
+    numbers: &mut Numbers,
+) {
     let opacities: BTreeSet<u8> =
         layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::opacity).collect();
     let states: Vec<(u8, Ref)> = opacities.into_iter().map(|o| (o, numbers.next())).collect();
@@ -169,7 +179,7 @@ fn contents(pdf: &mut Pdf, layout: &Layout, objects: &Objects, paper: (f32, f32)
     }
     for (p, page) in layout.pages.iter().enumerate() {
         let content = numbers.next();
-        pdf.stream(content, &deflated(&painted(page, paper.1))).filter(Filter::FlateDecode);
+        pdf.stream(content, &deflated(&painted(page, subsets, paper.1))).filter(Filter::FlateDecode);
         let mut written = pdf.page(objects.pages[p]);
         written.parent(objects.tree).media_box(Rect::new(0.0, 0.0, paper.0, paper.1)).contents(content);
         written.struct_parents(p as i32);
@@ -190,33 +200,34 @@ fn contents(pdf: &mut Pdf, layout: &Layout, objects: &Objects, paper: (f32, f32)
     }
 }
 
-/// Writes a face into the PDF, with widths and letters of the glyphs that are used.
-fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: Ref, numbers: &mut Numbers) {
+/// Writes the glyphs that are used of a face into the PDF, with their widths and letters.
+fn embed(pdf: &mut Pdf, subset: &Subset, font: Ref, numbers: &mut Numbers) {
     let (cid, descriptor, letters_of, file) =
         (numbers.next(), numbers.next(), numbers.next(), numbers.next());
     let system = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
-    let used = face.glyphs_of(letters);
+    let (name, face) = (subset.name(), subset.face);
+    let name = Name(name.as_bytes());
     pdf.type0_font(font)
-        .base_font(Name(face.name.as_bytes()))
+        .base_font(name)
         .encoding_predefined(Name(b"Identity-H"))
         .descendant_font(cid)
         .to_unicode(letters_of);
     let mut described = pdf.cid_font(cid);
     described
         .subtype(CidFontType::Type0)
-        .base_font(Name(face.name.as_bytes()))
+        .base_font(name)
         .system_info(system)
         .font_descriptor(descriptor)
         .default_width(0.0);
     let mut widths = described.widths();
-    for glyph in used.keys() {
-        widths.consecutive(*glyph, [face.advance(ttf_parser::GlyphId(*glyph))]);
+    for (glyph, _, advance) in subset.glyphs() {
+        widths.consecutive(glyph, [advance]);
     }
     widths.finish();
     described.finish();
     let (ascent, descent, capitals, around) = face.measures();
     pdf.font_descriptor(descriptor)
-        .name(Name(face.name.as_bytes()))
+        .name(name)
         .flags(FontFlags::NON_SYMBOLIC)
         .bbox(Rect::new(around[0], around[1], around[2], around[3]))
         .italic_angle(0.0)
@@ -226,13 +237,13 @@ fn embed(pdf: &mut Pdf, face: &Face, letters: impl Iterator<Item = char>, font: 
         .stem_v(if face.name.ends_with("Bold") { 140.0 } else { 90.0 })
         .font_file3(file);
     let mut map = UnicodeCmap::new(Name(b"Custom"), system);
-    for (glyph, letter) in &used {
-        map.pair(*glyph, *letter);
+    for (glyph, letter, _) in subset.glyphs() {
+        map.pair(glyph, letter);
     }
     pdf.cmap(letters_of, &map.finish());
-    let bytes = deflated(face.bytes);
+    let bytes = deflated(&subset.outlines());
     let mut stream = pdf.stream(file, &bytes);
-    stream.filter(Filter::FlateDecode).pair(Name(b"Subtype"), Name(b"OpenType"));
+    stream.filter(Filter::FlateDecode).pair(Name(b"Subtype"), Name(b"CIDFontType0C"));
     stream.finish();
 }
 
@@ -243,7 +254,7 @@ fn deflated(bytes: &[u8]) -> Vec<u8> {
 }
 
 /// The content stream that paints a page of some height, in points.
-fn painted(page: &Page, height: f32) -> Vec<u8> {
+fn painted(page: &Page, subsets: &[Subset; 2], height: f32) -> Vec<u8> {
     let mut content = Content::new();
     let part = |c: u8| f32::from(c) / 255.0;
     let up = |(x, y): (f32, f32)| (x, height - y);
@@ -261,11 +272,11 @@ fn painted(page: &Page, height: f32) -> Vec<u8> {
                 content.end_marked_content();
             }
             Item::Words { text, at, size, bold, colour } => {
-                let face = Face::of(*bold);
+                let subset = &subsets[usize::from(*bold)];
                 let (x, y) = up(*at);
                 content.set_fill_rgb(part(colour.0), part(colour.1), part(colour.2));
-                content.begin_text().set_font(Name(face.short), *size).next_line(x, y);
-                content.show(Str(&face.encoded(text))).end_text();
+                content.begin_text().set_font(Name(subset.face.short), *size).next_line(x, y);
+                content.show(Str(&subset.encoded(text))).end_text();
             }
             Item::Line(points, colour, thick) => {
                 content.set_stroke_rgb(part(colour.0), part(colour.1), part(colour.2)).set_line_width(*thick);
