@@ -103,6 +103,22 @@ pub fn printable(text: &str) -> String {
     text.chars().map(|c| if c.is_control() && c != '\t' { '\u{fffd}' } else { c }).collect()
 }
 
+/// The problem of a text that holds what nobody can see: a control character, which could move the cursor of a terminal or
+/// end a line of a calendar, or a mark that turns the order of letters round. Tabs and line breaks are none.
+pub fn unseen(text: &str) -> Option<Problem> {
+    let is_unseen = |c: char| {
+        c.is_control() && !matches!(c, '\t' | '\n' | '\r')
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
+    let first = text.chars().find(|&c| is_unseen(c))?;
+    let plain: String = text.chars().filter(|&c| !is_unseen(c)).collect();
+    let problem = Problem::new(format!(
+        "a character that cannot be seen stands in this text (U+{:04X})",
+        u32::from(first)
+    ));
+    Some(problem.expected("letters, figures and marks").help(format!("type it again: {plain:?}")))
+}
+
 /// The reason why a file could not be read or written, in plain words.
 pub fn reason(e: &std::io::Error) -> String {
     use std::io::ErrorKind;

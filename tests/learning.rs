@@ -239,7 +239,7 @@ fn the_tail_of_weights_is_judged_as_a_general_purpose_library_does() {
 }
 
 const NOTES: &str = "entry,trial,date,at,flower,lot,heads,air,presentable,wilted
-start,1,2027-06-13,09:00,dahlia,Fen Farm,10,21 C 45 %,,
+start,1,2027-06-13,09:00,dahlia,Grower A,10,21 C 45 %,,
 look,1,,13:00,,,,,10,
 look,1,,15:00,,,,,8,
 look,1,,17:00,,,,,4,
@@ -300,7 +300,7 @@ fn notes_on_three_flowers_move_a_plan_as_they_should() {
     assert!(after[2].1 < before[2].1, "lisianthus {before:?} {after:?}");
 
     // The delivery that was tried is known better than the next one.
-    let mut known = supper("lot = \"Fen Farm\"");
+    let mut known = supper("lot = \"Grower A\"");
     teach(&mut known, &notes(NOTES));
     assert!(known.pieces[0].orders[0].handling.learned.unwrap().of_this_lot);
     let of_lot = shares(known);
@@ -324,7 +324,7 @@ fn a_delivery_that_nobody_tried_is_told_once() {
     let untried = two("lot = \"Elsewhere\"");
     let [Caveat::Untried { lot, flower }] = &untried[..] else { panic!("{untried:?}") };
     assert!(lot == "Elsewhere" && flower.id() == "dahlia-ball", "{untried:?}");
-    assert!(two("lot = \"Fen Farm\"").is_empty());
+    assert!(two("lot = \"Grower A\"").is_empty());
 }
 
 /// The florist remembers one thing: when they were limp.

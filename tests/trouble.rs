@@ -389,3 +389,55 @@ fn papers_learn_from_the_notebook() {
     };
     assert_ne!(papers(&[]), papers(&["--without-trials"]));
 }
+
+#[test]
+fn what_cannot_be_seen_is_refused_and_the_text_that_is_advised_is_taken() {
+    let (folder, event) = folder();
+    let name = TEMPLATE.lines().find(|l| l.starts_with("name = ")).unwrap();
+    for bad in ["Supper\\u001b]0;gone\\u0007", "\\u202eSupper", "Supper\\u0000", "Supper\\u0085"] {
+        std::fs::write(&event, TEMPLATE.replacen(name, &format!("name = \"{bad}\""), 1)).unwrap();
+        for args in [["check", "supper.toml"], ["plan", "supper.toml"], ["papers", "supper.toml"]] {
+            let out = run(folder.path(), &args);
+            let text = said(&out);
+            assert_eq!(out.status.code(), Some(2), "{bad}: {text}");
+            assert!(text.contains("cannot be seen") && text.contains("supper.toml, line "), "{text}");
+            let all = [out.stdout, out.stderr].concat();
+            let loud = |c: char| c.is_control() && c != '\n' || c == '\u{202e}';
+            assert!(!String::from_utf8(all).unwrap().contains(loud), "{bad}");
+            let typed = text.split("try: type it again: ").nth(1).unwrap().lines().next().unwrap();
+            std::fs::write(
+                folder.path().join("mended.toml"),
+                TEMPLATE.replacen(name, &format!("name = {typed}"), 1),
+            )
+            .unwrap();
+            assert_eq!(run(folder.path(), &["check", "mended.toml"]).status.code(), Some(0), "{typed}");
+        }
+    }
+    let start = |lot: &str| {
+        run(
+            folder.path(),
+            &[
+                "trial",
+                "start",
+                "rose",
+                "--on",
+                "2027-06-13",
+                "--at",
+                "9:00",
+                "--air",
+                "22C 48%",
+                "--lot",
+                lot,
+            ],
+        )
+    };
+    assert_eq!(start("Grower A").status.code(), Some(0));
+    let book = folder.path().join("trials.csv");
+    let before = std::fs::read_to_string(&book).unwrap();
+    let text = said(&start("Grower \u{7}A"));
+    assert!(text.contains("cannot be seen"), "{text}");
+    assert_eq!(std::fs::read_to_string(&book).unwrap(), before, "nothing was written");
+    std::fs::write(&book, before.replace("Grower A", "Grower \u{1b}A")).unwrap();
+    let text = said(&run(folder.path(), &["trial", "show"]));
+    assert!(text.contains("cannot be seen") && text.contains("trials.csv, line 2"), "{text}");
+}

@@ -1,6 +1,6 @@
 //! Reads a TOML table key by key, and remembers every problem with its place.
 
-use crate::error::{Place, Problem, nearest};
+use crate::error::{Place, Problem, nearest, unseen};
 use crate::units::{Moment, UnitError, exactly};
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -148,8 +148,9 @@ pub struct Section<'a> {
 }
 
 impl<'a> Section<'a> {
-    /// The section that is the whole file.
+    /// The section that is the whole file, of which every text is first looked through for what cannot be seen.
     pub fn file(source: &'a Source<'a>, table: &'a DeTable<'a>) -> Self {
+        look_through(source, table);
         Section::new(source, "the file".to_string(), String::new(), Some(table), 0..0)
     }
 
@@ -469,6 +470,30 @@ impl<'a> Section<'a> {
                 .help(help);
             self.source.wrong(key.span(), problem);
         }
+    }
+}
+
+/// Remembers every name and text below a table that holds what cannot be seen.
+fn look_through(source: &Source, table: &DeTable) {
+    for (key, value) in table {
+        if let Some(problem) = unseen(key.get_ref()) {
+            source.wrong(key.span(), problem);
+        }
+        look_into(source, value);
+    }
+}
+
+/// Remembers every text in a value that holds what cannot be seen.
+fn look_into(source: &Source, value: &Spanned<DeValue>) {
+    match value.get_ref() {
+        DeValue::String(text) => {
+            if let Some(problem) = unseen(text) {
+                source.wrong(value.span(), problem);
+            }
+        }
+        DeValue::Array(items) => items.iter().for_each(|item| look_into(source, item)),
+        DeValue::Table(table) => look_through(source, table),
+        _ => {}
     }
 }
 

@@ -44,7 +44,7 @@ look,2,,12:00,,,,12,0,0
 look,2,,21:00,,,,0,8,4
 ",
     "entry,trial,at,date,flower,lot,heads,conditioning,stage,leaves,air,wilted,weight,note
-start,3,8:30 am,2027-06-14,lisianthus,Hill Growers,10,a few hours in water,half open,off,70F 45%,,142.5 g,invented
+start,3,8:30 am,2027-06-14,lisianthus,Grower B,10,a few hours in water,half open,off,70F 45%,,142.5 g,invented
 look,3,10:00,,,,,,,,22 C 48 %,0,140 g,
 look,3,next day 00:00,,,,8,,,,,6,5 oz,
 ",

@@ -1,7 +1,7 @@
 //! The notebook as rows of cells, each with its place.
 
 use super::book::COLUMNS;
-use crate::error::{CSV_END, Error, Place, Problem, Result, unclosed_quote};
+use crate::error::{CSV_END, Error, Place, Problem, Result, unclosed_quote, unseen};
 use csv::StringRecord;
 use std::io::Read;
 
@@ -48,6 +48,9 @@ impl<'a> Sheet<'a> {
             if row.iter().any(|cell| cell.contains(CSV_END)) {
                 // Everything to the end is one cell, which would swallow the entries there and those to come.
                 return Err(unclosed_quote().at(sheet.place(line, "\"")).into());
+            }
+            if let Some((cell, problem)) = row.iter().find_map(|cell| Some((cell, unseen(cell)?))) {
+                return Err(problem.at(sheet.place(line, cell)).into());
             }
             if row.iter().eq([CSV_END.trim()]) {
                 break;

@@ -15,7 +15,7 @@ use std::process::ExitCode;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "A trial, from the first note to the plan:
   headwater trial protocol                                    how to do one, and a form to print
-  headwater trial start dahlia --on 2027-06-13 --at 9:00 --air \"22C 48%\" --lot \"Fen Farm, June\"
+  headwater trial start dahlia --on 2027-06-13 --at 9:00 --air \"22C 48%\" --lot \"Grower A, June\"
   headwater trial look --at 12:00 --presentable 7
   headwater trial look --at 13:00 --presentable 3 --wilted 1
   headwater trial learned dahlia                              what it taught

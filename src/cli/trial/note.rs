@@ -12,7 +12,7 @@ use std::process::ExitCode;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
   headwater trial start dahlia --on 2027-06-13 --at 9:00 --air \"22C 48%\"
-  headwater trial start rose --on 2027-06-13 --at \"9:30 am\" --heads 12 --lot \"Fen Farm, June\" --air kitchen-log.csv
+  headwater trial start rose --on 2027-06-13 --at \"9:30 am\" --heads 12 --lot \"Grower A, June\" --air kitchen-log.csv
   headwater trial start hydrangea --on 2027-06-13 --at 10:00 --air \"warm barn\" --conditioning \"straight from the box\"")]
 pub struct Start {
     /// The flower: a common or botanical name.
