@@ -126,5 +126,11 @@ fn the_client_gets_one_page_that_can_be_read_out() {
     for tag in ["/StructTreeRoot", "/S /H1", "/S /Table", "/S /Figure", "/Alt", "/Lang", "/ToUnicode"] {
         assert!(text.contains(tag), "{tag}");
     }
+    // ISO 14289-1 (2014): metadata with a title and the standard's part (5, 7.1), heads of tables with their scope (7.5),
+    // and the place of every figure (ISO 32000-1, 2008, table 345).
+    for tag in ["/Subtype /XML", "<pdfuaid:part>1<", "<dc:title>", "/Scope /Column", "/BBox", "/ID ["] {
+        assert!(text.contains(tag), "{tag}");
+    }
+    assert_eq!(text.matches("/S /TH").count(), text.matches("/Scope /Column").count());
     assert_eq!(pdf::pdf(&client(), Sheet::A4), bytes, "the same paper twice");
 }

@@ -6,7 +6,7 @@ use crate::decide::plan::plan;
 use crate::error::Result;
 use crate::report::facts::Facts;
 use crate::report::papers::{PAPERS, paper};
-use crate::report::render::{calendar, csv, html, pdf, take_along};
+use crate::report::render::{calendar, csv, html, message, pdf, take_along};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -37,8 +37,9 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let is_of_set = |name: &str| name.starts_with("person-") && name.ends_with(".ics");
     folder.write(&files(&facts, args.page.into(), &output::stamp()), &is_of_set)?;
     output::remark(&format!(
-        "Written to {}: client, venue, run-sheet and buying, each as HTML and PDF; run-sheet.csv and .ics for a calendar, \
-         one for each person, too; buying.csv; and take-along.html, which works on a phone with no network.\n",
+        "Written to {}: client, venue, run-sheet, first-time (drawings for new hands) and buying, each as HTML and PDF; \
+         client.txt for a message; run-sheet.csv and .ics for a calendar, one for each person, too; buying.csv; and \
+         take-along.html, which works on a phone with no network.\n",
         folder.display()
     ))?;
     Ok(if facts.lasts { ExitCode::SUCCESS } else { ExitCode::from(1) })
@@ -50,6 +51,9 @@ fn files(facts: &Facts, sheet: pdf::Sheet, stamp: &str) -> Vec<(String, Vec<u8>)
     for (name, document) in PAPERS.iter().filter_map(|(name, _)| Some((name, paper(facts, name)?))) {
         files.push((format!("{name}.html"), html::page(&document).into_bytes()));
         files.push((format!("{name}.pdf"), pdf::pdf(&document, sheet)));
+    }
+    if let Some(client) = paper(facts, "client") {
+        files.push(("client.txt".to_string(), message::text(&client).into_bytes()));
     }
     files.push(("take-along.html".to_string(), take_along::page(facts).into_bytes()));
     files.push(("run-sheet.csv".to_string(), csv::run_sheet(facts)));

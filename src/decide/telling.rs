@@ -58,7 +58,10 @@ const AT_STAKE: f64 = 0.05;
 pub(super) fn telling(prospects: &Prospects, orders: &[OrderPlan]) -> Option<Telling> {
     let event = &prospects.event;
     let most = |dry: bool| {
-        let candidates = event.orders().filter(|(.., order)| order.flower.kind() == Kind::Flower);
+        // What does not last as planned is advised against, and convinces nobody.
+        let candidates = event
+            .orders()
+            .filter(|(id, _, order)| order.flower.kind() == Kind::Flower && orders[id.index()].lasts());
         let at_stake = candidates.filter_map(|(id, _, order)| {
             let plan = &orders[id.index()];
             let chosen = plan.recommended();

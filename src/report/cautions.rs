@@ -59,8 +59,8 @@ fn about_guests(facts: &Facts) -> Vec<String> {
     let mut cautions = Vec::new();
     if let Some(names) = near(Near::Food) {
         cautions.push(format!(
-            "Food ({names}): florist flowers are not food and may carry residues. Near food or cake use flowers \
-             grown for eating, named, with a barrier between, and with the caterer's word."
+            "Food ({names}): florist flowers are not food and may carry residues. Near it only flowers grown for \
+             eating, with a barrier between, and with the caterer's word."
         ));
     }
     if let Some(names) = near(Near::Pets) {
@@ -75,8 +75,8 @@ fn about_guests(facts: &Facts) -> Vec<String> {
     let greens = facts.orders.iter().any(OrderFacts::is_foliage);
     if let Some(names) = near(Near::Flame) {
         cautions.push(format!(
-            "Flame ({names}): no open flame on or near greens, which dry out through the evening; keep exits clear. \
-             The venue's and the fire authority's rules decide."
+            "Flame ({names}): greens dry out and burn: no open flame on or near them; keep exits clear. The venue's \
+             and the fire authority's rules decide."
         ));
     } else if greens {
         let text = "Greens dry out and burn: no open flame on or near them. The venue's and the fire authority's rules \

@@ -40,6 +40,24 @@ pub fn called(own_name: Option<&str>, flower: &Flower) -> String {
     own_name.map_or_else(|| short_name(flower.name()), str::to_string)
 }
 
+/// Some names, with "and" before the last.
+///
+/// ```
+/// use headwater::report::words::listed;
+/// let names = ["roses", "dahlias", "lisianthus"].map(String::from);
+/// assert_eq!(listed(&names), "roses, dahlias and lisianthus");
+/// assert_eq!(listed(&names[..1]), "roses");
+/// ```
+pub fn listed(names: &[String]) -> String {
+    match names {
+        [all @ .., before, last] => {
+            all.iter().map(|n| format!("{n}, ")).collect::<String>() + before + " and " + last
+        }
+        [one] => one.clone(),
+        [] => String::new(),
+    }
+}
+
 /// A chance as a frequency that anybody can picture.
 ///
 /// ```

@@ -6,7 +6,7 @@ use crate::report::document::Document;
 use crate::report::facts::Facts;
 use crate::report::papers::paper as named;
 use crate::report::render::pdf::Sheet;
-use crate::report::render::{calendar, csv, html, pdf, take_along};
+use crate::report::render::{calendar, csv, html, message, pdf, take_along};
 use axum::extract::{Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
@@ -44,6 +44,10 @@ pub async fn paper(State(app): Shared, Query(on): Query<On>) -> Answer {
             _ if name == "take-along.html" => {
                 kept("text/html; charset=utf-8", &name, take_along::page(&facts).into_bytes())
             }
+            _ if name == "client.txt" => match named(&facts, "client") {
+                Some(client) => kept("text/plain; charset=utf-8", &name, message::text(&client).into_bytes()),
+                None => missing(),
+            },
             _ if name == "run-sheet.csv" => kept("text/csv; charset=utf-8", &name, csv::run_sheet(&facts)),
             _ if name == "run-sheet.ics" => {
                 kept("text/calendar; charset=utf-8", &name, calendar::run_sheet(&facts, &stamp))

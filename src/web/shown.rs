@@ -22,7 +22,8 @@ use crate::report::words::capital;
 use maud::{Markup, PreEscaped, html};
 
 /// The papers to download: the name of each file and its title.
-const FILES: [(&str, &str); 4] = [
+const FILES: [(&str, &str); 5] = [
+    ("client.txt", "The client's page as a message"),
     ("run-sheet.ics", "Calendar for the crew"),
     ("run-sheet.csv", "Run sheet as a table"),
     ("buying.csv", "Buying list as a table"),

@@ -13,7 +13,7 @@ use crate::report::days::{lost, title, usual};
 use crate::report::document::{Block, Document, Table};
 use crate::report::facts::{DayFacts, Facts, OrderFacts, WorkFacts};
 use crate::report::pictures::heads::{self, drawn, kept};
-use crate::report::words::{capital, degrees, gone, how_often, several};
+use crate::report::words::{capital, degrees, gone, how_often, listed, several};
 use std::collections::BTreeSet;
 
 /// The most promises that the page makes; what is left is promised in one line.
@@ -114,12 +114,12 @@ fn finding(facts: &Facts, telling: &Telling) -> String {
     let (heads, of_every) = drawn(order.order.heads);
     let lost = |look| heads - kept(look, heads, counts_as);
     let (usual, poor) = (lost(&telling.early.usual), lost(&telling.early.poor));
-    let which = if of_every.is_empty() { format!("of the {heads}") } else { format!("{of_every} of the") };
     let how_many = |n: u32| match n {
         0 => "hardly one".to_string(),
-        n if n == heads && of_every.is_empty() => "all".to_string(),
-        n => n.to_string(),
+        n if n == heads => "all".to_string(),
+        n => format!("{n}{of_every}"),
     };
+    let which = if of_every.is_empty() { format!("of the {heads}") } else { "of the".to_string() };
     let water = match telling.early.treatment == telling.planned.treatment {
         true => "",
         false => " without water",
@@ -128,7 +128,7 @@ fn finding(facts: &Facts, telling: &Telling) -> String {
         "Set on {}{water}, {} {} {} on the {} are {} at {}. In a poor delivery {} are.",
         weekday_and_clock(event, telling.early.place_at),
         how_many(usual),
-        which.trim(),
+        which,
         several(&order.called()),
         order.piece.name,
         gone(counts_as),
@@ -164,12 +164,7 @@ fn promises(facts: &Facts) -> Table {
             let at = event.moment(piece.until).clock();
             vec![
                 format!("{}, {at}", capital(&piece.name)),
-                format!(
-                    "{} still {}: {}",
-                    flowers.join(" and "),
-                    kept(orders[0].order.counts),
-                    how_often(sure)
-                ),
+                format!("{} still {}: {}", listed(&flowers), kept(orders[0].order.counts), how_often(sure)),
             ]
         })
         .collect();
@@ -210,7 +205,7 @@ fn evening_before(facts: &Facts) -> Option<(String, String, Option<String>)> {
     if !first.fails.is_empty() {
         let names: BTreeSet<String> =
             first.fails.iter().map(|id| several(&facts.order(*id).called())).collect();
-        let names = names.into_iter().collect::<Vec<_>>().join(" and ");
+        let names = listed(&names.into_iter().collect::<Vec<_>>());
         let question = format!("Could it all be set {when}? No.");
         return Some((
             question,
@@ -237,21 +232,33 @@ fn evening_before(facts: &Facts) -> Option<(String, String, Option<String>)> {
 /// What other weather or hours would cost us to promise, a sentence for each of the first that does.
 fn changes(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
     let event = facts.event;
-    let sentence = |day: &DayFacts| {
+    let told = |day: &DayFacts| {
         let names = lost(facts, &days[0], day).into_iter();
         let names: BTreeSet<String> =
             names.map(|o| if o.is_foliage() { o.called() } else { several(&o.called()) }).collect();
         let what = match day.scenario {
             Scenario::Warmer(k) => format!("{} hotter", degrees(event, k)),
-            Scenario::Moister(rh) if rh < 0.0 => "Much drier air".to_string(),
-            Scenario::Late(_) => "The party an hour late".to_string(),
-            Scenario::CoolingFails(at) => format!("Cooling that fails at {}", clock(event, at)),
+            Scenario::Moister(rh) if rh < 0.0 => "much drier air".to_string(),
+            Scenario::Late(_) => "the party an hour late".to_string(),
+            Scenario::CoolingFails(at) => format!("cooling that fails at {}", clock(event, at)),
             other => title(event, other),
         };
-        (!names.is_empty()).then(|| {
-            let names = names.into_iter().collect::<Vec<_>>().join(" and ");
-            format!("{what}: we set the {names} later that day, or give them more water, and tell you the day before.")
-        })
+        (!names.is_empty()).then_some((names, what))
     };
-    days[1..].iter().filter_map(sentence).take(CHANGES).collect()
+    // Days on which the same flowers suffer are one line.
+    let mut lines: Vec<(BTreeSet<String>, Vec<String>)> = Vec::new();
+    for (names, what) in days[1..].iter().filter_map(told) {
+        match lines.iter_mut().find(|(of_line, _)| *of_line == names) {
+            Some((_, whats)) => whats.push(what),
+            None => lines.push((names, vec![what])),
+        }
+    }
+    let sentence = |(names, whats): (BTreeSet<String>, Vec<String>)| {
+        let names = listed(&names.into_iter().collect::<Vec<_>>());
+        let whats = capital(&whats.join(", or "));
+        format!(
+            "{whats}: we set the {names} later that day, or give them more water, and tell you the day before."
+        )
+    };
+    lines.into_iter().take(CHANGES).map(sentence).collect()
 }

@@ -6,7 +6,7 @@ use crate::report::document::{Block, Document, Table};
 use crate::report::facts::{Facts, OrderFacts};
 use crate::report::money;
 use crate::report::sections;
-use crate::report::words::{called, heading, treatment_name};
+use crate::report::words::{called, capital, heading, treatment_name};
 use crate::units::Span;
 
 /// The run sheet for the planner and the crew.
@@ -19,6 +19,7 @@ pub fn run_sheet(facts: &Facts) -> Document {
     blocks.push(Block::Heading("On site".to_string()));
     blocks.extend(sections::calls(facts));
     blocks.push(Block::Table(orders(facts)));
+    blocks.push(Block::Points(notes(facts)));
     for person in &facts.people {
         blocks.push(Block::Heading(sections::day(facts.event, person)));
         blocks.push(Block::Ticks(sections::assignments(facts, person)));
@@ -58,6 +59,18 @@ fn orders(facts: &Facts) -> Table {
     Table::new(&head, facts.orders.iter().map(row).collect())
 }
 
+/// How to place each flower.
+fn notes(facts: &Facts) -> Vec<String> {
+    let mut notes: Vec<String> = Vec::new();
+    for order in facts.orders.iter().filter(|o| !o.flower().placing_note().is_empty()) {
+        let note = format!("{}: {}", capital(&order.called()), order.flower().placing_note());
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
+    notes
+}
+
 /// What is done before anybody is on site: flowers into water, the van loaded, the drive.
 fn before(facts: &Facts) -> Vec<String> {
     let event = facts.event;
@@ -81,17 +94,18 @@ fn before(facts: &Facts) -> Vec<String> {
             names.join(", ")
         ));
     }
-    // What is set last goes in first, so that what is set first comes out first.
-    let mut set: Vec<(f64, String)> = Vec::new();
-    for order in &facts.orders {
-        let from = order.placed.map_or(order.window.0, |placed| placed.0);
-        set.push((from, format!("{} for the {}", order.called(), order.piece.name)));
-    }
-    set.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let things: Vec<String> = facts.bill.things.iter().map(money::thing).collect();
-    let flowers: Vec<String> = set.into_iter().map(|(_, what)| what).collect();
-    let van = [flowers, things, vec!["tools, pins, cloths, the papers".to_string()]].concat();
-    lines.push(format!("Into the van, the last to be set first: {}", van.join("; ")));
+    // A box for each flower of a piece, numbered as they come out: what is set last goes in first.
+    let from = |order: &OrderFacts| order.placed.map_or(order.window.0, |placed| placed.0);
+    let mut set: Vec<&OrderFacts> = facts.orders.iter().collect();
+    set.sort_by(|a, b| from(a).total_cmp(&from(b)));
+    let box_of = |(n, order): (usize, &&OrderFacts)| {
+        format!("box {}: {} {} for the {}", n + 1, order.heads, order.called(), order.piece.name)
+    };
+    let boxes: Vec<String> = set.iter().enumerate().rev().map(box_of).collect();
+    lines.push(format!("Into the van, in this order, so that box 1 comes out first: {}", boxes.join("; ")));
+    let mut things: Vec<String> = facts.bill.things.iter().map(money::thing).collect();
+    things.push("tools, pins, cloths, the papers".to_string());
+    lines.push(format!("At the door of the van: {}", things.join("; ")));
     let mut starts: Vec<(f64, Vec<usize>)> = Vec::new();
     for person in &facts.people {
         match starts.iter_mut().find(|(from, _)| *from == person.from) {

@@ -76,13 +76,13 @@ pub fn picture(facts: &Facts, telling: &Telling) -> Sketch {
         let same = telling.early.treatment == telling.planned.treatment;
         if !same {
             let at = (x + 9.0 * head.len() as f64, TOP + 1.0);
-            sketch.text(&way, at, TEXT - 2.0, SOFT, false, Anchor::TopLeft);
+            sketch.text(&way, at, TEXT, SOFT, false, Anchor::TopLeft);
         }
         let deliveries = [("A usual delivery", &side.usual), ("A poor one, one in twenty", &side.poor)];
         for (n, (name, look)) in deliveries.into_iter().enumerate() {
             let top = TOP + 30.0 + n as f64 * block;
             sketch.line(&[(x, top), (x + IN_A_ROW as f64 * STEP, top)], FAINT, 1.0);
-            sketch.text(name, (x, top + 5.0), TEXT - 2.0, SOFT, false, Anchor::TopLeft);
+            sketch.text(name, (x, top + 5.0), TEXT, SOFT, false, Anchor::TopLeft);
             let good = match counts_as {
                 Criterion::Flagging => "fresh",
                 Criterion::Wilted => "standing",
@@ -103,7 +103,7 @@ pub fn picture(facts: &Facts, telling: &Telling) -> Sketch {
     let mut x = SIDES[0];
     for (head, word) in [(Head::Fresh, "fresh"), (Head::Softened, "softened"), (Head::Limp, "limp")] {
         draw(&mut sketch, head, (x + 12.0, height - 48.0));
-        sketch.text(word, (x + 30.0, height - 26.0), TEXT - 2.0, INK, false, Anchor::Left);
+        sketch.text(word, (x + 30.0, height - 26.0), TEXT, INK, false, Anchor::Left);
         x += 110.0;
     }
     sketch

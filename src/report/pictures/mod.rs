@@ -5,6 +5,7 @@ mod canvas;
 pub mod causes;
 pub mod chances;
 pub mod days;
+pub mod hands;
 pub mod heads;
 pub mod learned;
 mod png;

@@ -1,5 +1,6 @@
 //! The run sheet as a calendar file.
 
+use super::mark::mark;
 use crate::event::Event;
 use crate::report::clock::{iso, nearest_five};
 use crate::report::crew;
@@ -21,18 +22,14 @@ pub fn of_person(facts: &Facts, number: usize, stamp: &str) -> Vec<u8> {
 
 /// What tells an event from all others, so that no two entries in the world have one name: a hash of what it is called,
 /// where and when it is.
-///
-/// # Source
-/// FNV-1a, 64 bits (Fowler, Noll and Vo 1991, from memory).
-fn mark(event: &Event) -> u64 {
+pub(super) fn identifier(event: &Event) -> String {
     let text = format!("{}|{}|{}", event.name, event.place.as_deref().unwrap_or_default(), event.date);
-    text.bytes()
-        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+    format!("{}-{:016x}", event.date, mark(text.bytes()))
 }
 
 fn of(facts: &Facts, only: Option<usize>, stamp: &str) -> Vec<u8> {
     let event = facts.event;
-    let mark = mark(event);
+    let event_id = identifier(event);
     let mut out = String::new();
     let mut line = |text: &str| {
         let mut column = 0;
@@ -52,7 +49,7 @@ fn of(facts: &Facts, only: Option<usize>, stamp: &str) -> Vec<u8> {
     line("PRODID:-//headwater//run sheet//EN");
     let mut entry = |number: String, from: f64, to: f64, what: &str| {
         line("BEGIN:VEVENT");
-        line(&format!("UID:{number}-{}-{mark:016x}@headwater.invalid", event.date));
+        line(&format!("UID:{number}-{event_id}@headwater.invalid"));
         line(&format!("DTSTAMP:{stamp}"));
         line(&format!("DTSTART:{}", time(from)));
         line(&format!("DTEND:{}", time(to)));

@@ -4,6 +4,8 @@ pub mod calendar;
 pub mod csv;
 pub mod html;
 pub mod json;
+mod mark;
+pub mod message;
 pub mod pdf;
 pub mod report;
 pub mod schema;

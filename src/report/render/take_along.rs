@@ -1,14 +1,17 @@
 //! The page to take along: one file for a phone without a network that answers "it is 31 C in here now: what changes?"
 
-use super::html;
+use super::{calendar, html};
 use crate::decide::scenarios::{Scenario, ScenarioOutcome};
 use crate::event::stood_in;
+use crate::flower::treatment::{Method, Treatment};
+use crate::report::clock::iso;
 use crate::report::document::Block;
-use crate::report::facts::Facts;
+use crate::report::facts::{Facts, PersonFacts};
 use crate::report::papers::run_sheet;
+use crate::report::sections;
 use crate::report::words::{capital, range, treatment_name};
 use crate::units::Scale;
-use maud::{PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 use serde_json::json;
 
 /// How much hotter a day is, in degrees of the event's scale, and how every order fares on it.
@@ -48,6 +51,9 @@ pub fn page(facts: &Facts) -> String {
         "scale": scale,
         "days": days.iter().map(day).collect::<Vec<_>>(),
         "rooms": stood.iter().map(room).collect::<Vec<_>>(),
+        "event": format!("headwater {}", calendar::identifier(event)),
+        "instead": facts.orders.iter().map(|o| instead(o.treatment())).collect::<Vec<_>>(),
+        "people": facts.people.iter().map(|p| json!({ "work": work(facts, p) })).collect::<Vec<_>>(),
     });
     // So that no text in the data can close the script element that holds it.
     let told = told.to_string().replace('<', "\\u003c");
@@ -57,6 +63,11 @@ pub fn page(facts: &Facts) -> String {
     let body = html! {
         main {
             h1 { (event.name) }
+            @if !facts.people.is_empty() {
+                h2 { "Mine" }
+                p { label { "I am " select id="who" { @for p in &facts.people { option { (person(p)) } } } } }
+                dl { dt { "Now" } dd id="now" {} dt { "Next" } dd id="next" {} }
+            }
             h2 { "It is hotter in here than we thought: what changes?" }
             p.fields {
                 label { "Room " select id="room" { @for s in &stood { option { (event.spaces[*s].name) } } } }
@@ -65,7 +76,8 @@ pub fn page(facts: &Facts) -> String {
             }
             p id="planned" class="small" {}
             p { label { "Or by hand: " output id="said" { "as planned" } br;
-                input id="hotter" type="range" min=(first) max=(last) step=(step) value="0"; } }
+                input id="hotter" type="range" min=(first) max=(last) step=(step) value="0"
+                    aria-label="How much hotter than planned"; } }
             p id="verdict" role="status" { "The plan holds." }
             div.scroll tabindex="0" role="region" aria-label="what becomes of the flowers" {
                 table {
@@ -82,7 +94,7 @@ pub fn page(facts: &Facts) -> String {
                     }
                 }
             }
-            @for block in &sheet.blocks { (html::block(&demoted(block))) }
+            @for block in &sheet.blocks { (to_tap(&demoted(block))) }
             p.small { "Worked out beforehand: nothing is looked up, and nothing leaves this phone." }
         }
         script type="application/json" id="told" { (PreEscaped(told)) }
@@ -90,6 +102,37 @@ pub fn page(facts: &Facts) -> String {
     };
     let title = format!("{}, to take along", event.name);
     html::whole(&title, &html::own_style(), &body).into_string()
+}
+
+/// What helps a line that may not last any more, by what it stands in.
+fn instead(treatment: Treatment) -> &'static str {
+    match treatment.method {
+        Method::Tucked | Method::Wired => "tube or swap it",
+        Method::WaterTube => "vase or swap it",
+        Method::BudVase | Method::Vessel => "swap it",
+    }
+}
+
+/// A person's name in a list.
+fn person(person: &PersonFacts) -> String {
+    format!("person {}", person.number)
+}
+
+/// A person's work, each part with the times from and to which it goes.
+fn work(facts: &Facts, person: &PersonFacts) -> Vec<serde_json::Value> {
+    let times = person.assignments.iter().map(|a| (iso(facts.event, a.from), iso(facts.event, a.to)));
+    let lines = sections::assignments(facts, person);
+    times.zip(lines).map(|((from, to), what)| json!({ "from": from, "to": to, "what": what })).collect()
+}
+
+/// A block on a phone: what is ticked off can be tapped.
+fn to_tap(block: &Block) -> Markup {
+    match block {
+        Block::Ticks(points) => html! {
+            ul.ticks.tapped { @for point in points { li { label { input type="checkbox"; " " (point) } } } }
+        },
+        other => html::block(other),
+    }
 }
 
 /// The block with a title turned into a heading, since a page has one title.

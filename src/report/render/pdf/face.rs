@@ -1,5 +1,6 @@
 //! The glyphs, widths and bytes of the shipped font for a PDF.
 
+use crate::report::render::mark::mark;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use subsetter::GlyphRemapper;
@@ -89,9 +90,7 @@ impl Subset {
 
     /// The name of the part: six letters of its own before that of the face (ISO 32000-1, 2008, 9.6.4).
     pub fn name(&self) -> String {
-        let mark = self.letters.values().fold(0xcbf2_9ce4_8422_2325_u64, |mark, letter| {
-            (mark ^ u64::from(u32::from(*letter))).wrapping_mul(0x100_0000_01b3) // FNV-1a
-        });
+        let mark = mark(self.letters.values().flat_map(|letter| u32::from(*letter).to_be_bytes()));
         let letter = |i: u32| char::from(b'A' + (mark / 26_u64.pow(i) % 26) as u8);
         format!("{}+{}", (0..6).map(letter).collect::<String>(), self.face.name)
     }

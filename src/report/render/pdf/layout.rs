@@ -25,17 +25,24 @@ pub struct Layout {
     y: f32,
     /// The usual font size, points.
     size: f32,
+    /// The share of its width that a picture is given.
+    pictures: f32,
 }
 
+/// The size of a title, as a multiple of the usual: as large as it fits on one line, within limits.
+const TITLES: (f32, f32) = (1.5, 1.9);
+
 impl Layout {
-    /// Lays a document out on a paper size, in points, at a scale of the usual font size.
-    pub fn of(document: &Document, paper: (f32, f32), scale: f32) -> Layout {
+    /// Lays a document out on a paper size, in points, at a scale of the usual font size, with pictures at a share of their
+    /// width.
+    pub fn of(document: &Document, paper: (f32, f32), scale: f32, pictures: f32) -> Layout {
         let mut layout = Layout {
             pages: vec![Page::default()],
             elements: Vec::new(),
             paper,
             y: MARGIN,
             size: 10.0 * scale,
+            pictures,
         };
         for block in &document.blocks {
             layout.block(block);
@@ -60,7 +67,7 @@ impl Layout {
     }
 
     fn element(&mut self, role: StructRole, parent: Option<usize>) -> usize {
-        self.elements.push(Element { role, parent, instead: None, pieces: Vec::new() });
+        self.elements.push(Element { role, parent, figure: None, pieces: Vec::new() });
         self.elements.len() - 1
     }
 
@@ -89,7 +96,9 @@ impl Layout {
         let size = self.size;
         match block {
             Block::Title(text) => {
-                self.paragraph(StructRole::H1, None, text, (MARGIN, self.width()), 1.9 * size, true, INK);
+                let one_line = self.width() / Face::of(true).width(text, size);
+                let large = if one_line < TITLES.0 { TITLES.1 } else { one_line.min(TITLES.1) };
+                self.paragraph(StructRole::H1, None, text, (MARGIN, self.width()), large * size, true, INK);
                 self.y += 0.2 * size;
             }
             Block::Heading(text) => {
@@ -250,13 +259,15 @@ impl Layout {
     }
 
     fn picture(&mut self, sketch: &Sketch, share: f32) {
-        let scale = share * self.width() / sketch.size().0 as f32 * (self.size / 10.0);
+        let share = (share * self.pictures * self.size / 10.0).min(1.0);
+        let scale = share * self.width() / sketch.size().0 as f32;
         let (width, height) = (sketch.size().0 as f32 * scale, sketch.size().1 as f32 * scale);
         self.room(height);
         let figure = self.element(StructRole::Figure, None);
-        self.elements[figure].instead = Some(sketch.description().to_string());
-        self.begin(figure);
         let corner = (MARGIN + (self.width() - width) / 2.0, self.y);
+        let edges = [corner.0, corner.1, corner.0 + width, corner.1 + height];
+        self.elements[figure].figure = Some((sketch.description().to_string(), edges));
+        self.begin(figure);
         let at = |p: &(f64, f64)| (corner.0 + p.0 as f32 * scale, corner.1 + p.1 as f32 * scale);
         for shape in sketch.shapes() {
             let item = match shape {

@@ -6,10 +6,11 @@ mod layout;
 mod page;
 
 use crate::report::document::{Block, Document};
+use crate::report::render::mark::mark;
 use face::{FACES, Subset};
 use layout::Layout;
 use page::{Item, Page};
-use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, UnicodeCmap};
+use pdf_writer::types::{CidFontType, FontFlags, StructRole, SystemInfo, TableHeaderScope, UnicodeCmap};
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::collections::BTreeSet;
 
@@ -42,15 +43,19 @@ impl Sheet {
 const LARGEST: f32 = 1.1;
 const SMALLEST: f32 = 0.78;
 const SMALLER: f32 = 0.02;
+/// The shares of their width that pictures are given, the first that fits: they yield before the text does.
+const PICTURES: [f32; 3] = [1.0, 0.9, 0.8];
 
 /// The document as PDF, as large as each of its sheets fits on one page, within limits.
 pub fn pdf(document: &Document, sheet: Sheet) -> Vec<u8> {
     let paper = sheet.size();
     let sheets = 1 + document.blocks.iter().filter(|b| matches!(b, Block::NewSheet)).count();
-    let usual = Layout::of(document, paper, 1.0);
+    let usual = Layout::of(document, paper, 1.0, 1.0);
     let steps = ((LARGEST - SMALLEST) / SMALLER) as u32;
     let scales = (0..=steps).map(|i| LARGEST - i as f32 * SMALLER);
-    let fitting = scales.map(|s| Layout::of(document, paper, s)).find(|l| l.pages.len() == sheets);
+    let sizes = scales.flat_map(|scale| PICTURES.map(|share| (scale, share)));
+    let mut laid = sizes.map(|(scale, share)| Layout::of(document, paper, scale, share));
+    let fitting = laid.find(|l| l.pages.len() == sheets);
     // If even the smallest scale needs more pages, the usual size is easier to read.
     written(document, &fitting.unwrap_or(usual), paper)
 }
@@ -87,6 +92,7 @@ struct Objects {
 fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     let mut numbers = Numbers(0);
     let (catalog, tree, info, root) = (numbers.next(), numbers.next(), numbers.next(), numbers.next());
+    let described = numbers.next();
     let (pages, owners) = (numbers.each(&layout.pages), numbers.each(&layout.pages));
     let elements = numbers.each(&layout.elements);
     let fonts = numbers.each(&FACES);
@@ -98,12 +104,14 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
     all.pages(tree).lang(TextStr("en-GB"));
     all.viewer_preferences().display_doc_title(true);
     all.mark_info().marked(true);
+    all.metadata(described);
     all.pair(Name(b"StructTreeRoot"), root);
     all.finish();
     pdf.document_info(info).title(TextStr(&document.title)).creator(TextStr("headwater"));
+    pdf.metadata(described, metadata(&document.title).as_bytes());
     pdf.pages(tree).kids(objects.pages.iter().copied()).count(objects.pages.len() as i32);
 
-    structure(&mut pdf, layout, &objects);
+    structure(&mut pdf, layout, &objects, paper.1);
     let words = || layout.pages.iter().flat_map(|p| &p.items).filter_map(Item::words);
     let subsets = [0, 1].map(|bold| {
         let letters = words().filter(|(_, b)| usize::from(*b) == bold).flat_map(|(text, _)| text.chars());
@@ -113,11 +121,34 @@ fn written(document: &Document, layout: &Layout, paper: (f32, f32)) -> Vec<u8> {
         embed(&mut pdf, subset, *font, &mut numbers);
     }
     contents(&mut pdf, layout, &objects, &subsets, paper, &mut numbers);
+    // The same document is the same file, its identifier included (ISO 32000-1, 2008, 14.4).
+    let parts = [mark(document.title.bytes()), mark(words().flat_map(|(text, _)| text.bytes()))];
+    let id: Vec<u8> = parts.iter().flat_map(|part| part.to_be_bytes()).collect();
+    pdf.set_file_id((id.clone(), id));
     pdf.finish()
 }
 
-/// Writes the tree of what is read out, and for every page the elements that its pieces belong to.
-fn structure(pdf: &mut Pdf, layout: &Layout, objects: &Objects) {
+/// What the file says of itself to other programs (XMP, ISO 16684-1, 2019), and the standard whose rules it keeps (ISO
+/// 14289-1, 2014, clause 5).
+fn metadata(title: &str) -> String {
+    let title = title.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    format!(
+        r#"<?xpacket begin="{}" id="W5M0MpCehiHzreSzNTczkc9d"?>
+<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/"
+ xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/">
+<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>
+<dc:language><rdf:Bag><rdf:li>en-GB</rdf:li></rdf:Bag></dc:language>
+<xmp:CreatorTool>headwater</xmp:CreatorTool>
+<pdfuaid:part>1</pdfuaid:part>
+</rdf:Description></rdf:RDF></x:xmpmeta>
+<?xpacket end="r"?>"#,
+        '\u{feff}'
+    )
+}
+
+/// Writes the tree of what is read out, and for every page of some height the elements that its pieces belong to.
+fn structure(pdf: &mut Pdf, layout: &Layout, objects: &Objects, height: f32) {
     let Objects { pages, owners, root, top, elements, .. } = objects;
     let mut structure = pdf.indirect(*root).start::<pdf_writer::writers::StructTreeRoot>();
     structure.child(*top);
@@ -145,8 +176,13 @@ fn structure(pdf: &mut Pdf, layout: &Layout, objects: &Objects) {
     for (e, element) in layout.elements.iter().enumerate() {
         let mut written = pdf.indirect(elements[e]).start::<pdf_writer::writers::StructElement>();
         written.kind(element.role).parent(element.parent.map_or(*top, |p| elements[p]));
-        if let Some(words) = &element.instead {
+        if let Some((words, [left, top, right, bottom])) = &element.figure {
             written.alt(TextStr(words));
+            let edges = Rect::new(*left, height - bottom, *right, height - top);
+            written.attributes().push().layout().bbox(edges);
+        }
+        if element.role == StructRole::TH {
+            written.attributes().push().table().scope(TableHeaderScope::Column);
         }
         let mut kids = written.children();
         for (page, number) in &element.pieces {

@@ -60,8 +60,8 @@ pub struct Element {
     pub role: StructRole,
     /// The index of the element that it is part of; `None` at the top.
     pub parent: Option<usize>,
-    /// The text that is read out instead of a picture.
-    pub instead: Option<String>,
+    /// Of a picture: the text that is read out instead, and its left, upper, right and lower edges.
+    pub figure: Option<(String, [f32; 4])>,
     /// The pieces that it is made of, each with its page and its number there.
     pub pieces: Vec<(usize, i32)>,
 }
