@@ -4,7 +4,8 @@ use headwater::climate::air::{humidity_ratio, saturation_vapour_pressure};
 use headwater::climate::balance::{
     ACTIVITIES, AIRING, Building, FABRICS, Load, Moved, SPECIFIC_HEAT, STEP, State, dry_air, indoors, step,
 };
-use headwater::climate::{Air, Climate, ClimateError, outdoor_day, sun};
+use headwater::climate::sun::Sky;
+use headwater::climate::{Air, Climate, ClimateError, outdoor_day};
 use headwater::event::Event;
 use nalgebra::{Matrix2, Vector2};
 use proptest::prelude::*;
@@ -141,7 +142,8 @@ fn a_candle_burns_to_water_and_heat() {
 fn the_balance_agrees_with_the_rooms_in_words() {
     use headwater::climate::room::Room;
     let date = jiff::civil::date(2027, 8, 14);
-    let clear = |hour: f64| sun::clear_sky_at(date, 48.0, hour);
+    let sky = Sky { date, latitude_deg: 48.0, place: None };
+    let clear = |hour: f64| sky.clear(hour);
     for (words, fabric, airing, floor, height, high, sunny, within) in [
         ("barn in summer", "timber", "doors open", 200.0, 6.0, 27.0, 1.0, 2.0),
         ("shut marquee", "canvas", "doors shut", 200.0, 3.5, 27.0, 1.0, 2.0),

@@ -8,7 +8,7 @@ mod common;
 
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::notebook::Notebook;
-use headwater::climate::{Air, air, sun};
+use headwater::climate::{Air, air, sun::Sky};
 use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::scenarios::{Scenario, outcomes};
@@ -80,10 +80,8 @@ fn air_and_sun(values: &mut Values) {
     }
     values.put("pressure at 1500 m", air::pressure_at_altitude(1500.0));
     let day = jiff::civil::date(2027, 8, 14);
-    values.bits(
-        "clear sky",
-        (0..240).map(|i| sun::clear_sky_at(day, 51.5, f64::from(i) * 0.1)).collect::<Vec<_>>(),
-    );
+    let sky = Sky { date: day, latitude_deg: 51.5, place: None };
+    values.bits("clear sky", (0..240).map(|i| sky.clear(f64::from(i) * 0.1)).collect::<Vec<_>>());
     let skin: Skin = common::flower("dahlia").skin();
     let losses = (0..500).map(|i| {
         let warm =

@@ -188,7 +188,7 @@ fn figures_of_the_comparison_with_experiments_are_the_programs() {
     let factor = sharpness(&comparisons).factor.p50;
     for words in [
         format!(
-            "Of {all} that can judge it, its 90 % interval holds {inside} ({other} with other random draws)"
+            "Of {all} that can judge it, its 90 % interval holds {inside} ({other} with other random draws) and meets {overlaps} at the edge"
         ),
         format!("it would hold about {:.0}:", 0.9 * all as f64),
         format!("in the middle outcome the upper end is {factor:.1} times the lower"),
@@ -196,7 +196,6 @@ fn figures_of_the_comparison_with_experiments_are_the_programs() {
     ] {
         assert!(in_one_line(README).contains(&words), "README says something else than: {words}");
     }
-    assert_eq!(overlaps, 0, "\"meets none at the edge\"");
 }
 
 #[test]

@@ -72,7 +72,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let mut scenarios = vec![Scenario::None];
     scenarios.extend(hotter.iter().map(|k| Scenario::Warmer(*k)));
-    scenarios.extend(fails.map(|m| Scenario::CoolingFails(m.hours)));
+    scenarios.extend(fails.and_then(|m| m.read_on(event.turn)).map(|m| Scenario::CoolingFails(m.hours)));
     scenarios.extend(late.map(|s| Scenario::Late(s.hours)));
     if scenarios.len() == 1 {
         scenarios.extend(usual(&event));

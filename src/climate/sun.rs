@@ -1,6 +1,6 @@
 //! The sun: how high it stands and how strong it is on a cloudless day.
 //!
-//! Two ways in. [`elevation_at`] takes the Unix instant and the longitude: no equation of time, time zone or
+//! [`Sky`] is the sun over an event. Two ways lead to how high it stands: [`elevation_at`] takes the Unix instant and the longitude: no equation of time, time zone or
 //! leap year is left for the caller. [`elevation_deg`] takes a day and an hour by the sun, for a venue of which
 //! only the latitude is known.
 //!
@@ -13,6 +13,11 @@ use libm::{asin, atan2, cos, sin};
 /// Days from the epoch of the series, noon of 1 January 2000, to a Unix instant.
 fn days_since_2000(unix_s: f64) -> f64 {
     unix_s / 86_400.0 - 10_957.5
+}
+
+/// Hour angle of the sun at a longitude, radians, from its right ascension.
+fn hour_angle(days: f64, longitude_deg: f64, right_ascension: f64) -> f64 {
+    (280.460_62 + 360.985_647_37 * days + longitude_deg).to_radians() - right_ascension
 }
 
 /// Right ascension and declination of the sun, radians.
@@ -33,8 +38,6 @@ fn elevation(declination: f64, latitude: f64, hour_angle: f64) -> f64 {
 
 /// Height of the sun's centre above the horizon, without refraction (0.5 degrees at the horizon, 0.03 at 30).
 ///
-/// For venues whose longitude and time zone are known.
-///
 /// # Formula
 /// ```text
 /// sin h = sin(dec) sin(lat) + cos(dec) cos(lat) cos(hour angle)
@@ -54,8 +57,7 @@ fn elevation(declination: f64, latitude: f64, hour_angle: f64) -> f64 {
 pub fn elevation_at(unix_s: f64, latitude_deg: f64, longitude_deg: f64) -> f64 {
     let days = days_since_2000(unix_s);
     let (right_ascension, declination) = equatorial(days);
-    let sidereal = (280.460_62 + 360.985_647_37 * days + longitude_deg).to_radians();
-    elevation(declination, latitude_deg.to_radians(), sidereal - right_ascension)
+    elevation(declination, latitude_deg.to_radians(), hour_angle(days, longitude_deg, right_ascension))
 }
 
 /// Days from the epoch to the start of 2026, two years past a leap year: there the calendar stands in the middle
@@ -103,18 +105,55 @@ pub fn clear_sky_horizontal(elevation_deg: f64) -> f64 {
     if sine > 0.0 { 1098.0 * sine * exp(-0.059 / sine) } else { 0.0 }
 }
 
-/// Clock time of solar noon assumed at a venue, h: summer time, near the middle of a time zone (common practice).
-const SOLAR_NOON: f64 = 13.0;
-
-/// Clear-sky sunshine on a level surface at an hour of the venue's clock, W m-2, with solar noon at 13:00.
-pub fn clear_sky_at(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
-    let solar_hour = hour - SOLAR_NOON + 12.0;
-    let day_of_year = f64::from(date.day_of_year());
-    clear_sky_horizontal(elevation_deg(day_of_year, latitude_deg, solar_hour))
+/// The sun over a venue through the hours of its day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sky {
+    /// The day at whose midnight hours begin.
+    pub date: jiff::civil::Date,
+    /// Degrees, south of the equator below 0.
+    pub latitude_deg: f64,
+    /// Longitude in degrees, west of Greenwich below 0, and the Unix instant of hour 0, where both are known.
+    pub place: Option<(f64, f64)>,
 }
 
-/// [`clear_sky_at`] as a share of its value at solar noon; 0 where the sun does not rise.
-pub fn clear_sky_share(date: jiff::civil::Date, latitude_deg: f64, hour: f64) -> f64 {
-    let noon = clear_sky_at(date, latitude_deg, SOLAR_NOON);
-    if noon > 0.0 { clear_sky_at(date, latitude_deg, hour) / noon } else { 0.0 }
+impl Sky {
+    /// Clock time of solar noon assumed where the place is not known, h: summer time, near the middle of a time zone
+    /// (common practice).
+    pub const USUAL_NOON: f64 = 13.0;
+
+    /// The hour at which the sun is highest.
+    ///
+    /// # Examples
+    /// ```
+    /// use headwater::climate::sun::Sky;
+    /// // Seville, 21 June 2027, summer time: 5.99 W is 24 min behind Greenwich, the sun 1.8 min behind the mean one.
+    /// let midnight = 1_813_528_800.0;
+    /// let sky = Sky { date: jiff::civil::date(2027, 6, 21), latitude_deg: 37.39, place: Some((-5.99, midnight)) };
+    /// assert!((sky.noon() - (14.0 + 25.8 / 60.0)).abs() < 0.01);
+    /// ```
+    pub fn noon(&self) -> f64 {
+        let Some((longitude, midnight)) = self.place else { return Sky::USUAL_NOON };
+        let days = days_since_2000(midnight + 12.0 * 3600.0);
+        let angle = hour_angle(days, longitude, equatorial(days).0).to_degrees();
+        12.0 - ((angle + 180.0).rem_euclid(360.0) - 180.0) / 15.0
+    }
+
+    /// Sunshine on a level surface under a cloudless sky at an hour of the day, W m-2: [`clear_sky_horizontal`].
+    pub fn clear(&self, hour: f64) -> f64 {
+        clear_sky_horizontal(match self.place {
+            Some((longitude, midnight)) => {
+                elevation_at(midnight + 3600.0 * hour, self.latitude_deg, longitude)
+            }
+            None => {
+                let solar_hour = hour - Sky::USUAL_NOON + 12.0;
+                elevation_deg(f64::from(self.date.day_of_year()), self.latitude_deg, solar_hour)
+            }
+        })
+    }
+
+    /// [`Sky::clear`] as a share of its value at noon; 0 where the sun does not rise.
+    pub fn share(&self, hour: f64) -> f64 {
+        let noon = self.clear(self.noon());
+        if noon > 0.0 { self.clear(hour) / noon } else { 0.0 }
+    }
 }

@@ -101,8 +101,8 @@ pub fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
     );
     let mut windows: Vec<(f64, f64)> = Vec::new();
     for section in sections {
-        let from = section.required::<Moment>("from", "from when you may set up", "\"09:00\"");
-        let to = section.required::<Moment>("to", "until when you may set up", "\"15:30\"");
+        let from = section.required_moment("from", "from when you may set up", "\"09:00\"");
+        let to = section.required_moment("to", "until when you may set up", "\"15:30\"");
         section.finish();
         let (Some(from), Some(to)) = (from, to) else {
             continue;
@@ -127,7 +127,7 @@ pub fn access(root: &Section, doors: Moment) -> Vec<(f64, f64)> {
                 format!(
                     "this access begins at {}, before the one above it ends at {}",
                     from.value,
-                    Moment::at(*last).shown_as(from.value.style)
+                    Moment { hours: *last, ..from.value }
                 ),
                 "access times in rising order that do not overlap",
                 "sort the [[access]] entries by time, or make one of two that overlap".to_string(),

@@ -8,7 +8,7 @@ use super::site::{Site, SpaceClimate};
 use crate::climate::balance::{ACTIVITIES, AIRING, Building, FABRICS, Fabric, Load, indoors};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::Problem;
-use crate::units::{AirChanges, Area, Length, Moment, RoomVolume, Share, Temperature, short};
+use crate::units::{AirChanges, Area, Length, RoomVolume, Share, Temperature, short};
 
 /// Height taken for a hall of which only the volume is known, m (judgement).
 const HEIGHT: f64 = 4.0;
@@ -228,8 +228,8 @@ fn number(own: &Section, key: &'static str) -> Option<f64> {
 
 /// Reads one group of guests.
 fn guests(own: &Section) -> Option<Guests> {
-    let from = own.required::<Moment>("from", "when these guests come", "\"17:00\"");
-    let to = own.required::<Moment>("to", "when these guests leave", "\"23:00\"");
+    let from = own.required_moment("from", "when these guests come", "\"17:00\"");
+    let to = own.required_moment("to", "when these guests leave", "\"23:00\"");
     let people = if own.has("people") {
         number(own, "people")
     } else {

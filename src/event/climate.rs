@@ -7,7 +7,7 @@ use super::log::logged;
 use super::section::{Found, Section};
 use super::site::{Site, SpaceClimate};
 use crate::climate::room::Room;
-use crate::climate::{Air, Climate, ClimateError, outdoor_day, sun};
+use crate::climate::{Air, Climate, ClimateError, outdoor_day};
 use crate::error::Problem;
 use crate::units::{AirSpeed, Humidity, Scale, Sunshine, Temperature, Warming};
 
@@ -32,7 +32,7 @@ pub fn climate(section: &Section, name: &str, site: &Site) -> Option<SpaceClimat
     }
     if let Some(building) = building {
         if sun.is_none() && (0..24).all(|h| read.climate.at(f64::from(h)).sun == 0.0) {
-            let clear = |hour: f64| sun::clear_sky_at(site.date, site.latitude, hour);
+            let clear = |hour: f64| site.sky.clear(hour);
             read.climate = read.climate.hourly().map(|hour, air| Air { sun: clear(hour), ..air });
             read.assumptions.push(format!(
                 "\"{name}\": the sun shines on its roof all day: sun = \"half\" or \"shade\" if not"
@@ -136,7 +136,7 @@ const FROST: f64 = 2.0;
 
 /// Asks about a frost in the warm half of the year that was written in Fahrenheit: 24 F for 24 C.
 fn frost_in_summer(section: &Section, key: &str, read: &Found<Temperature>, site: &Site) {
-    let is_warm_half = (4..=9).contains(&site.date.month()) == (site.latitude >= 0.0);
+    let is_warm_half = (4..=9).contains(&site.sky.date.month()) == (site.sky.latitude_deg >= 0.0);
     let written = read.value;
     if written.scale == Scale::Celsius || written.celsius > FROST || !is_warm_half {
         return;
@@ -177,7 +177,7 @@ fn not_one(section: &Section, name: &str, count: usize, hours: &[Section]) {
 /// A room in plain words.
 fn in_words(section: &Section, Found { value, span }: Found<String>, site: &Site) -> Option<SpaceClimate> {
     let room = Room::find(&value).map_err(|p| section.source.wrong(span, p)).ok()?;
-    let daylight = |hour: f64| sun::clear_sky_share(site.date, site.latitude, hour);
+    let daylight = |hour: f64| site.sky.share(hour);
     let from = format!("{}: estimate from the words, from memory", room.words);
     Some(SpaceClimate::new(room.climate(site.pressure, daylight), from, None))
 }
@@ -260,8 +260,8 @@ fn is_outside(section: &Section) -> bool {
 /// Sunshine by the hour of the day.
 fn sunshine(section: &Section, site: &Site) -> Option<Box<dyn Fn(f64) -> f64>> {
     let Found { value, span } = section.text("sun")?;
-    let (date, latitude) = (site.date, site.latitude);
-    let clear = move |hour: f64| sun::clear_sky_at(date, latitude, hour);
+    let sky = site.sky;
+    let clear = move |hour: f64| sky.clear(hour);
     match value.trim().to_lowercase().as_str() {
         "shade" | "none" | "0" => Some(Box::new(|_| 0.0)),
         "full" | "full sun" => Some(Box::new(clear)),

@@ -1,9 +1,45 @@
 //! Nights in which clocks change.
 //!
-//! All times of an event are those of one clock, that of its own day. The file does not say whether clocks change where the
-//! event is, so the florist is told if a night in which they usually do lies between its times.
+//! Where the file names the time zone, hours are counted as they pass ([`turn`]). Where it does not, all times of an event
+//! are those of one clock, that of its own day, and the florist is told if a night in which clocks usually change lies
+//! between its times.
 
+use crate::units::Turn;
 use jiff::civil::{Date, Weekday};
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+
+/// Within so many days of the event a change of the clocks matters.
+const NEAR: f64 = 8.0;
+
+/// The Unix instant, s, of hour 0 of an event on a day: the midnight that begins it, by the clock of its noon.
+pub fn midnight(zone: &TimeZone, date: Date) -> Option<f64> {
+    Some(noon(zone, date)?.as_second() as f64 - 12.0 * 3600.0)
+}
+
+fn noon(zone: &TimeZone, date: Date) -> Option<Timestamp> {
+    zone.to_timestamp(date.at(12, 0, 0, 0)).ok()
+}
+
+/// The change of the clocks nearest to an event, if one is near. Time zones are those of the IANA database that is compiled in.
+pub fn turn(zone: &TimeZone, date: Date) -> Option<Turn> {
+    let noon = noon(zone, date)?;
+    let hours = |offset: jiff::tz::Offset| f64::from(offset.seconds()) / 3600.0;
+    let usual = hours(zone.to_offset(noon));
+    let before = zone.preceding(noon).next();
+    let before = before.and_then(|change| {
+        let at = change.timestamp();
+        Some((at, zone.to_offset(at.checked_sub(SignedDuration::from_secs(1)).ok()?)))
+    });
+    let after = zone.following(noon).next().map(|change| (change.timestamp(), change.offset()));
+    let turns = [before, after].into_iter().flatten().map(|(at, offset)| Turn {
+        at: 12.0 + at.duration_since(noon).as_secs_f64() / 3600.0,
+        by: hours(offset) - usual,
+    });
+    turns
+        .filter(|turn| turn.by != 0.0 && (turn.at - 12.0).abs() <= 24.0 * NEAR)
+        .min_by(|a, b| (a.at - 12.0).abs().total_cmp(&(b.at - 12.0).abs()))
+}
 
 /// A night in which clocks change: month, which Sunday of it (-1 for the last), whether they go forward, whether this is
 /// north of the equator, and where.

@@ -1,12 +1,14 @@
 //! `[event]`, `[target]` and `[marks]`: what the event is, when it is, and how good the flowers must be.
 
+use super::clocks;
 use super::habits::Over;
 use super::section::{Found, Section};
 use crate::climate::Air;
 use crate::climate::air::pressure_at_altitude;
-use crate::error::Problem;
+use crate::error::{Problem, nearest};
 use crate::units::{Altitude, ClockStyle, Moment, Share};
 use jiff::civil::Date;
+use jiff::tz::{TimeZone, db};
 
 /// What `[event]` says; nothing where a value is missing or wrong.
 pub struct Heading {
@@ -16,6 +18,9 @@ pub struct Heading {
     /// Air pressure at the altitude of the event, Pa.
     pub pressure: f64,
     pub latitude: Option<f64>,
+    pub longitude: Option<f64>,
+    /// The time zone, with its summer time.
+    pub zone: Option<TimeZone>,
     pub doors: Option<Moment>,
     pub end: Option<Moment>,
     pub clock: ClockStyle,
@@ -40,9 +45,12 @@ pub fn heading(root: &Section) -> Heading {
     let pressure = head
         .quantity::<Altitude>("altitude")
         .map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.value.metres));
-    let latitude = latitude(&head);
-    let doors = head.required::<Moment>("doors", "the time by which everything must stand", "\"16:00\"");
-    let end = head.required::<Moment>("end", "when it is over", "\"23:30\"");
+    let latitude = degrees(&head, "latitude", (90.0, "south of the equator", "51.5"));
+    let longitude = degrees(&head, "longitude", (180.0, "west of Greenwich", "-0.1"));
+    let zone = zone(&head);
+    root.source.turn.set(date.zip(zone.as_ref()).and_then(|(date, zone)| clocks::turn(zone, date)));
+    let doors = head.required_moment("doors", "the time by which everything must stand", "\"16:00\"");
+    let end = head.required_moment("end", "when it is over", "\"23:30\"");
     let notebook = head.text("notebook").map(|f| f.value);
     head.finish();
     if let (Some(doors), Some(end)) = (&doors, &end) {
@@ -54,6 +62,8 @@ pub fn heading(root: &Section) -> Heading {
         date,
         pressure,
         latitude,
+        longitude,
+        zone,
         clock: doors.as_ref().map_or(ClockStyle::default(), |d| d.value.style),
         doors: doors.map(|d| d.value),
         end: end.map(|e| e.value),
@@ -119,16 +129,34 @@ fn days_meant(text: &str) -> String {
     }
 }
 
-fn latitude(head: &Section) -> Option<f64> {
-    let Found { value, span } = head.text("latitude")?;
-    let latitude = value.parse().ok().filter(|degrees: &f64| degrees.abs() <= 90.0);
-    if latitude.is_none() {
-        let problem = Problem::new(format!("{value:?} is not a latitude"))
-            .expected("degrees from -90 to 90, south of the equator below 0, with no letter")
-            .help("latitude = 51.5");
+/// A latitude or a longitude: at most how large, what is below 0, and an example.
+fn degrees(head: &Section, key: &'static str, (most, below, example): (f64, &str, &str)) -> Option<f64> {
+    let Found { value, span } = head.text(key)?;
+    let read = value.parse().ok().filter(|degrees: &f64| degrees.abs() <= most);
+    if read.is_none() {
+        let problem = Problem::new(format!("{value:?} is not a {key}"))
+            .expected(format!("degrees from -{most} to {most}, {below} below 0, with no letter"))
+            .help(format!("{key} = {example}"));
         head.source.wrong(span, problem);
     }
-    latitude
+    read
+}
+
+fn zone(head: &Section) -> Option<TimeZone> {
+    let Found { value, span } = head.text("time_zone")?;
+    let zone = db().get(value.trim()).ok();
+    if zone.is_none() {
+        let names: Vec<String> = db().available().map(|name| name.to_string()).collect();
+        // London for Europe/London.
+        let city = value.trim().replace(' ', "_").to_lowercase();
+        let whole = names.iter().find(|name| name.to_lowercase().rsplit('/').next() == Some(&city));
+        let near = whole.map(String::as_str).or_else(|| nearest(&value, names.iter().map(String::as_str)));
+        let problem = Problem::new(format!("{value:?} is not a time zone known here"))
+            .expected("its name in the time zone database, continent and city: its summer time is then known")
+            .help(format!("time_zone = \"{}\"", near.unwrap_or("Europe/London")));
+        head.source.wrong(span, problem);
+    }
+    zone
 }
 
 fn ends_after_doors(head: &Section, doors: &Found<Moment>, end: &Found<Moment>) {
@@ -157,7 +185,7 @@ pub fn marks(root: &Section, heading: &Heading) -> Vec<(String, f64)> {
     let mut marks = Vec::new();
     for (mark, Found { value, span }) in root.section("marks").entries("a clock time in quotes", "18:30") {
         match root.source.plain_time(&value).parse::<Moment>() {
-            Ok(at) => marks.push((mark, at.hours)),
+            Ok(at) => marks.extend(root.source.on_the_clock(at, span).map(|at| (mark, at.value.hours))),
             Err(e) => root.source.wrong(
                 span,
                 Problem::new(format!("the mark `{mark}` cannot be {value:?}"))

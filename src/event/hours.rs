@@ -74,6 +74,10 @@ pub fn typed(
     }
     // Plain clock times mean every day; a "day before" or "next day" among them means these days alone.
     let every_day = knots.iter().all(|(h, _)| (0.0..24.0).contains(h));
+    if !every_day {
+        let turn = section.source.turn.get();
+        knots.iter_mut().for_each(|(h, _)| *h = Moment::at(*h).read_on(turn).map_or(*h, |m| m.hours));
+    }
     let climate = match every_day {
         true => Climate::daily(knots, ClimateError::TYPED),
         false => Climate::over(knots, ClimateError::TYPED),

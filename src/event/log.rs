@@ -17,7 +17,7 @@ pub fn logged(section: &Section, name: &str, log: Found<String>, site: &Site) ->
         dates: section.option("log_dates", &order),
     };
     let record = record(section, &log, &said, site)?;
-    let day = day(section, &record, &log, asked, site.date)?;
+    let day = day(section, &record, &log, asked, site.sky.date)?;
     if !record.covers(day, 0.0, 24.0) {
         let problem = Problem::new(format!("the log \"{}\" does not hold all of {day}", log.value))
             .expected("a day that the log holds from midnight to midnight")
@@ -32,7 +32,7 @@ pub fn logged(section: &Section, name: &str, log: Found<String>, site: &Site) ->
         .climate(day, site.span.0, site.span.1, site.pressure, Air::STILL, false)
         .expect("the log holds the day");
     let mut read = SpaceClimate::new(climate, format!("logger, {day}"), Some(record.scale));
-    if day != site.date {
+    if day != site.sky.date {
         read.assumptions.push(format!("\"{name}\": the logged {day} stands for the day of the event"));
     }
     Some(read)

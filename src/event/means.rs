@@ -366,8 +366,8 @@ fn tubes(sections: &[Section], purse: &mut Purse) -> (Vec<Tube>, bool) {
 fn chore(section: &Section, doors: f64) -> Option<Chore> {
     let name = section.required_text("name", "what you call this work", "\"unload the van\"");
     let work = section.required::<Span>("work", "how long one person takes", "\"45 min\"");
-    let from = section.quantity::<Moment>("from").map_or(f64::NEG_INFINITY, |m| m.value.hours);
-    let to = section.quantity::<Moment>("to").map_or(doors, |m| m.value.hours);
+    let from = section.moment("from").map_or(f64::NEG_INFINITY, |m| m.value.hours);
+    let to = section.moment("to").map_or(doors, |m| m.value.hours);
     if from >= to {
         let problem = Problem::new(format!(
             "this chore cannot begin at {} and be done by {}",

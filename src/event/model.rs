@@ -1,6 +1,7 @@
 //! What an event is, once its file is read and checked.
 //!
-//! Hours are hours from the midnight that begins the event's day, on the clock of that day.
+//! Hours are hours from the midnight that begins the event's day, on the clock of that day's noon: they pass as they do,
+//! whatever the clocks show.
 
 use super::habits::Florist;
 use super::means::Means;
@@ -8,7 +9,7 @@ use crate::climate::Climate;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::flower::treatment::{Handling, Method, Treatment};
-use crate::units::{ClockStyle, Length, Moment, Scale};
+use crate::units::{ClockStyle, Length, Moment, Scale, Turn};
 use std::collections::BTreeMap;
 
 /// Everything the plan needs to know about an event.
@@ -42,6 +43,8 @@ pub struct Event {
     pub means: Means,
     /// How clock times are written.
     pub clock: ClockStyle,
+    /// The change of the clocks near it, where the file names the time zone.
+    pub turn: Option<Turn>,
     /// How temperatures are written.
     pub scale: Scale,
     /// The notebook of trials that the file names, as it is written there.
@@ -264,7 +267,7 @@ impl Event {
 
     /// A moment on the event's clock, written in the florist's own style.
     pub fn moment(&self, hours: f64) -> Moment {
-        Moment::at(hours).shown_as(self.clock)
+        Moment { hours, style: self.clock, turn: self.turn }
     }
 
     /// Whether there is time to set up between two hours.

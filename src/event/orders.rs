@@ -6,7 +6,7 @@ use super::section::{Found, Section};
 use crate::error::{Problem, nearest};
 use crate::flower::catalogue::{Catalogue, Flower, Kind};
 use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
-use crate::units::{Moment, Span, Volume, whole_number};
+use crate::units::{Span, Volume, whole_number};
 
 /// Words for what counts as still good.
 pub const COUNTS: &[(&str, Criterion)] = &[("flagging", Criterion::Flagging), ("wilted", Criterion::Wilted)];
@@ -40,7 +40,7 @@ pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) 
     // Greens do their work until they are limp, even where heads are looked at closely.
     let usual = if greens { Criterion::Wilted } else { asked.counts.unwrap_or(Criterion::Flagging) };
     let counts = section.option("counts", COUNTS).unwrap_or(usual);
-    let refills = section.quantities::<Moment>("refill").into_iter().map(|m| m.value.hours).collect();
+    let refills = section.moments("refill").into_iter().map(|m| m.value.hours).collect();
     let tubes = match section.quantity::<Volume>("tube") {
         Some(one) => vec![one.value.millilitres],
         None => means.tubes.iter().map(|t| t.ml).collect(),

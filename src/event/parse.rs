@@ -13,7 +13,8 @@ use super::site::Site;
 use super::spaces::{in_the_shade, spaces};
 use super::travel::{drive, travel};
 use super::vessels::too_few;
-use crate::error::{Error, Result};
+use crate::climate::sun::Sky;
+use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::units::{Length, Moment, Scale};
 use std::collections::BTreeMap;
@@ -21,6 +22,9 @@ use toml::de::DeTable;
 
 /// Latitude assumed for the sun where the event names none, degrees.
 const LATITUDE: f64 = 45.0;
+/// Hours at which the sun is highest by some clock or other: half past ten to half past three (from memory: the ends are Greenland's and western
+/// China's, and an hour of summer time is left to spare).
+const NOONS: std::ops::RangeInclusive<f64> = 10.5..=15.5;
 
 type Load<'a> = &'a dyn Fn(&str) -> std::io::Result<String>;
 
@@ -85,6 +89,7 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
     let mut assumptions = Vec::new();
     let (florist, usual_temperatures) = florist(root, habits);
     let heading = heading(root);
+    habits.source.turn.set(root.source.turn.get());
     // Where a time is wrong or missing there can be no event, but the rest of the file is still read for its problems.
     let doors = heading.doors.unwrap_or(Moment::at(f64::INFINITY));
     let end = heading.end.unwrap_or(Moment::at(24.0));
@@ -129,12 +134,15 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
         assurance,
         means,
         clock: heading.clock,
+        turn: root.source.turn.get(),
         notebook: heading.notebook,
         taught: BTreeMap::new(),
         florist,
         assumptions,
     };
-    event.assumptions.extend(clocks::caution(event.date, event.span(), heading.latitude));
+    if heading.zone.is_none() {
+        event.assumptions.extend(clocks::caution(event.date, event.span(), heading.latitude));
+    }
     if access_is_sound {
         event.assumptions.extend(chores_left_out(&event));
         let pieces = written.iter().zip(&event.pieces);
@@ -215,18 +223,11 @@ fn places(
     let first = access.iter().map(|w| w.0).fold(doors.hours.min(24.0), f64::min);
     let journey = root.section("travel");
     let drive = drive(&journey);
-    let site = Site {
-        pressure: heading.pressure,
-        date: heading.date.unwrap_or(jiff::civil::date(2027, 6, 21)),
-        latitude: heading.latitude.unwrap_or(LATITUDE),
-        span: (first - drive, end.hours),
-        load,
-    };
+    let site =
+        Site { pressure: heading.pressure, sky: sky(root, heading), span: (first - drive, end.hours), load };
     let (mut spaces, scale) = spaces(root, &site, assumptions);
-    if heading.latitude.is_none() && spaces.iter().any(|s| s.climate.at(13.0).sun > 0.0) {
-        assumptions.push(format!(
-            "the sun is that of latitude {LATITUDE} with noon at 13:00: add `latitude` to [event]"
-        ));
+    if spaces.iter().any(|s| s.climate.at(Sky::USUAL_NOON).sun > 0.0) {
+        assumptions.extend(sun_assumed(heading));
     }
     let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
     let (travel, wait) = travel(&journey, drive, &mut spaces, &names, &site);
@@ -235,6 +236,44 @@ fn places(
             .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
     }
     Places { access, access_is_sound, spaces, names, scale, travel, wait }
+}
+
+/// The sun over the event, as far as the file says where that is.
+fn sky(root: &Section, heading: &Heading) -> Sky {
+    let date = heading.date.unwrap_or(jiff::civil::date(2027, 6, 21));
+    let midnight = heading.zone.as_ref().and_then(|zone| clocks::midnight(zone, date));
+    let latitude_deg = heading.latitude.unwrap_or(LATITUDE);
+    let sky = Sky { date, latitude_deg, place: heading.longitude.zip(midnight) };
+    let noon = sky.noon().rem_euclid(24.0);
+    if !NOONS.contains(&noon) {
+        let head = root.section("event");
+        let problem =
+            Problem::new(format!("there the sun is highest at {} by this time zone", Moment::at(noon)))
+                .expected(
+                    "degrees east of Greenwich, below 0 west of it, and the time zone of the same place",
+                )
+                .help("look at the sign of the longitude, and at the name of the time zone");
+        head.source.wrong(head.place_of("longitude"), problem);
+    }
+    sky
+}
+
+/// What to tell of the sun where the file does not say enough of the place.
+fn sun_assumed(heading: &Heading) -> Option<String> {
+    let noon = "is highest at 13:00 by the clock";
+    let missing = [
+        (heading.latitude.is_none(), "`latitude`"),
+        (heading.longitude.is_none(), "`longitude`"),
+        (heading.zone.is_none(), "`time_zone`"),
+    ];
+    let missing: Vec<&str> = missing.iter().filter(|m| m.0).map(|m| m.1).collect();
+    let assumed = match (heading.latitude, missing.len()) {
+        (_, 0) => return None,
+        (None, 1) => format!("is that of latitude {LATITUDE}"),
+        (None, _) => format!("is that of latitude {LATITUDE} and {noon}"),
+        (Some(_), _) => noon.to_string(),
+    };
+    Some(format!("the sun {assumed}: add {} to [event]", missing.join(", ")))
 }
 
 /// How temperatures are shown where the file writes none: who measures in feet thinks in Fahrenheit.

@@ -72,7 +72,7 @@ fn piece(section: &Section, context: &mut ParseContext) -> Option<(Piece, Vec<Ra
     let space = section
         .required_text("space", "the name of the [[space]] it stands in", "\"barn\"")
         .and_then(|found| find_space(section.source, found, context.spaces));
-    let until = section.quantity::<Moment>("until").map_or(context.end.hours, |m| m.value.hours);
+    let until = section.moment("until").map_or(context.end.hours, |m| m.value.hours);
     let counts = section.option("counts", COUNTS);
     let shape = section.option("shape", SHAPES).unwrap_or_default();
     let placed = own_limits(section);
@@ -139,8 +139,8 @@ fn name(section: &Section, taken: &mut Vec<String>) -> Option<String> {
 
 /// The florist's own limits on when the piece is placed.
 fn own_limits(section: &Section) -> Option<(f64, f64)> {
-    let from = section.quantity::<Moment>("placed_from").map(|m| m.value.hours);
-    let to = section.quantity::<Moment>("placed_to").map(|m| m.value.hours);
+    let from = section.moment("placed_from").map(|m| m.value.hours);
+    let to = section.moment("placed_to").map(|m| m.value.hours);
     (from.is_some() || to.is_some()).then(|| (from.unwrap_or(f64::NEG_INFINITY), to.unwrap_or(f64::INFINITY)))
 }
 
@@ -148,7 +148,7 @@ fn own_limits(section: &Section) -> Option<(f64, f64)> {
 fn moves(section: &Section, spaces: &[String]) -> (Vec<(f64, usize)>, Vec<Range<usize>>) {
     let (mut moves, mut places): (Vec<(f64, usize)>, _) = (Vec::new(), Vec::new());
     for step in section.sections("move") {
-        let at = step.required::<Moment>("at", "the time at which the piece moves", "\"17:00\"");
+        let at = step.required_moment("at", "the time at which the piece moves", "\"17:00\"");
         let to = step
             .required_text("to", "the name of the [[space]] it moves to", "\"hall\"")
             .and_then(|found| find_space(section.source, found, spaces));

@@ -1,7 +1,7 @@
 //! Reads a TOML table key by key, and remembers every problem with its place.
 
 use crate::error::{Place, Problem, nearest, unseen};
-use crate::units::{Moment, UnitError, exactly};
+use crate::units::{Moment, Turn, UnitError, exactly};
 use jiff::civil::Date;
 use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
@@ -67,6 +67,8 @@ pub struct Source<'a> {
     pub problems: RefCell<Vec<Problem>>,
     /// The event's day, once it is read: from then on a weekday names a day near it.
     pub date: Cell<Option<Date>>,
+    /// The change of the clocks near the event, once it is known: from then on times across it are read as the clock shows them.
+    pub turn: Cell<Option<Turn>>,
     /// The hours that have a name, once they are read: from then on the name stands for the hour, in h.
     pub marks: RefCell<Vec<(String, f64)>>,
 }
@@ -74,7 +76,14 @@ pub struct Source<'a> {
 impl<'a> Source<'a> {
     /// A file of which nothing is read yet.
     pub fn new(file: &'a str, text: &'a str) -> Self {
-        Source { file, text, problems: RefCell::default(), date: Cell::new(None), marks: RefCell::default() }
+        Source {
+            file,
+            text,
+            problems: RefCell::default(),
+            date: Cell::new(None),
+            turn: Cell::new(None),
+            marks: RefCell::default(),
+        }
     }
 
     /// A time written as the name of a mark or with a weekday, in the words that every time can be written in; other
@@ -84,7 +93,7 @@ impl<'a> Source<'a> {
         let bare = |name: &str| name.strip_prefix("the ").unwrap_or(name).to_string();
         let is_meant = |mark: &str| bare(&mark.to_lowercase()) == bare(&lower);
         if let Some((_, hours)) = self.marks.borrow().iter().find(|(mark, _)| is_meant(mark)) {
-            return Moment::at(*hours).to_string().into();
+            return Moment { turn: self.turn.get(), ..Moment::at(*hours) }.to_string().into();
         }
         let Some(date) = self.date.get() else { return text.into() };
         let word: String = lower.chars().take_while(|c| c.is_alphabetic()).collect();
@@ -104,6 +113,22 @@ impl<'a> Source<'a> {
             }
         }
         text.into()
+    }
+
+    /// A time as it was read off the clock, in the hours that pass; `None` for one that the clock leaps over, which is
+    /// remembered as a problem.
+    pub fn on_the_clock(&self, read: Moment, span: Range<usize>) -> Option<Found<Moment>> {
+        let value = read.read_on(self.turn.get());
+        if value.is_none() {
+            let problem = Problem::new(format!("clocks go forward that night, and never show {read}"))
+                .expected("a time that the clock shows")
+                .help(format!(
+                    "{:?} for the same moment",
+                    Moment { hours: read.hours + 1.0, ..read }.to_string()
+                ));
+            self.wrong(span.clone(), problem);
+        }
+        value.map(|value| Found { value, span })
     }
 
     /// Remembers a problem at a place.
@@ -253,6 +278,24 @@ impl<'a> Section<'a> {
                 None
             }
         }
+    }
+
+    /// A time on the event's clock; `None` if absent, or wrong and remembered as a problem.
+    pub fn moment(&self, key: &'static str) -> Option<Found<Moment>> {
+        let Found { value, span } = self.quantity::<Moment>(key)?;
+        self.source.on_the_clock(value, span)
+    }
+
+    /// A time on the event's clock that must be there: what it is, and how it may be written.
+    pub fn required_moment(&self, key: &'static str, what: &str, example: &str) -> Option<Found<Moment>> {
+        let Found { value, span } = self.required::<Moment>(key, what, example)?;
+        self.source.on_the_clock(value, span)
+    }
+
+    /// A list of times on the event's clock, without those that are wrong, which are remembered.
+    pub fn moments(&self, key: &'static str) -> Vec<Found<Moment>> {
+        let read = self.quantities::<Moment>(key).into_iter();
+        read.filter_map(|f| self.source.on_the_clock(f.value, f.span)).collect()
     }
 
     /// A quantity that must be there: what it is, and how it may be written.

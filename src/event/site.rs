@@ -1,16 +1,15 @@
 //! What the climates of all spaces depend on, and what is read of each.
 
 use crate::climate::Climate;
+use crate::climate::sun::Sky;
 use crate::units::Scale;
 
 /// The site of the event: where and when it takes place, as far as climates depend on it.
 pub struct Site<'a> {
     /// Air pressure at the altitude, Pa.
     pub pressure: f64,
-    /// The day of the event.
-    pub date: jiff::civil::Date,
-    /// Latitude, degrees, south of the equator below 0.
-    pub latitude: f64,
+    /// The day of the event, and the sun over it.
+    pub sky: Sky,
     /// The first and the last hour of interest, on the event's clock.
     pub span: (f64, f64),
     /// Fetches the text of a logger's file by the name in the event file.

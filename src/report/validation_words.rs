@@ -41,12 +41,14 @@ fn source(model: Model) -> &'static str {
         Model::Drying => {
             "the dry clock (src/physics/transpiration.rs) and what is lost by it (src/flower/loss.rs)"
         }
+        Model::Softness => "the dry clock (src/physics/transpiration.rs) until the first softening",
+        Model::Skin => "the conductance that dry hours imply (`skin` in src/flower/catalogue.rs)",
         Model::Limpness => {
             "the dry clock (src/physics/transpiration.rs) until plainly limp (src/flower/population.rs)"
         }
         Model::VaseLife => "ageing in water (src/physics/ageing.rs, src/flower/population.rs)",
         Model::Ageing => "days of ageing (src/physics/ageing.rs, src/flower/population.rs)",
-        Model::Petal => "the conductance and mass of other petals (`petal` in src/validate/predict.rs)",
+        Model::Petal => "the conductance and mass of other petals (src/validate/petals.rs)",
         Model::SlowingLoss => {
             "how loss slows (src/flower/loss.rs) in the air as logged, and the scatter of weighings"
         }

@@ -75,9 +75,27 @@ pub enum ClockStyle {
     TwelveHour,
 }
 
+/// A change of the clocks near the event, seen from noon of its day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// When it is, h on the clock of the event's noon, from the midnight that begins the event's day.
+    pub at: f64,
+    /// How many hours more the clock shows on its far side.
+    pub by: f64,
+}
+
+impl Turn {
+    /// What the clock shows, h, when it is `hours` on the clock of the event's noon.
+    fn shown(self, hours: f64) -> f64 {
+        let beyond = if self.at < 12.0 { hours < self.at } else { hours >= self.at };
+        if beyond { hours + self.by } else { hours }
+    }
+}
+
 /// A time on the clock of the venue, in hours from the midnight that begins the event's day.
 ///
-/// `-6.0` is six in the evening of the day before; `24.5` is half past midnight at the end of the day.
+/// Hours pass as they do on the clock of the event's noon; where clocks change near the event ([`Turn`]), those on the
+/// far side are read and shown as the clock has them there. `-6.0` is six in the evening of the day before; `24.5` is half past midnight at the end of the day.
 ///
 /// ```
 /// use headwater::units::Moment;
@@ -90,12 +108,14 @@ pub struct Moment {
     pub hours: f64,
     /// How it was written, and is shown.
     pub style: ClockStyle,
+    /// The change of the clocks across which it is shown.
+    pub turn: Option<Turn>,
 }
 
 impl Moment {
     /// A moment that many hours after the midnight that begins the event's day.
     pub fn at(hours: f64) -> Self {
-        Moment { hours, style: ClockStyle::TwentyFour }
+        Moment { hours, style: ClockStyle::TwentyFour, turn: None }
     }
 
     /// The same moment, shown in `style`.
@@ -103,9 +123,30 @@ impl Moment {
         Moment { style, ..self }
     }
 
+    /// A moment that was read off the clock, in the hours that pass; `None` for a time that the clock leaps over. Of an
+    /// hour that the clock shows twice it is the first.
+    ///
+    /// ```
+    /// use headwater::units::{Moment, Turn};
+    /// // Clocks went forward at two in the night before the event: from six in the evening to noon it is 17 hours.
+    /// let turn = Some(Turn { at: 3.0, by: -1.0 });
+    /// let evening = "day before 18:00".parse::<Moment>().unwrap().read_on(turn).unwrap();
+    /// assert_eq!(12.0 - evening.hours, 17.0);
+    /// assert_eq!(evening.to_string(), "day before 18:00");
+    /// assert!("02:30".parse::<Moment>().unwrap().read_on(turn).is_none());
+    /// ```
+    pub fn read_on(self, turn: Option<Turn>) -> Option<Self> {
+        let Some(change) = turn else { return Some(self) };
+        let is_shown = |hours: &f64| (change.shown(*hours) - self.hours).abs() < 1e-9;
+        let hours =
+            [self.hours, self.hours - change.by].into_iter().filter(is_shown).min_by(f64::total_cmp)?;
+        Some(Moment { hours, turn, ..self })
+    }
+
     /// The number of days from the event's day, negative before it, and the minutes since midnight of that day.
     pub fn day_and_minute(self) -> (i64, i64) {
-        let minutes = (self.hours * 60.0).round() as i64;
+        let shown = self.turn.map_or(self.hours, |turn| turn.shown(self.hours));
+        let minutes = (shown * 60.0).round() as i64;
         (minutes.div_euclid(1440), minutes.rem_euclid(1440))
     }
 
@@ -190,7 +231,7 @@ impl FromStr for Moment {
         if m >= 60.0 {
             return Err(error());
         }
-        Ok(Moment { hours: day + hour + m / 60.0, style })
+        Ok(Moment { hours: day + hour + m / 60.0, style, turn: None })
     }
 }
 

@@ -18,7 +18,7 @@ mod quantity;
 mod read;
 mod temperature;
 
-pub use clock::{ClockStyle, Moment, Span};
+pub use clock::{ClockStyle, Moment, Span, Turn};
 pub use inexact::{exactly, whole_number};
 pub use money::{Currency, Money};
 pub use quantity::{

@@ -115,7 +115,7 @@ pub fn sharpness(comparisons: &[Comparison]) -> Sharpness {
         // In the cold or in film the store or the film decides, not the flower.
         let skilled = |c: &&Comparison| {
             let class = c.experiment.class;
-            c.experiment.unit == unit && !matches!(class, Class::Pack | Class::Store)
+            c.experiment.unit == unit && !matches!(class, Class::Pack | Class::Store | Class::Handbook)
         };
         let scores: Vec<[f64; 2]> = judging().filter(skilled).filter_map(|c| c.scores).collect();
         let sum = |i: usize| scores.iter().map(|s| s[i]).sum::<f64>();
@@ -198,20 +198,24 @@ mod tests {
     }
 
     #[test]
-    fn lives_are_held_and_days_in_store_are_not_and_losses_of_mass_are_sharp() {
+    fn lives_are_held_days_out_of_water_less_so_and_losses_of_mass_are_sharp() {
         let comparisons = compare(1);
         let (_, _, all) = score(&comparisons);
-        assert!(all >= 25, "{all}");
+        assert!(all >= 45, "{all}");
+        let judged =
+            |class: Class| by_class(&comparisons).iter().find(|c| c.class == class).map_or(0, |c| c.all);
+        assert!(judged(Class::Dry) + judged(Class::Petal) >= 8);
         let classes = by_class(&comparisons);
         let share = |class: Class| {
             let found = classes.iter().find(|c| c.class == class).expect("the class is judged");
             found.inside as f64 / found.all as f64
         };
-        assert!(share(Class::Life) >= 0.8 && share(Class::Dry) >= 0.8, "{classes:?}");
+        assert!(share(Class::Life) >= 0.8 && share(Class::Petal) >= 0.7, "{classes:?}");
         // README says so in its first sentence about trust.
-        assert!(share(Class::Store) < 0.5, "{classes:?}: README says that this class fails");
+        let weak = share(Class::Store) < 0.75 && share(Class::Dry) < 0.75;
+        assert!(weak, "{classes:?}: README says that these classes are weak");
         let Sharpness { factor, against_naive } = sharpness(&comparisons);
-        assert!(factor.p50 < 5.0, "{factor:?}");
+        assert!(factor.p50 < 7.0, "{factor:?}");
         assert!(against_naive.iter().any(|(unit, n, ratio)| *unit == "%" && *n >= 3 && *ratio < 1.0));
     }
 

@@ -36,14 +36,24 @@ pub enum Class {
     Life,
     /// Days in store, dry or wet: what they cost.
     Store,
+    /// Days in store that a handbook allows.
+    Handbook,
     /// How much stems, lots and cultivars differ, and what changes a life.
     Other,
 }
 
 impl Class {
     /// Every class that outcomes are judged by.
-    pub const ALL: [Class; 7] =
-        [Class::Dry, Class::Petal, Class::Leaf, Class::Pack, Class::Life, Class::Store, Class::Other];
+    pub const ALL: [Class; 8] = [
+        Class::Dry,
+        Class::Petal,
+        Class::Leaf,
+        Class::Pack,
+        Class::Life,
+        Class::Store,
+        Class::Handbook,
+        Class::Other,
+    ];
 
     /// What it is, in words.
     pub fn words(self) -> &'static str {
@@ -54,6 +64,7 @@ impl Class {
             Class::Pack => "losses in sealed packs",
             Class::Life => "lives in a vase",
             Class::Store => "days in store or dry",
+            Class::Handbook => "days in store that a handbook allows",
             Class::Other => "others",
         }
     }
@@ -125,6 +136,8 @@ pub struct Experiment {
     pub humidity: Option<f64>,
     /// How the air is known, where it matters.
     pub air_known: Option<AirKnown>,
+    /// How long they were in store, d.
+    pub stored_d: Option<f64>,
     /// How many stems a treatment had, where the paper says.
     pub stems: Option<usize>,
     /// The conditions of the experiment, in words.
@@ -139,6 +152,11 @@ impl Experiment {
     /// The middle of what was observed.
     pub fn middle(&self) -> f64 {
         0.5 * (self.low + self.high)
+    }
+
+    /// How long they were in store, d.
+    pub(super) fn stored_days(&self) -> f64 {
+        self.stored_d.expect("an experiment on days in store says how many")
     }
 
     /// How many stems the mean of a treatment was taken over.

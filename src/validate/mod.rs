@@ -10,6 +10,7 @@ mod experiments;
 pub mod influence;
 mod left_out;
 mod naive;
+mod petals;
 mod predict;
 
 pub use compare::{Basis, Comparison, Covered, Sharpness, Verdict, by_class, compare, score, sharpness};

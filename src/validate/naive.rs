@@ -30,6 +30,11 @@ pub fn lost(hours: f64) -> Vec<f64> {
     flowers().map(one).collect()
 }
 
+/// Dry hours of each flower until the first softening.
+pub fn soft() -> Vec<f64> {
+    flowers().map(|f| f.median(Quantity::DryHours)).collect()
+}
+
 /// Dry hours of each flower until plainly limp.
 pub fn limp() -> Vec<f64> {
     flowers().map(|f| f.median(Quantity::DryHours) * limp_after_soft(f)[0].exp()).collect()

@@ -1,7 +1,8 @@
 //! The prediction of each published outcome, from its published conditions.
 
 use super::experiments::Experiment;
-use super::naive::{self, percent_lost};
+use super::naive;
+use super::petals::{PETAL_1, PETAL_2, petal, petals, slowing};
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity};
@@ -12,7 +13,6 @@ use crate::flower::treatment::{Handling, Method, Stage, Treatment};
 use crate::numerics::normal::quantile as normal;
 use crate::numerics::random::Key;
 use crate::physics::leaf::in_series;
-use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::journey::Placing;
 use crate::simulate::journey::{Grid, Leg, Supply};
 use crate::simulate::outcome::HeadOutcome;
@@ -41,6 +41,8 @@ pub struct Prediction {
 pub enum Model {
     /// The drying clock, and the mass lost by it.
     Drying,
+    /// The drying clock until the first softening.
+    Softness,
     /// The drying clock until plainly limp.
     Limpness,
     /// Ageing of stems in water.
@@ -49,6 +51,8 @@ pub enum Model {
     Ageing,
     /// The conductance and mass of other petals.
     Petal,
+    /// The conductance that dry hours imply.
+    Skin,
     /// How loss slows, in the logged air, with the scatter of weighings.
     SlowingLoss,
     /// What the film of a sealed pack lets out.
@@ -79,7 +83,8 @@ impl Prediction {
 
 /// Predicts a published outcome from its conditions; `None` where the program does not model it.
 pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
-    let trial = Trial { experiment, seed };
+    let trial = Trial { experiment, seed, handling: Handling::default() };
+    let leafy = Trial { handling: Handling { leaves_on: true, ..trial.handling }, ..trial };
     let dry = |hours: f64| Prediction::of_means(Model::Drying, trial.lost(hours)).against(naive::lost(hours));
     let packed = |days: f64| {
         let naive = naive::lost(24.0 * days).iter().map(|lost| (lost / WATER_SHARE).min(100.0)).collect();
@@ -99,10 +104,13 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         "W1-line-2" => {
             Prediction::new(Model::SlowingLoss, slowing(&PETAL_2, (0.0, 30.0), (50.0, 80.0), 26.9, seed))
         }
+        "W1-ten" => Prediction::new(Model::Petal, petals(10, seed)),
+        "G-carnation" | "G-cosmos" => Prediction::new(Model::Skin, trial.conductance()),
         "W2-good" => Prediction::new(Model::Stomata, vec![leaf(0.834)]),
         "W2-bad" => Prediction::new(Model::Stomata, vec![leaf(0.704)]),
         "W4-dry" => dry(36.0),
         "W4-cold" => dry(240.0),
+        "D-bridal-pink" => Prediction::of_means(Model::Drying, leafy.lost(72.0)).against(naive::lost(72.0)),
         "W8-rose" => packed(3.0),
         "W8-chrysanthemum" => packed(6.0),
         "W16-uptake" => Prediction::new(Model::Drying, uptake(trial.flower())),
@@ -112,6 +120,11 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         "A1-0" | "A1-7.5" | "A8-rose" => stored(5.0, Supply::Dry),
         "A1-12.5" => stored(5.0, Supply::Ample),
         "A9-dahlia-cold" | "A9-lupin" => stored(7.0, Supply::Dry),
+        "S-raktagandha-4" => stored(5.0, Supply::Ample),
+        "S-raktagandha-8" => stored(2.0, Supply::Ample),
+        id if id.starts_with("H-") => {
+            Prediction::of_means(Model::Ageing, trial.share_stored(experiment.stored_days()))
+        }
         "P-mercedes" => stored(1.0, Supply::Dry),
         "P-topaz" => stored(3.0, Supply::Dry),
         "P-hartman" => stored(6.0, Supply::Dry),
@@ -125,15 +138,12 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
             Prediction::of_means(Model::Blocking, trial.unblocked(|never, at_last| never - at_last))
         }
         "W16-life" | "W18-23" | "A9-poppy" | "A9-rudbeckia" | "A16-tulip" => life(),
-        "V-rose-8" => {
-            let middles = trial.of_lots(8, |lives| {
-                let range = lives.iter().fold([f64::INFINITY, 0.0], |[a, b], l| [l.min(a), l.max(b)]);
-                0.5 * (range[0] + range[1])
-            });
-            Prediction::of_means(Model::VaseLife, middles).against(naive::life(experiment))
-        }
+        "V-rose-8" => Prediction::of_means(Model::VaseLife, trial.of_lots(8, middle_of_range))
+            .against(naive::life(experiment)),
+        "V-rose-dutch" => Prediction::of_means(Model::VaseLife, trial.of_lots(32, middle_of_range))
+            .against(naive::life(experiment)),
         "V-roses" => {
-            let means = trial.of_lots(8, |lives| mean(lives.iter().copied()));
+            let means = trial.of_lots(9, |lives| mean(lives.iter().copied()));
             Prediction::of_means(Model::VaseLife, means).against(naive::life(experiment))
         }
         "V-zinnia" => {
@@ -142,7 +152,11 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
             Prediction::of_means(Model::VaseLife, left.collect()).against(naive::life(experiment))
         }
         id if id.starts_with("V-") => life(),
-        "D-tuberose" => Prediction::of_means(Model::Limpness, trial.limp()).against(naive::limp()),
+        "D-tuberose" | "D-gerbera" | "D-marigold" => {
+            Prediction::of_means(Model::Limpness, trial.limp()).against(naive::limp())
+        }
+        "D-rose-stems" => Prediction::of_means(Model::Limpness, leafy.limp()).against(naive::limp()),
+        "D-orchid" => Prediction::of_means(Model::Softness, trial.soft()).against(naive::soft()),
         "A16-dendrobium" => {
             Prediction::new(Model::Stage, vec![Stage::Blown.life_factor() / Stage::Tight.life_factor()])
         }
@@ -171,6 +185,7 @@ fn mean(values: impl Iterator<Item = f64>) -> f64 {
 struct Trial<'e> {
     experiment: &'e Experiment,
     seed: u64,
+    handling: Handling,
 }
 
 impl Trial<'_> {
@@ -193,14 +208,14 @@ impl Trial<'_> {
 
     /// The lots that [`Lots`] simulates, in its order.
     fn lots(&self) -> impl Iterator<Item = Lot> {
-        let (flower, handling) = (self.flower(), Handling::default());
+        let (flower, handling) = (self.flower(), self.handling);
         draws(flower, &handling, self.seed, LOTS).into_iter().map(move |d| Lot::new(flower, &handling, &d))
     }
 
     /// The heads of a lot.
     fn heads(&self, number: usize, lot: &Lot) -> Heads {
         let key = Key::named(self.seed, self.flower().id());
-        Heads::new(self.flower(), &Handling::default(), lot, &key.columns(number))
+        Heads::new(self.flower(), &self.handling, lot, &key.columns(number))
     }
 
     /// How much warmer the air was for each lot than the paper says, K, as [`Lots`] draws it.
@@ -246,7 +261,7 @@ impl Trial<'_> {
 
     fn held_dry(&self, hours: f64) -> Vec<Vec<HeadOutcome>> {
         let climate = Climate::constant(self.air(), self.error());
-        self.simulated(self.flower(), Handling::default(), climate, Method::Tucked, hours)
+        self.simulated(self.flower(), self.handling, climate, Method::Tucked, hours)
     }
 
     /// Percent of fresh mass lost after some hours out of water.
@@ -257,6 +272,18 @@ impl Trial<'_> {
     /// Hours out of water until plainly limp.
     fn limp(&self) -> Vec<f64> {
         self.means(&self.held_dry(SOLD), |f| f.wilted.min(SOLD))
+    }
+
+    /// Hours out of water until the first softening.
+    fn soft(&self) -> Vec<f64> {
+        self.means(&self.held_dry(SOLD), |f| f.flagging.min(SOLD))
+    }
+
+    /// The conductance of petals that the dry hours of each lot imply, mmol m-2 s-1.
+    fn conductance(&self) -> Vec<f64> {
+        let flower = self.flower();
+        let in_the_middle = 1000.0 * flower.skin().conductance * flower.median(Quantity::DryHours);
+        self.lots().map(|lot| in_the_middle / lot.dry_hours(flower, &self.handling, 0.0)).collect()
     }
 
     /// Days in a vase.
@@ -307,6 +334,15 @@ impl Trial<'_> {
             mean(life[..n].iter().copied()) - mean(life[n..2 * n].iter().map(|l| l - days * pace))
         };
         self.lots().zip(self.pace(self.air_c(), supply)).enumerate().map(one).collect()
+    }
+
+    /// The share of the mean life that some days in store out of water cost.
+    fn share_stored(&self, days: f64) -> Vec<f64> {
+        let n = self.experiment.stems();
+        let one = |(number, (lot, pace)): (usize, (Lot, f64))| {
+            days * pace / mean(self.heads(number, &lot).life_days[..n].iter().copied())
+        };
+        self.lots().zip(self.pace(self.air_c(), Supply::Dry)).enumerate().map(one).collect()
     }
 
     /// Compares the days in a vase of stems that never block with those of other stems of the lot, which block at last.
@@ -377,80 +413,6 @@ impl Trial<'_> {
     }
 }
 
-/// The air by the logger nearest to the weighed petals: hour of the day, C, humidity. Source: `poppy-porometer`.
-const LOGGED: [(f64, f64, f64); 4] =
-    [(14.0, 23.5, 0.465), (15.0, 22.5, 0.495), (16.0, 22.0, 0.51), (17.0, 21.0, 0.52)];
-
-/// A petal that was weighed as it dried.
-struct Weighed {
-    /// When the weighing began, by the clock, h.
-    from: f64,
-    /// How long it was followed, min.
-    minutes: f64,
-    /// Its fresh mass per area, g m-2, as a range: that of its species where its own is not known.
-    mass_per_area: (f64, f64),
-}
-
-/// 14:10; 0.09161 g on 8.307 cm2. Source: `poppy-porometer`.
-const PETAL_1: Weighed = Weighed { from: 14.0 + 10.0 / 60.0, minutes: 99.0, mass_per_area: (110.3, 110.3) };
-/// 15:59; its area was not recorded: others have 80 to 120 g m-2 of water and 11 to 21 of dry mass.
-const PETAL_2: Weighed = Weighed { from: 15.0 + 59.0 / 60.0, minutes: 80.0, mass_per_area: (91.0, 141.0) };
-
-/// Conductance of poppy petals by porometer, both faces, mol m-2 s-1, and the factor that petals differ by.
-const POPPY: (f64, f64) = (0.0075, 1.8);
-/// Scatter of weighings about a smooth curve, percent of fresh mass (computed: residuals of both petals about a parabola
-/// each, 17 degrees of freedom).
-const SCATTER: f64 = 0.31;
-
-impl Weighed {
-    /// Water lost within some minutes, mol m-2, in the logged air shifted by an error of temperature and of humidity.
-    fn given_off(&self, conductance: f64, (kelvin, rh): (f64, f64), minutes: f64) -> f64 {
-        let knots = LOGGED.iter().map(|(hour, c, rh)| (*hour, Air::still(*c, *rh))).collect();
-        let climate = Climate::over(knots, ClimateError::LOGGED).expect("the hours of the log rise");
-        let skin = Skin { conductance, exposed_share: 1.0, nested: false };
-        let slices = 16;
-        let slice = minutes / f64::from(slices);
-        let flux = |i: i32| {
-            let hour = self.from + (f64::from(i) + 0.5) * slice / 60.0;
-            water_loss(&climate.at(hour).shifted(kelvin, rh), &skin, 1.2).flux
-        };
-        (0..slices).map(flux).sum::<f64>() * slice * 60.0
-    }
-}
-
-/// An error of the logger, in K and as a share of saturation, from two even draws.
-fn logger_error(t: f64, rh: f64) -> (f64, f64) {
-    let error = ClimateError::LOGGED;
-    (error.kelvin * normal(t), error.rh * normal(rh))
-}
-
-/// Percent of fresh mass lost by a detached petal, its conductance drawn about that of other petals of its species.
-fn petal(petal: Weighed, seed: u64) -> Vec<f64> {
-    let lost = |u: Vec<f64>| {
-        let conductance = POPPY.0 * (POPPY.1.ln() * normal(u[0])).exp();
-        let (low, high) = petal.mass_per_area;
-        let lost = petal.given_off(conductance, logger_error(u[2], u[3]), petal.minutes);
-        percent_lost(lost, low + (high - low) * u[1]) + SCATTER * std::f64::consts::SQRT_2 * normal(u[4])
-    };
-    Key::named(seed, "petal").table(5, 4 * LOTS).into_iter().map(lost).collect()
-}
-
-/// Late over early rate of loss of a passive petal in the logged air. `early` and `late` are stretches in minutes; at the
-/// end of the late one the petal has lost `lost` percent.
-fn slowing(petal: &Weighed, early: (f64, f64), late: (f64, f64), lost: f64, seed: u64) -> Vec<f64> {
-    let ratio = |u: Vec<f64>| {
-        let off = logger_error(u[0], u[1]);
-        let given_off = |minute: f64| petal.given_off(POPPY.0, off, minute);
-        let pace = LossCurve::Passive.clock(lost / 100.0) / given_off(late.1);
-        let at = |minute: f64| 100.0 * LossCurve::Passive.loss(pace * given_off(minute));
-        let rate = |(a, b): (f64, f64), u: f64| {
-            (at(b) - at(a) + SCATTER * std::f64::consts::SQRT_2 * normal(u)) / (b - a)
-        };
-        rate(late, u[3]) / rate(early, u[2])
-    };
-    Key::named(seed, "slowing").table(4, LOTS).into_iter().map(ratio).collect()
-}
-
 /// The loss curve of a leaf in the middle of those measured.
 const CLOSING: LossCurve = LossCurve::Closing(CLOSED_AT[1]);
 
@@ -482,6 +444,12 @@ fn plants(flower: &Flower, seed: u64) -> f64 {
     variation(&lives)
 }
 
+/// The middle of the range of some lives.
+fn middle_of_range(lives: &[f64]) -> f64 {
+    let [low, high] = lives.iter().fold([f64::INFINITY, 0.0], |[a, b], l| [l.min(a), l.max(b)]);
+    0.5 * (low + high)
+}
+
 /// Coefficient of variation of a sample.
 pub fn variation(values: &[f64]) -> f64 {
     let n = values.len() as f64;
@@ -496,7 +464,7 @@ mod tests {
     #[test]
     fn films_let_out_far_less_than_skins_so_that_their_dimensions_do_not_matter() {
         for experiment in crate::validate::experiments().iter().filter(|e| e.id.starts_with("W8-")) {
-            let trial = Trial { experiment, seed: 1 };
+            let trial = Trial { experiment, seed: 1, handling: Handling::default() };
             let bare = 100.0 * trial.skins() * Air::still(trial.air_c(), 0.5).vapour_pressure_deficit()
                 / (1000.0 * WATER_SHARE);
             let packed = Band::of(&trial.packed(1.0)).expect("a prediction has draws");

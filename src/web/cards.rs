@@ -173,13 +173,15 @@ fn the_day(sheet: &Sheet) -> Markup {
             p.sen { "It is at " (sheet.text("event.place", "Place", 20, "a barn"))}
             p.sen {
                 "For flowers outdoors: latitude " (sheet.text("event.latitude", "Latitude in degrees", 6, "51.5"))
+                ", longitude " (sheet.text("event.longitude", "Longitude in degrees", 6, "-0.1"))
+                ", time zone " (sheet.text("event.time_zone", "Time zone", 14, "Europe/London"))
                 ", height above the sea " (sheet.text("event.altitude", "Height above the sea", 7, "120 m"))
             }
             p.sen {
                 (sheet.text("target.presentable", "Share of heads still good", 6, "95 %"))
                 " of the heads still good, sure " (sheet.text("target.assurance", "How sure", 6, "90 %"))
             }
-            (sheet.told(&["event.place", "event.latitude", "event.altitude", "target.presentable", "target.assurance"]))
+            (sheet.told(&["event.place", "event.latitude", "event.longitude", "event.time_zone", "event.altitude", "target.presentable", "target.assurance"]))
         }
     }
 }

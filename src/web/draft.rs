@@ -6,8 +6,19 @@ use crate::error::Place;
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, TableLike, Value, value};
 
 /// Keys whose values are whole numbers.
-const NUMBERS: [&str; 10] =
-    ["heads", "stems", "people", "skilled", "most", "count", "split", "vessels", "candles", "latitude"];
+const NUMBERS: [&str; 11] = [
+    "heads",
+    "stems",
+    "people",
+    "skilled",
+    "most",
+    "count",
+    "split",
+    "vessels",
+    "candles",
+    "latitude",
+    "longitude",
+];
 /// Keys whose values are lists of texts.
 const LISTS: [&str; 2] = ["near", "treatments"];
 
@@ -275,7 +286,9 @@ fn written(key: &str, typed: &str) -> Value {
             .into();
     }
     let bare = NUMBERS.contains(&key) && typed.parse::<i64>().is_ok_and(|n| n.to_string() == typed)
-        || key == "latitude" && typed.contains('.') && typed.parse::<f64>().is_ok_and(f64::is_finite)
+        || ["latitude", "longitude"].contains(&key)
+            && typed.contains('.')
+            && typed.parse::<f64>().is_ok_and(f64::is_finite)
         || ["date", "log_day"].contains(&key)
         || ["true", "false"].contains(&typed);
     let read = bare.then(|| typed.parse::<Value>().ok()).flatten();

@@ -237,12 +237,18 @@ function hourAt(axis, x) {
   for (const [from, to, left, right] of axis) if (x <= right) return from + ((to - from) * Math.max(0, x - left)) / (right - left);
   return axis[axis.length - 1][1];
 }
-function clock(f, h) {
+// Beyond a night in which the clocks change they show another hour than passes.
+const shown = (f, h) => h + (f.turn && (f.turn[0] < 12 ? h < f.turn[0] : h >= f.turn[0]) ? f.turn[1] : 0);
+function clock(f, passed) {
+  const h = shown(f, passed);
   const minutes = Math.round(h * 60), of = ((minutes % 1440) + 1440) % 1440;
   const [hours, rest] = [Math.floor(of / 60), String(of % 60).padStart(2, "0")];
   return f.twelve ? `${((hours + 11) % 12) + 1}:${rest} ${hours < 12 ? "am" : "pm"}` : `${String(hours).padStart(2, "0")}:${rest}`;
 }
-const day = (h) => (h < 0 ? "day before " : h >= 24 ? "next day " : "");
+const day = (f, passed) => {
+  const h = shown(f, passed);
+  return h < 0 ? "day before " : h >= 24 ? "next day " : "";
+};
 // Between two hours that were tried the answer lies between theirs; the fewer of both is said.
 function answer(f, h) {
   const before = [...f.tried].reverse().find((t) => t[0] <= h + 1e-9) || f.tried[0];
@@ -268,14 +274,14 @@ function move(to, h) {
   const x = placeOf(f.axis, hour);
   to.querySelector(".blk").style.left = x + "%";
   to.setAttribute("aria-valuenow", Math.round(x));
-  to.setAttribute("aria-valuetext", `${day(hour)}${clock(f, hour)}, sure ${sure} in 10`);
+  to.setAttribute("aria-valuetext", `${day(f, hour)}${clock(f, hour)}, sure ${sure} in 10`);
   const box = at("ask");
   to.closest(".prow").append(box);
   box.hidden = false;
-  at("ask-what").textContent = `${f.piece}, ${f.name}: ${day(hour)}${clock(f, hour)} instead of ${day(f.from)}${clock(f, f.from)}?`;
+  at("ask-what").textContent = `${f.piece}, ${f.name}: ${day(f, hour)}${clock(f, hour)} instead of ${day(f, f.from)}${clock(f, f.from)}?`;
   at("ask-then").textContent = `Sure ${sure} in 10. A usual delivery: ${usual} of ${f.heads} still good; a poor one: ${poor} of ${f.heads}.`;
-  at("ask-back").textContent = `Back to ${day(f.from)}${clock(f, f.from)}`;
-  at("ask-keep").textContent = `Set the ${f.piece} from ${day(hour)}${clock(f, hour)}`;
+  at("ask-back").textContent = `Back to ${day(f, f.from)}${clock(f, f.from)}`;
+  at("ask-keep").textContent = `Set the ${f.piece} from ${day(f, hour)}${clock(f, hour)}`;
   glyphs(at("ask-heads"), f.heads, poor);
 }
 function glyphs(into, heads, good) {
@@ -287,7 +293,7 @@ function back() {
   if (!strip) return;
   const f = facts(strip), box = at("ask");
   strip.querySelector(".blk").style.left = placeOf(f.axis, f.from) + "%";
-  strip.setAttribute("aria-valuetext", `set ${day(f.from)}${clock(f, f.from)}, sure ${answer(f, f.from)[0]} in 10`);
+  strip.setAttribute("aria-valuetext", `set ${day(f, f.from)}${clock(f, f.from)}, sure ${answer(f, f.from)[0]} in 10`);
   if (box.contains(document.activeElement)) strip.focus();
   box.hidden = true;
   strip = null;
@@ -297,7 +303,7 @@ function keep() {
   const f = facts(strip), until = Math.max(hour + Math.max(0.5, f.to - f.from), hour);
   const last = f.windows.find((w) => hour >= w[0] - 1e-9 && hour <= w[1] + 1e-9);
   const to = last ? Math.min(until, last[1]) : until;
-  const set = (key, h) => `${enc(`set:${f.path}.${key}`)}=${enc(day(h) + clock(f, h))}`;
+  const set = (key, h) => `${enc(`set:${f.path}.${key}`)}=${enc(day(f, h) + clock(f, h))}`;
   at("ask").hidden = true;
   strip = null;
   send("edit", set("placed_from", hour) + "&" + set("placed_to", to));

@@ -17,7 +17,7 @@ pub struct Said {
 }
 
 /// Keys and headings of an event file, and what the page calls them.
-const CALLED: [(&str, &str); 71] = [
+const CALLED: [(&str, &str); 73] = [
     ("access", "set-up time"),
     ("air", "how air gets in"),
     ("air_speed", "air past the flowers"),
@@ -63,6 +63,7 @@ const CALLED: [(&str, &str); 71] = [
     ("log_column", "column of temperatures"),
     ("log_dates", "order of day and month"),
     ("log_day", "day of the logger's file"),
+    ("longitude", "longitude"),
     ("look", "fullness"),
     ("lot", "delivery"),
     ("marks", "other times"),
@@ -81,6 +82,7 @@ const CALLED: [(&str, &str); 71] = [
     ("split", "cut into parts"),
     ("sun_in", "sun that comes in"),
     ("target", "how good"),
+    ("time_zone", "time zone"),
     ("travel", "journey"),
     ("treatments", "how it may be set"),
     ("venue", "venue"),

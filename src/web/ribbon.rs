@@ -146,6 +146,7 @@ fn strip(file: &str, facts: &Facts, axis: &Axis, order: &OrderFacts) -> Markup {
         "windows": windows, "from": from, "to": to, "heads": order.order.heads, "name": name, "piece": order.piece.name,
         "path": format!("piece.{piece}"),
         "axis": axis.0.iter().map(|s| [s.hours.0, s.hours.1, s.at.0, s.at.1]).collect::<Vec<_>>(),
+        "turn": event.turn.map(|turn| [turn.at, turn.by]),
         "twelve": event.moment(0.0).clock().ends_with('m'),
     });
     let lasts = order.lasts();
