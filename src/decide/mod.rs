@@ -2,8 +2,8 @@
 //! the people and material it needs.
 //!
 //! [`prospects`] simulates every option, [`decision`] picks the cheapest combination, [`plan`] works out the rest.
-//! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] answers for one flower without an
-//! event.
+//! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] and [`limits`] answer for one flower
+//! without an event.
 
 pub mod again;
 pub mod alternatives;
@@ -12,6 +12,7 @@ pub mod curve;
 pub mod decision;
 pub mod duties;
 pub mod hours;
+pub mod limits;
 pub mod offers;
 pub mod options;
 pub mod order;

@@ -40,6 +40,15 @@ pub fn called(own_name: Option<&str>, flower: &Flower) -> String {
     own_name.map_or_else(|| short_name(flower.name()), str::to_string)
 }
 
+/// A number, in words up to twelve.
+pub fn small(n: u32) -> String {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+        "twelve",
+    ];
+    WORDS.get(n as usize).map_or_else(|| n.to_string(), |w| (*w).to_string())
+}
+
 /// A chance as a frequency that anybody can picture.
 ///
 /// ```
