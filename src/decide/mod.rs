@@ -2,6 +2,7 @@
 //! the people and material it needs.
 //!
 //! [`prospects`] simulates every option, [`decision`] picks the cheapest combination, [`plan`] works out the rest.
+//! [`possible`] holds ways against each of the days that an event may meet, [`rule`] finds what to decide on the eve.
 //! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] and [`limits`] answer for one flower
 //! without an event.
 
@@ -19,8 +20,10 @@ pub mod order;
 pub mod packs;
 pub mod placing;
 pub mod plan;
+pub mod possible;
 pub mod prospects;
 pub mod remedies;
+pub mod rule;
 pub mod scenarios;
 pub mod slots;
 pub mod solve;

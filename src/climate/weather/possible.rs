@@ -127,6 +127,11 @@ pub fn warmed(day: &PossibleDay, kelvin: f64) -> PossibleDay {
     PossibleDay { high_c: day.high_c + kelvin, climate, name: day.name.clone(), year: day.year }
 }
 
+/// The error of a forecast made so many days ahead over the spread of the season; 1 beyond [`LONGEST_LEAD`].
+pub fn forecast_ratio(lead: u32) -> f64 {
+    FORECAST_RATIO.get(lead as usize).copied().unwrap_or(1.0)
+}
+
 /// Narrows days by a forecast of the high made so many days ahead: their spread about it is that of the season times the
 /// error of such forecasts. A forecast of more than [`LONGEST_LEAD`] days changes nothing.
 ///
