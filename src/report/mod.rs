@@ -11,6 +11,7 @@ pub mod comparison;
 pub mod crew;
 pub mod days;
 pub mod document;
+pub mod eve;
 pub mod facts;
 pub mod learned_words;
 pub mod learning;
