@@ -461,8 +461,36 @@ fn every_page_and_paper_looks_well_and_can_be_used_by_all() {
     assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
     browser.open(&format!("file://{}", papers.join("take-along.html").display()));
     looks_well(&mut browser, axe.as_deref(), "the page to take along");
-    let said = browser.text("document.querySelector('#said')?.textContent");
-    assert!(!said.is_empty());
+    let mut told = |script: &str| {
+        let all =
+            "['#said', '#planned', '#verdict'].map(at => document.querySelector(at).textContent).join('|')";
+        browser.text(&format!("{{ {script} }}; {all}"))
+    };
+    let typed = |reading: &str| {
+        format!(
+            "const r = document.querySelector('#reading'); r.value = '{reading}'; r.dispatchEvent(new Event('input'))"
+        )
+    };
+    assert!(told("").starts_with("as planned||The plan holds."));
+    let hot = told(&typed("60"));
+    assert!(hot.contains("hotter than was worked out") && hot.contains("The plan has"), "{hot}");
+    let none = told(&typed(""));
+    assert!(none.starts_with("as planned||The plan holds."), "nothing outlives what was typed: {none}");
+    let words = told(&typed("warm"));
+    assert!(words.contains("type a number"), "{words}");
+    let slid = told(
+        "const s = document.querySelector('#hotter'); s.value = 10; s.dispatchEvent(new Event('input'))",
+    );
+    assert!(slid.starts_with("10 C hotter than planned||") && slid.contains("no longer sure"), "{slid}");
+    let tubed =
+        "[...document.querySelectorAll('.lost')].filter(row => /tube/.test(row.children[1].textContent))";
+    let marks =
+        browser.text(&format!("{tubed}.map(row => row.querySelector('.mark').textContent).join('|')"));
+    assert!(!marks.is_empty() && !marks.contains("tube it"), "what is in a tube is not to be tubed: {marks}");
+    // A tick stays where the page is opened again.
+    browser.eval("document.querySelector('ul.ticks input').click()");
+    browser.open(&format!("file://{}", papers.join("take-along.html").display()));
+    assert_eq!(browser.text("String(document.querySelector('ul.ticks input').checked)"), "true");
     browser.complaints.retain(|c| !c.contains("422"));
     assert_eq!(browser.complaints, Vec::<String>::new());
 }

@@ -4,11 +4,11 @@ mod common;
 
 use common::planned;
 use headwater::decide::plan::Plan;
-use headwater::report::document::Document;
+use headwater::report::document::{Block, Document};
 use headwater::report::facts::Facts;
-use headwater::report::papers::paper;
+use headwater::report::papers::{PAPERS, paper};
 use headwater::report::render::pdf::Sheet;
-use headwater::report::render::{calendar, csv as tables, html, pdf};
+use headwater::report::render::{calendar, csv as tables, html, message, pdf};
 use std::sync::LazyLock;
 
 /// The demo, its name made hostile.
@@ -133,4 +133,50 @@ fn the_client_gets_one_page_that_can_be_read_out() {
     }
     assert_eq!(text.matches("/S /TH").count(), text.matches("/Scope /Column").count());
     assert_eq!(pdf::pdf(&client(), Sheet::A4), bytes, "the same paper twice");
+}
+
+#[test]
+fn every_paper_is_small() {
+    for (name, _) in PAPERS {
+        let size = pdf::pdf(&written(name), Sheet::A4).len();
+        assert!(size < 60_000, "{name}: {size} bytes");
+    }
+}
+
+#[test]
+fn the_message_says_all_that_the_page_says_but_its_picture() {
+    let client = client();
+    let message = message::text(&client);
+    let mut said = 0;
+    for block in &client.blocks {
+        let texts: Vec<String> = match block {
+            Block::Title(t) | Block::Heading(t) | Block::Text(t) | Block::Small(t) => vec![t.clone()],
+            Block::Points(all) | Block::Ticks(all) => all.clone(),
+            Block::Table(table) => table.rows.concat(),
+            _ => Vec::new(),
+        };
+        for text in texts {
+            assert!(message.contains(&text), "{text}");
+            said += 1;
+        }
+    }
+    assert!(said > 20 && !message.contains("Client, date"), "{said}: {message}");
+}
+
+#[test]
+fn new_hands_are_shown_each_work_of_the_event_and_no_other() {
+    let drawn = |text: &str| {
+        let plan = planned(text);
+        let page = paper(&Facts::of(&plan), "first-time").unwrap();
+        let heads =
+            page.blocks.iter().filter_map(|b| if let Block::Heading(h) = b { Some(h.clone()) } else { None });
+        let pictures = page.blocks.iter().filter(|b| matches!(b, Block::Picture(..))).count();
+        (heads.collect::<Vec<_>>(), pictures)
+    };
+    let (heads, pictures) = drawn(include_str!("../reference-data/demo/harvest-supper.toml"));
+    assert_eq!(heads, ["Lay the greens", "A head in a water tube", "And always"]);
+    assert_eq!(pictures, 2);
+    let (heads, pictures) = drawn(include_str!("../reference-data/demo/two-helpers.toml"));
+    assert!(heads.contains(&"A head in a low vase".to_string()), "{heads:?}");
+    assert_eq!(pictures, heads.len() - 1);
 }

@@ -10,6 +10,7 @@ mod flags;
 mod flowers;
 mod habits;
 mod hours;
+mod limits;
 mod manuals;
 mod new;
 mod notebook;
@@ -59,6 +60,8 @@ Exit codes: 0 all is well; 1 the plan has a flower that cannot last; 2 the input
 enum Command {
     /// How long one flower lasts in one air, by treatment: the quick answer, without a file.
     Hours(hours::Args),
+    /// Where dry stops being enough: up to which temperature dry, a tube or a vase will do; sheets for the wall.
+    Limits(limits::Args),
     /// Plan an event: what to do with every flower, when to place it, and why.
     Plan(plan::Args),
     /// The papers of an event: a page for the client, the run sheet for the crew, the buying list.
@@ -131,6 +134,7 @@ pub fn main() -> ExitCode {
     let outcome = match cli.command {
         None => open::run_and_show(),
         Some(Command::Hours(args)) => hours::run(&args),
+        Some(Command::Limits(args)) => limits::run(&args),
         Some(Command::Plan(args)) => plan::run(&args),
         Some(Command::Whatif(args)) => whatif::run(&args),
         Some(Command::Season(args)) => season::run(&args),

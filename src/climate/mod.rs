@@ -8,9 +8,11 @@ pub mod record;
 pub mod room;
 pub mod series;
 pub mod sun;
+pub mod weather;
 
 use crate::error::{Problem, Result};
 use air::{relative_humidity, saturation_vapour_pressure};
+use rayon::prelude::*;
 
 /// The air around a flower at one instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -149,12 +151,14 @@ pub struct Climate {
     /// How uncertain it is.
     pub error: ClimateError,
     off_like: Option<usize>,
+    /// The days of which an event meets one, the coolest first; none where its day is given.
+    days: Vec<Climate>,
 }
 
 impl Climate {
     /// The same air at every hour.
     pub fn constant(air: Air, error: ClimateError) -> Climate {
-        Climate { knots: vec![(0.0, air)], daily: false, error, off_like: None }
+        Climate { knots: vec![(0.0, air)], daily: false, error, off_like: None, days: Vec::new() }
     }
 
     /// Air at some hours of one day, which repeats every day. `knots` are hours of the day in rising order, each with its air.
@@ -163,7 +167,13 @@ impl Climate {
     /// If there are no knots, or their hours do not rise from 0 to at most 24.
     pub fn daily(knots: Vec<(f64, Air)>, error: ClimateError) -> Result<Climate> {
         let within = knots.iter().all(|(hour, _)| (0.0..=24.0).contains(hour));
-        Ok(Climate { knots: rising(knots, within, "from 0 to 24")?, daily: true, error, off_like: None })
+        Ok(Climate {
+            knots: rising(knots, within, "from 0 to 24")?,
+            daily: true,
+            error,
+            off_like: None,
+            days: Vec::new(),
+        })
     }
 
     /// Air at some hours of the event's clock, in rising order; before the first and after the last it does not change.
@@ -177,6 +187,7 @@ impl Climate {
             daily: false,
             error,
             off_like: None,
+            days: Vec::new(),
         })
     }
 
@@ -191,7 +202,13 @@ impl Climate {
                 .min(saturation_vapour_pressure(temperature_c));
             (hour, Air { temperature_c, vapour_pressure, sun: sun(hour), ..warmest })
         });
-        Climate { knots: knots.collect(), daily: true, error: ClimateError::GUESSED, off_like: None }
+        Climate {
+            knots: knots.collect(),
+            daily: true,
+            error: ClimateError::GUESSED,
+            off_like: None,
+            days: Vec::new(),
+        }
     }
 
     /// The air at `hour` of the event's clock: linear between the given times in temperature and vapour pressure,
@@ -224,6 +241,50 @@ impl Climate {
         }
     }
 
+    /// One of these days, all as likely. Told as a single climate it is the middle one.
+    ///
+    /// # Errors
+    /// If there are no days.
+    pub fn one_of(days: Vec<Climate>) -> Result<Climate> {
+        let Some(middle) = days.get(days.len() / 2).cloned() else {
+            return Err(Problem::new("no day to choose from").expected("at least one day").into());
+        };
+        Ok(Climate { days, ..middle })
+    }
+
+    /// The days of which one is met; none where its day is given.
+    pub fn days(&self) -> &[Climate] {
+        &self.days
+    }
+
+    /// The climate on one of the days; itself where its day is given.
+    pub fn on_day(&self, day: usize) -> &Climate {
+        self.days.get(day).unwrap_or(self)
+    }
+
+    /// Only some of its days, by their numbers.
+    pub fn only(&self, days: &[usize]) -> Climate {
+        let kept: Vec<Climate> = days.iter().filter_map(|d| self.days.get(*d).cloned()).collect();
+        Climate::one_of(kept).unwrap_or_else(|_| self.clone())
+    }
+
+    /// The same change made to each of its days.
+    fn with_days(&self, changed: Climate, change: impl Fn(&Climate) -> Climate) -> Climate {
+        Climate { days: self.days.iter().map(change).collect(), ..changed }
+    }
+
+    /// A change of the climate of a single day, made to it and to each of its days.
+    pub fn each_day(&self, change: impl Fn(&Climate) -> Climate + Sync) -> Climate {
+        let days = self.days.par_iter().map(&change).collect();
+        Climate { days, ..change(&self.told()) }
+    }
+
+    /// What it is told as, without its days.
+    fn told(&self) -> Climate {
+        let Climate { knots, daily, error, off_like, .. } = self;
+        Climate { knots: knots.clone(), daily: *daily, error: *error, off_like: *off_like, days: Vec::new() }
+    }
+
     /// The same climate, off by as much as that of another space: it is the same air, told once.
     pub fn off_like(self, space: usize) -> Climate {
         Climate { off_like: Some(space), ..self }
@@ -238,7 +299,10 @@ impl Climate {
     pub(crate) fn is_possible(&self) -> bool {
         let ClimateError { kelvin, rh } = self.error;
         let sd = |x: f64| x >= 0.0 && x.is_finite();
-        sd(kelvin) && sd(rh) && self.knots.iter().all(|(_, air)| air.is_possible())
+        sd(kelvin)
+            && sd(rh)
+            && self.knots.iter().all(|(_, air)| air.is_possible())
+            && self.days.iter().all(Climate::is_possible)
     }
 
     /// Whether every day is the same.
@@ -258,7 +322,7 @@ impl Climate {
         knots.extend(hours.into_iter().map(|h| (h, self.at(h))));
         knots.sort_by(|a, b| a.0.total_cmp(&b.0));
         knots.dedup_by(|a, b| a.0 == b.0);
-        Climate { knots, daily: self.repeats(), ..*self }
+        self.with_days(Climate { knots, daily: self.repeats(), ..self.told() }, Climate::hourly)
     }
 
     /// The same climate between two hours of the event's clock, with a knot every half hour, so that a change can begin at an
@@ -266,12 +330,17 @@ impl Climate {
     pub fn from_to(&self, from: f64, to: f64) -> Climate {
         let n = ((to - from) * 2.0).ceil().max(1.0) as usize;
         let hours = (0..=n).map(|i| from + i as f64 / 2.0);
-        Climate { knots: hours.map(|h| (h, self.at(h))).collect(), daily: false, ..*self }
+        let knots = hours.map(|h| (h, self.at(h))).collect();
+        self.with_days(Climate { knots, daily: false, ..self.told() }, |day| day.from_to(from, to))
     }
 
     /// The same climate with `change` applied to the hour and air of every knot.
     pub fn map(&self, change: impl Fn(f64, Air) -> Air) -> Climate {
-        Climate { knots: self.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(), ..*self }
+        let mapped = |one: &Climate| Climate {
+            knots: one.knots.iter().map(|(h, air)| (*h, change(*h, *air))).collect(),
+            ..one.told()
+        };
+        self.with_days(mapped(self), mapped)
     }
 }
 

@@ -2,8 +2,9 @@
 //! the people and material it needs.
 //!
 //! [`prospects`] simulates every option, [`decision`] picks the cheapest combination, [`plan`] works out the rest.
-//! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] answers for one flower without an
-//! event.
+//! [`possible`] holds ways against each of the days that an event may meet, [`rule`] finds what to decide on the eve.
+//! [`scenarios`] and [`trial`] test a finished plan under other conditions; [`hours`] and [`limits`] answer for one flower
+//! without an event.
 
 pub mod again;
 pub mod alternatives;
@@ -12,14 +13,17 @@ pub mod curve;
 pub mod decision;
 pub mod duties;
 pub mod hours;
+pub mod limits;
 pub mod offers;
 pub mod options;
 pub mod order;
 pub mod packs;
 pub mod placing;
 pub mod plan;
+pub mod possible;
 pub mod prospects;
 pub mod remedies;
+pub mod rule;
 pub mod scenarios;
 pub mod slots;
 pub mod solve;

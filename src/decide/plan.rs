@@ -5,9 +5,11 @@ use super::bill::{Bill, bill};
 use super::decision::Decision;
 use super::options::Scene;
 use super::order::{OrderPlan, order_plan};
+use super::possible::{OnDays, on_days};
 pub use super::prospects::Settings;
 use super::prospects::{Prospects, prospects};
 use super::remedies::{Remedy, remedies};
+use super::rule::{Rule, rule};
 use super::solve::model::{Lacking, Solution};
 use super::telling::{Telling, telling};
 use super::work::{Roster, Work, roster};
@@ -39,6 +41,10 @@ pub struct Plan {
     pub alternatives: Vec<Alternative>,
     /// Changes that would make the plan possible; empty if it already is.
     pub remedies: Vec<Remedy>,
+    /// How it fares on each of the days that the event may meet; `None` where its day is given, and in a quick look.
+    pub on_days: Option<OnDays>,
+    /// What to decide on the eve; `None` where the day is given, where nothing is worth waiting for, and in a quick look.
+    pub rule: Option<Rule>,
 }
 
 impl Plan {
@@ -123,7 +129,25 @@ fn worked_out(
     // The lots take long to free, so that is done in the background.
     rayon::spawn(|| drop(lots));
     let Solution { lacking, gap, .. } = decision.solution;
-    Plan { roster, lacking, gap, bill, telling, alternatives, remedies, orders, settings, event }
+    let mut plan = Plan {
+        roster,
+        lacking,
+        gap,
+        bill,
+        telling,
+        alternatives,
+        remedies,
+        orders,
+        settings,
+        event,
+        on_days: None,
+        rule: None,
+    };
+    if wants_remedies {
+        plan.on_days = on_days(&plan.event, settings, &plan.orders);
+        plan.rule = rule(&plan.event, settings);
+    }
+    plan
 }
 
 /// What follows from a decision: the roster, and the plan for every order.

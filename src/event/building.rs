@@ -305,23 +305,25 @@ impl Plan {
         name: &str,
         site: &Site,
     ) -> SpaceClimate {
-        let outdoors = outside.climate.hourly();
-        let load = |hour: f64| {
-            let start = Load {
-                cooled_to: self.cooled_to.filter(|_| !cooling.is_some_and(|c| c.is_off(hour))),
-                heated_to: self.heated_to,
-                ..Load::empty(outdoors.at(hour), self.air_changes(hour))
-            };
-            self.present(hour).fold(start, |load, g| Load {
-                candles: load.candles + g.candles,
-                ..load.with_people(g.people, g.sensible, g.latent)
-            })
-        };
         // A day more than the event's own, because a piece may have to last into the next morning.
         let (first, last) = (site.span.0.floor(), site.span.1.ceil() + 24.0);
-        let climate = Climate::over(indoors(&self.building, first, last, load), ClimateError::BALANCED)
-            .expect("quarters of an hour rise")
-            .map(|hour, air| Air { speed: self.ventilation_at(hour).speed, ..air });
+        let climate = outside.climate.each_day(|outdoors| {
+            let outdoors = outdoors.hourly();
+            let load = |hour: f64| {
+                let start = Load {
+                    cooled_to: self.cooled_to.filter(|_| !cooling.is_some_and(|c| c.is_off(hour))),
+                    heated_to: self.heated_to,
+                    ..Load::empty(outdoors.at(hour), self.air_changes(hour))
+                };
+                self.present(hour).fold(start, |load, g| Load {
+                    candles: load.candles + g.candles,
+                    ..load.with_people(g.people, g.sensible, g.latent)
+                })
+            };
+            Climate::over(indoors(&self.building, first, last, load), ClimateError::BALANCED)
+                .expect("quarters of an hour rise")
+                .map(|hour, air| Air { speed: self.ventilation_at(hour).speed, ..air })
+        });
         let crowd = match self.crowd().0 {
             0.0 => "nobody in it".to_string(),
             people => format!("up to {people:.0} guests"),
@@ -331,7 +333,7 @@ impl Plan {
             self.words, self.ventilation.words, outside.from
         );
         let assumptions = [outside.assumptions, self.assumptions(name)].concat();
-        SpaceClimate { climate, from, assumptions, scale: outside.scale }
+        SpaceClimate { climate, from, assumptions, scale: outside.scale, met: outside.met }
     }
 
     /// What working out the air inside takes for granted.

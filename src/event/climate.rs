@@ -6,19 +6,20 @@ use super::hours::{read_hour, typed};
 use super::log::logged;
 use super::section::{Found, Section};
 use super::site::{Site, SpaceClimate};
+use super::weather::{WITH_DAYS, normal, recorded};
 use crate::climate::room::Room;
 use crate::climate::{Air, Climate, ClimateError, outdoor_day};
 use crate::error::Problem;
 use crate::units::{AirSpeed, Humidity, Scale, Sunshine, Temperature, Warming};
 
 /// The keys under which a space may give its climate.
-const KINDS: [&str; 6] = ["room", "low", "high", "log", "hour", "temperature"];
+const KINDS: [&str; 8] = ["room", "low", "high", "log", "hour", "temperature", "weather", "normals"];
 
 /// Reads the climate of one `[[space]]`; `None` where it is wrong, the problems remembered.
 pub fn climate(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
     let outdoors = section.flag("outdoors");
     let speed = section.quantity::<AirSpeed>("air_speed").map(|s| s.value.metres_per_second);
-    let sun = sunshine(section, site);
+    let sun = sunshine(section);
     let error = section.quantity::<Warming>("give_or_take").map(|w| w.value.kelvin);
     let cooling = cooling::hours(section, name);
     let building = building::plan(section);
@@ -28,7 +29,11 @@ pub fn climate(section: &Section, name: &str, site: &Site) -> Option<SpaceClimat
         return None;
     }
     if let Some(sun) = &sun {
-        read.climate = read.climate.hourly().map(|hour, air| Air { sun: sun(hour), ..air });
+        read.climate = sun.on(&read.climate, section.has("weather"), site);
+    } else if section.has("weather") && building.is_none() && !read.met.is_empty() {
+        read.assumptions.push(format!(
+            "\"{name}\": the sun of the day shines on the flowers all day: sun = \"half\" or \"shade\" if not"
+        ));
     }
     if let Some(building) = building {
         if sun.is_none() && (0..24).all(|h| read.climate.at(f64::from(h)).sun == 0.0) {
@@ -81,6 +86,7 @@ fn fits_building(section: &Section, name: &str, building: Option<&Plan>, cooling
 /// The one climate that a space gives, before the sun on it and the like.
 fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
     let hours = section.sections("hour");
+    let (weather, normals) = (section.text("weather"), section.text("normals"));
     let log = section.text("log");
     let room = section.text("room");
     let (low, high) = (section.quantity::<Temperature>("low"), section.quantity::<Temperature>("high"));
@@ -93,10 +99,18 @@ fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
     }
     let moisture_elsewhere = section.has("moisture_of"); // read by the caller, once all spaces are known
     let day = low.is_some() || high.is_some();
-    let given = [!hours.is_empty(), log.is_some(), room.is_some(), day, same.is_some()];
+    let given = [
+        !hours.is_empty(),
+        log.is_some(),
+        room.is_some(),
+        day,
+        same.is_some(),
+        weather.is_some(),
+        normals.is_some(),
+    ];
     const WITH_LOG: [&str; 3] = ["log_day", "log_column", "log_dates"];
-    for key in WITH_LOG {
-        section.has(key); // known with or without a log
+    for key in WITH_LOG.into_iter().chain(WITH_DAYS).chain(["clock_ahead"]) {
+        section.has(key); // known with or without a log, or a record of weather
     }
     let count = given.iter().filter(|g| **g).count();
     if count != 1 {
@@ -110,6 +124,18 @@ fn given(section: &Section, name: &str, site: &Site) -> Option<SpaceClimate> {
         for key in WITH_LOG {
             unused(section, name, key, "log");
         }
+    }
+    if weather.is_none() && normals.is_none() {
+        WITH_DAYS.into_iter().for_each(|key| unused(section, name, key, "weather or normals"));
+    }
+    if weather.is_none() {
+        unused(section, name, "clock_ahead", "weather");
+    }
+    if let Some(file) = weather {
+        return recorded(section, name, file, site);
+    }
+    if let Some(text) = normals {
+        return normal(section, name, text, site);
     }
     if let Some(room) = room {
         return in_words(section, room, site);
@@ -169,7 +195,7 @@ fn not_one(section: &Section, name: &str, count: usize, hours: &[Section]) {
         _ => "keep the one you trust most, and take the others out",
     };
     let problem = Problem::new(format!("the space \"{name}\" needs one climate, and has {how_many}"))
-        .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV)")
+        .expected("one of: room (plain words), temperature and humidity (at all hours), low/high/humidity (a day), [[space.hour]] (typed), log (a CSV), weather (a record of years) or normals (typed)")
         .help(help);
     section.source.wrong(section.span.clone(), problem);
 }
@@ -257,17 +283,40 @@ fn is_outside(section: &Section) -> bool {
     section.source.count() == before
 }
 
-/// Sunshine by the hour of the day.
-fn sunshine(section: &Section, site: &Site) -> Option<Box<dyn Fn(f64) -> f64>> {
+/// The sunshine on a space.
+enum Sunlight {
+    /// This share of what the sky gives.
+    Share(f64),
+    /// The same at all hours, W/m2.
+    Constant(f64),
+}
+
+impl Sunlight {
+    /// A climate in this sunshine: a share of its own where that was measured, or else of that of a clear sky.
+    fn on(&self, climate: &Climate, is_measured: bool, site: &Site) -> Climate {
+        let sky = site.sky;
+        let clear = move |hour: f64| sky.clear(hour);
+        match *self {
+            Sunlight::Constant(sun) => climate.hourly().map(|_, air| Air { sun, ..air }),
+            Sunlight::Share(share) if is_measured => {
+                climate.map(|_, air| Air { sun: share * air.sun, ..air })
+            }
+            Sunlight::Share(share) => {
+                climate.hourly().map(|hour, air| Air { sun: share * clear(hour), ..air })
+            }
+        }
+    }
+}
+
+/// Sunshine in words or in W/m2.
+fn sunshine(section: &Section) -> Option<Sunlight> {
     let Found { value, span } = section.text("sun")?;
-    let sky = site.sky;
-    let clear = move |hour: f64| sky.clear(hour);
     match value.trim().to_lowercase().as_str() {
-        "shade" | "none" | "0" => Some(Box::new(|_| 0.0)),
-        "full" | "full sun" => Some(Box::new(clear)),
-        "half" | "dappled" | "part" => Some(Box::new(move |hour| 0.5 * clear(hour))),
+        "shade" | "none" | "0" => Some(Sunlight::Share(0.0)),
+        "full" | "full sun" => Some(Sunlight::Share(1.0)),
+        "half" | "dappled" | "part" => Some(Sunlight::Share(0.5)),
         other => match other.parse::<Sunshine>() {
-            Ok(sun) => Some(Box::new(move |_| sun.watts_per_square_metre)),
+            Ok(sun) => Some(Sunlight::Constant(sun.watts_per_square_metre)),
             Err(e) => {
                 let problem = Problem::new(format!("`sun` cannot be {value:?}"))
                     .expected(format!("shade, half, full, or {}", e.expected))

@@ -71,6 +71,11 @@ pub fn drifting(
     assumptions.push(format!(
         "\"{name}\": with its cooling off it drifts to 25 C and 62 % within three hours (estimate, from memory)"
     ));
+    climate.each_day(|day| drifted(day, hours))
+}
+
+/// One day of it.
+fn drifted(climate: &Climate, hours: Hours) -> Climate {
     let night = hours.night();
     let knots = (0..48)
         .map(|half| {

@@ -23,12 +23,14 @@ mod site;
 mod spaces;
 mod travel;
 mod vessels;
+mod weather;
 
 pub use habits::{Florist, HABITS_FILE, HABITS_TEMPLATE, Habits};
 pub use means::{Chore, Guessed, Means, Minutes, Stems, Tube, VesselStock};
 pub use model::{Criterion, Event, Near, Order, Piece, Shape, Space, StemPrice, Travel, Vessel, stood_in};
 pub use order_id::OrderId;
 pub use pieces::MOST_ORDERS;
+pub use site::Met;
 pub use spaces::MOST_SPACES;
 
 /// The commented event that `headwater new` writes.

@@ -5,6 +5,7 @@
 
 use super::habits::Florist;
 use super::means::Means;
+use super::site::Met;
 use crate::climate::Climate;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
@@ -33,6 +34,8 @@ pub struct Event {
     pub travel: Travel,
     /// The spaces in which flowers stand.
     pub spaces: Vec<Space>,
+    /// The days of which it meets one, the coolest first; none where its day is given. Climates have theirs in the same order.
+    pub met: Vec<Met>,
     /// The pieces that the florist makes.
     pub pieces: Vec<Piece>,
     /// Share of heads that should be presentable, 0 to 1.

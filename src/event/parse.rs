@@ -9,7 +9,7 @@ use super::means::{Guessed, Means, Purse, Stems, means};
 use super::model::{Event, Piece, Space, Travel, Vessel};
 use super::pieces::{ParseContext, pieces};
 use super::section::{Section, Source};
-use super::site::Site;
+use super::site::{Met, Site};
 use super::spaces::{in_the_shade, spaces};
 use super::travel::{drive, travel};
 use super::vessels::too_few;
@@ -97,7 +97,7 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
     let (target_share, assurance) = target(&Over::new(root, habits, "target"));
     let mut purse = Purse::new();
     let mut means = means(root, habits, &mut purse, doors.hours, &mut assumptions);
-    let Places { access, access_is_sound, mut spaces, names, scale, travel, wait } =
+    let Places { access, access_is_sound, mut spaces, names, scale, met, travel, wait } =
         places(root, &heading, (doors, end), load, &mut assumptions);
     let context = ParseContext {
         spaces: &names,
@@ -128,6 +128,7 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
         access,
         travel: travel?,
         spaces,
+        met,
         scale: scale.or(usual_temperatures).unwrap_or_else(|| usual_scale(&pieces)),
         pieces,
         target_share,
@@ -204,6 +205,8 @@ struct Places {
     /// The names of the spaces in the file; `spaces` goes on with those of the journey.
     names: Vec<String>,
     scale: Option<Scale>,
+    /// The days that the event may meet; none where its day is given.
+    met: Vec<Met>,
     travel: Option<Travel>,
     /// The space in which flowers wait, where the file names one.
     wait: Option<usize>,
@@ -225,7 +228,7 @@ fn places(
     let drive = drive(&journey);
     let site =
         Site { pressure: heading.pressure, sky: sky(root, heading), span: (first - drive, end.hours), load };
-    let (mut spaces, scale) = spaces(root, &site, assumptions);
+    let (mut spaces, scale, met) = spaces(root, &site, assumptions);
     if spaces.iter().any(|s| s.climate.at(Sky::USUAL_NOON).sun > 0.0) {
         assumptions.extend(sun_assumed(heading));
     }
@@ -235,7 +238,7 @@ fn places(
         assumptions
             .push("flowers come out of a cool store, half an hour in a cool van, all in water".to_string());
     }
-    Places { access, access_is_sound, spaces, names, scale, travel, wait }
+    Places { access, access_is_sound, spaces, names, scale, met, travel, wait }
 }
 
 /// The sun over the event, as far as the file says where that is.

@@ -26,11 +26,24 @@ pub struct SpaceClimate {
     pub assumptions: Vec<String>,
     /// How its temperatures were written, where they were.
     pub scale: Option<Scale>,
+    /// The days of which the event meets one, the coolest first; none where its day is given.
+    pub met: Vec<Met>,
+}
+
+/// One of the days that the event may meet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Met {
+    /// What it is called.
+    pub name: String,
+    /// The year that it is of: days of one year are no independent witnesses.
+    pub year: i32,
+    /// The warmest of the day out of doors, C.
+    pub high_c: f64,
 }
 
 impl SpaceClimate {
     /// A climate about which nothing was assumed.
     pub fn new(climate: Climate, from: String, scale: Option<Scale>) -> Self {
-        SpaceClimate { climate, from, assumptions: Vec::new(), scale }
+        SpaceClimate { climate, from, assumptions: Vec::new(), scale, met: Vec::new() }
     }
 }

@@ -4,7 +4,7 @@ use super::climate::climate;
 use super::cooling;
 use super::model::Space;
 use super::section::{Found, Section, Source};
-use super::site::{Site, SpaceClimate};
+use super::site::{Met, Site, SpaceClimate};
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::{Problem, nearest};
@@ -13,8 +13,12 @@ use crate::units::Scale;
 /// At most this many spaces: every piece is looked for in all of them.
 pub const MOST_SPACES: usize = 200;
 
-/// Reads the spaces, and how temperatures are written in the first that has any.
-pub fn spaces(root: &Section, site: &Site, assumptions: &mut Vec<String>) -> (Vec<Space>, Option<Scale>) {
+/// Reads the spaces, how temperatures are written in the first that has any, and the days that the event may meet.
+pub fn spaces(
+    root: &Section,
+    site: &Site,
+    assumptions: &mut Vec<String>,
+) -> (Vec<Space>, Option<Scale>, Vec<Met>) {
     let sections = root.required_sections(
         "space",
         "[[space]]",
@@ -26,11 +30,12 @@ pub fn spaces(root: &Section, site: &Site, assumptions: &mut Vec<String>) -> (Ve
             .expected(format!("at most {MOST_SPACES} [[space]] sections in one file"))
             .help("make one space of those that have the same air");
         root.source.wrong(first.span.clone(), problem);
-        return (Vec::new(), None);
+        return (Vec::new(), None, Vec::new());
     }
     let mut spaces: Vec<Space> = Vec::new();
     let mut scale = None;
     let mut moistures = Vec::new();
+    let mut met: Vec<Met> = Vec::new();
     for section in sections {
         let name = name(&section, &spaces);
         let read = climate(&section, &name, site);
@@ -44,13 +49,23 @@ pub fn spaces(root: &Section, site: &Site, assumptions: &mut Vec<String>) -> (Ve
             SpaceClimate::new(Climate::constant(Air::reference(), ClimateError::TYPED), String::new(), None)
         });
         scale = scale.or(read.scale);
+        if !read.met.is_empty() {
+            if !met.is_empty() && met != read.met {
+                let problem = Problem::new(format!("\"{name}\" has other days than the spaces above it"))
+                    .expected("the same `weather` or `normals` in all spaces that have any: one event meets one day")
+                    .help("copy those lines of the first such space");
+                let key = if section.has("weather") { "weather" } else { "normals" };
+                section.source.wrong(section.place_of(key), problem);
+            }
+            met = read.met;
+        }
         assumptions.extend(read.assumptions);
         spaces.push(Space { name, climate: read.climate, from: read.from, cooled });
     }
     for (i, other) in moistures {
         share_moisture(root.source, &mut spaces, i, other);
     }
-    (spaces, scale)
+    (spaces, scale, met)
 }
 
 /// The name of a space; empty where it is missing, since the space still has a climate to read for its problems.
@@ -73,11 +88,20 @@ fn share_moisture(source: &Source, spaces: &mut [Space], i: usize, other: Found<
     let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
     let name = other.value.clone();
     let Some(j) = find_space(source, other, &names) else { return };
-    let other = spaces[j].climate.clone();
-    spaces[i].climate = spaces[i].climate.hourly().map(|hour, air| Air {
-        vapour_pressure: other.at(hour).vapour_pressure.min(saturation_vapour_pressure(air.temperature_c)),
-        ..air
-    });
+    let (own, other) = (spaces[i].climate.clone(), spaces[j].climate.clone());
+    let moistened = |own: &Climate, other: &Climate| {
+        own.hourly().map(|hour, air| Air {
+            vapour_pressure: other
+                .at(hour)
+                .vapour_pressure
+                .min(saturation_vapour_pressure(air.temperature_c)),
+            ..air
+        })
+    };
+    // On each of its days the other is as moist as it is then.
+    let days: Vec<Climate> =
+        other.days().iter().enumerate().map(|(d, other)| moistened(own.on_day(d), other)).collect();
+    spaces[i].climate = Climate::one_of(days).unwrap_or_else(|_| moistened(&own, &other));
     spaces[i].from.push_str(&format!(", moisture of {name}"));
 }
 

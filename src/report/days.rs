@@ -2,6 +2,7 @@
 
 use super::clock::clock;
 use super::document::{Block, Document, Table};
+use super::eve;
 use super::facts::{DayFacts, Facts, OrderFacts};
 use super::money;
 use super::words::{capital, degrees, range, treatment_name};
@@ -74,6 +75,10 @@ pub fn document(facts: &Facts, days: &[DayFacts], robust: Option<(f64, &Facts)>)
         Block::Table(table(facts, days)),
         Block::Points(failing(facts, days)),
     ];
+    blocks.extend(eve::days_sentence(facts).map(Block::Text));
+    if let Some((heading, points)) = eve::rule_points(facts) {
+        blocks.extend([Block::Heading(heading), Block::Points(points)]);
+    }
     if let Some((kelvin, other)) = robust {
         let (verdict, changes) = robustly(facts, kelvin, other);
         blocks.push(Block::Rule);

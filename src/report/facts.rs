@@ -6,7 +6,9 @@ use crate::decide::bill::Bill;
 use crate::decide::options::PlacingOption;
 use crate::decide::order::OrderPlan;
 use crate::decide::plan::Plan;
+use crate::decide::possible::OnDays;
 use crate::decide::remedies::Remedy;
+use crate::decide::rule::Rule;
 use crate::decide::scenarios::{Scenario, ScenarioOutcome, Sensitivity, outcomes, sensitivities};
 use crate::decide::solve::model::Lacking;
 use crate::decide::telling::Telling;
@@ -48,6 +50,10 @@ pub struct Facts<'a> {
     pub telling: Option<&'a Telling>,
     /// The optimality gap: the most by which a cheaper plan could undercut it, as a share of its cost.
     pub gap: f64,
+    /// How it fares on each of the days that the event may meet; `None` where its day is given.
+    pub on_days: Option<&'a OnDays>,
+    /// What to decide on the eve.
+    pub rule: Option<&'a Rule>,
 }
 
 /// The settings and precision of the simulation.
@@ -268,6 +274,8 @@ impl<'a> Facts<'a> {
             bill: &plan.bill,
             telling: plan.telling.as_ref(),
             gap: plan.gap,
+            on_days: plan.on_days.as_ref(),
+            rule: plan.rule.as_ref(),
         }
     }
 

@@ -1,5 +1,6 @@
 //! What a notebook teaches about dry hours, in words.
 
+use super::words::small;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::stats::Band;
@@ -31,15 +32,6 @@ pub fn from_notes(known: &Learned) -> String {
     let parts: Vec<String> =
         [n(known.trials, "trial"), n(known.events, "past event")].into_iter().flatten().collect();
     parts.join(" and ")
-}
-
-/// A number, in words up to twelve.
-fn small(n: u32) -> String {
-    const WORDS: [&str; 13] = [
-        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-        "twelve",
-    ];
-    WORDS.get(n as usize).map_or_else(|| n.to_string(), |w| (*w).to_string())
 }
 
 /// The sentence in a plan: the dry hours believed of a flower, and those of the catalogue.

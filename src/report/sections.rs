@@ -5,6 +5,7 @@ use super::cautions;
 use super::clock::{clock, day_and_clock};
 use super::crew::{self, planned};
 use super::document::{Block, Document, Table};
+use super::eve;
 use super::facts::{AssignmentFacts, Facts, OrderFacts, PersonFacts};
 use super::money;
 use super::words::{called, capital, heading, heads, path, space, times, treatment_name};
@@ -24,8 +25,10 @@ pub fn plan(facts: &Facts) -> Document {
     blocks.extend(first_access(facts).map(Block::Text));
     blocks.push(Block::Table(summary(facts)));
     blocks.push(Block::Text(in_all(facts)));
+    blocks.extend(eve::days_sentence(facts).map(Block::Text));
     blocks.extend(shortfall(facts));
     blocks.extend(risks(facts).map(Block::Points));
+    blocks.extend(on_the_eve(facts));
     blocks.extend(who_and_when(facts));
     blocks.push(Block::Heading("To buy".to_string()));
     blocks.extend(buying(facts));
@@ -47,6 +50,11 @@ pub fn plan(facts: &Facts) -> Document {
     blocks.push(Block::Rule);
     blocks.push(Block::Small(simulated(facts)));
     Document { title: event.name.clone(), blocks }
+}
+
+/// What is decided on the eve, by the forecast; nothing if there is no such rule.
+pub fn on_the_eve(facts: &Facts) -> Vec<Block> {
+    eve::rule_points(facts).map_or(Vec::new(), |(heading, points)| list(&heading, points))
 }
 
 /// Points below a heading; nothing if there are none.

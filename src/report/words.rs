@@ -58,6 +58,15 @@ pub fn listed(names: &[String]) -> String {
     }
 }
 
+/// A number, in words up to twelve.
+pub fn small(n: u32) -> String {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+        "twelve",
+    ];
+    WORDS.get(n as usize).map_or_else(|| n.to_string(), |w| (*w).to_string())
+}
+
 /// A chance as a frequency that anybody can picture.
 ///
 /// ```

@@ -87,14 +87,19 @@ pub fn presentable(outcomes: &[HeadOutcome], hours: &[f64], ends: impl Fn(&HeadO
         let mut times: Vec<f64> = alike.iter().map(&ends).collect();
         times.sort_unstable_by(f64::total_cmp);
         for (share, hour) in shares.iter_mut().zip(hours) {
-            let ended = times.partition_point(|t| t <= hour);
-            let last = if ended == 0 { f64::NEG_INFINITY } else { times[ended - 1] };
-            let next = times.get(ended).copied().unwrap_or(f64::INFINITY);
             let weight = alike[0].weight * times.len() as f64;
-            *share += weight * share_left(times.len(), ended, last, next, *hour) / total;
+            *share += weight * share_of_sorted(&times, *hour) / total;
         }
     }
     shares.iter().map(|share| share.clamp(0.0, 1.0)).collect()
+}
+
+/// The share of heads of the same weight left at an hour, from the hours at which they end in rising order.
+pub(super) fn share_of_sorted(times: &[f64], hour: f64) -> f64 {
+    let ended = times.partition_point(|t| *t <= hour);
+    let last = if ended == 0 { f64::NEG_INFINITY } else { times[ended - 1] };
+    let next = times.get(ended).copied().unwrap_or(f64::INFINITY);
+    share_left(times.len(), ended, last, next, hour)
 }
 
 /// The share of `heads` heads left at the time `at`, by which `ended` of them have ended, the last at `last`; the next ends

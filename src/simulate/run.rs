@@ -18,6 +18,9 @@ use rayon::prelude::*;
 /// Number of lots simulated unless another is asked for.
 pub const LOTS: usize = 320;
 
+/// The stream of random numbers by which lots meet days.
+const DAYS_STREAM: u32 = u32::MAX - 1;
+
 /// What to sample: a flower, its handling, the spaces it may be in, the time grid, and how many lots.
 #[derive(Debug, Clone, Copy)]
 pub struct Job<'f, 'a> {
@@ -112,7 +115,12 @@ pub fn draws(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Ve
 }
 
 /// The heads of a lot, computed several at a time.
-fn heads(flower: &Flower, handling: &Handling, lot: &Lot, draws: &[[f64; HEADS]; HEAD_TRAITS]) -> Heads {
+pub(super) fn sampled_heads(
+    flower: &Flower,
+    handling: &Handling,
+    lot: &Lot,
+    draws: &[[f64; HEADS]; HEAD_TRAITS],
+) -> Heads {
     widest(
         #[inline(always)]
         || Heads::new(flower, handling, lot, draws),
@@ -146,25 +154,34 @@ impl<'a> Lots<'a> {
         job.check(first)?;
         let key = Key::named(job.seed, job.flower.id());
         let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
-        let mut series: Vec<ClimateSeries> = vec![ClimateSeries::default(); job.spaces.len()];
+        let mut series: Vec<Vec<ClimateSeries>> = vec![Vec::new(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
-            let instants = (first..job.grid.steps).map(|n| job.spaces[s].at(job.grid.hour(n as f64 + 0.5)));
-            series[s] = ClimateSeries { first, ..instants.collect() };
+            let on = |climate: &Climate| {
+                let instants = (first..job.grid.steps).map(|n| climate.at(job.grid.hour(n as f64 + 0.5)));
+                ClimateSeries { first, ..instants.collect() }
+            };
+            series[s] = match job.spaces[s].days() {
+                [] => vec![on(&job.spaces[s])],
+                days => days.par_iter().map(on).collect(),
+            };
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
             errors[s] = Key { seed: job.seed, stream: job.spaces[s].error_of(s) as u32 }.rows(job.lots);
         }
+        let met = Key { seed: job.seed, stream: DAYS_STREAM }.rows::<1>(job.lots);
         let sampled = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
             .map(|(number, draws)| {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
                 let head_draws = key.columns(number);
-                let heads = heads(job.flower, &job.handling, &lot, &head_draws);
+                let heads = sampled_heads(job.flower, &job.handling, &lot, &head_draws);
                 let mut forcings = vec![ForcingSeries::default(); job.spaces.len()];
                 for &s in job.touched {
+                    // All flowers of an event meet the same day, and all its spaces.
+                    let day = (met[number][0] * series[s].len() as f64) as usize;
                     forcings[s] = forcing_series(
-                        &series[s],
+                        &series[s][day.min(series[s].len() - 1)],
                         job.spaces[s].error,
                         &skin,
                         &lot,
@@ -313,7 +330,7 @@ impl<'a> Lots<'a> {
             draws[t as usize] = 0.5;
         }
         let lot = Lot::new(self.flower, &self.handling, &draws);
-        let heads = heads(self.flower, &self.handling, &lot, &sampled.head_draws);
+        let heads = sampled_heads(self.flower, &self.handling, &lot, &sampled.head_draws);
         (lot, heads)
     }
 
@@ -363,7 +380,7 @@ impl<'a> Lots<'a> {
 }
 
 /// The water that a treatment gives to a head.
-fn water(treatment: Treatment) -> Water {
+pub(super) fn water(treatment: Treatment) -> Water {
     match treatment.method {
         Method::Tucked | Method::Wired => Water::None,
         Method::WaterTube => Water::Tube(treatment.tube_ml * TUBE_USABLE),
@@ -373,7 +390,7 @@ fn water(treatment: Treatment) -> Water {
 }
 
 /// The share of a lot's heads that get no water although they should: tubes that leak, stems that do not drink.
-fn failing(lot: &Lot, water: Water) -> f64 {
+pub(super) fn failing(lot: &Lot, water: Water) -> f64 {
     match water {
         Water::None => 0.0,
         Water::Ample | Water::Shared(_) => lot.air_lock_share,

@@ -6,18 +6,24 @@ use super::state::{Answer, Shared, alone};
 use crate::climate::Air;
 use crate::climate::room::Room;
 use crate::decide::hours::{Question, answer};
+use crate::decide::limits::{Asked as Limit, LONGEST, limits};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower};
+use crate::report::limits::{counts_sentence, dry_sentence, heading, humidity_sentence, need_sentence};
+use crate::report::pictures::limits::picture;
 use crate::report::words::{capital, short_name};
-use crate::units::Span;
+use crate::units::{Scale, Span};
 use axum::extract::{Query, State};
 use axum::response::{Html, IntoResponse};
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 /// How many heads the answer counts.
 const HEADS: f64 = 12.0;
 /// Nineteen of twenty heads in the middle delivery are good enough to need no care.
 const GOOD: f64 = 0.95;
+
+/// The temperatures of other rooms, C.
+const TEMPERATURES: std::ops::RangeInclusive<i32> = 8..=40;
 
 /// What is asked.
 #[derive(Default, serde::Deserialize)]
@@ -87,6 +93,20 @@ fn answered(flower: &'static Flower, room: &Room, hours: Span) -> Result<Markup>
         }
         p.small { (room.words) ", an afternoon's air estimated from memory: " (format!("{} C, {} %", room.day_c, room.day_rh)) ". Measure if you can." }
         @if !flower.caution().is_empty() { p { "Take care: " (flower.caution()) } }
+        @if room.sun == 0.0 && hours.hours <= LONGEST { (elsewhere(flower, room, hours)?) }
+    })
+}
+
+/// Where dry stops being enough, in rooms as dry as this one.
+fn elsewhere(flower: &'static Flower, room: &Room, hours: Span) -> Result<Markup> {
+    let temperatures: Vec<f64> = TEMPERATURES.map(f64::from).collect();
+    let limits = limits(Limit::new(flower), room.day_rh / 100.0, &temperatures)?;
+    Ok(html! {
+        h2 { "In a cooler or a warmer room" }
+        p { b { (heading(&limits)) ": " (dry_sentence(&limits, Scale::Celsius)) "." } }
+        p { (need_sentence(&limits, hours, Scale::Celsius)) " " (humidity_sentence(&limits, Scale::Celsius)) }
+        figure tabindex="0" { (PreEscaped(picture(&limits, hours, Scale::Celsius).svg())) }
+        p.small { (counts_sentence(&limits)) }
     })
 }
 

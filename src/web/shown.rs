@@ -12,6 +12,7 @@ use crate::report::clock::day_and_clock;
 use crate::report::crew::people;
 use crate::report::days::{failing, usual};
 use crate::report::document::Block;
+use crate::report::eve;
 use crate::report::facts::Facts;
 use crate::report::money;
 use crate::report::papers::PAPERS;
@@ -135,6 +136,11 @@ fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup
             (papers(number, &planned.file))
             h2 { "The plan" }
             @if let Some(answer) = sections::first_access(facts) { p { (answer) } }
+            @if let Some(days) = eve::days_sentence(facts) { p { (days) } }
+            @if let Some((question, points)) = eve::rule_points(facts) {
+                h3 { (question) }
+                ul { @for point in &points { li { (point) } } }
+            }
             (table(&sections::summary(facts)))
             (part("Who and when", &html! {
                 (blocks(&sections::calls(facts)))

@@ -11,6 +11,7 @@ use crate::report::clock::{clock, nearest_five};
 use crate::report::crew::people;
 use crate::report::days::{lost, title, usual};
 use crate::report::document::{Block, Document, Table};
+use crate::report::eve;
 use crate::report::facts::{DayFacts, Facts, OrderFacts, WorkFacts};
 use crate::report::pictures::heads::{self, drawn, kept};
 use crate::report::words::{capital, degrees, gone, how_often, listed, several};
@@ -44,7 +45,11 @@ pub fn client(facts: &Facts) -> Document {
         blocks.push(Block::Text(answer));
         blocks.extend(choice.map(|choice| Block::Ticks(vec![choice])));
     }
-    let changes = changes(facts, &facts.days(usual(event)));
+    let mut changes = changes(facts, &facts.days(usual(event)));
+    // A rule for the eve says it better than what one hotter day would change.
+    if let Some(rule) = eve::for_client(facts) {
+        changes = vec![rule];
+    }
     if !changes.is_empty() {
         blocks.push(Block::Heading("If the day turns out otherwise".to_string()));
         blocks.push(Block::Points(changes));

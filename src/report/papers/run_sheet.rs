@@ -3,6 +3,7 @@
 use crate::report::cautions;
 use crate::report::clock::{clock, day_and_clock, nearest_five};
 use crate::report::document::{Block, Document, Table};
+use crate::report::eve;
 use crate::report::facts::{Facts, OrderFacts};
 use crate::report::money;
 use crate::report::sections;
@@ -14,6 +15,10 @@ pub fn run_sheet(facts: &Facts) -> Document {
     let title = format!("Run sheet: {}", facts.event.name);
     let mut blocks = vec![Block::Title(title.clone())];
     blocks.extend(heading(facts.event, facts.hotter).into_iter().take(1).map(Block::Text));
+    let eve = eve::for_crew(facts);
+    if !eve.is_empty() {
+        blocks.push(Block::Ticks(eve));
+    }
     blocks.push(Block::Heading("Before".to_string()));
     blocks.push(Block::Ticks(before(facts)));
     blocks.push(Block::Heading("On site".to_string()));

@@ -24,6 +24,13 @@ pub struct Scale {
     marked: Vec<f64>,
 }
 
+impl Scale {
+    /// An axis over a range, with some values marked.
+    pub fn marking(range: (f64, f64), marked: Vec<f64>) -> Scale {
+        Scale { range, marked }
+    }
+}
+
 impl Ranged for Scale {
     type FormatOption = DefaultFormatting;
     type ValueType = f64;

@@ -1,14 +1,16 @@
 //! Writes a plan as JSON for other programs.
 
 use super::report::{
-    AssignmentReport, BuyReport, CauseReport, Cost, CurveReport, FlowerReport, LearnedReport, Mark,
-    OptionReport, OtherReport, PersonReport, PieceReport, PointReport, Recommended, Report, Simulation,
-    Target,
+    AssignmentReport, BuyReport, CauseReport, Cost, CurveReport, DayReport, DaysReport, FlowerReport,
+    LearnedReport, Mark, OptionReport, OtherReport, PersonReport, PieceReport, PointReport, Recommended,
+    Report, RuleReport, ScoreReport, Simulation, Target,
 };
 use crate::decide::alternatives::Alternative;
 use crate::decide::bill::Line;
 use crate::decide::curve::Curve;
 use crate::decide::options::PlacingOption;
+use crate::decide::possible::OnDays;
+use crate::decide::rule::{Rule, Score};
 use crate::event::{Event, Order, Piece};
 use crate::flower::learned::Learned;
 use crate::report::advice::{advice, dry_hours};
@@ -16,7 +18,7 @@ use crate::report::clock::{day_and_clock, iso};
 use crate::report::facts::{AssignmentFacts, DayFacts, Facts, OrderFacts, PersonFacts};
 use crate::report::sections::air;
 use crate::report::words::{called, heading, path};
-use crate::report::{cautions, crew, days, learning, money};
+use crate::report::{cautions, crew, days, eve, learning, money};
 use crate::stats::Band;
 use serde::Serialize;
 
@@ -90,10 +92,47 @@ impl Report {
                 total: facts.bill.total(),
                 gap: facts.gap,
             },
+            days: facts.on_days.map(|days| on_days(facts, days)),
+            rule: facts.rule.map(|found| rule(facts, found)),
             spaces: air(event),
             assumptions: event.assumptions.clone(),
             cautions: cautions::of(facts),
         }
+    }
+}
+
+fn on_days(facts: &Facts, days: &OnDays) -> DaysReport {
+    let each = facts.event.met.iter().zip(&days.least_sure).zip(&days.lasts);
+    DaysReport {
+        words: eve::days_sentence(facts).unwrap_or_default(),
+        share: days.share,
+        error: days.error,
+        fails_above_c: days.fails_above,
+        days: each
+            .map(|((met, sure), lasts)| DayReport {
+                name: met.name.clone(),
+                year: met.year,
+                high_c: met.high_c,
+                sure: *sure,
+                lasts: *lasts,
+            })
+            .collect(),
+    }
+}
+
+fn rule(facts: &Facts, rule: &Rule) -> RuleReport {
+    let score = |s: &Score| ScoreReport { cost: s.cost, sure: s.sure };
+    let [fixed, with_rule, knowing] = rule.found.each_ref().map(score);
+    let words =
+        eve::rule_points(facts).map_or(Vec::new(), |(heading, points)| [vec![heading], points].concat());
+    RuleReport {
+        words,
+        above_c: rule.above_c,
+        hot_share: rule.hot_share,
+        fixed,
+        with_rule,
+        knowing,
+        left_out: rule.left_out.as_ref().map(|both| both.each_ref().map(score)),
     }
 }
 

@@ -45,12 +45,76 @@ pub struct Report {
     pub buy: Vec<BuyReport>,
     /// What the whole event costs.
     pub cost: Cost,
+    /// How it fares on each of the days that the event may meet; absent where its day is given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub days: Option<DaysReport>,
+    /// What to decide on the eve; absent where there is nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rule: Option<RuleReport>,
     /// The climate of every space, in words.
     pub spaces: Vec<String>,
     /// The assumptions that the plan rests on.
     pub assumptions: Vec<String>,
     /// What to be careful about.
     pub cautions: Vec<String>,
+}
+
+/// How a plan fares on the days that its event may meet.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DaysReport {
+    /// In words.
+    pub words: String,
+    /// The share of the days on which every flower is as sure as is wanted, 0 to 1.
+    pub share: f64,
+    /// The standard error of that share, by years.
+    pub error: Option<f64>,
+    /// The high above which it fails, C, where that tells the days.
+    pub fails_above_c: Option<f64>,
+    /// The days, the coolest first.
+    pub days: Vec<DayReport>,
+}
+
+/// One of the days that an event may meet.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DayReport {
+    /// What it is called.
+    pub name: String,
+    /// The year that it is of.
+    pub year: i32,
+    /// The warmest of the day out of doors, C.
+    pub high_c: f64,
+    /// The chance that the least sure flower keeps enough heads, 0 to 1.
+    pub sure: f64,
+    /// Whether every flower is as sure as is wanted.
+    pub lasts: bool,
+}
+
+/// A rule for the eve.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct RuleReport {
+    /// In words: the question, then what to do.
+    pub words: Vec<String>,
+    /// The forecast high above which the event is done the hot way, C.
+    pub above_c: f64,
+    /// The share of days on which that will be forecast, 0 to 1.
+    pub hot_share: f64,
+    /// On the days that it was found on: the best plan that does not look at the forecast.
+    pub fixed: ScoreReport,
+    /// The same with the rule.
+    pub with_rule: ScoreReport,
+    /// The same if the day were known.
+    pub knowing: ScoreReport,
+    /// Found on half of the years and scored on the other: without the forecast, and with the rule.
+    pub left_out: Option<[ScoreReport; 2]>,
+}
+
+/// What a way of deciding costs, and how sure it is.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ScoreReport {
+    /// Flowers, tubes, vases and wages, in money.
+    pub cost: f64,
+    /// The chance that the least sure flower keeps enough heads, on average over days, 0 to 1.
+    pub sure: f64,
 }
 
 /// A time that the event file names.

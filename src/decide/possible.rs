@@ -1,0 +1,153 @@
+//! How an event fares on each of the days that it may meet, done in one way or another.
+
+use super::options::{Scene, wanted};
+use super::order::OrderPlan;
+use super::prospects::{Settings, lots, spaces};
+use crate::climate::Climate;
+use crate::event::Event;
+use crate::flower::treatment::Treatment;
+use crate::simulate::run::Knowledge;
+use crate::stats::counts::Counts;
+use crate::units::{Scale, Temperature};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// Deliveries that meet each of the days, the same on all of them.
+const LOTS_A_DAY: usize = 48;
+
+/// How one order is done.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Way {
+    /// How its heads are placed.
+    pub treatment: Treatment,
+    /// When they are placed, h on the event's clock.
+    pub place_at: f64,
+    /// When tubes are filled up beyond the refills that the event asks for, h.
+    pub top_up: Option<f64>,
+    /// How many heads are placed, spares included.
+    pub heads: u32,
+}
+
+/// The chance that enough heads of every order last, on each of the days that the event may meet: by way of doing the event,
+/// by day, then by order. `all` gives the way of every order for each way of doing the event.
+pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>]) -> Vec<Vec<Vec<f64>>> {
+    let climates = spaces(event, settings.hotter);
+    let settings = Settings { lots: LOTS_A_DAY, ..settings };
+    let on = |day: usize| -> Vec<Vec<f64>> {
+        let today: Vec<Climate> = climates.iter().map(|c| c.on_day(day).clone()).collect();
+        let by_order = event.orders().zip(lots(event, &today, settings)).map(|((id, piece, order), lots)| {
+            let scene = Scene::of(event, (piece, order), lots);
+            let way = |ways: &Vec<Way>| ways[id.index()];
+            let cases: Vec<_> = all
+                .iter()
+                .map(way)
+                .map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment))
+                .collect();
+            let shares = scene.shares(Knowledge::AsItIs, &cases);
+            let chance = |(case, ways): (usize, &Vec<Way>)| {
+                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[case]).collect();
+                let counts = Counts::of(&by_lot, way(ways).heads).expect("a job has lots");
+                counts.at_least(wanted(order.heads, event.target_share))
+            };
+            all.iter().enumerate().map(chance).collect::<Vec<f64>>()
+        });
+        let by_order: Vec<Vec<f64>> = by_order.collect();
+        (0..all.len()).map(|w| by_order.iter().map(|order| order[w]).collect()).collect()
+    };
+    let by_day: Vec<Vec<Vec<f64>>> = (0..event.met.len()).into_par_iter().map(on).collect();
+    (0..all.len()).map(|w| by_day.iter().map(|day| day[w].clone()).collect()).collect()
+}
+
+/// How a plan fares on each of the days that its event may meet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OnDays {
+    /// By day, the coolest first: the chance of the least sure order, 0 to 1.
+    pub least_sure: Vec<f64>,
+    /// By day: whether every order is as sure as is wanted.
+    pub lasts: Vec<bool>,
+    /// The share of the days on which it lasts, 0 to 1.
+    pub share: f64,
+    /// The standard error of that share, years drawn anew; `None` for a single year.
+    pub error: Option<f64>,
+    /// The days on which it fails, told by their heat; `None` where that does not tell them.
+    pub fails_above: Option<f64>,
+}
+
+/// How a plan fares on the days that its event may meet; `None` where its day is given.
+pub fn on_days(event: &Event, settings: Settings, orders: &[OrderPlan]) -> Option<OnDays> {
+    if event.met.is_empty() {
+        return None;
+    }
+    let ways = orders.iter().map(|order| {
+        let option = order.recommended();
+        Way {
+            treatment: option.treatment,
+            place_at: option.place_at,
+            top_up: option.top_up,
+            heads: order.heads,
+        }
+    });
+    let chances = chances(event, settings, &[ways.collect()]).remove(0);
+    let least = |day: &Vec<f64>| day.iter().copied().fold(1.0, f64::min);
+    let least_sure: Vec<f64> = chances.iter().map(least).collect();
+    let lasts: Vec<bool> = least_sure.iter().map(|chance| *chance >= event.assurance).collect();
+    let share = lasts.iter().filter(|l| **l).count() as f64 / lasts.len() as f64;
+    let error = between_years(event, &lasts);
+    let fails_above = fails_above(event, &lasts);
+    Some(OnDays { least_sure, lasts, share, error, fails_above })
+}
+
+/// The standard error of a share of days, whose years are the independent witnesses; `None` for fewer than two years.
+///
+/// # Formula
+/// `sqrt(sum_y (n_y (p_y - p))^2 Y / (Y - 1)) / n`, the error of a ratio over clusters (survey sampling, from memory).
+fn between_years(event: &Event, lasts: &[bool]) -> Option<f64> {
+    let mut years: BTreeMap<i32, (f64, f64)> = BTreeMap::new();
+    for (met, lasts) in event.met.iter().zip(lasts) {
+        let year = years.entry(met.year).or_default();
+        *year = (year.0 + 1.0, year.1 + f64::from(u8::from(*lasts)));
+    }
+    if years.len() < 2 {
+        return None;
+    }
+    let n = lasts.len() as f64;
+    let share = years.values().map(|y| y.1).sum::<f64>() / n;
+    let squares: f64 = years.values().map(|(days, good)| (good - days * share).powi(2)).sum();
+    let y = years.len() as f64;
+    Some((squares * y / (y - 1.0)).sqrt() / n)
+}
+
+/// The whole degree of the florist's scale, in C, above which days fail and up to which they do not, with at most one day in
+/// ten of either kind on the wrong side; `None` if there is none, or all days are alike.
+fn fails_above(event: &Event, lasts: &[bool]) -> Option<f64> {
+    let failing = lasts.iter().filter(|l| !**l).count();
+    if failing == 0 || failing == lasts.len() {
+        return None;
+    }
+    let (first, last) = (event.met.first()?.high_c, event.met.last()?.high_c);
+    let wrong = |c: f64| {
+        let days = event.met.iter().zip(lasts);
+        let mut sides = [0, 0];
+        days.filter(|(met, lasts)| (met.high_c > c) == **lasts)
+            .for_each(|(_, lasts)| sides[usize::from(*lasts)] += 1);
+        sides
+    };
+    let best =
+        degrees(event.scale, first, last).into_iter().min_by_key(|c| wrong(*c).iter().sum::<usize>())?;
+    let [kind, unkind] = wrong(best);
+    let few = |n: usize, of: usize| n as f64 <= 0.1 * of as f64;
+    (few(kind, failing) && few(unkind, lasts.len() - failing)).then_some(best)
+}
+
+/// The whole degrees of a scale from one temperature to another, C.
+pub fn degrees(scale: Scale, from_c: f64, to_c: f64) -> Vec<f64> {
+    let celsius = |n: i32| match scale {
+        Scale::Celsius => f64::from(n),
+        Scale::Fahrenheit => (f64::from(n) - 32.0) / 1.8,
+    };
+    let number = |c: f64| match scale {
+        Scale::Celsius => c,
+        Scale::Fahrenheit => Temperature::from_celsius(c).celsius * 1.8 + 32.0,
+    };
+    (number(from_c).floor() as i32..=number(to_c).ceil() as i32).map(celsius).collect()
+}

@@ -1,0 +1,177 @@
+//! A day that nobody knows yet, in words: on how many of the days the plan lasts, and what to decide on the eve.
+
+use super::clock::{clock, day_and_clock};
+use super::facts::Facts;
+use super::limits::degrees;
+use super::money;
+use super::words::{capital, small, treatment_name};
+use crate::decide::possible::Way;
+use crate::decide::rule::{Rule, Score};
+use crate::event::OrderId;
+use crate::units::short;
+
+/// Of how many days a share is told.
+const OF: f64 = 20.0;
+
+/// On how many of the days that the event may meet the plan lasts, and which fail; `None` where its day is given.
+pub fn days_sentence(facts: &Facts) -> Option<String> {
+    let days = facts.on_days?;
+    let event = facts.event;
+    let lasting = (OF * days.share).round();
+    let fail = OF - lasting;
+    let give_or_take = match days.error.map(|error| (1.64 * OF * error).round()) {
+        Some(error) if error >= 1.0 => format!(" (give or take {})", small(error as u32)),
+        _ => String::new(),
+    };
+    let middle = degrees(event.met[event.met.len() / 2].high_c.round(), event.scale);
+    let what = format!("{} days that it may meet, of {middle} in the middle", event.met.len());
+    let hottest = event.met.last().map_or(0.0, |m| m.high_c);
+    Some(match (days.lasts.iter().filter(|l| !**l).count(), days.fails_above) {
+        (0, _) => format!(
+            "Of {what}, the plan lasts on every one, up to {}.",
+            degrees(hottest.round(), event.scale)
+        ),
+        (n, _) if n == days.lasts.len() => format!("Of {what}, the plan is sure enough on none."),
+        (_, Some(above)) if fail >= 1.0 => format!(
+            "Of {what}, the plan is sure on {lasting:.0} of {OF:.0}{give_or_take}; the {} of {OF:.0} that {} are above {} in the afternoon.",
+            small(fail as u32),
+            if fail == 1.0 { "fails" } else { "fail" },
+            degrees(above, event.scale)
+        ),
+        (_, Some(above)) => format!(
+            "Of {what}, the plan is sure on all but the rarest{give_or_take}: those above {} in the afternoon.",
+            degrees(above, event.scale)
+        ),
+        (_, None) => format!(
+            "Of {what}, the plan is sure on {lasting:.0} of {OF:.0}{give_or_take}; heat alone does not tell which fail: dry air and wind count, too."
+        ),
+    })
+}
+
+/// The threshold of a rule, as it is said.
+fn above(facts: &Facts, rule: &Rule) -> String {
+    degrees(rule.above_c, facts.event.scale)
+}
+
+/// How an order is done, in a few words.
+fn way(facts: &Facts, way: &Way) -> String {
+    let filled =
+        way.top_up.map_or(String::new(), |at| format!(", filled up {}", day_and_clock(facts.event, at)));
+    format!("{} from {}{filled}", treatment_name(way.treatment), day_and_clock(facts.event, way.place_at))
+}
+
+/// What is done otherwise above the threshold, a line for each order.
+fn instead(facts: &Facts, rule: &Rule) -> Vec<String> {
+    let line = |(id, mild, hot): (OrderId, Way, Way)| {
+        let order = facts.order(id);
+        let spares = match i64::from(hot.heads) - i64::from(mild.heads) {
+            0 => String::new(),
+            n if n > 0 => format!(", and {n} more of them"),
+            n => format!(", and {} fewer of them", -n),
+        };
+        format!(
+            "{}, {}: {} instead of {}{spares}",
+            order.piece.name,
+            order.called(),
+            way(facts, &hot),
+            way(facts, &mild)
+        )
+    };
+    rule.differs(facts.event).map(line).collect()
+}
+
+/// The rule for the eve as points of a plan, what it is worth last; nothing where there is none.
+pub fn rule_points(facts: &Facts) -> Option<(String, Vec<String>)> {
+    let rule = facts.rule?;
+    let event = facts.event;
+    let threshold = above(facts, rule);
+    let heading = format!("On the eve: is more than {threshold} forecast for the afternoon?");
+    let mut points = vec![format!("Decide now: {}.", decided_now(rule))];
+    points.push(format!("Up to {threshold}: {}.", crew(rule.mild.people, rule.mild.paid_hours)));
+    points.push(format!(
+        "Above {threshold}, about {:.0} times in {OF:.0}: {}; and otherwise than on a milder day:",
+        (OF * rule.hot_share).round(),
+        crew(rule.hot.people, rule.hot.paid_hours)
+    ));
+    points.extend(instead(facts, rule));
+    let told = |score: &Score| {
+        let cost = money::total(event, score.cost).map_or(String::new(), |cost| format!("{cost}, "));
+        format!("{cost}sure {:.0} times in 100", 100.0 * score.sure)
+    };
+    let [fixed, with, known] = &rule.found;
+    points.push(format!(
+        "On average over the {} days: the best plan that does not look at the forecast {}; with the rule {}; if the day were known {}.",
+        event.met.len(),
+        told(fixed),
+        told(with),
+        told(known)
+    ));
+    points.push(match &rule.left_out {
+        Some([fixed, with]) => format!(
+            "Found on half of the years and tried on the other half: without the forecast {}; with the rule {}.",
+            told(fixed),
+            told(with)
+        ),
+        None => "It could not be tried on years that it was not found on: there is one year only.".to_string(),
+    });
+    Some((heading, points))
+}
+
+fn crew(people: u32, hours: f64) -> String {
+    format!("{}, {} paid hours", super::crew::people(people), short((4.0 * hours).round() / 4.0))
+}
+
+/// What is bought and booked before anybody knows.
+fn decided_now(rule: &Rule) -> String {
+    let mut parts: Vec<String> =
+        rule.tubes.iter().map(|(ml, n)| format!("{n} water tubes of {} ml in the van", short(*ml))).collect();
+    if rule.vases > 0 {
+        parts.push(format!("{} bud vases", rule.vases));
+    }
+    parts.push(format!(
+        "flowers for either and {} booked",
+        super::crew::people(rule.mild.people.max(rule.hot.people))
+    ));
+    parts.join(", ")
+}
+
+/// The rule in a line for the client.
+pub fn for_client(facts: &Facts) -> Option<String> {
+    let rule = facts.rule?;
+    let differs: Vec<(OrderId, Way, Way)> = rule.differs(facts.event).collect();
+    let later = differs.iter().map(|(_, mild, hot)| hot.place_at - mild.place_at).fold(0.0, f64::max);
+    let water: u32 = differs
+        .iter()
+        .filter(|(_, mild, hot)| mild.treatment.method.is_dry() && !hot.treatment.method.is_dry())
+        .map(|(_, _, hot)| hot.heads)
+        .sum();
+    let mut does = Vec::new();
+    if later >= 0.5 {
+        let first = differs.iter().map(|(_, _, hot)| hot.place_at).fold(f64::INFINITY, f64::min);
+        does.push(format!("set those flowers later, from {}", clock(facts.event, first)));
+    }
+    if water > 0 {
+        does.push(format!("give {water} more of them water"));
+    }
+    if does.is_empty() {
+        does.push("set them in another way".to_string());
+    }
+    Some(format!(
+        "If more than {} is forecast for the afternoon, we {}. We decide the day before, and tell you.",
+        above(facts, rule),
+        does.join(" and ")
+    ))
+}
+
+/// The rule as the first line of the crew\'s page, to be ticked.
+pub fn for_crew(facts: &Facts) -> Vec<String> {
+    let Some(rule) = facts.rule else { return Vec::new() };
+    let threshold = above(facts, rule);
+    let mut lines = vec![format!(
+        "Forecast on the eve for the afternoon: ________. Up to {threshold}: as on the mild day. Above: all of these."
+    )];
+    lines.extend(
+        instead(facts, rule).into_iter().map(|line| format!("Above {threshold}: {}", capital(&line))),
+    );
+    lines
+}
