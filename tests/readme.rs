@@ -1,4 +1,4 @@
-//! README's commands run, and print what it shows; its figures are the program's.
+//! The commands of README and of the guide run, and print what is shown; the figures are the program's.
 
 use headwater::validate::influence::{Measurement, chance, influences, measurements};
 use headwater::validate::{compare, score, sharpness};
@@ -7,6 +7,10 @@ use std::process::{Command, Output};
 use tempfile::TempDir;
 
 const README: &str = include_str!("../README.md");
+const ASKING: &str = include_str!("../reference-data/guide/asking.md");
+const EVENT_FILE: &str = include_str!("../reference-data/guide/event-file.md");
+const TRIALS: &str = include_str!("../reference-data/guide/trials.md");
+const TRUST: &str = include_str!("../reference-data/guide/trust.md");
 
 /// A block of code, with its language.
 struct Block {
@@ -14,11 +18,11 @@ struct Block {
     text: &'static str,
 }
 
-/// The blocks of code from one line of README to another, which hold these words.
-fn blocks(from: &str, to: &str) -> Vec<Block> {
-    let at = |words: &str| README.find(words).unwrap_or_else(|| panic!("README says no more {words:?}"));
+/// The blocks of code of a page from one line to another, which hold these words.
+fn blocks(page: &'static str, from: &str, to: &str) -> Vec<Block> {
+    let at = |words: &str| page.find(words).unwrap_or_else(|| panic!("the page says no more {words:?}"));
     let mut blocks = Vec::new();
-    let mut rest = &README[at(from)..at(to)];
+    let mut rest = &page[at(from)..at(to)];
     while let Some(begin) = rest.find("```") {
         let (language, body) = rest[begin + 3..].split_once('\n').expect("a block has lines");
         let (text, after) = body.split_once("\n```").expect("a block ends");
@@ -81,7 +85,7 @@ fn holds(folder: &Path, blocks: &[Block]) -> (usize, usize) {
 fn shown(block: &Block, printed: &str) -> usize {
     let mut lines = printed.lines();
     for line in block.text.lines() {
-        assert!(lines.any(|l| l.trim_end() == line), "README shows {line:?}, printed was:\n{printed}");
+        assert!(lines.any(|l| l.trim_end() == line), "shown is {line:?}, printed was:\n{printed}");
     }
     block.text.lines().count()
 }
@@ -102,7 +106,7 @@ fn with_demo() -> TempDir {
 #[test]
 fn the_demo_is_planned_and_prints_what_is_shown() {
     let folder = with_demo();
-    let first = blocks("## Two commands", "## The questions it answers");
+    let first = blocks(README, "## Get it", "## The page");
     let lines: Vec<Vec<String>> = first[0].text.lines().filter_map(arguments).collect();
     let [plan] = &lines[..] else { panic!("one command of the program: {lines:?}") };
     let out = run(folder.path(), plan);
@@ -110,23 +114,33 @@ fn the_demo_is_planned_and_prints_what_is_shown() {
     for file in ["plan.txt", "plan.json"] {
         assert!(folder.path().join("plan").join(file).is_file(), "{file}");
     }
-    let excerpt = blocks("How many\npeople, from when?", "**Which on my list survive");
-    assert_eq!(shown(&excerpt[0], &String::from_utf8(out.stdout).unwrap()), 6);
+    let printed = String::from_utf8(out.stdout).unwrap();
+    for (page, from, to) in [
+        (README, "And the beginning of a plan", "## Your own event"),
+        (ASKING, "How many\npeople, from when?", "**Which on my list survive"),
+    ] {
+        assert_eq!(shown(&blocks(page, from, to)[0], &printed), 6);
+    }
 }
 
 #[test]
 fn questions_without_a_file_are_answered_as_shown() {
     let folder = TempDir::new().unwrap();
-    let hours = blocks("**How long does this flower last here?**", "**Can I set up the night before?");
+    let readme = blocks(README, "One without a file", "And the beginning of a plan");
+    assert_eq!(holds(folder.path(), &readme), (1, 4));
+    let hours =
+        blocks(ASKING, "**How long does this flower last here?**", "**Can I set up the night before?");
     assert_eq!(holds(folder.path(), &hours), (3, 4));
-    let flowers = blocks("**Which on my list survive", "**Will the arch last");
+    let flowers = blocks(ASKING, "**Which on my list survive", "**Will the arch last");
     assert_eq!(holds(folder.path(), &flowers), (2, 0));
 }
 
 #[test]
 fn an_event_of_ones_own_is_begun_checked_planned_and_its_mistakes_told_as_shown() {
     let folder = TempDir::new().unwrap();
-    let own = blocks("## Your own event", "What there is to work with goes into");
+    let short = blocks(README, "## Your own event", "## How far");
+    assert_eq!(holds(TempDir::new().unwrap().path(), &short), (4, 0));
+    let own = blocks(EVENT_FILE, "# Your own event", "What there is to work with goes into");
     assert_eq!(holds(folder.path(), &own[..1]), (3, 0));
     assert!(folder.path().join("plan/plan.txt").is_file());
 
@@ -155,7 +169,7 @@ fn an_event_of_ones_own_is_begun_checked_planned_and_its_mistakes_told_as_shown(
 #[test]
 fn trials_are_noted_and_teach_what_is_shown() {
     let folder = with_demo();
-    let trials = blocks("## Teach it your flowers", "![What two invented trials taught");
+    let trials = blocks(TRIALS, "# Teach it your flowers", "![What two invented trials taught");
     assert_eq!(holds(folder.path(), &trials[..1]), (6, 0));
     let demo = folder.path().join("reference-data/demo/notebook.csv");
     std::fs::copy(demo, folder.path().join("trials.csv")).unwrap();
@@ -194,14 +208,19 @@ fn figures_of_the_comparison_with_experiments_are_the_programs() {
         format!("in the middle outcome the upper end is {factor:.1} times the lower"),
         format!("of {all} published outcomes: {inside} lie inside, {overlaps} overlap"),
     ] {
-        assert!(in_one_line(README).contains(&words), "README says something else than: {words}");
+        assert!(in_one_line(TRUST).contains(&words), "trust.md says something else than: {words}");
     }
+    let short = format!(
+        "Of {all} published outcomes its 90 % interval holds {inside}, where it should hold about {:.0}:",
+        0.9 * all as f64
+    );
+    assert!(in_one_line(README).contains(&short), "README says something else than: {short}");
 }
 
 #[test]
 fn the_two_numbers_to_measure_first_are_the_programs() {
     let said = "The first explains about seven tenths of the spread in the answer, the second about one tenth; two tenths are chance";
-    assert!(in_one_line(README).contains(said), "README says something else than: {said}");
+    assert!(in_one_line(TRUST).contains(said), "trust.md says something else than: {said}");
     let influences = influences(1);
     let measurements = measurements(&influences);
     let tenths = |share: f64| (10.0 * share).round();
@@ -209,4 +228,25 @@ fn the_two_numbers_to_measure_first_are_the_programs() {
     assert_eq!(measurements[1].0, Measurement::Temperature);
     assert_eq!((tenths(measurements[0].1), tenths(measurements[1].1)), (7.0, 1.0), "{measurements:?}");
     assert_eq!(tenths(chance(&influences)), 2.0);
+}
+
+#[test]
+fn readme_is_short_and_every_page_it_leads_to_is_there() {
+    let words = README.split_whitespace().filter(|w| w.chars().any(char::is_alphanumeric)).count();
+    assert!(words <= 1200, "{words} words");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut links = 0;
+    for (page, folder) in [
+        (README, root.to_path_buf()),
+        (ASKING, root.join("reference-data/guide")),
+        (EVENT_FILE, root.join("reference-data/guide")),
+        (TRIALS, root.join("reference-data/guide")),
+        (TRUST, root.join("reference-data/guide")),
+    ] {
+        for link in page.split("](").skip(1).map(|rest| rest.split(')').next().unwrap()) {
+            assert!(link.starts_with("https://") || folder.join(link).exists(), "{link} is not there");
+            links += 1;
+        }
+    }
+    assert!(links > 10, "{links} links");
 }

@@ -6,7 +6,7 @@ use crate::event::{Event, HABITS_FILE, Habits};
 use crate::web::{Folder, Keys, plain_name, serve};
 use std::net::{IpAddr, Ipv4Addr, UdpSocket};
 use std::path::{Path, PathBuf};
-use std::process::{Command, ExitCode, Stdio};
+use std::process::ExitCode;
 
 #[derive(Debug, Default, clap::Args)]
 #[command(after_help = "Examples:
@@ -141,11 +141,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 pub fn run_and_show() -> Result<ExitCode> {
     let event = at_home().map(|folder| folder.join(""));
     serving(&Args { event, port: 0 }, &|address| {
-        let shown = browser().is_some_and(|mut command| {
-            let quiet = command.arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
-            // Not waited for: on some systems it runs for as long as the browser does.
-            quiet.spawn().is_ok()
-        });
+        let shown = has_desktop() && open::that_detached(address).is_ok();
         let open = if shown { "headwater is open in your browser." } else { "Open this in your browser." };
         output::print(&format!(
             "{open} Its address is good once, and on this computer only:\n  {address}\nStop with Ctrl+C, or close this window. \
@@ -154,19 +150,10 @@ pub fn run_and_show() -> Result<ExitCode> {
     })
 }
 
-/// The command that opens an address in the browser of this computer.
-fn browser() -> Option<Command> {
-    if cfg!(target_os = "windows") {
-        let mut command = Command::new("rundll32");
-        command.arg("url.dll,FileProtocolHandler");
-        return Some(command);
-    }
-    if cfg!(target_os = "macos") {
-        return Some(Command::new("open"));
-    }
-    // Without a desktop there is no browser to open, and some systems would start one in the terminal.
-    let desktop = ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|name| std::env::var_os(name).is_some());
-    desktop.then(|| Command::new("xdg-open"))
+/// Whether there is a desktop, and so a browser to open: without one some systems would start one in the terminal.
+fn has_desktop() -> bool {
+    let unasked = cfg!(any(target_os = "windows", target_os = "macos"));
+    unasked || ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|name| std::env::var_os(name).is_some())
 }
 
 /// A folder of its own in the home of whoever started the program by a double click, which begins at the home or at the
