@@ -7,7 +7,7 @@ pub struct Spent {
     /// Of processors, summed over threads: other work on the machine hardly lengthens these.
     pub processor: f64,
     /// By the clock.
-    #[allow(dead_code, reason = "one bench asks for it, the other does not")]
+    #[allow(dead_code, reason = "not every bench asks for it")]
     pub clock: f64,
 }
 

@@ -10,11 +10,13 @@ use crate::units::{Scale, Span, Temperature, short};
 
 /// The hours that a sentence may name, the longest first.
 const NAMED: [f64; 11] = [24.0, 18.0, 12.0, 9.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0, 0.5];
-/// A sentence names so many of them at most, at temperatures at least so far apart, K.
-const MOST_NAMED: usize = 3;
+/// The temperatures that a sentence names are at least so far apart, K.
 const APART: f64 = 2.0;
 /// Rooms are hardly ever cooler than this while flowers stand in them, C (judgement).
 pub const COOLEST: f64 = 14.0;
+/// Nor hotter than this, C, and a warm one has about this (judgement).
+const HOTTEST: f64 = 35.0;
+const WARM: f64 = 25.0;
 
 /// A temperature as the florist writes it.
 pub fn degrees(celsius: f64, scale: Scale) -> String {
@@ -56,41 +58,40 @@ pub fn method_name(method: Method, tube_ml: f64) -> String {
     }
 }
 
-/// How long dry will do: "dry for three hours up to 22 C, two hours up to 26 C; above, tubes".
+/// How long dry will do: "dry for three hours up to 22 C, two hours up to 26 C; above, water".
 pub fn dry_sentence(limits: &Limits, scale: Scale) -> String {
     let mut named: Vec<(f64, f64)> = Vec::new();
     for hours in NAMED {
-        if limits.always(Method::Tucked, hours) {
-            // Nothing shorter says more.
-            let last = degrees(limits.temperatures[limits.temperatures.len() - 1], scale);
-            named.truncate(MOST_NAMED - 1);
-            let before: Vec<String> = named.iter().map(|n| up_to(*n, scale)).collect();
-            let all = format!("{} at any temperature up to {last}", hours_words(hours));
-            return format!("dry for {}", before.into_iter().chain([all]).collect::<Vec<_>>().join(", "));
-        }
         let Some(c) = limits.up_to(Method::Tucked, hours) else { continue };
         if c >= COOLEST && named.last().is_none_or(|(_, before)| c - before >= APART) {
             named.push((hours, c));
         }
+        // Nothing shorter says more.
+        if c >= HOTTEST {
+            break;
+        }
     }
-    let named = spread(&named);
-    if named.is_empty() {
-        return "never dry: water from the start".to_string();
+    match spread(&named)[..] {
+        [] => "never dry: water from the start".to_string(),
+        [(hours, c)] if c >= HOTTEST => {
+            format!("dry for {} at any temperature of a room", hours_words(hours))
+        }
+        [ref all @ ..] => {
+            let words: Vec<String> = all.iter().map(|n| up_to(*n, scale)).collect();
+            format!("dry for {}; above, water", words.join(", "))
+        }
     }
-    let words: Vec<String> = named.iter().map(|n| up_to(*n, scale)).collect();
-    format!("dry for {}; above, water", words.join(", "))
 }
 
 fn up_to((hours, c): (f64, f64), scale: Scale) -> String {
     format!("{} up to {}", hours_words(hours), degrees(c, scale))
 }
 
-/// Of many named hours the first, the last and the middle one.
+/// Of many named hours the first, the last, and the one nearest to a usual warm room.
 fn spread(named: &[(f64, f64)]) -> Vec<(f64, f64)> {
-    match named.len() {
-        0..=MOST_NAMED => named.to_vec(),
-        n => vec![named[0], named[n / 2], named[n - 1]],
-    }
+    let [first, between @ .., last] = named else { return named.to_vec() };
+    let usual = between.iter().min_by(|a, b| (a.1 - WARM).abs().total_cmp(&(b.1 - WARM).abs()));
+    [Some(first), usual, Some(last)].into_iter().flatten().copied().collect()
 }
 
 /// What it takes for so many hours: "For 6 h: dry up to 18 C, a 10 ml tube up to 27 C, a bud vase up to 35 C".

@@ -95,7 +95,7 @@ pub fn presentable(outcomes: &[HeadOutcome], hours: &[f64], ends: impl Fn(&HeadO
 }
 
 /// The share of heads of the same weight left at an hour, from the hours at which they end in rising order.
-pub(super) fn share_of_sorted(times: &[f64], hour: f64) -> f64 {
+fn share_of_sorted(times: &[f64], hour: f64) -> f64 {
     let ended = times.partition_point(|t| *t <= hour);
     let last = if ended == 0 { f64::NEG_INFINITY } else { times[ended - 1] };
     let next = times.get(ended).copied().unwrap_or(f64::INFINITY);

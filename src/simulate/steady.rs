@@ -1,7 +1,7 @@
 //! How long heads last in air that does not change, in closed form: what the [`search`](super::search) finds in steps, so
 //! much faster that a thousand airs can be asked about at once.
 
-use super::outcome::EndPoint;
+use super::outcome::{EndPoint, share_left};
 use super::run::{draws, failing, sampled_heads, water};
 use super::search::Water;
 use crate::climate::Air;
@@ -18,8 +18,8 @@ use rayon::prelude::*;
 /// The least share of heads that can be asked for. Before more of them are lost to age alone, no stem begins to block, so
 /// that what a stem takes up is known in closed form.
 pub const LEAST_SHARE: f64 = 0.85;
-/// Halvings of the time that is looked for.
-const HALVINGS: usize = 24;
+/// Steps of Newton's method, which doubles the digits in each.
+const NEWTON_STEPS: usize = 6;
 
 /// The sampled lots of a flower, to be put into air that does not change.
 pub struct SteadyLots {
@@ -32,6 +32,8 @@ struct SteadyLot {
     heads: Heads,
     /// [`reference_flux`] of its skin.
     reference: f64,
+    /// What a gram of shared water is worth, h of the reference air.
+    shared_per_gram: f64,
 }
 
 /// What some air does to a lot in an hour.
@@ -52,7 +54,9 @@ impl SteadyLots {
         let lots = draws(flower, handling, seed, lots).into_par_iter().enumerate().map(|(number, draws)| {
             let lot = Lot::new(flower, handling, &draws);
             let heads = sampled_heads(flower, handling, &lot, &key.columns(number));
-            SteadyLot { reference: reference_flux(&skin, lot.skin_q10), lot, heads }
+            let thirst = (0..HEADS).map(|h| heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]);
+            let shared_per_gram = HEADS as f64 / thirst.sum::<f64>();
+            SteadyLot { reference: reference_flux(&skin, lot.skin_q10), lot, heads, shared_per_gram }
         });
         SteadyLots { skin, lots: lots.collect() }
     }
@@ -92,13 +96,13 @@ impl SteadyLots {
         let of_air = |air: &Air| -> Vec<Vec<f64>> {
             let mut by_water = vec![Vec::with_capacity(self.lots.len()); waters.len()];
             for lot in &self.lots {
-                let rates = lot.rates(air, &self.skin);
-                let dry = sorted(lot.ends(Water::None, &rates, end_point, longest));
+                let course = lot.course(air, &self.skin, end_point, longest);
+                let dry = sorted(course.dry());
                 for (water, hours) in waters.iter().zip(&mut by_water) {
                     let fails = failing(&lot.lot, *water);
                     let in_water = match water {
                         Water::None => dry,
-                        water => sorted(lot.ends(*water, &rates, end_point, longest)),
+                        water => sorted(course.wet(*water)),
                     };
                     hours.push(lasting(share, longest, (&in_water, 1.0 - fails), (&dry, fails)));
                 }
@@ -110,72 +114,98 @@ impl SteadyLots {
     }
 }
 
+/// A lot in some air, up to an end-point.
+struct Course<'a> {
+    lot: &'a SteadyLot,
+    rates: Rates,
+    /// The deficit at which each head ends, h of the reference air.
+    limits: [f64; HEADS],
+    /// When each head would end by drying if it were never short of water, h.
+    never_short: [f64; HEADS],
+    /// Hours beyond this need not be exact.
+    longest: f64,
+}
+
 impl SteadyLot {
-    fn rates(&self, air: &Air, skin: &Skin) -> Rates {
-        let Loss { relative, sealed_c, .. } =
+    fn course(&self, air: &Air, skin: &Skin, end_point: EndPoint, longest: f64) -> Course<'_> {
+        let Loss { relative: drying, sealed_c, .. } =
             water_loss_against(self.reference, air, skin, self.lot.skin_q10);
         let in_water = self.lot.ageing.in_water(sealed_c);
-        Rates {
-            drying: relative,
+        let rates = Rates {
+            drying,
             ageing: (in_water / 24.0, in_water * self.lot.ageing.quickened(sealed_c) / 24.0),
             heat: heat_injury_rate(sealed_c, self.lot.harmless_c),
-        }
+        };
+        let limits: [f64; HEADS] = match end_point {
+            EndPoint::Flagging => std::array::from_fn(|h| 1.0 / self.heads.rate[h]),
+            EndPoint::Wilted => std::array::from_fn(|h| self.heads.wilted_at[h] / self.heads.rate[h]),
+        };
+        let uptake = self.lot.refill_per_hour;
+        let never_short = limits.map(|limit| {
+            let reached = uptake * limit / drying;
+            if reached < 1.0 { -ln(1.0 - reached) / uptake } else { f64::INFINITY }
+        });
+        Course { lot: self, rates, limits, never_short, longest }
+    }
+}
+
+impl Course<'_> {
+    /// When each head ends out of water, h from being placed.
+    fn dry(&self) -> [f64; HEADS] {
+        let (heads, Rates { drying, ageing: (_, dry), heat }) = (&self.lot.heads, &self.rates);
+        let end = |h: usize| {
+            (self.limits[h] / drying).min(heads.life_days[h] / dry).min(heads.heat_limit[h] / heat)
+        };
+        std::array::from_fn(end)
     }
 
-    /// When each head ends, h from being placed; only hours before `longest` are exact.
-    fn ends(&self, water: Water, rates: &Rates, end_point: EndPoint, longest: f64) -> [f64; HEADS] {
-        let Rates { drying, ageing: (wet, dry), heat } = *rates;
-        let (heads, uptake) = (&self.heads, self.lot.refill_per_hour);
-        let shared = HEADS as f64
-            / (0..HEADS).map(|h| heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]).sum::<f64>();
+    /// When each head ends in water, h from being placed.
+    fn wet(&self, water: Water) -> [f64; HEADS] {
+        let Rates { drying, ageing: (wet, dry), heat } = self.rates;
+        let heads = &self.lot.heads;
         std::array::from_fn(|h| {
-            let soft = 1.0 / heads.rate[h];
-            let limit = match end_point {
-                EndPoint::Flagging => soft,
-                EndPoint::Wilted => heads.wilted_at[h] * soft,
-            };
-            let never_empty = || {
-                let reached = uptake * limit / drying;
-                if reached < 1.0 { -ln(1.0 - reached) / uptake } else { f64::INFINITY }
-            };
             // The hours of the reference air that its water is worth.
             let worth = match water {
                 Water::None => 0.0,
                 Water::Ample => f64::INFINITY,
-                Water::Tube(grams) => grams * soft / (heads.flagging_clock[h] * heads.mass[h]),
-                Water::Shared(grams) => grams * shared,
+                Water::Tube(grams) => grams / (heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]),
+                Water::Shared(grams) => grams * self.lot.shared_per_gram,
             };
-            let dried = match water {
-                Water::None => limit / drying,
-                _ => never_empty().min((limit + worth) / drying),
-            };
-            // An empty tube lets its head age as one out of water does. When it is empty matters only to heads that
-            // age might end first.
+            let dried = self.never_short[h].min((self.limits[h] + worth) / drying);
             let life = heads.life_days[h];
-            let aged = match water {
-                Water::None => life / dry,
-                Water::Ample => life / wet,
-                Water::Tube(_) | Water::Shared(_) if life / dry >= dried.min(longest) => f64::INFINITY,
-                Water::Tube(_) | Water::Shared(_) => {
-                    let empty = emptied(worth, drying, uptake);
-                    if life <= wet * empty { life / wet } else { empty + (life - wet * empty) / dry }
+            // An empty tube lets its head age as one out of water does. When it is empty matters only to heads that age
+            // might end first.
+            let aged = match life / dry < dried.min(self.longest) && !self.drinks_for(worth, life / wet) {
+                true => {
+                    let empty = self.empty(worth);
+                    empty + (life - wet * empty) / dry
                 }
+                false => life / wet,
             };
             dried.min(aged).min(heads.heat_limit[h] / heat)
         })
     }
-}
 
-/// When a head has drunk water worth so many hours of the reference air, h: `D t - u(t) = G`, by halving, between `G / D`
-/// and what a vase that is never short gives.
-fn emptied(worth: f64, drying: f64, uptake: f64) -> f64 {
-    let drunk = |t: f64| drying * t + drying * exp_m1(-uptake * t) / uptake;
-    let (mut early, mut late) = (worth / drying, worth / drying + 1.0 / uptake);
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (early + late);
-        if drunk(middle) < worth { early = middle } else { late = middle }
+    /// What a head has drunk by an hour, as hours of the reference air, while it is not short of water.
+    fn drunk(&self, hour: f64) -> f64 {
+        let (drying, uptake) = (self.rates.drying, self.lot.lot.refill_per_hour);
+        drying * hour + drying * exp_m1(-uptake * hour) / uptake
     }
-    0.5 * (early + late)
+
+    /// Whether water worth so many hours of the reference air lasts so long.
+    fn drinks_for(&self, worth: f64, hours: f64) -> bool {
+        worth >= self.rates.drying * hours || worth >= self.drunk(hours)
+    }
+
+    /// When water worth so many hours of the reference air is drunk, h: Newton's method from above, on a convex curve.
+    fn empty(&self, worth: f64) -> f64 {
+        let (drying, uptake) = (self.rates.drying, self.lot.lot.refill_per_hour);
+        let mut hour = worth / drying + 1.0 / uptake;
+        for _ in 0..NEWTON_STEPS {
+            hour -= (self.drunk(hour) - worth) / (-drying * exp_m1(-uptake * hour));
+        }
+        hour
+    }
 }
 
 fn sorted(mut ends: [f64; HEADS]) -> [f64; HEADS] {
@@ -184,19 +214,40 @@ fn sorted(mut ends: [f64; HEADS]) -> [f64; HEADS] {
 }
 
 /// The last hour, at most `longest`, at which at least a share is left of two kinds of heads with their weights, each with
-/// the hours at which they end in rising order. The share is that of [`presentable`](super::outcome::presentable).
-fn lasting(share: f64, longest: f64, a: (&[f64; HEADS], f64), b: (&[f64; HEADS], f64)) -> f64 {
-    let left = |(ends, weight): (&[f64; HEADS], f64), hour: f64| {
-        if weight == 0.0 { 0.0 } else { weight * super::outcome::share_of_sorted(ends, hour) }
-    };
-    let lasts = |hour: f64| left(a, hour) + left(b, hour) >= share - 1e-12;
-    if lasts(longest) {
+/// the hours at which they end in rising order. The share is that of [`presentable`](super::outcome::presentable): linear
+/// between the ends of heads, so that it is enough to find the two between which it falls below.
+fn lasting(share: f64, longest: f64, a: Kind, b: Kind) -> f64 {
+    let enough = |hour: f64| left(a, hour, hour) + left(b, hour, hour) >= share - 1e-12;
+    if enough(longest) {
         return longest;
     }
     let (mut good, mut bad) = (0.0, longest);
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (good + bad);
-        if lasts(middle) { good = middle } else { bad = middle }
+    for (ends, weight) in [a, b] {
+        if weight > 0.0 {
+            let first_bad = ends.partition_point(|end| *end < bad && (*end <= good || enough(*end)));
+            good = ends[..first_bad].last().map_or(good, |end| end.max(good));
+            bad = ends.get(first_bad).map_or(bad, |end| end.min(bad));
+        }
     }
-    good
+    let at = |hour: f64| left(a, good, hour) + left(b, good, hour);
+    let (from, to) = (at(good), at(bad));
+    if to >= share || from <= to {
+        bad
+    } else {
+        good + (bad - good) * ((from - share) / (from - to)).clamp(0.0, 1.0)
+    }
+}
+
+/// Heads of one kind: the hours at which they end, in rising order, and their weight.
+type Kind<'a> = (&'a [f64; HEADS], f64);
+
+/// The weighted share of heads left at an hour before which none ends that has not by `since`.
+fn left((ends, weight): Kind, since: f64, hour: f64) -> f64 {
+    if weight == 0.0 {
+        return 0.0;
+    }
+    let ended = ends.partition_point(|end| *end <= since);
+    let last = if ended == 0 { f64::NEG_INFINITY } else { ends[ended - 1] };
+    let next = ends.get(ended).copied().unwrap_or(f64::INFINITY);
+    weight * share_left(HEADS, ended, last, next, hour)
 }

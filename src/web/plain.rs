@@ -17,7 +17,7 @@ pub struct Said {
 }
 
 /// Keys and headings of an event file, and what the page calls them.
-const CALLED: [(&str, &str); 73] = [
+const CALLED: [(&str, &str); 78] = [
     ("access", "set-up time"),
     ("air", "how air gets in"),
     ("air_speed", "air past the flowers"),
@@ -28,6 +28,7 @@ const CALLED: [(&str, &str); 73] = [
     ("built", "how it is built"),
     ("candles", "candles"),
     ("chore", "other work"),
+    ("clock_ahead", "clock ahead of the record"),
     ("conditioning", "how they were prepared"),
     ("cooled", "cooled"),
     ("cooling", "cooling"),
@@ -48,6 +49,8 @@ const CALLED: [(&str, &str); 73] = [
     ("event", "the day"),
     ("floor_area", "floor"),
     ("flower", "flower"),
+    ("forecast", "forecast"),
+    ("forecast_days", "days ahead of the forecast"),
     ("from", "from"),
     ("give_or_take", "give or take"),
     ("glass", "glass"),
@@ -72,6 +75,7 @@ const CALLED: [(&str, &str); 73] = [
     ("most", "how many there are"),
     ("move", "move"),
     ("near", "near"),
+    ("normals", "what is normal"),
     ("outdoors", "outdoors"),
     ("people", "people"),
     ("piece", "piece"),
@@ -91,6 +95,7 @@ const CALLED: [(&str, &str); 73] = [
     ("vessels", "vessels"),
     ("volume", "size"),
     ("wait_in_water", "waits in water"),
+    ("weather", "record of weather"),
 ];
 
 /// What the page calls a key or the last part of a heading.

@@ -7,7 +7,7 @@ use crate::report::words::{capital, space};
 use maud::{Markup, html};
 
 /// The ways to say the air of a room, each with the keys that it takes.
-const WAYS: [(&str, &[(&str, &str)]); 4] = [
+const WAYS: [(&str, &[(&str, &str)]); 6] = [
     ("in plain words", &[("room", "warm barn")]),
     (
         "as a day outside",
@@ -15,9 +15,14 @@ const WAYS: [(&str, &[(&str, &str)]); 4] = [
     ),
     ("the same at all hours", &[("temperature", "21 C"), ("humidity", "45 %")]),
     ("from a logger's file", &[("log", "logger.csv")]),
+    ("as days like those of a record of weather", &[("weather", "town.epw")]),
+    (
+        "as days that are normal then",
+        &[("normals", "low 14 C, high 26 C; one day in ten above 31 C; middling"), ("outdoors", "true")],
+    ),
 ];
 /// All keys that say the air of a room.
-const AIR: [&str; 12] = [
+const AIR: [&str; 17] = [
     "room",
     "low",
     "high",
@@ -30,6 +35,11 @@ const AIR: [&str; 12] = [
     "log_day",
     "log_column",
     "log_dates",
+    "weather",
+    "clock_ahead",
+    "normals",
+    "forecast",
+    "forecast_days",
 ];
 /// Rooms that are no place for a piece.
 const NOT_FOR_PIECES: [&str; 2] = ["cool store", "van"];
@@ -88,6 +98,10 @@ fn room(sheet: &Sheet, path: &str) -> Markup {
         1
     } else if has("temperature") {
         2
+    } else if has("weather") {
+        4
+    } else if has("normals") {
+        5
     } else {
         3
     };
@@ -110,6 +124,15 @@ fn room(sheet: &Sheet, path: &str) -> Markup {
                         2 => {
                             " has " (sheet.text(&of("temperature"), "Temperature", 5, "21 C")) " and "
                             (sheet.text(&of("humidity"), "Humidity", 5, "45 %")) " at all hours."
+                        }
+                        4 => {
+                            " has a day like those in the file " (sheet.text(&of("weather"), "Record of weather", 16, "town.epw"))
+                            ", clocks " (sheet.text(&of("clock_ahead"), "Clock ahead of the record", 5, "1 h")) " ahead"
+                            (forecast(sheet, &of))
+                        }
+                        5 => {
+                            " has a day of " (sheet.text(&of("normals"), "What is normal", 40, "low 14 C, high 26 C; one day in ten above 31 C; middling"))
+                            (forecast(sheet, &of))
                         }
                         _ => {
                             " is as in the logger's file " (sheet.text(&of("log"), "Logger's file", 16, "barn.csv"))
@@ -157,6 +180,14 @@ fn room(sheet: &Sheet, path: &str) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// The forecast for a room whose day is not known yet.
+fn forecast(sheet: &Sheet, of: &impl Fn(&str) -> String) -> Markup {
+    html! {
+        "; forecast is " (sheet.text(&of("forecast"), "High that is forecast", 5, "not yet"))
+        ", " (sheet.text(&of("forecast_days"), "Days ahead of the forecast", 3, "3")) " days ahead"
     }
 }
 

@@ -68,6 +68,7 @@ pub fn picture(limits: &Limits, until: Span, scale: Scale) -> Sketch {
             .axis_style(stroke(SOFT, 1.0))
             .bold_line_style(stroke(FAINT, 1.0))
             .label_style(font(13.0, SOFT))
+            .set_all_tick_mark_size(fine(4.0))
             .x_label_formatter(&|c| degrees(*c, scale))
             .y_label_formatter(&|h| format!("{h:.0} h"))
             .draw()?;
@@ -87,6 +88,7 @@ pub fn picture(limits: &Limits, until: Span, scale: Scale) -> Sketch {
         }
         line(&mut chart, &[(first, until.hours), (last, until.hours)], INK, 1.2, Some((2.0, 3.0)))
     });
+    within(&mut sheet, &points, tallest);
     let mut labels: Vec<(f64, usize)> = (0..METHODS.len())
         .map(|m| (y(points[points.len() - 1].1[m]), m))
         .chain([(y(until.hours), METHODS.len())])
@@ -100,4 +102,36 @@ pub fn picture(limits: &Limits, until: Span, scale: Scale) -> Sketch {
         sheet.text(&words, (RIGHT + 8.0, height), 14.0, shade, m < METHODS.len(), Anchor::Left);
     }
     sheet
+}
+
+/// Says in each region what will do there, where it is tall enough for words.
+fn within(sheet: &mut Sketch, points: &[(f64, &[f64; METHODS.len()])], tallest: f64) {
+    let (first, last) = (points[0].0, points[points.len() - 1].0);
+    let x = |c: f64| LEFT + (c - first) / (last - first) * (RIGHT - LEFT);
+    let y = |hours: f64| BASE - hours / tallest * (BASE - TOP);
+    let words = ["dry will do", "a tube will do", "a vase will do", "nothing will do"];
+    for (m, words) in words.into_iter().enumerate() {
+        let edges = |hours: &[f64; METHODS.len()]| {
+            let up_to = |m: usize| hours[..m].iter().fold(0.0, |a: f64, b| a.max(*b)).min(tallest);
+            (up_to(m), if m == METHODS.len() { tallest } else { up_to(m + 1) })
+        };
+        // Where the region is tallest over the width of its words.
+        let room = |i: usize| {
+            let near =
+                points.iter().filter(|(c, _)| (x(*c) - x(points[i].0)).abs() < 4.5 * words.len() as f64);
+            near.map(|(_, h)| edges(h))
+                .fold((0.0, tallest), |(low, high), (a, b)| (f64::max(low, a), f64::min(high, b)))
+        };
+        let inside = |i: &usize| {
+            let half = 4.5 * words.len() as f64;
+            x(points[*i].0) - half > LEFT && x(points[*i].0) + half < RIGHT
+        };
+        let tall = |(low, high): (f64, f64)| high - low;
+        let best = (0..points.len()).filter(inside).max_by(|a, b| tall(room(*a)).total_cmp(&tall(room(*b))));
+        let Some((i, (low, high))) = best.map(|i| (i, room(i))) else { continue };
+        if y(low) - y(high) > 24.0 {
+            let at = (x(points[i].0), 0.5 * (y(low) + y(high)) - 8.0);
+            sheet.text(words, at, 15.0, INK, true, Anchor::Top);
+        }
+    }
 }

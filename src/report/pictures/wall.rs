@@ -63,7 +63,7 @@ pub fn picture(all: &[Limits], until: Span, scale: Scale) -> Sketch {
         sheet.text(unit, (left + NAME - 8.0, TOP - 8.0 - 5.0), 12.0, SOFT, false, Anchor::Right);
         for (r, flower) in column.iter().enumerate() {
             let y = TOP + ROW * r as f64;
-            let name = fitting(&capital(&short_name(flower.asked.flower.name())));
+            let name = fitting(&listed(flower.asked.flower.name()));
             sheet.text(&name, (left + NAME - 8.0, y + ROW / 2.0), 13.0, INK, true, Anchor::Right);
             for (i, hours) in flower.hours.iter().enumerate() {
                 let a = (left + NAME + cell * i as f64, y);
@@ -103,7 +103,7 @@ fn key(sheet: &mut Sketch, all: &[Limits], until: Span) {
     }
 }
 
-/// The shade of a need, distinct in grey: none, light with rising lines, dark, and light with a cross.
+/// The shade of a need, distinct in grey: none, light with rising lines, dark, and grey with falling lines.
 fn shaded(sheet: &mut Sketch, a: (f64, f64), b: (f64, f64), needed: Option<Method>) {
     match needed {
         Some(Method::WaterTube) => {
@@ -119,10 +119,21 @@ fn shaded(sheet: &mut Sketch, a: (f64, f64), b: (f64, f64), needed: Option<Metho
         Some(_) => {}
         None => {
             sheet.rectangle(a, b, SOFT, 0.45);
-            sheet.line(&[a, b], SOFT, 1.2);
-            sheet.line(&[(a.0, b.1), (b.0, a.1)], SOFT, 1.2);
+            let step = (b.0 - a.0) / 2.0;
+            for i in 0..2 {
+                let x = a.0 + step * f64::from(i);
+                sheet.line(&[(x, a.1), (x + step, b.1)], PAPER, 1.6);
+            }
         }
     }
+}
+
+/// A name as a list has it, by its noun: "Dahlia, ball".
+fn listed(name: &str) -> String {
+    let short = short_name(name);
+    let noun = name.split_once(", ").map(|(noun, _)| noun);
+    let kind = noun.and_then(|noun| Some((noun, short.strip_suffix(noun)?.trim())));
+    capital(&kind.map_or(short.clone(), |(noun, kind)| format!("{noun}, {kind}")))
 }
 
 /// A name cut to the room there is for it.
