@@ -9,7 +9,6 @@ mod common;
 use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
-use headwater::decide::alternatives::Kind;
 use headwater::decide::duties::{self, besides, duties};
 use headwater::decide::offers::{Offer, best, model, offers};
 use headwater::decide::options::{PlacingOption, Scene};
@@ -23,6 +22,7 @@ use headwater::decide::slots::{between, slots};
 use headwater::decide::solve::model::{Crew, Lacking, Model, Shift, Slot, Solution};
 use headwater::decide::solve::roster::{Roster, Task, roster};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
+use headwater::event::Way;
 use headwater::event::{Event, Order, Piece};
 use headwater::flower::treatment::{Method, Treatment};
 use headwater::simulate::journey::{Leg, Supply};
@@ -477,9 +477,9 @@ fn a_flower_is_like_itself_and_likeness_goes_by_rule() {
     // The likest first, of the same kind, and none that is hardly like at all.
     let all = likest(dahlia, month, None, 200);
     assert!(all.windows(2).all(|w| w[0].1.score >= w[1].1.score));
-    assert!(all.iter().all(|(f, l)| l.score > 0.02 && f.kind() == dahlia.kind() && f.id() != dahlia.id()));
+    assert!(all.iter().all(|(f, l)| l.score > 0.02 && f.kind() == dahlia.way() && f.id() != dahlia.id()));
     let like = |f: &&headwater::flower::catalogue::Flower| likeness(dahlia, f, month, None).score > 0.02;
-    let kin = common::flowers().iter().filter(|f| f.kind() == dahlia.kind() && f.id() != dahlia.id());
+    let kin = common::flowers().iter().filter(|f| f.kind() == dahlia.way() && f.id() != dahlia.id());
     assert_eq!(all.len(), kin.filter(like).count());
     assert_eq!(likest(dahlia, month, None, 5).len(), 5);
 }
@@ -524,15 +524,15 @@ fn other_ways_do_without_what_they_say() {
     for plan in demos() {
         let own = &plan.alternatives[0];
         let of = |kind: Kind| plan.alternatives.iter().find(|o| o.kind == kind);
-        let dry = of(Kind::AllDry).expect("it is always told");
+        let dry = of(Way::AllDry).expect("it is always told");
         assert_eq!((dry.tubes, dry.vases), (0, 0));
-        assert_eq!(of(Kind::Tubes).expect("it is always told").vases, 0);
-        let vases = of(Kind::Vases).expect("it is always told");
+        assert_eq!(of(Way::Tubes).expect("it is always told").vases, 0);
+        let vases = of(Way::Vases).expect("it is always told");
         // A vase stands beside any piece that takes one; arches and cakes take tubes.
         let no_vase = |o: &Order| !o.methods.contains(&Method::BudVase);
         let tubed: u32 = plan.event.orders().filter(|(.., o)| no_vase(o)).map(|(.., o)| o.heads).sum();
         assert!(vases.tubes <= 2 * tubed, "{} tubes for {tubed} heads", vases.tubes);
-        assert_eq!(of(Kind::FirstAccess).is_some(), plan.event.access.len() > 1);
+        assert_eq!(of(Way::FirstAccess).is_some(), plan.event.access.len() > 1);
         // What works otherwise is no cheaper than what is planned, but for the gap.
         if own.works() {
             assert!(plan.remedies.is_empty());

@@ -65,7 +65,7 @@ fn sound(plan: &Plan) {
         assert!(
             !own.works() || other.cost >= 0.99 * own.cost,
             "{:?}: {} for {}",
-            other.kind,
+            other.way,
             other.cost,
             own.cost
         );

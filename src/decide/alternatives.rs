@@ -5,7 +5,7 @@ use super::decision::Decision;
 use super::options::{PlacingOption, wanted};
 use super::prospects::Prospects;
 use super::solve::model::Lacking;
-use crate::event::{Event, OrderId};
+use crate::event::{Event, OrderId, Way};
 use crate::flower::treatment::Method;
 use rayon::prelude::*;
 
@@ -13,7 +13,7 @@ use rayon::prelude::*;
 #[derive(Debug, Clone)]
 pub struct Alternative {
     /// What sets it apart from the others.
-    pub kind: Kind,
+    pub way: Way,
     /// Flowers in whole bunches, wages, tubes, vases and vessels, in money.
     pub cost: f64,
     /// The most people on site at one time.
@@ -32,39 +32,18 @@ pub struct Alternative {
     pub lacking: Lacking,
 }
 
-/// What sets a plan for the whole event apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// The cheapest combination of all allowed treatments: the plan itself, or the plan with a remedy.
-    Cheapest,
-    /// No flower has water once it is placed, but for those in vessels.
-    AllDry,
-    /// Tubes are allowed, vases are not.
-    Tubes,
-    /// No tubes where a vase is possible.
-    Vases,
-    /// Everything is placed during the first access.
-    FirstAccess,
-    /// Everything is placed in the last hours of access.
-    LastHours,
-    /// As few people at one time as can do it.
-    FewestHands,
-    /// It bears one person missing or half an hour lost.
-    Calm,
-}
-
-/// How many of the last hours of access [`Kind::LastHours`] uses.
+/// How many of the last hours of access [`Way::LastHours`] uses.
 pub const LAST_HOURS: f64 = 2.0;
-/// How much of each access [`Kind::Calm`] leaves free at its end, h.
+/// How much of each access [`Way::Calm`] leaves free at its end, h.
 const LEFT_FREE: f64 = 0.5;
 
-impl Kind {
+impl Way {
     /// Whether this kind of plan allows `method` for an order, `all` being the order's options.
     fn allows(self, all: &[PlacingOption], method: Method) -> bool {
         match self {
-            Kind::AllDry => method.is_dry() || method == Method::Vessel,
-            Kind::Tubes => method != Method::BudVase,
-            Kind::Vases => {
+            Way::AllDry => method.is_dry() || method == Method::Vessel,
+            Way::Tubes => method != Method::BudVase,
+            Way::Vases => {
                 method != Method::WaterTube || !all.iter().any(|o| o.treatment.method == Method::BudVase)
             }
             _ => true,
@@ -84,21 +63,21 @@ impl Kind {
             event
         };
         match self {
-            Kind::Cheapest | Kind::AllDry | Kind::Tubes | Kind::Vases => Some(event.clone()),
-            Kind::FirstAccess => match event.access[..] {
+            Way::Cheapest | Way::AllDry | Way::Tubes | Way::Vases => Some(event.clone()),
+            Way::FirstAccess => match event.access[..] {
                 [first, _, ..] => Some(placed_within(first)),
                 _ => None,
             },
-            Kind::LastHours => {
+            Way::LastHours => {
                 let (from, to) = *event.access.last()?;
                 let begin = to.min(event.doors) - LAST_HOURS;
                 let shorter = event.access.len() > 1 || begin > from + 1e-9;
                 shorter.then(|| placed_within((begin.max(from), to)))
             }
-            Kind::FewestHands => {
+            Way::FewestHands => {
                 people.checked_sub(1).filter(|n| *n > 0).map(|fewer| with_people(event, fewer))
             }
-            Kind::Calm => {
+            Way::Calm => {
                 let shorter = event.access.iter().map(|(from, to)| (*from, to.min(event.doors) - LEFT_FREE));
                 let access = shorter.filter(|(from, to)| from < to).collect();
                 let mut calm = Event { access, ..event.clone() };
@@ -121,7 +100,7 @@ impl Alternative {
     }
 
     /// The cost and consequences of a decision.
-    pub(super) fn of(kind: Kind, prospects: &Prospects, decision: &Decision) -> Alternative {
+    pub(super) fn of(way: Way, prospects: &Prospects, decision: &Decision) -> Alternative {
         let event = &prospects.event;
         let (model, solution) = (&decision.model, &decision.solution);
         let uses = |thing: usize| -> u32 {
@@ -133,7 +112,7 @@ impl Alternative {
             options[offer.first].sure_of(order.heads + offer.spares, wanted(order.heads, event.target_share))
         });
         Alternative {
-            kind,
+            way,
             cost: solution.cost,
             people: decision.most_people(),
             paid_hours: decision.paid_hours(),
@@ -152,35 +131,38 @@ pub(super) fn alternatives(
     prospects: &Prospects,
     decision: &Decision,
 ) -> Vec<(Alternative, Option<Decision>)> {
-    const KINDS: [Kind; 7] = [
-        Kind::AllDry,
-        Kind::Tubes,
-        Kind::Vases,
-        Kind::FirstAccess,
-        Kind::LastHours,
-        Kind::FewestHands,
-        Kind::Calm,
-    ];
-    let one = |kind: &Kind| {
-        let own = || (Alternative::of(*kind, prospects, decision), None);
-        if matches!(kind, Kind::AllDry | Kind::Tubes | Kind::Vases) && holds(*kind, prospects, decision) {
-            return Some(own());
-        }
-        let event = kind.event(&prospects.event, decision.most_people());
-        if *kind == Kind::FewestHands {
-            let fewest = event.and_then(|fewer| fewest_hands(prospects, &fewer));
-            return Some(fewest.map_or_else(own, |(alternative, decision)| (alternative, Some(decision))));
-        }
-        let decision = prospects.decide(&event?, |all, o| kind.allows(all, o.treatment.method));
-        Some((Alternative::of(*kind, prospects, &decision), Some(decision)))
-    };
-    KINDS.par_iter().filter_map(one).collect()
+    const WAYS: [Way; 7] =
+        [Way::AllDry, Way::Tubes, Way::Vases, Way::FirstAccess, Way::LastHours, Way::FewestHands, Way::Calm];
+    let one = |way: &Way| alternative(*way, prospects, decision);
+    WAYS.par_iter().filter_map(one).collect()
+}
+
+/// One alternative to a plan, with its decision where that is not the plan's own; `None` where there is none.
+pub(super) fn alternative(
+    way: Way,
+    prospects: &Prospects,
+    decision: &Decision,
+) -> Option<(Alternative, Option<Decision>)> {
+    let own = || (Alternative::of(way, prospects, decision), None);
+    if way == Way::Cheapest {
+        return None;
+    }
+    if matches!(way, Way::AllDry | Way::Tubes | Way::Vases) && holds(way, prospects, decision) {
+        return Some(own());
+    }
+    let event = way.event(&prospects.event, decision.most_people());
+    if way == Way::FewestHands {
+        let fewest = event.and_then(|fewer| fewest_hands(prospects, &fewer));
+        return Some(fewest.map_or_else(own, |(alternative, decision)| (alternative, Some(decision))));
+    }
+    let decision = prospects.decide(&event?, |all, o| way.allows(all, o.treatment.method));
+    Some((Alternative::of(way, prospects, &decision), Some(decision)))
 }
 
 /// Whether a decision uses only treatments that a kind of plan allows.
-fn holds(kind: Kind, prospects: &Prospects, decision: &Decision) -> bool {
+fn holds(way: Way, prospects: &Prospects, decision: &Decision) -> bool {
     let mut orders = prospects.event.orders().zip(&prospects.options);
-    orders.all(|((id, ..), all)| kind.allows(all, all[decision.chosen(id).first].treatment.method))
+    orders.all(|((id, ..), all)| way.allows(all, all[decision.chosen(id).first].treatment.method))
 }
 
 /// The event with so many people, and no more of them skilled.
@@ -196,7 +178,7 @@ fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, De
     let mut event = fewer.clone();
     loop {
         let decision = prospects.decide(&event, |_, _| true);
-        let alternative = Alternative::of(Kind::FewestHands, prospects, &decision);
+        let alternative = Alternative::of(Way::FewestHands, prospects, &decision);
         let people = alternative.people;
         if !alternative.works() {
             return found;

@@ -1,6 +1,6 @@
 //! The plan of an event: what to do with every order and when, and the people and material that this needs.
 
-use super::alternatives::{Alternative, Kind, alternatives};
+use super::alternatives::{Alternative, alternative, alternatives};
 use super::bill::{Bill, bill};
 use super::decision::Decision;
 use super::options::Scene;
@@ -14,7 +14,7 @@ use super::solve::model::{Lacking, Solution};
 use super::telling::{Telling, telling};
 use super::work::{Roster, Work, roster};
 use crate::error::Result;
-use crate::event::{Event, OrderId};
+use crate::event::{Event, OrderId, Way};
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -81,19 +81,27 @@ pub fn plan(event: Event, settings: Settings) -> Result<Plan> {
 pub fn finish(prospects: Prospects) -> Plan {
     let mut decision = prospects.decide(&prospects.event, |_, _| true);
     let mut others = alternatives(&prospects, &decision);
-    let mut cheapest = Alternative::of(Kind::Cheapest, &prospects, &decision);
+    let mut cheapest = Alternative::of(Way::Cheapest, &prospects, &decision);
     for (other, found) in &mut others {
         let cheaper = other.works() && (other.cost < cheapest.cost - 1e-9 || !cheapest.works());
-        if let (true, Some(found)) = (cheaper && other.kind != Kind::Calm, found.take()) {
+        if let (true, Some(found)) = (cheaper && other.way != Way::Calm, found.take()) {
             let gap = decision.solution.gap;
             let saved = (cheapest.cost - other.cost) / other.cost;
             decision = found;
             decision.solution.gap = (gap - saved).max(0.0);
-            cheapest = Alternative { kind: Kind::Cheapest, ..other.clone() };
+            cheapest = Alternative { way: Way::Cheapest, ..other.clone() };
         }
     }
+    let mut first = cheapest;
+    // What the florist chose is the plan, and the cheapest stands second.
+    let way = prospects.event.way;
+    if let Some(at) = others.iter().position(|(other, found)| other.way == way && found.is_some()) {
+        let (chosen, found) = others.remove(at);
+        others.insert(0, (std::mem::replace(&mut first, chosen), None));
+        decision = found.unwrap_or(decision);
+    }
     let alternatives: Vec<Alternative> =
-        std::iter::once(cheapest).chain(others.into_iter().map(|(other, _)| other)).collect();
+        std::iter::once(first).chain(others.into_iter().map(|(other, _)| other)).collect();
     worked_out(prospects, decision, alternatives, true)
 }
 
@@ -105,7 +113,11 @@ pub fn finish(prospects: Prospects) -> Plan {
 pub fn look(event: Event, settings: Settings) -> Result<Plan> {
     let prospects = prospects(event, settings)?;
     let decision = prospects.decide(&prospects.event, |_, _| true);
-    let cheapest = Alternative::of(Kind::Cheapest, &prospects, &decision);
+    let way = prospects.event.way;
+    if let Some((chosen, Some(found))) = alternative(way, &prospects, &decision) {
+        return Ok(worked_out(prospects, found, vec![chosen], false));
+    }
+    let cheapest = Alternative::of(Way::Cheapest, &prospects, &decision);
     Ok(worked_out(prospects, decision, vec![cheapest], false))
 }
 

@@ -1,6 +1,6 @@
 //! Remedies: single changes that would make an impossible event possible. Each is planned in full, by itself.
 
-use super::alternatives::{Alternative, Kind};
+use super::alternatives::Alternative;
 use super::decision::Decision;
 use super::options::Scene;
 use super::placing::grid;
@@ -8,7 +8,7 @@ use super::prospects::Prospects;
 use super::swaps::stand_ins;
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate};
-use crate::event::{Event, OrderId, stood_in};
+use crate::event::{Event, OrderId, Way, stood_in};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Method;
 
@@ -56,7 +56,7 @@ const SCREENED_WITH: usize = 4;
 /// The remedies that make the whole event possible, each by itself, the cheapest first.
 pub(super) fn remedies(prospects: &Prospects, decision: &Decision) -> Vec<Remedy> {
     let event = &prospects.event;
-    let now = Alternative::of(Kind::Cheapest, prospects, decision);
+    let now = Alternative::of(Way::Cheapest, prospects, decision);
     let mut found = Found { remedies: Vec::new() };
     if now.fails.is_empty() {
         more_hands_and_things(&mut found, prospects, &now);
@@ -86,7 +86,7 @@ impl Found {
     /// Plans the changed event, keeps the remedy if the plan works, and says whether it does.
     fn tried(&mut self, change: Change, with: &Prospects, event: &Event) -> bool {
         let decision = with.decide(event, |_, _| true);
-        let then = Alternative::of(Kind::Cheapest, with, &decision);
+        let then = Alternative::of(Way::Cheapest, with, &decision);
         let works = then.works();
         if works {
             self.remedies.push(Remedy { change, then });

@@ -3,6 +3,7 @@
 use super::clocks;
 use super::habits::Over;
 use super::section::{Found, Section};
+use super::way::{Way, way};
 use crate::climate::Air;
 use crate::climate::air::pressure_at_altitude;
 use crate::error::{Problem, nearest};
@@ -25,6 +26,7 @@ pub struct Heading {
     pub end: Option<Moment>,
     pub clock: ClockStyle,
     pub notebook: Option<String>,
+    pub way: Way,
 }
 
 /// Reads the `[event]` section.
@@ -52,6 +54,7 @@ pub fn heading(root: &Section) -> Heading {
     let doors = head.required_moment("doors", "the time by which everything must stand", "\"16:00\"");
     let end = head.required_moment("end", "when it is over", "\"23:30\"");
     let notebook = head.text("notebook").map(|f| f.value);
+    let way = way(&head);
     head.finish();
     if let (Some(doors), Some(end)) = (&doors, &end) {
         ends_after_doors(&head, doors, end);
@@ -68,6 +71,7 @@ pub fn heading(root: &Section) -> Heading {
         doors: doors.map(|d| d.value),
         end: end.map(|e| e.value),
         notebook,
+        way,
     }
 }
 

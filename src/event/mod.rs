@@ -23,6 +23,7 @@ mod site;
 mod spaces;
 mod travel;
 mod vessels;
+mod way;
 mod weather;
 
 pub use habits::{Florist, HABITS_FILE, HABITS_TEMPLATE, Habits};
@@ -32,6 +33,7 @@ pub use order_id::OrderId;
 pub use pieces::MOST_ORDERS;
 pub use site::Met;
 pub use spaces::MOST_SPACES;
+pub use way::Way;
 
 /// The commented event that `headwater new` writes.
 pub const TEMPLATE: &str = include_str!("../../reference-data/demo/template.toml");

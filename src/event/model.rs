@@ -6,6 +6,7 @@
 use super::habits::Florist;
 use super::means::Means;
 use super::site::Met;
+use super::way::Way;
 use crate::climate::Climate;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
@@ -52,6 +53,8 @@ pub struct Event {
     pub scale: Scale,
     /// The notebook of trials that the file names, as it is written there.
     pub notebook: Option<String>,
+    /// The way in which it is to be done.
+    pub way: Way,
     /// What the notebook has taught of any flower, by its id, for orders of it and for stand-ins.
     pub taught: BTreeMap<&'static str, Learned>,
     /// Who makes the flowers.

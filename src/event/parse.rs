@@ -137,6 +137,7 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
         clock: heading.clock,
         turn: root.source.turn.get(),
         notebook: heading.notebook,
+        way: heading.way,
         taught: BTreeMap::new(),
         florist,
         assumptions,

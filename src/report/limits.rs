@@ -76,7 +76,7 @@ pub fn dry_sentence(limits: &Limits, scale: Scale) -> String {
         [(hours, c)] if c >= HOTTEST => {
             format!("dry for {} at any temperature of a room", hours_words(hours))
         }
-        [ref all @ ..] => {
+        ref all => {
             let words: Vec<String> = all.iter().map(|n| up_to(*n, scale)).collect();
             format!("dry for {}; above, water", words.join(", "))
         }

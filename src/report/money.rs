@@ -4,11 +4,11 @@ use super::clock::clock;
 use super::crew::people;
 use super::facts::Facts;
 use super::words::short_name;
-use crate::decide::alternatives::{Alternative, Kind};
+use crate::decide::alternatives::Alternative;
 use crate::decide::bill::Thing;
 use crate::decide::remedies::{Change, Remedy};
 use crate::decide::solve::model::Lacking;
-use crate::event::{Event, Guessed, OrderId, Stems};
+use crate::event::{Event, Guessed, OrderId, Stems, Way};
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Method;
 use crate::units::{Scale, Span, short};
@@ -98,24 +98,30 @@ pub fn costs(facts: &Facts) -> String {
         (false, true) => format!(", vases and vessels {material}"),
         (true, true) => format!(", tubes and vases {material}"),
     };
+    let way = match facts.alternatives[0].way {
+        Way::Cheapest => "",
+        _ => ", set in the way you chose,",
+    };
     let gap = match facts.gap < 1e-6 {
-        true => "No plan with the same flowers is cheaper.".to_string(),
-        false => format!("No plan with the same flowers is cheaper by more than {:.1} %.", 100.0 * facts.gap),
+        true => format!("No plan with the same flowers{way} is cheaper."),
+        false => {
+            format!("No plan with the same flowers{way} is cheaper by more than {:.1} %.", 100.0 * facts.gap)
+        }
     };
     format!("Flowers {flowers}{things}, hands {hands} ({hours}): {total} in all. {gap}")
 }
 
 /// The name of an alternative plan.
-pub fn alternative(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Cheapest => "the cheapest mix",
-        Kind::AllDry => "all dry, as late as it must be",
-        Kind::Tubes => "tubes where dry does not last",
-        Kind::Vases => "vases where dry does not last",
-        Kind::FirstAccess => "everything on the first access",
-        Kind::LastHours => "everything in the last two hours",
-        Kind::FewestHands => "with the fewest hands",
-        Kind::Calm => "calm: bears one person missing or half an hour lost",
+pub fn alternative(way: Way) -> &'static str {
+    match way {
+        Way::Cheapest => "the cheapest mix",
+        Way::AllDry => "all dry, as late as it must be",
+        Way::Tubes => "tubes where dry does not last",
+        Way::Vases => "vases where dry does not last",
+        Way::FirstAccess => "everything on the first access",
+        Way::LastHours => "everything in the last two hours",
+        Way::FewestHands => "with the fewest hands",
+        Way::Calm => "calm: bears one person missing or half an hour lost",
     }
 }
 

@@ -9,11 +9,10 @@ use super::eve;
 use super::facts::{AssignmentFacts, Facts, OrderFacts, PersonFacts};
 use super::money;
 use super::words::{called, capital, heading, heads, path, space, times, treatment_name};
-use crate::decide::alternatives::Kind;
 use crate::decide::bill::Thing;
 use crate::decide::options::PlacingOption;
 use crate::decide::order::Grade;
-use crate::event::{Criterion, Event, Piece};
+use crate::event::{Criterion, Event, Piece, Way};
 use crate::flower::treatment::Treatment;
 use crate::units::{Span, short};
 
@@ -218,7 +217,7 @@ fn flowers_to_buy(facts: &Facts) -> Table {
 pub fn alternatives(facts: &Facts) -> Vec<Block> {
     let event = facts.event;
     let rows = facts.alternatives.iter().map(|a| {
-        let mut row = vec![money::alternative(a.kind).to_string()];
+        let mut row = vec![money::alternative(a.way).to_string()];
         row.extend(money::total(event, a.cost));
         row.extend([
             a.people.to_string(),
@@ -244,7 +243,7 @@ pub fn alternatives(facts: &Facts) -> Vec<Block> {
     blocks.push(Block::Table(Table::new(&head, rows.collect())));
     let not = facts.alternatives.iter().filter(|a| !a.works());
     let not: Vec<String> = not
-        .map(|a| format!("{}: {}.", capital(money::alternative(a.kind)), money::obstacle(facts, a)))
+        .map(|a| format!("{}: {}.", capital(money::alternative(a.way)), money::obstacle(facts, a)))
         .collect();
     if !not.is_empty() {
         blocks.push(Block::Points(not));
@@ -254,9 +253,13 @@ pub fn alternatives(facts: &Facts) -> Vec<Block> {
 
 /// The answer to what every client asks first: whether it can all be set up on the first access, and at what price.
 pub fn first_access(facts: &Facts) -> Option<String> {
-    let first = facts.alternatives.iter().find(|a| a.kind == Kind::FirstAccess)?;
+    let first = facts.alternatives.iter().find(|a| a.way == Way::FirstAccess)?;
     let event = facts.event;
     let (from, to) = event.access[0];
+    if facts.alternatives[0].way == Way::FirstAccess {
+        let (from, to) = (day_and_clock(event, from), event.moment(to).clock());
+        return Some(format!("All of it is set up {from} to {to}, as you chose."));
+    }
     let answer = if first.fails.is_empty() && !first.works() {
         let lacking = money::lacking(event, &first.lacking).join(" and ");
         format!("Only with {lacking}, {}", money::instead(facts, first))

@@ -17,7 +17,7 @@ pub struct Said {
 }
 
 /// Keys and headings of an event file, and what the page calls them.
-const CALLED: [(&str, &str); 78] = [
+const CALLED: [(&str, &str); 79] = [
     ("access", "set-up time"),
     ("air", "how air gets in"),
     ("air_speed", "air past the flowers"),
@@ -96,6 +96,7 @@ const CALLED: [(&str, &str); 78] = [
     ("volume", "size"),
     ("wait_in_water", "waits in water"),
     ("weather", "record of weather"),
+    ("way", "way to do it"),
 ];
 
 /// What the page calls a key or the last part of a heading.

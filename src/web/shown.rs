@@ -4,9 +4,11 @@ use super::draft::Draft;
 use super::helps::edits_of;
 use super::layout::with_event;
 use super::ribbon::ribbon;
+use super::sheet::edits;
 use super::signs::{Sign, sign};
 use super::state::Planned;
 use crate::error::Error;
+use crate::event::Way;
 use crate::report::cautions;
 use crate::report::clock::day_and_clock;
 use crate::report::crew::people;
@@ -150,7 +152,10 @@ fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup
                 }
             }))
             (part("To buy", &blocks(&sections::buying(facts))))
-            (part("Other ways to do it", &blocks(&sections::alternatives(facts))))
+            (part("Other ways to do it", &html! {
+                (blocks(&sections::alternatives(facts)))
+                (choice(facts))
+            }))
             details.card #days data-plan=(number) {
                 summary { b { "Other days" } span.s { "What if it is hotter, drier, late?" } }
                 div.in #days-in {}
@@ -168,6 +173,26 @@ fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup
                     " heads for every treatment and time. Ranges hold nine times out of ten."
                 }
             }))
+        }
+    }
+}
+
+/// A press for each other way that works: it is then the plan, and the papers follow.
+fn choice(facts: &Facts) -> Markup {
+    let others = facts.alternatives.iter().skip(1).filter(|a| a.works());
+    html! {
+        ul.helps {
+            @for other in others {
+                @let edit = match other.way {
+                    Way::Cheapest => ("out:event.way", ""),
+                    way => ("set:event.way", way.word()),
+                };
+                li {
+                    button type="button" data-edit=(edits(&[edit])) {
+                        b { "Plan it so: " (money::alternative(other.way)) } span { (capital(&money::instead(facts, other))) "." }
+                    }
+                }
+            }
         }
     }
 }

@@ -2,10 +2,9 @@
 //! is asked of the client. No cost of the florist's, no spare heads and no promise that fails stands on it.
 
 use super::needs::{moves, needs};
-use crate::decide::alternatives::Kind;
 use crate::decide::scenarios::Scenario;
 use crate::decide::telling::Telling;
-use crate::event::{Criterion, Event, Piece};
+use crate::event::{Criterion, Event, Piece, Way};
 use crate::report::cautions;
 use crate::report::clock::{clock, nearest_five};
 use crate::report::crew::people;
@@ -202,8 +201,11 @@ fn advised_against(facts: &Facts) -> Vec<String> {
 /// The question of every client, whether it could all be set on the first access, and its answer; what they may choose if
 /// it can.
 fn evening_before(facts: &Facts) -> Option<(String, String, Option<String>)> {
-    let first = facts.alternatives.iter().find(|a| a.kind == Kind::FirstAccess)?;
+    let first = facts.alternatives.iter().find(|a| a.way == Way::FirstAccess)?;
     let planned = &facts.alternatives[0];
+    if planned.way == Way::FirstAccess {
+        return None;
+    }
     let event = facts.event;
     let (from, to) = event.access[0];
     let when = format!("on {} to {}", weekday_and_clock(event, from), event.moment(to).clock());

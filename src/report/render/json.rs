@@ -255,7 +255,7 @@ fn buy(line: &Line) -> BuyReport {
 
 fn other(facts: &Facts, alternative: &Alternative) -> OtherReport {
     OtherReport {
-        name: money::alternative(alternative.kind).to_string(),
+        name: money::alternative(alternative.way).to_string(),
         works: alternative.works(),
         cost: alternative.cost,
         sure: alternative.sure,
