@@ -6,6 +6,7 @@
 use super::habits::Florist;
 use super::means::Means;
 use crate::climate::Climate;
+use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::flower::treatment::{Handling, Method, Treatment};
@@ -70,6 +71,8 @@ pub struct Travel {
     pub van_in_water: bool,
     /// Whether they wait in water.
     pub wait_in_water: bool,
+    /// The boxes in which they are where they are not.
+    pub boxes: Boxes,
 }
 
 /// A place with a climate.

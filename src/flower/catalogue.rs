@@ -297,7 +297,7 @@ impl Flower {
         Skin {
             conductance: per_second / (WATER_MOLAR_MASS * mole_deficit * exposed_share),
             exposed_share,
-            nested: false,
+            shelter: 1.0,
         }
     }
 }
