@@ -22,8 +22,8 @@ use headwater::decide::slots::{between, slots};
 use headwater::decide::solve::model::{Crew, Lacking, Model, Shift, Slot, Solution};
 use headwater::decide::solve::roster::{Roster, Task, roster};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
-use headwater::event::Way;
-use headwater::event::{Event, Order, Piece};
+
+use headwater::event::{Event, Order, Piece, Way};
 use headwater::flower::treatment::{Method, Treatment};
 use headwater::simulate::journey::{Leg, Supply};
 use std::sync::LazyLock;
@@ -477,9 +477,9 @@ fn a_flower_is_like_itself_and_likeness_goes_by_rule() {
     // The likest first, of the same kind, and none that is hardly like at all.
     let all = likest(dahlia, month, None, 200);
     assert!(all.windows(2).all(|w| w[0].1.score >= w[1].1.score));
-    assert!(all.iter().all(|(f, l)| l.score > 0.02 && f.kind() == dahlia.way() && f.id() != dahlia.id()));
+    assert!(all.iter().all(|(f, l)| l.score > 0.02 && f.kind() == dahlia.kind() && f.id() != dahlia.id()));
     let like = |f: &&headwater::flower::catalogue::Flower| likeness(dahlia, f, month, None).score > 0.02;
-    let kin = common::flowers().iter().filter(|f| f.kind() == dahlia.way() && f.id() != dahlia.id());
+    let kin = common::flowers().iter().filter(|f| f.kind() == dahlia.kind() && f.id() != dahlia.id());
     assert_eq!(all.len(), kin.filter(like).count());
     assert_eq!(likest(dahlia, month, None, 5).len(), 5);
 }
@@ -523,7 +523,7 @@ fn the_arch_asks_for_shade() {
 fn other_ways_do_without_what_they_say() {
     for plan in demos() {
         let own = &plan.alternatives[0];
-        let of = |kind: Kind| plan.alternatives.iter().find(|o| o.kind == kind);
+        let of = |way: Way| plan.alternatives.iter().find(|o| o.way == way);
         let dry = of(Way::AllDry).expect("it is always told");
         assert_eq!((dry.tubes, dry.vases), (0, 0));
         assert_eq!(of(Way::Tubes).expect("it is always told").vases, 0);
@@ -537,15 +537,51 @@ fn other_ways_do_without_what_they_say() {
         if own.works() {
             assert!(plan.remedies.is_empty());
             let others = plan.alternatives.iter().filter(|o| o.works());
-            others.for_each(|o| {
-                assert!(o.cost >= own.cost * 0.99, "{:?}: {} for {}", o.kind, o.cost, own.cost)
-            });
+            others
+                .for_each(|o| assert!(o.cost >= own.cost * 0.99, "{:?}: {} for {}", o.way, o.cost, own.cost));
         }
         for remedy in &plan.remedies {
             assert!(remedy.then.works(), "{remedy:?}");
         }
         assert!(plan.remedies.windows(2).all(|w| w[0].then.cost <= w[1].then.cost));
     }
+}
+
+#[test]
+fn the_way_that_is_asked_for_is_the_plan() {
+    let text = include_str!("../reference-data/demo/harvest-supper.toml");
+    let settings = Settings { lots: 24, ..Settings::default() };
+    let free = plan(event(text), settings).expect("a plan");
+    let mut planned = 0;
+    for way in [Way::FirstAccess, Way::FewestHands, Way::Calm, Way::Tubes] {
+        let asked = text.replacen("[event]", &format!("[event]\nway = \"{}\"", way.word()), 1);
+        let plan = plan(event(&asked), settings).expect("a plan");
+        agrees(&plan);
+        let other = free.alternatives.iter().find(|o| o.way == way).expect("it is told of");
+        let own = &plan.alternatives[0];
+        let is_the_free_one = (own.cost - free.alternatives[0].cost).abs() < 1e-9;
+        assert!(own.way == way || is_the_free_one, "{way:?}");
+        assert!((own.cost - other.cost).abs() < 1e-9, "{way:?}: {} for {}", own.cost, other.cost);
+        let cost: f64 = plan.bill.total();
+        assert!((cost - own.cost).abs() < 0.01 * cost, "{way:?}: the bill says {cost}, the way {}", own.cost);
+        if way == Way::FirstAccess {
+            let (from, to) = plan.event.access[0];
+            let placed = plan
+                .event
+                .orders()
+                .filter_map(|(id, ..)| plan.roster.span(headwater::decide::duties::Work::Place(id)));
+            let mut seen = 0;
+            for (begun, done) in placed {
+                assert!(begun >= from - 1e-9 && done <= to + 1e-9, "{begun} to {done}");
+                seen += 1;
+            }
+            assert_eq!(seen, plan.orders.len());
+            // The others stand beside it, the cheapest first.
+            assert_eq!(plan.alternatives[1].way, Way::Cheapest);
+        }
+        planned += usize::from(own.way == way);
+    }
+    assert!(planned >= 3, "{planned} of the ways differ from the plan");
 }
 
 #[test]

@@ -10,7 +10,7 @@ use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Settings, plan};
 use headwater::flower::catalogue::Flower;
 use headwater::flower::population::Heads;
-use headwater::flower::treatment::{Conditioning, Handling, Method, Stage};
+use headwater::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use headwater::physics::ageing::heat_injury_rate;
 use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_conductance};
 use headwater::physics::transpiration::{
@@ -361,7 +361,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                 let a_day = lot.ageing.out_of_water(t);
                 for (h, outcome) in outcomes.iter().enumerate() {
                     // v = v0 + r D t; A = f m t / L; dose = h t: whichever comes first.
-                    let v0 = 0.0;
+                    let v0 = lot.start_deficit * heads.rate[h];
                     let dry = (1.0 - v0) / (heads.rate[h] * loss.relative);
                     let limp = (heads.wilted_at[h] - v0) / (heads.rate[h] * loss.relative);
                     let aged = 24.0 * heads.life_days[h] / a_day;
@@ -540,11 +540,12 @@ proptest! {
     #[test]
     fn no_legal_air_breaks_the_numbers(
         which in 0..flowers().len(), celsius in -20.0..60.0_f64, rh in 0.01..=1.0_f64, sun in 0.0..1100.0_f64,
-        speed in 0.0..20.0_f64, outdoors: bool, leaves_on: bool, nested: bool,
+        speed in 0.0..20.0_f64, outdoors: bool, leaves_on: bool, lying in 0..4usize,
     ) {
         let air = Air { sun, speed, outdoors, ..Air::indoors(celsius, rh).unwrap() };
         let mut scene = Scene::new(&flowers()[which], air);
-        scene.handling = Handling { leaves_on, nested, ..scene.handling };
+        let lying = [Lying::OnTop, Lying::Nested, Lying::Garland, Lying::Heap][lying];
+        scene.handling = Handling { leaves_on, lying, ..scene.handling };
         scene.climate.error = ClimateError::GUESSED;
         for f in scene.all_outcomes() {
             prop_assert!(f.flagging >= 0.0 && f.wilted >= f.flagging && !f.wilted.is_nan());
@@ -631,7 +632,7 @@ proptest! {
         speed in 0.05..5.0_f64, outdoors: bool, log_g in -3.3..-1.6_f64, skin_q10 in 1.0..1.4_f64,
     ) {
         let air = Air { sun: if shade { 0.0 } else { sun }, speed, outdoors, ..Air::indoors(celsius, rh).unwrap() };
-        let skin = Skin { conductance: 10f64.powf(log_g), exposed_share: 1.0, nested: false };
+        let skin = Skin { conductance: 10f64.powf(log_g), exposed_share: 1.0, shelter: 1.0 };
         let fast = water_loss(&air, &skin, skin_q10);
         let (surface_c, flux) = slowly(&air, &skin, skin_q10);
         prop_assert!((fast.surface_c - surface_c).abs() < 0.05, "{} C, exactly {surface_c} C", fast.surface_c);

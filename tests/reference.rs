@@ -8,6 +8,7 @@ use checks::{Row, check};
 use std::f64::consts::PI;
 
 use headwater::climate::{Air, air, sun};
+use headwater::flower::treatment::Lying;
 use headwater::physics::ageing::Ageing;
 use headwater::physics::leaf::{self, Surface, Water};
 use headwater::physics::transpiration::{Skin, boundary, water_loss};
@@ -428,10 +429,11 @@ fn the_boundary_layer_is_that_of_both_faces() {
 /// Deep among greens a head loses a sixth less in still air (1/1.2, judgement), and in a breeze as much as on top of them.
 #[test]
 fn a_nested_head_is_sheltered_in_still_air_only() {
-    let skin = |nested: bool| Skin { conductance: 0.004, exposed_share: 0.5, nested };
+    let skin = |lying: Lying| Skin { conductance: 0.004, exposed_share: 0.5, shelter: lying.shelter() };
     let sheltered = |speed: f64| {
         let air = Air { speed, ..Air::indoors(22.0, 0.5).unwrap() };
-        water_loss(&air, &skin(true), 1.2).relative / water_loss(&air, &skin(false), 1.2).relative
+        water_loss(&air, &skin(Lying::Nested), 1.2).relative
+            / water_loss(&air, &skin(Lying::OnTop), 1.2).relative
     };
     assert!((sheltered(Air::STILL) - 1.0 / 1.2).abs() < 1e-12);
     assert!(sheltered(0.3) > sheltered(Air::STILL) && sheltered(0.3) < 1.0 + 1e-12);

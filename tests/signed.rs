@@ -363,13 +363,7 @@ fn nobody_is_hired_for_nothing_and_the_least_cost_is_told_truly() {
         // No other way that works is cheaper, and the bill is what the plan costs.
         let own = &plan.alternatives[0];
         for other in plan.alternatives.iter().filter(|o| o.works()) {
-            assert!(
-                other.cost >= own.cost - 1e-6,
-                "{seed}: {:?} {} for {}",
-                other.kind,
-                other.cost,
-                own.cost
-            );
+            assert!(other.cost >= own.cost - 1e-6, "{seed}: {:?} {} for {}", other.way, other.cost, own.cost);
             assert!(other.cost >= own.cost * (1.0 - plan.gap) - 1e-6);
         }
         assert!(

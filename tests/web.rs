@@ -33,6 +33,13 @@ impl Folder for Memory {
         self.0.lock().unwrap().insert(name.to_string(), text.to_string());
         Ok(())
     }
+    fn keep(&self, name: &str, bytes: &[u8]) -> Result<()> {
+        let text = String::from_utf8_lossy(bytes).into_owned();
+        match self.0.lock().unwrap().entry(name.to_string()).or_insert_with(|| text.clone()) == &text {
+            true => Ok(()),
+            false => Err(Problem::new(format!("{name} is there already, and is left as it is")).into()),
+        }
+    }
     fn names(&self) -> Result<Vec<String>> {
         Ok(self.0.lock().unwrap().keys().filter(|n| n.ends_with(".toml")).cloned().collect())
     }
@@ -435,6 +442,10 @@ fn flowers_are_found_by_any_of_their_names() {
     let found = server.get("/flowers?q=dahl").body;
     assert!(found.contains("Ball dahlia") && found.contains("dahlia-ball"), "{found}");
     assert!(server.get("/flowers?q=%3Cb%3E").body.contains("None known by that name"));
+    let blue = server.get("/flowers?q=blue%20spike%20in%20june").body;
+    assert!(blue.contains("delphinium") && !blue.contains("standard rose"), "{blue}");
+    let alike = server.get("/flowers?q=like%20hydrangea&on=2027-08-14").body;
+    assert!(alike.contains("data-edit") && !alike.contains("Hydrangea macrophylla"), "{alike}");
     assert_eq!(server.get("/flowers?q=").body, "");
 }
 
@@ -913,4 +924,17 @@ fn papers_are_kept_as_files() {
     let days = server.get("/days?plan=1").body;
     assert!(days.contains("<svg") && days.contains("hotter"), "{days}");
     assert_eq!(server.get("/days?plan=9").status, 409);
+}
+
+#[test]
+fn a_loggers_file_is_kept_beside_the_event_and_none_is_written_over() {
+    let server = Server::start();
+    let kept = |name: &str, text: &str| server.post(&format!("/keep?name={name}"), text).status;
+    assert_eq!(kept("barn.csv", "time,C,%\n10:00,21,45\n"), 204);
+    assert_eq!(kept("barn.csv", "time,C,%\n10:00,21,45\n"), 204, "the same once more");
+    assert_eq!(kept("barn.csv", "time,C,%\n10:00,31,45\n"), 422);
+    assert!(server.folder.text("barn.csv").unwrap().unwrap().contains("21,45"));
+    for name in ["..%2Fbarn.csv", "supper.toml", ".csv", "a%2Fb.csv", "%1B.csv"] {
+        assert_eq!(kept(name, "x"), 422, "{name}");
+    }
 }

@@ -145,7 +145,7 @@ pub fn worth(flower: &Flower, climate: &Climate, from: f64, to: f64) -> (f64, f6
 }
 
 /// The median lot of a flower.
-fn middle(flower: &Flower, handling: &Handling) -> Lot {
+pub(super) fn middle(flower: &Flower, handling: &Handling) -> Lot {
     Lot::new(flower, handling, &[0.5; LOT_TRAITS])
 }
 

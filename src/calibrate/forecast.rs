@@ -1,6 +1,6 @@
 //! Forecasts a count of heads at an event, and says what that count is worth as a trial.
 
-use super::evidence::worth;
+use super::evidence::{middle, worth};
 use crate::climate::Climate;
 use crate::decide::options::Scene;
 use crate::decide::placing::{grid, placing};
@@ -66,10 +66,12 @@ impl Count<'_> {
         let journey = placing(event, piece, &grid, placed, 0.0, &order.refills);
         let (mut sum, mut error) = (0.0, 0.0);
         let after = journey.after.iter();
-        for leg in journey.before.iter().filter(|l| l.supply == Supply::Dry).chain(after) {
+        let boxed = middle(order.flower, &order.handling).boxed;
+        for leg in journey.before.iter().filter(|l| l.supply == Supply::Boxed).chain(after) {
             let (from, to) = (grid.hour(leg.from as f64), grid.hour(leg.to as f64).min(seen));
             if to > from {
                 let (hours, off) = worth(order.flower, &event.spaces[leg.space].climate, from, to);
+                let hours = if leg.supply == Supply::Boxed { boxed * hours } else { hours };
                 sum += hours;
                 error += hours * off;
             }

@@ -7,8 +7,9 @@ use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::climate::room::Room;
 use crate::decide::hours::{Answer, HORIZON, Question, answer};
 use crate::error::{Error, Problem, Result};
+use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::{Catalogue, Quantity};
-use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
+use crate::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use crate::report::cautions::{FROST, UNKNOWN};
 use crate::report::learning::sentence;
 use crate::report::words::{capital, short_name};
@@ -48,6 +49,9 @@ pub struct Args {
     /// Deep among greens rather than on top.
     #[arg(long)]
     nested: bool,
+    /// What lies around it: "on top", "deep in greens", "in a garland" or "in a heap".
+    #[arg(long, value_name = "WORDS", default_value = "on top")]
+    lying: String,
     /// Your own dry hours of this flower, from a trial in an ordinary room, such as 4h.
     #[arg(long, value_name = "HOURS")]
     dry_hours: Option<String>,
@@ -94,6 +98,8 @@ fn told(args: &Args) -> Result<String> {
     let conditioning = Conditioning::from_words(&args.conditioning);
     let stage = Stage::from_words(&args.stage);
     problems.extend(word("conditioning", &args.conditioning, conditioning.is_some(), Conditioning::WORDS));
+    let lying = Lying::from_words(&args.lying);
+    problems.extend(word("lying", &args.lying, lying.is_some(), Lying::WORDS));
     problems.extend(word("stage", &args.stage, stage.is_some(), Stage::WORDS));
     let (Some(flower), Some((air, scale, room)), Some(until), Some(tube), true) =
         (flower, air, until, tube, problems.is_empty())
@@ -109,7 +115,8 @@ fn told(args: &Args) -> Result<String> {
             stage: stage.unwrap_or_default(),
             leaves_on: args.leaves_on,
             cultivar_known: false,
-            nested: args.nested,
+            lying: if args.nested { Lying::Nested } else { lying.unwrap_or_default() },
+            boxes: Boxes::default(),
             own_dry_hours: dry_hours.map(|s| s.hours),
             learned,
             split: None,
@@ -140,7 +147,8 @@ fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
             "conditioning": question.handling.conditioning.words(),
             "stage": question.handling.stage.words(),
             "leaves_on": question.handling.leaves_on,
-            "nested": question.handling.nested,
+            "nested": question.handling.lying == Lying::Nested,
+            "lying": question.handling.lying.words(),
             "tube_ml": question.tube_ml,
         },
         "until_hours": question.until,

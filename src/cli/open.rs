@@ -67,6 +67,15 @@ impl Folder for Beside {
         files::write(&self.0.join(name), text.as_bytes())
     }
 
+    fn keep(&self, name: &str, bytes: &[u8]) -> Result<()> {
+        let path = self.0.join(name);
+        if std::fs::read(&path).is_ok_and(|there| there == bytes) {
+            Ok(())
+        } else {
+            files::create(&path, bytes)
+        }
+    }
+
     fn names(&self) -> Result<Vec<String>> {
         let unread = |e| Problem::new(format!("the folder cannot be read: {}", reason(&e)));
         let inside = std::fs::read_dir(&self.0).map_err(unread)?;

@@ -52,13 +52,13 @@ pub fn placing(
     let arrival =
         event.windows(piece).iter().rev().find(|w| w.0 <= at + 1e-9).map_or(at, |w| w.0).min(at - dry_wait);
     let travel = &event.travel;
-    let wet = |in_water: bool| if in_water { Supply::Ample } else { Supply::Dry };
+    let wet = |in_water: bool| if in_water { Supply::Ample } else { Supply::Boxed };
     let wait = piece.wait;
     let legs = [
         (travel.store, arrival - travel.drive, Supply::Ample),
         (travel.van, arrival, wet(travel.van_in_water)),
         (wait, at - dry_wait, wet(travel.wait_in_water)),
-        (wait, at, Supply::Dry),
+        (wait, at, Supply::Boxed),
     ];
     // Journeys begin in the store's buckets; what came earlier counts as conditioning.
     let mut from = grid.index(event.span().0.min(arrival - travel.drive));

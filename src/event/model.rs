@@ -8,6 +8,7 @@ use super::means::Means;
 use super::site::Met;
 use super::way::Way;
 use crate::climate::Climate;
+use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::flower::treatment::{Handling, Method, Treatment};
@@ -76,6 +77,8 @@ pub struct Travel {
     pub van_in_water: bool,
     /// Whether they wait in water.
     pub wait_in_water: bool,
+    /// The boxes in which they are where they are not.
+    pub boxes: Boxes,
 }
 
 /// A place with a climate.

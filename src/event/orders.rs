@@ -4,8 +4,9 @@ use super::means::{Means, Purse};
 use super::model::{Criterion, Order, ROSE, Shape, StemPrice};
 use super::section::{Found, Section};
 use crate::error::{Problem, nearest};
+use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::{Catalogue, Flower, Kind};
-use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
+use crate::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use crate::units::{Span, Volume, whole_number};
 
 /// Words for what counts as still good.
@@ -119,12 +120,15 @@ fn whole(section: &Section, key: &str, Found { value, span }: Found<String>) -> 
 fn handling(section: &Section, flower: Option<&Flower>) -> Handling {
     let conditioning = word(section, "conditioning", Conditioning::from_words, Conditioning::WORDS);
     let stage = word(section, "stage", Stage::from_words, Stage::WORDS);
+    let lying = word(section, "lying", Lying::from_words, Lying::WORDS);
+    let nested = section.flag("nested").unwrap_or(false);
     Handling {
         conditioning: conditioning.unwrap_or_default(),
         stage: stage.unwrap_or_default(),
         leaves_on: section.option("leaves", &[("off", false), ("on", true)]).unwrap_or(false),
         cultivar_known: section.flag("cultivar_known").unwrap_or(false),
-        nested: section.flag("nested").unwrap_or(false),
+        lying: lying.unwrap_or(if nested { Lying::Nested } else { Lying::OnTop }),
+        boxes: Boxes::default(),
         own_dry_hours: section.quantity::<Span>("dry_hours").map(|s| s.value.hours),
         learned: None,
         split: split(section, flower),

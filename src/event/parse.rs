@@ -15,6 +15,7 @@ use super::travel::{drive, travel};
 use super::vessels::too_few;
 use crate::climate::sun::Sky;
 use crate::error::{Error, Problem, Result};
+use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::Flower;
 use crate::units::{Length, Moment, Scale};
 use std::collections::BTreeMap;
@@ -108,7 +109,9 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
         assumptions: &mut assumptions,
     };
     let (mut pieces, written) = pieces(root, context);
+    let boxes = travel.as_ref().map_or_else(Boxes::default, |t| t.boxes);
     for piece in &mut pieces {
+        piece.orders.iter_mut().for_each(|o| o.handling.boxes = boxes);
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
     }
     root.finish();

@@ -297,7 +297,7 @@ impl Flower {
         Skin {
             conductance: per_second / (WATER_MOLAR_MASS * mole_deficit * exposed_share),
             exposed_share,
-            nested: false,
+            shelter: 1.0,
         }
     }
 }
@@ -446,14 +446,24 @@ impl Catalogue {
         self.flowers.iter().filter(|f| is_word(f) || exact.is_some_and(|e| e.id() == f.id())).collect()
     }
 
-    /// Those whose names contain all the words.
+    /// Those that all the words speak of: a part of a name, a shape, a colour, or a month in which they are in season.
+    ///
+    /// ```
+    /// use headwater::flower::catalogue::Catalogue;
+    /// let found = |words: &[&str]| {
+    ///     Catalogue::shipped().search(&words.iter().map(ToString::to_string).collect::<Vec<_>>())
+    /// };
+    /// assert!(found(&["blue", "spike", "june"]).iter().any(|f| f.id() == "delphinium"));
+    /// assert!(found(&["lilac"]).len() > found(&["lilac", "august"]).len());
+    /// ```
     pub fn search(&self, words: &[String]) -> Vec<&Flower> {
         let has = |f: &Flower, word: &str| {
             let word = word.to_lowercase();
-            [f.id(), f.name(), f.botanical()]
-                .into_iter()
-                .chain(f.aliases())
-                .any(|n| n.to_lowercase().contains(&word))
+            let named = [f.id(), f.name(), f.botanical()].into_iter().chain(f.aliases());
+            let is_shape = f.form().split(' ').any(|shape| shape == word);
+            let is_colour = Colour::named(&word).is_some_and(|colour| f.colours().contains(&colour));
+            let in_season = Months::named(&word).is_some_and(|month| f.months().has(month));
+            is_shape || is_colour || in_season || { named }.any(|n| n.to_lowercase().contains(&word))
         };
         self.flowers.iter().filter(|f| words.iter().all(|w| has(f, w))).collect()
     }

@@ -2,6 +2,7 @@
 //! ([`support`], [`population`], with the distributions of [`spread`]), how they lose water ([`loss`]), what a florist can do with one
 //! ([`treatment`]), and what trials have taught about one ([`learned`]).
 
+pub mod boxes;
 pub mod catalogue;
 pub mod learned;
 pub mod lookalikes;

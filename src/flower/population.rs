@@ -11,6 +11,7 @@ use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::spread::{TwoPiece, two_piece};
 use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
+use crate::climate::Air;
 use crate::numerics::elementary::{exp, ln, pow};
 use crate::numerics::normal::{self, Z90};
 use crate::physics::ageing::Ageing;
@@ -121,6 +122,10 @@ pub struct Lot {
     pub skin_q10: f64,
     /// Rate at which a stem in water refills the store, 1/h.
     pub refill_per_hour: f64,
+    /// Deficit with which its heads leave their last bucket, h of the reference air: they dried alike.
+    pub start_deficit: f64,
+    /// The share of a room's drying that reaches its heads in boxes.
+    pub boxed: f64,
     /// Share of water tubes that leak or pull out.
     pub leak_share: f64,
     /// Share of stems that do not drink at all.
@@ -204,6 +209,8 @@ impl Lot {
             },
             skin_q10: between((1.0, 1.4), LotTrait::SkinQ10),
             refill_per_hour: parameter(Quantity::SupplyMargin, z(LotTrait::Supply)) / lot_hours,
+            start_deficit: (1.0 - handling.conditioning.start()) * lot_hours * handling.stage.hours_factor(),
+            boxed: handling.boxes.share(thirst(flower, lot_hours)),
             leak_share: between((0.02, 0.05), LotTrait::Leak), // judgement
             harmless_c: HARMLESS_C[usize::from(flower.surface() != "petal")]
                 + HARMLESS_SD_K * z(LotTrait::Heat),
@@ -219,21 +226,28 @@ impl Lot {
 }
 
 impl Lot {
-    /// Dry hours of the head that stands at standard normal `z` among the heads of this lot, h.
+    /// Dry hours of the head that stands at standard normal `z` among the heads of this lot, from when it leaves the bucket, h;
+    /// below 0 if it is soft by then.
     pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
         let hours = two_piece(flower.parameter(Quantity::DryHours), self.head * z + self.dry_z);
-        times(hours, hours_factors(flower, handling))
+        times(hours, hours_factors(flower, handling)) - self.start_deficit
     }
 }
 
+/// What heads with these dry hours lose in the reference air, g an hour and kPa for each gram of them.
+fn thirst(flower: &Flower, hours: f64) -> f64 {
+    let lost = flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
+    lost / hours / (1e-3 * Air::reference().vapour_pressure_deficit())
+}
+
 /// The factors by which handling multiplies the dry hours of the table.
-fn hours_factors(flower: &Flower, handling: &Handling) -> [f64; 3] {
-    [own(flower, handling), handling.stage.hours_factor(), handling.conditioning.start()]
+fn hours_factors(flower: &Flower, handling: &Handling) -> [f64; 2] {
+    [own(flower, handling), handling.stage.hours_factor()]
 }
 
 #[inline(always)]
-fn times(hours: f64, [own, stage, start]: [f64; 3]) -> f64 {
-    hours * own * stage * start
+fn times(hours: f64, [own, stage]: [f64; 2]) -> f64 {
+    hours * own * stage
 }
 
 /// What is known of a flower's dry hours: the florist's own figure comes before the notebook, and that before the trade's

@@ -118,6 +118,14 @@ impl Months {
         usize::try_from(month - 1).is_ok_and(|at| self.0.get(at).is_some_and(|there| *there))
     }
 
+    /// The month of a name in any case, 1 to 12; of more than two letters it may be the beginning, such as `Sept`.
+    pub fn named(word: &str) -> Option<i8> {
+        let word = word.to_lowercase();
+        let is = |name: &&str| word.len() > 2 && name.to_lowercase().starts_with(&word);
+        let at = NAMES.iter().position(|name| is(&name))?;
+        i8::try_from(at + 1).ok()
+    }
+
     /// Whether it can be had all year.
     pub fn all_year(self) -> bool {
         self.0 == [true; 12]

@@ -1,5 +1,6 @@
 //! What a florist can do with a head, and how it was handled before.
 
+use super::boxes::Boxes;
 use super::learned::Learned;
 use std::fmt;
 
@@ -151,8 +152,37 @@ words!(
     }
 );
 
+words!(
+    /// What lies around a head where it is set.
+    Lying {
+        /// Nothing: on top of the greens.
+        #[default]
+        OnTop = "on top" | "free",
+        /// Greens: deep among them.
+        Nested = "deep in greens" | "nested",
+        /// The same heads before and behind it, as on a string.
+        Garland = "in a garland" | "garland",
+        /// The same heads all around it, several layers deep: petals or heads in a basket.
+        Heap = "in a heap" | "heap" | "in a basket",
+    }
+);
+
+impl Lying {
+    /// By what factor that lengthens its hours in still air: 1.1 to 1.3 among greens; in a garland it shows half to three
+    /// quarters of itself; of a heap of some five layers two meet the air (judgement, all).
+    pub fn shelter(self) -> f64 {
+        match self {
+            Lying::OnTop => 1.0,
+            Lying::Nested => 1.2,
+            Lying::Garland => 1.6,
+            Lying::Heap => 2.5,
+        }
+    }
+}
+
 impl Conditioning {
-    /// The factor on dry hours (judgement: 1.0, 0.85, 0.4 to 0.6). A bucket on the way does not make up for it.
+    /// The factor on dry hours (judgement: 1.0, 0.85, 0.4 to 0.6): what is missing is gone when the head leaves its last
+    /// bucket. A bucket on the way does not make up for it; water afterwards does, as for any other head.
     pub fn start(self) -> f64 {
         match self {
             Conditioning::Overnight => 1.0,
@@ -218,8 +248,10 @@ pub struct Handling {
     pub leaves_on: bool,
     /// Whether the cultivar is one the florist knows.
     pub cultivar_known: bool,
-    /// Whether it sits deep among greens rather than on top.
-    pub nested: bool,
+    /// What lies around it.
+    pub lying: Lying,
+    /// The boxes in which it travels and waits where it is out of water.
+    pub boxes: Boxes,
     /// The florist's own dry hours of this flower, h, above 0.
     pub own_dry_hours: Option<f64>,
     /// What the florist's notebook has taught about it.

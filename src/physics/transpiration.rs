@@ -30,8 +30,8 @@ pub struct Skin {
     pub conductance: f64,
     /// Share of the petal area that meets the room's air when it is still.
     pub exposed_share: f64,
-    /// Whether it sits deep among greens rather than on top of them.
-    pub nested: bool,
+    /// By what factor what lies around it lengthens its hours in still air, at least 1.
+    pub shelter: f64,
 }
 
 /// The water loss and petal temperature of a flower at one instant.
@@ -69,7 +69,7 @@ pub struct Loss {
 /// ```
 /// use headwater::climate::Air;
 /// use headwater::physics::transpiration::{water_loss, Skin};
-/// let rose = Skin { conductance: 0.005, exposed_share: 0.45, nested: false };
+/// let rose = Skin { conductance: 0.005, exposed_share: 0.45, shelter: 1.0 };
 /// let barn = water_loss(&Air::indoors(29.0, 0.55)?, &rose, 1.2);
 /// let ballroom = water_loss(&Air::indoors(22.0, 0.50)?, &rose, 1.2);
 /// assert!(barn.relative > 1.3 * ballroom.relative);
@@ -161,14 +161,13 @@ fn against<const SUN: bool>(reference: f64, air: &Air, skin: &Skin, ln_q10: f64)
 
 /// The exposed area of a head in this air, relative to that of a head that lies free in still air.
 ///
-/// Wind flushes humid air out from between packed petals and out of a deep garland. The exponent and the
-/// factor 1.2 for nesting (1.1 to 1.3) are judgement.
+/// Wind flushes humid air out from between packed petals and out of a deep garland. The exponents are judgement.
 #[inline(always)]
 fn exposure(air: &Air, skin: &Skin) -> f64 {
     let wind = ln(air.speed.max(SLOWEST) / Air::STILL);
     let packed = exp(0.25 * (1.0 - skin.exposed_share) * wind).min(1.0 / skin.exposed_share);
-    let nested = if skin.nested { (exp(0.1 * wind) / 1.2).min(1.0) } else { 1.0 };
-    packed * nested
+    let sheltered = if skin.shelter > 1.0 { (exp(0.1 * wind) / skin.shelter).min(1.0) } else { 1.0 };
+    packed * sheltered
 }
 
 /// The conductance of the skin at a petal temperature, relative to that at the reference temperature of 21 C.
@@ -295,7 +294,7 @@ fn settle<const SUN: bool>(air: &Air, conductance: f64, ln_q10: f64) -> (f64, f6
 mod tests {
     use super::*;
 
-    const PETAL: Skin = Skin { conductance: 0.004, exposed_share: 1.0, nested: false };
+    const PETAL: Skin = Skin { conductance: 0.004, exposed_share: 1.0, shelter: 1.0 };
 
     #[test]
     fn a_breeze_in_the_shade_changes_a_single_petals_loss_by_about_one_percent() {

@@ -224,16 +224,17 @@ fn tubes(event: &Event, order: &OrderFacts) -> Option<String> {
 /// How long boxes may wait dry.
 fn boxes(event: &Event, order: &OrderFacts, wait: DryWait) -> String {
     let space = &event.spaces[order.piece.wait].name;
+    let boxes = order.order.handling.boxes.words();
     let placed = format!("if they are then placed at {}", clock(event, order.window.1));
     let hours = Span { hours: wait.hours };
     if wait.hours == 0.0 {
         format!(
-            "Boxes: keep these in water until they are placed; half an hour dry in the {space} is too long."
+            "Boxes ({boxes}): keep these in water until they are placed; half an hour dry in the {space} is too long."
         )
     } else if wait.untried_beyond && wait.hours >= LONGEST_WAIT {
-        format!("Boxes: they may wait dry in the {space} for {hours} and more, {placed}.")
+        format!("Boxes ({boxes}): they may wait dry in the {space} for {hours} and more, {placed}.")
     } else {
-        format!("Boxes: they may wait dry in the {space} for up to {hours}, {placed}.")
+        format!("Boxes ({boxes}): they may wait dry in the {space} for up to {hours}, {placed}.")
     }
 }
 

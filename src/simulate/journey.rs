@@ -47,6 +47,8 @@ impl Grid {
 pub enum Supply {
     /// None: it is out of water.
     Dry,
+    /// None: it lies in a box, whose air it moistens.
+    Boxed,
     /// A bucket or vase, which gives as much as the stem can take up.
     Ample,
     /// A water tube, until it is empty.
@@ -248,6 +250,8 @@ fn response(exponent: f64) -> (f64, f64) {
 pub struct StepBuilder<'a> {
     forcings: &'a [ForcingSeries],
     stems: Stems,
+    /// The share of a room's drying that reaches heads in boxes.
+    boxed: f64,
     /// Days at 20 C spent in water.
     in_water: f64,
 }
@@ -255,7 +259,7 @@ pub struct StepBuilder<'a> {
 impl<'a> StepBuilder<'a> {
     /// A builder for a lot whose stems are freshly cut. `forcings` are by space.
     pub fn new(forcings: &'a [ForcingSeries], lot: &Lot, grid: &Grid) -> Self {
-        StepBuilder { forcings, stems: Stems::new(lot, grid), in_water: 0.0 }
+        StepBuilder { forcings, stems: Stems::new(lot, grid), boxed: lot.boxed, in_water: 0.0 }
     }
 
     /// The steps along some legs. `refills` are the steps of the grid at which tubes are filled up.
@@ -268,7 +272,10 @@ impl<'a> StepBuilder<'a> {
             for n in leg.from..leg.to {
                 let forcing = self.forcings[leg.space].at(n);
                 let mut step = Step { forcing, supply: leg.supply, ..Step::NOTHING };
-                if leg.supply != Supply::Dry {
+                if leg.supply == Supply::Boxed {
+                    step.forcing.drying *= self.boxed;
+                    step.supply = Supply::Dry;
+                } else if leg.supply != Supply::Dry {
                     self.in_water += forcing.age_wet;
                     let (decay, gain) = self.stems.drink(self.in_water);
                     (step.recovery, step.covered) = (1.0 - decay, forcing.drying - forcing.drying * gain);

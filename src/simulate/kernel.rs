@@ -58,6 +58,8 @@ pub struct DryingState<'a> {
     empty: [f64; HEADS],
     cause: [Cause; HEADS],
     deficit_at_ask: [f64; HEADS],
+    /// What heads lack from the start, until they leave their last bucket, h of the reference air.
+    start_deficit: f64,
     next_flagging: [f64; HEADS],
     next_wilting: [f64; HEADS],
     next_age: [f64; HEADS],
@@ -185,6 +187,7 @@ impl<'a> DryingState<'a> {
             empty: [NEVER; HEADS],
             cause: [Cause::Drying; HEADS],
             deficit_at_ask: [f64::NAN; HEADS],
+            start_deficit: 0.0,
             next_flagging: heads.rate.map(|rate| 1.0 / rate),
             next_wilting: std::array::from_fn(|h| heads.wilted_at[h] / heads.rate[h]),
             next_age: heads.life_days,
@@ -196,6 +199,33 @@ impl<'a> DryingState<'a> {
     pub fn with_deficit(mut self, share: f64) -> Self {
         self.levels.deficit = self.heads.rate.map(|rate| share / rate);
         self
+    }
+
+    /// The same heads, which will lack this much when they leave their last bucket, h of the reference air. Until then it lies
+    /// on top of their deficit and no water takes it away.
+    pub fn with_start_deficit(mut self, hours: f64) -> Self {
+        self.start_deficit = hours;
+        self.next_flagging = self.next_flagging.map(|limit| (limit - hours).max(0.0));
+        self.next_wilting = self.next_wilting.map(|limit| (limit - hours).max(0.0));
+        self
+    }
+
+    /// From now on what they lacked at the start is a deficit like any other.
+    pub fn leave_the_bucket(&mut self) {
+        let hours = std::mem::take(&mut self.start_deficit);
+        if hours > 0.0 {
+            let all = self.heads.rate.iter().zip(&self.heads.wilted_at).enumerate();
+            for (h, (rate, wilted_at)) in all {
+                self.levels.deficit[h] += hours;
+                self.deficit_at_ask[h] += hours; // no number until it is asked
+                if self.next_flagging[h] < NEVER {
+                    self.next_flagging[h] = 1.0 / rate;
+                }
+                if self.next_wilting[h] < NEVER {
+                    self.next_wilting[h] = wilted_at / rate;
+                }
+            }
+        }
     }
 
     /// Gives every head a full tube with this much usable water, g.
@@ -435,7 +465,7 @@ impl<'a> DryingState<'a> {
         self.tubes = if step.refill { self.full_tubes() } else { tubes };
         self.supply = step.supply;
         self.levels.water = match step.supply {
-            Supply::Dry => [0.0; HEADS],
+            Supply::Dry | Supply::Boxed => [0.0; HEADS],
             Supply::Ample => [f64::INFINITY; HEADS],
             Supply::Tube => self.tubes,
         };

@@ -153,7 +153,7 @@ impl<'a> Lots<'a> {
     pub fn since(job: Job<'a, '_>, first: usize) -> Result<Self> {
         job.check(first)?;
         let key = Key::named(job.seed, job.flower.id());
-        let skin = Skin { nested: job.handling.nested, ..job.flower.skin() };
+        let skin = Skin { shelter: job.handling.lying.shelter(), ..job.flower.skin() };
         let mut series: Vec<Vec<ClimateSeries>> = vec![Vec::new(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
@@ -353,8 +353,9 @@ impl<'a> Lots<'a> {
             ask: placing.ask,
         };
         let mut course = StepBuilder::new(forcings, lot, &self.grid);
-        let mut placed = DryingState::new(heads, &self.grid, &start);
+        let mut placed = DryingState::new(heads, &self.grid, &start).with_start_deficit(lot.start_deficit);
         placed.advance(&course.steps(&placing.before, &[]));
+        placed.leave_the_bucket();
         let simulated = |water: Water| {
             let (supply, grams) = match water {
                 Water::None => (Supply::Dry, 0.0),

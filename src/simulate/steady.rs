@@ -50,7 +50,7 @@ impl SteadyLots {
     /// The lots behind a seed: the same as those of [`Lots`](super::run::Lots).
     pub fn new(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> SteadyLots {
         let key = Key::named(seed, flower.id());
-        let skin = Skin { nested: handling.nested, ..flower.skin() };
+        let skin = Skin { shelter: handling.lying.shelter(), ..flower.skin() };
         let lots = draws(flower, handling, seed, lots).into_par_iter().enumerate().map(|(number, draws)| {
             let lot = Lot::new(flower, handling, &draws);
             let heads = sampled_heads(flower, handling, &lot, &key.columns(number));

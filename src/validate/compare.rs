@@ -177,7 +177,7 @@ pub fn by_class(comparisons: &[Comparison]) -> Vec<Covered> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::predict::variation;
+    use super::super::naive::variation;
     use super::*;
 
     #[test]

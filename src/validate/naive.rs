@@ -53,3 +53,10 @@ pub fn petal(minutes: f64) -> Vec<f64> {
 pub fn percent_lost(given_off: f64, mass_per_area: f64) -> f64 {
     100.0 * LossCurve::Passive.loss(given_off * 1000.0 * WATER_MOLAR_MASS / mass_per_area)
 }
+
+/// Coefficient of variation of a sample.
+pub fn variation(values: &[f64]) -> f64 {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt() / mean
+}

@@ -1,7 +1,6 @@
 //! Single petals that were weighed as they dried.
 
-use super::naive::percent_lost;
-use super::predict::variation;
+use super::naive::{percent_lost, variation};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::loss::LossCurve;
 use crate::numerics::normal::quantile as normal;
@@ -41,7 +40,7 @@ impl Weighed {
     fn given_off(&self, conductance: f64, (kelvin, rh): (f64, f64), minutes: f64) -> f64 {
         let knots = LOGGED.iter().map(|(hour, c, rh)| (*hour, Air::still(*c, *rh))).collect();
         let climate = Climate::over(knots, ClimateError::LOGGED).expect("the hours of the log rise");
-        let skin = Skin { conductance, exposed_share: 1.0, nested: false };
+        let skin = Skin { conductance, exposed_share: 1.0, shelter: 1.0 };
         let slices = 16;
         let slice = minutes / f64::from(slices);
         let flux = |i: i32| {

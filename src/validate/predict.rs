@@ -1,7 +1,7 @@
 //! The prediction of each published outcome, from its published conditions.
 
 use super::experiments::Experiment;
-use super::naive;
+use super::naive::{self, variation};
 use super::petals::{PETAL_1, PETAL_2, petal, petals, slowing};
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate, ClimateError};
@@ -448,13 +448,6 @@ fn plants(flower: &Flower, seed: u64) -> f64 {
 fn middle_of_range(lives: &[f64]) -> f64 {
     let [low, high] = lives.iter().fold([f64::INFINITY, 0.0], |[a, b], l| [l.min(a), l.max(b)]);
     0.5 * (low + high)
-}
-
-/// Coefficient of variation of a sample.
-pub fn variation(values: &[f64]) -> f64 {
-    let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt() / mean
 }
 
 #[cfg(test)]

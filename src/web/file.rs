@@ -46,9 +46,11 @@ pub struct Held {
     quick: bool,
 }
 
-/// The words of a search for flowers, and the piece that they are for.
+/// The words of a search for flowers, the piece that they are for, and the day of the event.
 #[derive(serde::Deserialize)]
 pub struct Wanted {
+    #[serde(default)]
+    on: String,
     #[serde(default)]
     q: String,
     #[serde(default)]
@@ -321,5 +323,8 @@ pub async fn check(State(app): Shared, Query(named): Query<Named>, text: String)
 
 /// Lists the flowers that match some words.
 pub async fn flowers(Query(wanted): Query<Wanted>) -> Html<String> {
-    Html(pieces::found(&wanted.q, &wanted.piece).into_string())
+    /// The month in which most events are, where the day is not known yet.
+    const USUAL: i8 = 6;
+    let month = wanted.on.parse::<jiff::civil::Date>().map_or(USUAL, jiff::civil::Date::month);
+    Html(pieces::found(&wanted.q, &wanted.piece, month).into_string())
 }

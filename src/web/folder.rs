@@ -26,6 +26,11 @@ pub trait Folder: Send + Sync {
     /// # Errors
     /// If the file cannot be written.
     fn save(&self, name: &str, text: &str) -> Result<()>;
+    /// Keeps a file of readings beside the events. One of that name that says something else is left as it is.
+    ///
+    /// # Errors
+    /// If there is such a file, or the file cannot be written.
+    fn keep(&self, name: &str, bytes: &[u8]) -> Result<()>;
     /// The names of the event files in the folder.
     ///
     /// # Errors
@@ -59,14 +64,33 @@ pub trait Folder: Send + Sync {
     fn note(&self, name: &str, change: &mut dyn FnMut(Option<String>) -> Result<String>) -> Result<()>;
 }
 
+/// Whether a name is that of a plain file with an ending, and no folder.
+fn is_plain(name: &str, ending: &str) -> bool {
+    let letter = |c: char| c.is_alphanumeric() || " -_.,()'".contains(c);
+    let plain = name.chars().all(letter) && !name.starts_with(['.', ' ']) && name.chars().count() <= 100;
+    plain && name.len() > ending.len() && name.to_lowercase().ends_with(ending)
+}
+
+/// Checks that a name is one for a file of readings: a plain one ending in `.csv`.
+///
+/// # Errors
+/// If it is anything else.
+pub fn readings_name(name: &str) -> Result<()> {
+    if is_plain(name, ".csv") {
+        return Ok(());
+    }
+    Err(Problem::new(format!("\"{name}\" is not a name for a file of readings here"))
+        .expected("a plain file name that ends in .csv")
+        .help("save it from the logger's program as barn.csv")
+        .into())
+}
+
 /// Checks that a name is a plain file name ending in `.toml`, with no folder.
 ///
 /// # Errors
 /// If it is anything else; the problem says what a name looks like.
 pub fn plain_name(name: &str) -> Result<()> {
-    let letter = |c: char| c.is_alphanumeric() || " -_.,()'".contains(c);
-    let plain = name.chars().all(letter) && !name.starts_with(['.', ' ']) && name.chars().count() <= 100;
-    if plain && name.len() > ".toml".len() && name.ends_with(".toml") {
+    if is_plain(name, ".toml") && name.ends_with(".toml") {
         return Ok(());
     }
     Err(Problem::new(format!("\"{name}\" is not a name for an event file here"))

@@ -27,6 +27,7 @@ mod past;
 mod phone;
 mod pieces;
 mod plain;
+mod readings;
 mod ribbon;
 mod rooms;
 mod server;

@@ -157,9 +157,31 @@ cards.addEventListener("input", (e) => {
   const find = e.target.closest(".find");
   if (find) soon(find, 150, () => search(find));
 });
+// A logger's file that was chosen or dropped is kept beside the event, and the room then names it.
+async function keep(field, chosen) {
+  try {
+    const answer = await fetch(`keep?name=${enc(chosen.name)}`, { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: chosen });
+    if (answer.ok) send("edit", `${enc(`set:${field.dataset.log}`)}=${enc(chosen.name)}`);
+    else trouble(answer, await answer.text());
+  } catch { at("trouble").textContent = gone; }
+}
+cards.addEventListener("change", (e) => {
+  if (e.target.dataset.log && e.target.files.length) keep(e.target, e.target.files[0]);
+});
+const dropped = (e) => {
+  const label = e.target.closest && e.target.closest("label[for$='-file']");
+  return label && document.getElementById(label.htmlFor);
+};
+cards.addEventListener("dragover", (e) => { if (dropped(e)) e.preventDefault(); });
+cards.addEventListener("drop", (e) => {
+  const field = dropped(e);
+  if (!field || !e.dataTransfer.files.length) return;
+  e.preventDefault();
+  keep(field, e.dataTransfer.files[0]);
+});
 async function search(find) {
   const asked = find.querySelector("input").value;
-  const answer = await fetch(`flowers?q=${enc(asked)}&piece=${find.dataset.piece}`);
+  const answer = await fetch(`flowers?q=${enc(asked)}&piece=${find.dataset.piece}&on=${enc(find.dataset.on)}`);
   const body = await answer.text();
   if (find.isConnected && find.querySelector("input").value === asked) put(find.querySelector(".found"), answer, body);
 }

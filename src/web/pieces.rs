@@ -1,6 +1,7 @@
 //! The card of the pieces: what is made, where it stands, and its flowers with their counts.
 
 use super::sheet::{Sheet, button, edits, id, out};
+use crate::decide::swaps::likest;
 use crate::event::{Event, MOST_ORDERS};
 use crate::flower::catalogue::{Catalogue, Flower, Kind, Quantity};
 use crate::flower::treatment::{Conditioning, Stage};
@@ -83,9 +84,9 @@ fn piece(sheet: &Sheet, path: &str) -> Markup {
                 @for flower in sheet.draft.each(&of("flower")) { li { (chip(sheet, &flower)) } }
             }
             (sheet.told(&[&of("flower")]))
-            form.find data-piece=(path) role="search" aria-label={ "A flower for " (name) } {
+            form.find data-piece=(path) data-on=(sheet.draft.get("event.date")) role="search" aria-label={ "A flower for " (name) } {
                 label for=(id(&of("add"))) { "Add a flower" }
-                input id=(id(&of("add"))) type="search" autocomplete="off" placeholder="dahlia" maxlength="60"
+                input id=(id(&of("add"))) type="search" autocomplete="off" placeholder="dahlia, white spike in June, like hydrangea" maxlength="60"
                     aria-controls={ "found-" (place) };
                 ul.found id={ "found-" (place) } aria-label="Flowers found" {}
             }
@@ -208,13 +209,21 @@ fn chip(sheet: &Sheet, path: &str) -> Markup {
     }
 }
 
-/// The flowers whose names contain all of some words, each with a button that adds it to a piece.
-pub fn found(words: &str, piece: &str) -> Markup {
-    let words: Vec<String> = words.split_whitespace().map(String::from).collect();
-    if words.is_empty() {
-        return html! {};
-    }
-    let found = Catalogue::shipped().search(&words);
+/// The flowers that some words speak of, each with a button that adds it to a piece: names, shapes, colours and months, or
+/// "like" a flower, in a month.
+pub fn found(words: &str, piece: &str, month: i8) -> Markup {
+    let words: Vec<String> = words.split_whitespace().filter(|w| *w != "in").map(String::from).collect();
+    let found = match &words[..] {
+        [] => return html! {},
+        [like, other @ ..] if like.eq_ignore_ascii_case("like") && !other.is_empty() => {
+            let other = Catalogue::shipped().find(&other.join(" "));
+            other.map_or_else(
+                |_| Vec::new(),
+                |f| likest(f, month, None, MOST_FOUND).iter().map(|l| l.0).collect(),
+            )
+        }
+        words => Catalogue::shipped().search(words),
+    };
     let flowers = format!("{piece}.flower");
     html! {
         @if found.is_empty() { li { "None known by that name. Is it like another?" } }
@@ -235,5 +244,5 @@ pub fn found(words: &str, piece: &str) -> Markup {
 fn about(flower: &Flower) -> String {
     let hours = Span { hours: flower.median(Quantity::DryHours) };
     let kind = if flower.kind() == Kind::Foliage { "foliage, " } else { "" };
-    format!("{kind}{}, about {hours} dry", flower.botanical())
+    format!("{kind}{}, {}, {}, about {hours} dry", flower.botanical(), flower.form(), flower.months())
 }

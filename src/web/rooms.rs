@@ -1,6 +1,6 @@
 //! The card of the rooms: each with its air, in plain words or in any other way that the file can say it.
 
-use super::sheet::{Sheet, button, edits, out};
+use super::sheet::{Sheet, button, edits, id, out};
 use crate::climate::room::Room;
 use crate::event::Event;
 use crate::report::words::{capital, space};
@@ -136,6 +136,8 @@ fn room(sheet: &Sheet, path: &str) -> Markup {
                         }
                         _ => {
                             " is as in the logger's file " (sheet.text(&of("log"), "Logger's file", 16, "barn.csv"))
+                            " " input.unseen id={ (id(&of("log"))) "-file" } type="file" accept=".csv,text/csv" data-log=(of("log"));
+                            label.button for={ (id(&of("log"))) "-file" } { "Choose or drop it here" }
                             ", its day " (sheet.day(&of("log_day"), "Day of the logger's file"))
                             ", its temperatures " (sheet.text(&of("log_column"), "Column of temperatures", 12, "Probe"))
                             ", its dates " (sheet.text(&of("log_dates"), "Order of day and month", 11, "day first"))

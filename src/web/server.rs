@@ -5,7 +5,7 @@ use super::folder::Folder;
 use super::guard::{self, LONGEST};
 use super::keys::Keys;
 use super::state::AppState;
-use super::{ask, file, home, notes, papers, past, phone, slide, told, why};
+use super::{ask, file, home, notes, papers, past, phone, readings, slide, told, why};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{StatusCode, header};
@@ -66,6 +66,7 @@ pub fn pages(port: u16, folder: Box<dyn Folder>, first: Option<String>, keys: Ke
         .route("/plan", post(file::make))
         .route("/save", post(file::save))
         .route("/flowers", get(file::flowers))
+        .route("/keep", post(readings::keep).layer(DefaultBodyLimit::max(readings::MOST)))
         .route("/why", get(why::show))
         .route("/know", post(file::know))
         .route("/slide", get(slide::slide))

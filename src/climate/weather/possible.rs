@@ -120,7 +120,7 @@ fn between_years(day: &PossibleDay, i: usize) -> PossibleDay {
 /// The same day warmer as a whole, its dew point with it as on warmer days.
 pub fn warmed(day: &PossibleDay, kelvin: f64) -> PossibleDay {
     let climate = day.climate.map(|_, air| {
-        let dew = super::dew_point(air.temperature_c, air.relative_humidity()) + DEW_WITH_HEAT * kelvin;
+        let dew = super::rows::dew_point(air.temperature_c, air.relative_humidity()) + DEW_WITH_HEAT * kelvin;
         let temperature_c = air.temperature_c + kelvin;
         Air { temperature_c, vapour_pressure: saturation_vapour_pressure(dew.min(temperature_c)), ..air }
     });

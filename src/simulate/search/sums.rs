@@ -94,12 +94,18 @@ impl<'a> LotSums<'a> {
                         deficit += forcing.drying;
                         age += forcing.age_dry;
                     }
+                    Supply::Boxed => {
+                        deficit += forcing.drying * lot.boxed;
+                        age += forcing.age_dry;
+                    }
                 }
                 heat += forcing.heat;
                 peak = peak.max(deficit);
                 (deficits[n], peaks[n], ages[n], heats[n], in_waters[n]) =
                     (deficit, peak, age, heat, in_water);
             }
+            // What they lack from the start no bucket makes good.
+            deficits.iter_mut().chain(&mut peaks).for_each(|deficit| *deficit += lot.start_deficit);
             BeforeSums {
                 first: route.first,
                 deficit: deficits,
