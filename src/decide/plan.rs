@@ -84,7 +84,10 @@ pub fn finish(prospects: Prospects) -> Plan {
     let mut cheapest = Alternative::of(Way::Cheapest, &prospects, &decision);
     for (other, found) in &mut others {
         let cheaper = other.works() && (other.cost < cheapest.cost - 1e-9 || !cheapest.works());
-        if let (true, Some(found)) = (cheaper && other.way != Way::Calm, found.take()) {
+        if cheaper
+            && other.way != Way::Calm
+            && let Some(found) = found.take()
+        {
             let gap = decision.solution.gap;
             let saved = (cheapest.cost - other.cost) / other.cost;
             decision = found;
