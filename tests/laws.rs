@@ -358,7 +358,7 @@ fn a_constant_climate_agrees_with_the_closed_form() {
             for ((lot, heads), outcomes) in scene.drawn().iter().zip(outcomes) {
                 let loss = water_loss(&air, &flower.skin(), lot.skin_q10);
                 let t = loss.sealed_c;
-                let a_day = lot.ageing.out_of_water(t);
+                let a_day = lot.ageing.pace(t);
                 for (h, outcome) in outcomes.iter().enumerate() {
                     // v = v0 + r D t; A = f m t / L; dose = h t: whichever comes first.
                     let v0 = lot.start_deficit * heads.rate[h];
@@ -403,7 +403,7 @@ fn in_ample_water_a_head_settles_where_supply_meets_demand() {
         // Half of the time before stems begin to block, at most two days.
         for (lot, heads) in scene.drawn() {
             let loss = water_loss(&air, &flower.skin(), lot.skin_q10);
-            let pace = lot.ageing.in_water(loss.sealed_c);
+            let pace = lot.ageing.pace(loss.sealed_c);
             let fresh = 24.0 * 0.75 * lot.life_days / pace;
             let grid = Grid::covering(0.0, (0.5 * fresh).min(48.0), 0.25);
             let steps = stay(&scene.climate, &grid, flower, &lot, Supply::Ample, &[]);
@@ -665,14 +665,14 @@ fn several_instants_at_a_time_are_the_same_bits_as_one() {
             let reference = reference_flux(&skin, lot.skin_q10);
             for (n, air) in instants.iter().enumerate() {
                 let one = water_loss_against(reference, &air.shifted(0.0, 0.0), &skin, lot.skin_q10);
-                let age = lot.ageing.in_water(one.sealed_c) * grid.step / 24.0;
+                let age = lot.ageing.pace(one.sealed_c) * grid.step / 24.0;
                 let forcing = wide.at(n);
                 assert_eq!(
                     (one.relative * grid.step).to_bits(),
                     forcing.drying.to_bits(),
                     "{id}, instant {n}"
                 );
-                assert_eq!(age.to_bits(), forcing.age_wet.to_bits(), "{id}, instant {n}");
+                assert_eq!(age.to_bits(), forcing.age.to_bits(), "{id}, instant {n}");
             }
         }
     }

@@ -269,8 +269,8 @@ fn penman_monteith(row: &Row) -> Option<f64> {
 
 /// Ageing at one temperature against that at another, by a Q10 alone.
 fn q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
-    let ageing = Ageing { q10, cap_c: f64::INFINITY, cold: 1.0, dry: 1.0 };
-    ageing.in_water(t_c) / ageing.in_water(t_ref_c)
+    let ageing = Ageing { q10, cap_c: f64::INFINITY, cold: 1.0 };
+    ageing.pace(t_c) / ageing.pace(t_ref_c)
 }
 
 fn ageing(row: &Row) -> Option<f64> {

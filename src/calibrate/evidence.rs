@@ -107,7 +107,7 @@ fn clocks(
             Some((same, drying, ageing)) if same == air => (drying, ageing),
             _ => {
                 let loss = water_loss_against(reference, &air, &skin, skin_q10);
-                (loss.relative, lot.ageing.out_of_water(loss.sealed_c))
+                (loss.relative, lot.ageing.pace(loss.sealed_c))
             }
         };
         last = Some((air, drying, ageing));

@@ -38,8 +38,8 @@ pub enum LotTrait {
     AgeingQ10,
     /// The temperature above which ageing quickens no more.
     AgeingCap,
-    /// How much faster it ages out of water.
-    DryAgeing,
+    /// The temperature up to which heat does no harm.
+    Heat,
     /// How the skin's conductance rises with warmth.
     SkinQ10,
     /// How much water its stems can supply.
@@ -52,12 +52,10 @@ pub enum LotTrait {
     Closing,
     /// How much cold slows its ageing.
     Cold,
-    /// The temperature up to which heat does no harm.
-    Heat,
 }
 
 /// The number of [`LotTrait`]s.
-pub const LOT_TRAITS: usize = 15;
+pub const LOT_TRAITS: usize = 14;
 
 /// The traits in which the heads of a lot differ; each takes one uniform number for each head.
 #[derive(Debug, Clone, Copy)]
@@ -140,8 +138,6 @@ pub struct Lot {
 /// (Çelikel, Cevallos & Reid 2010); wild flowers age with an apparent 2.1 to 2.7 (Song et al. 2022); the range is
 /// judgement.
 const AGEING_Q10: (f64, f64) = (2.5, 0.202);
-/// Out of water: median 2.1, 1.5 to 3 (5 to 95 %), computed on abstracts for snapdragon, zinnia, narcissus, lupin.
-const DRY_AGEING: (f64, f64) = (2.12, 0.211);
 /// Ageing at 0 C relative to the Q10: median 1, and a spread of one in the logarithm. Computed on abstracts: 0.15 for
 /// peony buds at 0 to 1 C over 12 weeks, 1.75 for narcissus at 3 C, up to 1.6 for a dahlia and 2.4 for lupins at 1 C.
 const COLD_AGEING: (f64, f64) = (1.0, 1.0);
@@ -205,7 +201,6 @@ impl Lot {
                 q10,
                 cap_c: between(AGEING_CAP_C, LotTrait::AgeingCap),
                 cold: lognormal(COLD_AGEING, LotTrait::Cold).min(q10),
-                dry: lognormal(DRY_AGEING, LotTrait::DryAgeing).max(1.0),
             },
             skin_q10: between((1.0, 1.4), LotTrait::SkinQ10),
             refill_per_hour: parameter(Quantity::SupplyMargin, z(LotTrait::Supply)) / lot_hours,

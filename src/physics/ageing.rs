@@ -1,6 +1,6 @@
 //! Ageing with temperature, and heat injury.
 
-use crate::numerics::elementary::{exp, exp_m1, ln};
+use crate::numerics::elementary::{exp, ln};
 
 /// The logarithm of `Q10^((t - t_ref) / 10)`, how much faster a process runs at `t_c` than at `t_ref_c` (van 't Hoff 1884).
 #[inline(always)]
@@ -8,8 +8,6 @@ fn ln_q10_factor(t_c: f64, t_ref_c: f64, q10: f64) -> f64 {
     ln(q10) * (t_c - t_ref_c) / 10.0
 }
 
-/// Temperature scale on which ageing out of water approaches ageing in water towards freezing, K (judgement).
-const DRY_SCALE_K: f64 = 5.0;
 /// Below this temperature flowers differ in how much cold slows their ageing, C (judgement).
 const COOL_C: f64 = 10.0;
 
@@ -22,12 +20,13 @@ pub struct Ageing {
     pub cap_c: f64,
     /// Ageing at 0 C relative to what the Q10 gives; at most the Q10, so that a warmer flower never ages more slowly.
     pub cold: f64,
-    /// Factor on ageing out of water in a warm room, at least 1.
-    pub dry: f64,
 }
 
 impl Ageing {
-    /// Ageing in water relative to that at 20 C.
+    /// Ageing relative to that in water at 20 C, in water and out of it.
+    ///
+    /// Out of water a head ages at the pace of water until it is dehydrated, and by then it is soft and its own clock has ended it:
+    /// reference-data/README.md, "Ageing out of water", has the argument.
     ///
     /// # Formula
     /// `Q10^((min(T, cap) - 20)/10)`, below 10 C times `cold^((10 - T)/10)`, no further than 0 C.
@@ -39,30 +38,15 @@ impl Ageing {
     /// # Examples
     /// ```
     /// use headwater::physics::ageing::Ageing;
-    /// let ageing = Ageing { q10: 2.5, cap_c: 28.0, cold: 0.5, dry: 2.0 };
-    /// assert!((ageing.in_water(20.0) - 1.0).abs() < 1e-12);
-    /// assert_eq!(ageing.in_water(28.0), ageing.in_water(35.0));
-    /// assert!((ageing.in_water(0.0) - 0.5 / 6.25).abs() < 1e-12);
+    /// let ageing = Ageing { q10: 2.5, cap_c: 28.0, cold: 0.5 };
+    /// assert!((ageing.pace(20.0) - 1.0).abs() < 1e-12);
+    /// assert_eq!(ageing.pace(28.0), ageing.pace(35.0));
+    /// assert!((ageing.pace(0.0) - 0.5 / 6.25).abs() < 1e-12);
     /// ```
     #[inline(always)]
-    pub fn in_water(&self, t_c: f64) -> f64 {
+    pub fn pace(&self, t_c: f64) -> f64 {
         let slowed = ln(self.cold) * ((COOL_C - t_c) / 10.0).clamp(0.0, 1.0);
         exp(slowed + ln_q10_factor(t_c.min(self.cap_c), 20.0, self.q10))
-    }
-
-    /// Ageing out of water relative to that in water at 20 C.
-    ///
-    /// # Formula
-    /// In water times `1 + (dry - 1)(1 - exp(-T/5))`, which is 1 at freezing: snapdragons held dry lost nothing in five
-    /// days at 0 C and 4.4 of 10.6 days at 7.5 C (Çelikel, Cevallos & Reid 2010); the scale of 5 K is judgement.
-    pub fn out_of_water(&self, t_c: f64) -> f64 {
-        self.in_water(t_c) * self.quickened(t_c)
-    }
-
-    /// The ratio of ageing out of water to ageing in water at a temperature.
-    #[inline(always)]
-    pub fn quickened(&self, t_c: f64) -> f64 {
-        1.0 - (self.dry - 1.0) * exp_m1(-t_c.max(0.0) / DRY_SCALE_K)
     }
 }
 

@@ -86,17 +86,15 @@ pub struct Placing {
 pub struct Forcing {
     /// Drying, as hours of the reference air.
     pub drying: f64,
-    /// Ageing in water, days at 20 C.
-    pub age_wet: f64,
-    /// Ageing out of water, days at 20 C.
-    pub age_dry: f64,
+    /// Ageing, days at 20 C.
+    pub age: f64,
     /// Dose of heat injury.
     pub heat: f64,
 }
 
 impl Forcing {
     /// No forcing at all.
-    pub const NONE: Forcing = Forcing { drying: 0.0, age_wet: 0.0, age_dry: 0.0, heat: 0.0 };
+    pub const NONE: Forcing = Forcing { drying: 0.0, age: 0.0, heat: 0.0 };
 }
 
 /// The [`Forcing`] of a space on one lot at every step, whether or not the lot is there.
@@ -107,7 +105,7 @@ pub struct ForcingSeries {
     /// The grid step of the first row.
     first: usize,
     rows: usize,
-    /// Columns end to end: drying, ageing in water, ageing out of water, and heat unless it is 0 throughout.
+    /// Columns end to end: drying, ageing, and heat unless it is 0 throughout.
     columns: Vec<f64>,
 }
 
@@ -118,9 +116,8 @@ impl ForcingSeries {
         let n = if self.rows == 1 { 0 } else { step - self.first };
         Forcing {
             drying: self.columns[n],
-            age_wet: self.columns[n + self.rows],
-            age_dry: self.columns[n + 2 * self.rows],
-            heat: self.columns.get(n + 3 * self.rows).copied().unwrap_or(0.0),
+            age: self.columns[n + self.rows],
+            heat: self.columns.get(n + 2 * self.rows).copied().unwrap_or(0.0),
         }
     }
 }
@@ -162,27 +159,25 @@ pub fn forcing_series(
     let shift = (error.kelvin * normal::quantile(draws[0]), error.rh * normal::quantile(draws[1]));
     let reference = reference_flux(skin, lot.skin_q10);
     let n = series.len();
-    let mut columns = vec![0.0; 4 * n];
+    let mut columns = vec![0.0; 3 * n];
     widest(
         #[inline(always)]
         || {
             // As slices of one length, or each place would be checked by itself.
             let (drying, others) = columns.split_at_mut(n);
-            let (age_wet, others) = others.split_at_mut(n);
-            let (age_dry, heat) = others.split_at_mut(n);
+            let (age, heat) = others.split_at_mut(n);
             water_losses((series, shift), reference, skin, lot.skin_q10, drying, heat);
             for n in 0..n {
                 let t = heat[n];
                 drying[n] *= grid.step;
-                age_wet[n] = lot.ageing.in_water(t) * grid.step / 24.0;
-                age_dry[n] = age_wet[n] * lot.ageing.quickened(t);
+                age[n] = lot.ageing.pace(t) * grid.step / 24.0;
                 heat[n] = heat_injury_rate(t, lot.harmless_c) * grid.step;
             }
         },
     );
     // Most rooms are never hot.
-    if columns[3 * n..].iter().all(|heat| *heat == 0.0) {
-        columns.truncate(3 * n);
+    if columns[2 * n..].iter().all(|heat| *heat == 0.0) {
+        columns.truncate(2 * n);
         columns.shrink_to_fit();
     }
     ForcingSeries { first: series.first, rows: n, columns }
@@ -276,7 +271,7 @@ impl<'a> StepBuilder<'a> {
                     step.forcing.drying *= self.boxed;
                     step.supply = Supply::Dry;
                 } else if leg.supply != Supply::Dry {
-                    self.in_water += forcing.age_wet;
+                    self.in_water += forcing.age;
                     let (decay, gain) = self.stems.drink(self.in_water);
                     (step.recovery, step.covered) = (1.0 - decay, forcing.drying - forcing.drying * gain);
                     step.refill = leg.supply == Supply::Tube && refills.contains(&n);

@@ -32,8 +32,8 @@ const STRIDE: usize = 4;
 ///
 /// While the supply of water does not change, every step is the same few operations for all heads: each takes up what it
 /// demands or what there is, which is all of it in a vase and nothing out of water. Only the stride in which a head reaches
-/// a limit is kept; that stride is then repeated for this head alone, to find the step. The age of a head is a sum that all
-/// heads share, in water or out of it, plus its own offset.
+/// a limit is kept; that stride is then repeated for this head alone, to find the step. The age of a
+/// head is a sum that all heads share.
 #[derive(Debug, Clone)]
 pub struct DryingState<'a> {
     heads: &'a Heads,
@@ -51,8 +51,6 @@ pub struct DryingState<'a> {
     drinks: [bool; HEADS],
     /// The sums that all heads share.
     clocks: SharedClocks,
-    /// Age of a head less the shared sum that it ages by now, d at 20 C.
-    age_offset: [f64; HEADS],
     flagging: [f64; HEADS],
     wilted: [f64; HEADS],
     empty: [f64; HEADS],
@@ -79,18 +77,10 @@ struct Levels {
 /// Running sums that are the same for all heads of a lot.
 #[derive(Debug, Clone, Copy, Default)]
 struct SharedClocks {
-    /// Age of a head that has always been in water, d at 20 C.
-    age_wet: f64,
-    /// Age of a head that has always been out of water, d at 20 C.
-    age_dry: f64,
+    /// Age, d at 20 C.
+    age: f64,
     /// Dose of heat injury.
     heat: f64,
-}
-
-impl SharedClocks {
-    fn age(&self, drinks: bool) -> f64 {
-        if drinks { self.age_wet } else { self.age_dry }
-    }
 }
 
 /// What a head takes up in a step if there is enough water, h of the reference air.
@@ -181,7 +171,6 @@ impl<'a> DryingState<'a> {
             levels: Levels { deficit: [0.0; HEADS], water: [0.0; HEADS] },
             drinks: [false; HEADS],
             clocks: SharedClocks::default(),
-            age_offset: [0.0; HEADS],
             flagging: [NEVER; HEADS],
             wilted: [NEVER; HEADS],
             empty: [NEVER; HEADS],
@@ -328,8 +317,7 @@ impl<'a> DryingState<'a> {
         // Disturbed strides are looked for in the same loop, so that each step is loaded only once.
         for steps in interval.strides.iter().take_while(|steps| all_undisturbed(steps, self.supply)) {
             interval.clocks.extend(steps.iter().map(|Step { forcing, .. }| {
-                clocks.age_wet += forcing.age_wet;
-                clocks.age_dry += forcing.age_dry;
+                clocks.age += forcing.age;
                 clocks.heat += forcing.heat;
                 clocks
             }));
@@ -366,12 +354,10 @@ impl<'a> DryingState<'a> {
             if counts.unwilted[h] < all {
                 self.record_wilting(h, counts.unwilted[h], interval);
             }
-            let (age_offset, drinks) = (self.age_offset[h], self.drinks[h]);
-            if age_offset + end.age(drinks) >= self.next_age[h] {
-                self.record_ageing(
-                    h,
-                    self.reached_step(interval.clocks, |s| age_offset + s.age(drinks), self.next_age[h]),
-                );
+            if end.age >= self.next_age[h] {
+                let at = self.reached_step(interval.clocks, |s| s.age, self.next_age[h]);
+                self.next_age[h] = NEVER;
+                self.record_end(h, at, Cause::Ageing);
             }
             if end.heat >= self.next_heat[h] {
                 let at = self.reached_step(interval.clocks, |s| s.heat, self.next_heat[h]);
@@ -381,7 +367,7 @@ impl<'a> DryingState<'a> {
         }
     }
 
-    /// Records that a head emptied its tube; from then on it ages as one out of water.
+    /// Records that a head emptied its tube.
     #[inline(always)]
     fn record_empty(&mut self, h: usize, stride: f64, interval: &Interval) {
         let Crossing { number, step, before: (deficit, water), .. } =
@@ -389,20 +375,7 @@ impl<'a> DryingState<'a> {
         let uptake = uptake(step, deficit);
         // The share of the step until the water is gone.
         let share = if uptake > water { water / uptake } else { 1.0 };
-        let age_offset = self.age_offset[h];
-        let age = |clocks: &SharedClocks| age_offset + clocks.age_wet;
-        let before = age(&interval.clocks[number]);
-        let after = before + step.forcing.age_dry + share * (step.forcing.age_wet - step.forcing.age_dry);
-        let life = self.next_age[h];
-        if after >= life {
-            let at = match before >= life {
-                true => self.reached_step(interval.clocks, age, life),
-                false => (self.now + number) as f64 + crossing(before, after, life),
-            };
-            self.record_ageing(h, at);
-        }
         self.drinks[h] = false;
-        self.age_offset[h] = after - interval.clocks[number + 1].age_dry;
         self.empty[h] = self.empty[h].min(self.grid.hour((self.now + number) as f64 + share));
     }
 
@@ -435,12 +408,6 @@ impl<'a> DryingState<'a> {
         (self.grid.hour(step as f64 + crossing(before.0, after.0, stage)), step)
     }
 
-    /// Records that a head reached the end of its life at a fractional step.
-    fn record_ageing(&mut self, h: usize, step: f64) {
-        self.next_age[h] = NEVER;
-        self.record_end(h, step, Cause::Ageing);
-    }
-
     /// The fractional step at which a sum reaches a limit that lies above its first value and not above its last.
     fn reached_step(&self, clocks: &[SharedClocks], sum: impl Fn(&SharedClocks) -> f64, limit: f64) -> f64 {
         let within = &clocks[1..clocks.len() - 1];
@@ -469,12 +436,8 @@ impl<'a> DryingState<'a> {
             Supply::Ample => [f64::INFINITY; HEADS],
             Supply::Tube => self.tubes,
         };
-        for h in 0..HEADS {
-            let age = self.age_offset[h] + self.clocks.age(self.drinks[h]);
-            // An empty tube is noticed when its head drinks from it.
-            self.drinks[h] = step.supply != Supply::Dry;
-            self.age_offset[h] = age - self.clocks.age(self.drinks[h]);
-        }
+        // An empty tube is noticed when its head drinks from it.
+        self.drinks = [step.supply != Supply::Dry; HEADS];
     }
 
     /// Hours on the event's clock at which heads stopped being presentable; infinite for those that are.

@@ -136,6 +136,8 @@ pub struct Experiment {
     pub humidity: Option<f64>,
     /// How the air is known, where it matters.
     pub air_known: Option<AirKnown>,
+    /// Temperature of a store before the vase, C.
+    pub store_c: Option<f64>,
     /// How long they were in store, d.
     pub stored_d: Option<f64>,
     /// How many stems a treatment had, where the paper says.
@@ -152,6 +154,11 @@ impl Experiment {
     /// The middle of what was observed.
     pub fn middle(&self) -> f64 {
         0.5 * (self.low + self.high)
+    }
+
+    /// The temperature of the store before the vase, C.
+    pub(super) fn air_in_store(&self) -> f64 {
+        self.store_c.expect("an experiment on lives after a store says how warm it was")
     }
 
     /// How long they were in store, d.

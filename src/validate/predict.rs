@@ -94,7 +94,7 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         let naive = naive::life(experiment);
         Prediction::of_means(Model::VaseLife, trial.life(trial.flower())).against(naive)
     };
-    let stored = |days: f64, supply: Supply| Prediction::of_means(Model::Ageing, trial.stored(days, supply));
+    let stored = |days: f64| Prediction::of_means(Model::Ageing, trial.stored(days));
     Some(match experiment.id.as_str() {
         "W1-petal-1" => Prediction::new(Model::Petal, petal(PETAL_1, seed)).against(naive::petal(99.0)),
         "W1-petal-2" => Prediction::new(Model::Petal, petal(PETAL_2, seed)).against(naive::petal(80.0)),
@@ -117,22 +117,20 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
         "W18-ratio" => {
             Prediction::of_means(Model::Blocking, trial.unblocked(|never, at_last| never / at_last))
         }
-        "A1-0" | "A1-7.5" | "A8-rose" => stored(5.0, Supply::Dry),
-        "A1-12.5" => stored(5.0, Supply::Ample),
-        "A9-dahlia-cold" | "A9-lupin" => stored(7.0, Supply::Dry),
-        "S-raktagandha-4" => stored(5.0, Supply::Ample),
-        "S-raktagandha-8" => stored(2.0, Supply::Ample),
+        "A1-0" | "A1-7.5" | "A1-12.5" | "A8-rose" | "S-raktagandha-4" => stored(5.0),
+        "A9-dahlia-cold" | "A9-lupin" => stored(7.0),
+        "S-raktagandha-8" => stored(2.0),
         id if id.starts_with("H-") => {
             Prediction::of_means(Model::Ageing, trial.share_stored(experiment.stored_days()))
         }
-        "P-mercedes" => stored(1.0, Supply::Dry),
-        "P-topaz" => stored(3.0, Supply::Dry),
-        "P-hartman" => stored(6.0, Supply::Dry),
+        "P-mercedes" => stored(1.0),
+        "P-topaz" => stored(3.0),
+        "P-hartman" => stored(6.0),
         "A4" => Prediction::new(Model::Spread, trial.cultivars(38)),
         "A5-cv" => Prediction::new(Model::Spread, trial.spread()),
         "A6" => Prediction::new(
             Model::Ageing,
-            trial.lots().map(|lot| lot.ageing.in_water(32.0) / lot.ageing.in_water(24.0)).collect(),
+            trial.lots().map(|lot| lot.ageing.pace(32.0) / lot.ageing.pace(24.0)).collect(),
         ),
         "A12-stock" | "A12-gypsophila" | "A12-gerbera" | "A12-tulip" => {
             Prediction::of_means(Model::Blocking, trial.unblocked(|never, at_last| never - at_last))
@@ -146,8 +144,8 @@ pub fn predict(experiment: &Experiment, seed: u64) -> Option<Prediction> {
             let means = trial.of_lots(9, |lives| mean(lives.iter().copied()));
             Prediction::of_means(Model::VaseLife, means).against(naive::life(experiment))
         }
-        "V-zinnia" => {
-            let cost = trial.pace(1.0, Supply::Dry).into_iter().map(|pace| 2.0 * pace);
+        "V-zinnia" | "V-zinnia-warm" => {
+            let cost = trial.pace(experiment.air_in_store()).into_iter().map(|pace| 2.0 * pace);
             let left = trial.life(trial.flower()).into_iter().zip(cost).map(|(life, cost)| life - cost);
             Prediction::of_means(Model::VaseLife, left.collect()).against(naive::life(experiment))
         }
@@ -318,38 +316,34 @@ impl Trial<'_> {
     }
 
     /// Days of life at 20 C that a day at `c` degrees costs, for each lot.
-    fn pace(&self, c: f64, supply: Supply) -> Vec<f64> {
-        let pace = |(lot, kelvin): (Lot, f64)| match supply {
-            Supply::Dry => lot.ageing.out_of_water(c + kelvin),
-            _ => lot.ageing.in_water(c + kelvin),
-        };
-        self.lots().zip(self.warmer_by()).map(pace).collect()
+    fn pace(&self, c: f64) -> Vec<f64> {
+        self.lots().zip(self.warmer_by()).map(|(lot, kelvin)| lot.ageing.pace(c + kelvin)).collect()
     }
 
     /// Days of life that some days in store cost: the mean life of stems not stored less that of others which were.
-    fn stored(&self, days: f64, supply: Supply) -> Vec<f64> {
+    fn stored(&self, days: f64) -> Vec<f64> {
         let n = self.experiment.stems();
         let one = |(number, (lot, pace)): (usize, (Lot, f64))| {
             let life = self.heads(number, &lot).life_days;
             mean(life[..n].iter().copied()) - mean(life[n..2 * n].iter().map(|l| l - days * pace))
         };
-        self.lots().zip(self.pace(self.air_c(), supply)).enumerate().map(one).collect()
+        self.lots().zip(self.pace(self.air_c())).enumerate().map(one).collect()
     }
 
-    /// The share of the mean life that some days in store out of water cost.
+    /// The share of the mean life that some days in store cost.
     fn share_stored(&self, days: f64) -> Vec<f64> {
         let n = self.experiment.stems();
         let one = |(number, (lot, pace)): (usize, (Lot, f64))| {
             days * pace / mean(self.heads(number, &lot).life_days[..n].iter().copied())
         };
-        self.lots().zip(self.pace(self.air_c(), Supply::Dry)).enumerate().map(one).collect()
+        self.lots().zip(self.pace(self.air_c())).enumerate().map(one).collect()
     }
 
     /// Compares the days in a vase of stems that never block with those of other stems of the lot, which block at last.
     fn unblocked(&self, beside: impl Fn(f64, f64) -> f64) -> Vec<f64> {
         let n = self.experiment.stems();
         let at_last = self.life(self.flower());
-        let never = self.lots().zip(self.pace(self.air_c(), Supply::Ample)).enumerate();
+        let never = self.lots().zip(self.pace(self.air_c())).enumerate();
         let never = never.map(|(number, (lot, pace))| {
             mean(self.heads(number, &lot).life_days[n..2 * n].iter().map(|days| days / pace))
         });

@@ -23,7 +23,6 @@ pub(super) struct EmptiedHead {
     /// Its deficit, and the highest that it has been.
     deficit: f64,
     peak: f64,
-    age: f64,
 }
 
 /// Buffers for the curves of one head once its tube is empty, used again for the next.
@@ -31,9 +30,7 @@ pub(super) struct EmptiedHead {
 pub(super) struct OwnBuffers {
     deficit: Vec<f64>,
     peak: Vec<f64>,
-    age: Vec<f64>,
     emptying_deficit: [f64; 2],
-    emptying_age: [f64; 2],
 }
 
 /// One lot, placed along one route at one time.
@@ -90,7 +87,7 @@ impl<'a> Placed<'a> {
         let LotSums { stems, remaining, .. } = self.sums;
         let (drying, wet) =
             (&self.after.drying[self.after_start..], &self.after.wet_deficit[self.after_start..]);
-        let age = &self.after.age_wet[self.after_start..];
+        let age = &self.after.age[self.after_start..];
         let x = self.before.deficit[self.before_end];
         let in_water = self.before.in_water[self.before_end] - age[0];
         let apart = x - wet[0];
@@ -132,9 +129,13 @@ impl<'a> Placed<'a> {
         }
     }
 
-    fn age_before(&self) -> Segment<'_> {
-        let age = &self.before.age[..=self.before_end];
-        Segment { first: self.before.first, peaks: age, values: age, base: 0.0 }
+    /// Age, which is the same for all heads, in water or out of it.
+    fn age(&self) -> Curve<'_> {
+        let before = &self.before.age[..=self.before_end];
+        Curve::new(&[
+            Segment { first: self.before.first, peaks: before, values: before, base: 0.0 },
+            self.segment(&self.after.age, self.after_start, self.end(), before[self.before_end]),
+        ])
     }
 
     /// Part of a running sum after placement, shifted so that it begins at `value`.
@@ -158,23 +159,22 @@ impl<'a> Placed<'a> {
     /// The curves that all heads share: out of water, or with all the water that they demand.
     pub(super) fn shared_curves(&self, water: Water) -> HeadCurves<'_> {
         let (after, after_start, end) = (self.after, self.after_start, self.end());
-        let (deficit, age) = (self.before.deficit[self.before_end], self.before.age[self.before_end]);
-        let (deficit, ages) = match water {
-            Water::None => (self.segment(&after.drying, after_start, end, deficit), &after.age_dry),
+        let deficit = self.before.deficit[self.before_end];
+        let deficit = match water {
+            Water::None => self.segment(&after.drying, after_start, end, deficit),
             Water::Ample | Water::Tube(_) | Water::Shared(_) => {
                 let wet = self.wet();
-                let segment = Segment {
+                Segment {
                     first: after.first + after_start,
                     peaks: &wet.peak,
                     values: &wet.deficit,
                     base: 0.0,
-                };
-                (segment, &after.age_wet)
+                }
             }
         };
         HeadCurves {
             deficit: Curve::new(&[self.deficit_before(), deficit]),
-            age: Curve::new(&[self.age_before(), self.segment(ages, after_start, end, age)]),
+            age: self.age(),
             heat: self.heat(),
         }
     }
@@ -210,12 +210,9 @@ impl<'a> Placed<'a> {
         let (after, wet, after_start) = (self.after, self.wet(), self.after_start);
         let mix = |dry: f64, wet: f64| dry + share * (wet - dry);
         let k = after_start + step;
-        let before = self.before.age[self.before_end] + (after.age_wet[k] - after.age_wet[after_start]);
         let deficit = mix(wet.deficit[step] + (after.drying[k + 1] - after.drying[k]), wet.deficit[step + 1]);
-        let age =
-            before + mix(after.age_dry[k + 1] - after.age_dry[k], after.age_wet[k + 1] - after.age_wet[k]);
         let peak = self.before.peak[self.before_end].max(wet.peak[step]).max(deficit);
-        EmptiedHead { step: after.first + k, deficit, peak, age }
+        EmptiedHead { step: after.first + k, deficit, peak }
     }
 
     /// Highest deficit, age and dose of heat of an emptied head at the beginning of a later step of the event's grid.
@@ -223,7 +220,8 @@ impl<'a> Placed<'a> {
         let (after, k, s) = (self.after, emptied.step - self.after.first + 1, step - self.after.first);
         let deficit = emptied.deficit + (after.drying[s] - after.drying[k]);
         let heat = self.before.heat[self.before_end] + (after.heat[s] - after.heat[self.after_start]);
-        (emptied.peak.max(deficit), emptied.age + (after.age_dry[s] - after.age_dry[k]), heat)
+        let age = self.before.age[self.before_end] + (after.age[s] - after.age[self.after_start]);
+        (emptied.peak.max(deficit), age, heat)
     }
 
     /// The curves of a head whose tube runs empty, built in `buffers`; the first argument is what [`Placed::first_empty`]
@@ -237,15 +235,12 @@ impl<'a> Placed<'a> {
         let (after, wet, after_start, end) = (self.after, self.wet(), self.after_start, self.end());
         let k = after_start + step;
         let emptied = self.emptied(step, share);
-        let (x, age) = (emptied.deficit, emptied.age);
-        let before = self.before.age[self.before_end] + (after.age_wet[k] - after.age_wet[after_start]);
+        let x = emptied.deficit;
         buffers.emptying_deficit = [wet.deficit[step], x];
-        buffers.emptying_age = [before, age];
         let dry_until = refill.map_or(end, |r| after_start + r);
         if let Some(refill) = refill {
             let x = x + (after.drying[dry_until] - after.drying[k + 1]);
-            let age = age + (after.age_dry[dry_until] - after.age_dry[k + 1]);
-            self.refill(refill, water, (x, age), buffers);
+            self.refill(refill, water, x, buffers);
         }
         let emptying =
             |values: &'s [f64; 2]| Segment { first: after.first + k, peaks: values, values, base: 0.0 };
@@ -257,53 +252,41 @@ impl<'a> Placed<'a> {
             self.segment(&after.drying, k + 1, dry_until, x),
             NO_SEGMENT,
         ];
-        let mut ages = [
-            self.age_before(),
-            self.segment(&after.age_wet, after_start, k, self.before.age[self.before_end]),
-            emptying(&buffers.emptying_age),
-            self.segment(&after.age_dry, k + 1, dry_until, age),
-            NO_SEGMENT,
-        ];
         let mut len = 4;
         if refill.is_some() {
             let first = after.first + dry_until;
             deficits[4] = Segment { first, peaks: &buffers.peak, values: &buffers.deficit, base: 0.0 };
-            ages[4] = Segment { first, peaks: &buffers.age, values: &buffers.age, base: 0.0 };
             len = 5;
         }
-        HeadCurves { deficit: Curve::new(&deficits[..len]), age: Curve::new(&ages[..len]), heat: self.heat() }
+        HeadCurves { deficit: Curve::new(&deficits[..len]), age: self.age(), heat: self.heat() }
     }
 
     /// Steps a head from the refill of its empty tube to the end, into `buffers`.
-    fn refill(&self, refill: usize, full: f64, (mut x, mut age): (f64, f64), buffers: &mut OwnBuffers) {
+    fn refill(&self, refill: usize, full: f64, mut x: f64, buffers: &mut OwnBuffers) {
         let (after, after_start, stems) = (self.after, self.after_start, &self.sums.stems);
-        let in_water = self.before.in_water[self.before_end] - after.age_wet[after_start];
+        let in_water = self.before.in_water[self.before_end] - after.age[after_start];
         let (mut peak, mut water) = (x, full);
-        for values in [&mut buffers.deficit, &mut buffers.peak, &mut buffers.age] {
+        for values in [&mut buffers.deficit, &mut buffers.peak] {
             values.clear();
             values.reserve(self.end() - after_start + 1);
         }
-        let mut push = |x: f64, peak: f64, age: f64| {
+        let mut push = |x: f64, peak: f64| {
             buffers.deficit.push(x);
             buffers.peak.push(peak);
-            buffers.age.push(age);
         };
-        push(x, peak, age);
+        push(x, peak);
         for k in after_start + refill..self.end() {
             if self.refills.contains(&k) {
                 water = full;
             }
-            let (decay, gain) = stems.drink(in_water + after.age_wet[k + 1]);
+            let (decay, gain) = stems.drink(in_water + after.age[k + 1]);
             let drying = after.drying[k + 1] - after.drying[k];
-            let (age_dry, age_wet) =
-                (after.age_dry[k + 1] - after.age_dry[k], after.age_wet[k + 1] - after.age_wet[k]);
             let (dry, wet) = (x + drying, x * decay + drying * gain);
             let share = if dry - wet > water { water / (dry - wet) } else { 1.0 };
             water = (water - share * (dry - wet)).max(0.0);
             x = dry + share * (wet - dry);
-            age += age_dry + share * (age_wet - age_dry);
             peak = peak.max(x);
-            push(x, peak, age);
+            push(x, peak);
         }
     }
 

@@ -38,8 +38,7 @@ pub(super) struct AfterSums {
     pub(super) drying: Vec<f64>,
     /// Deficit of a head that is in water from the first step, while stems drink freely.
     pub(super) wet_deficit: Vec<f64>,
-    pub(super) age_wet: Vec<f64>,
-    pub(super) age_dry: Vec<f64>,
+    pub(super) age: Vec<f64>,
     pub(super) heat: Vec<f64>,
 }
 
@@ -85,20 +84,16 @@ impl<'a> LotSums<'a> {
                 // Heads get their tubes when they are placed.
                 match supply {
                     Supply::Ample => {
-                        in_water += forcing.age_wet;
+                        in_water += forcing.age;
                         let (decay, gain) = stems.drink(in_water);
                         deficit = deficit * decay + forcing.drying * gain;
-                        age += forcing.age_wet;
                     }
                     Supply::Dry | Supply::Tube => {
                         deficit += forcing.drying;
-                        age += forcing.age_dry;
                     }
-                    Supply::Boxed => {
-                        deficit += forcing.drying * lot.boxed;
-                        age += forcing.age_dry;
-                    }
+                    Supply::Boxed => deficit += forcing.drying * lot.boxed,
                 }
+                age += forcing.age;
                 heat += forcing.heat;
                 peak = peak.max(deficit);
                 (deficits[n], peaks[n], ages[n], heats[n], in_waters[n]) =
@@ -116,7 +111,7 @@ impl<'a> LotSums<'a> {
             }
         });
         let after = routes.after.iter().map(|route| {
-            let [mut drying, mut wet_deficit, mut age_wet, mut age_dry, mut heat] =
+            let [mut drying, mut wet_deficit, mut age, mut heat] =
                 std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
             // Independent sums side by side, so that none waits for another.
             let mut sum = Forcing::NONE;
@@ -124,15 +119,13 @@ impl<'a> LotSums<'a> {
             for (n, (space, _)) in (1..).zip(&route.steps) {
                 let forcing = forcings[*space].at(route.first + n - 1);
                 sum.drying += forcing.drying;
-                sum.age_wet += forcing.age_wet;
-                sum.age_dry += forcing.age_dry;
+                sum.age += forcing.age;
                 sum.heat += forcing.heat;
                 deficit = deficit * decay + forcing.drying * gain;
-                (drying[n], age_wet[n], age_dry[n], heat[n]) =
-                    (sum.drying, sum.age_wet, sum.age_dry, sum.heat);
+                (drying[n], age[n], heat[n]) = (sum.drying, sum.age, sum.heat);
                 wet_deficit[n] = deficit;
             }
-            AfterSums { first: route.first, drying, wet_deficit, age_wet, age_dry, heat }
+            AfterSums { first: route.first, drying, wet_deficit, age, heat }
         });
         let after: Vec<AfterSums> = after.collect();
         let longest = after.iter().map(|after| after.wet_deficit.len()).max().unwrap_or(0);
