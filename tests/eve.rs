@@ -1,7 +1,7 @@
 //! A day that nobody knows yet: an event on each of the days that it may meet, and the rule for the eve.
 
 use headwater::decide::plan::{Plan, Settings, plan};
-use headwater::decide::possible::{Way, chances};
+use headwater::decide::possible::{Way, chances, some_days};
 use headwater::decide::rule::rule;
 use headwater::event::{EXAMPLES, Event, TEMPLATE};
 use headwater::report::eve;
@@ -48,7 +48,7 @@ fn a_given_day_has_no_days_and_no_rule() {
 fn a_plan_is_as_sure_as_its_days_are_on_average() {
     let event = with_air(TEMPLATE, NORMALS);
     let plan = plan(event, Settings { lots: 320, ..SETTINGS }).unwrap();
-    let by_day = chances(&plan.event, plan.settings, &[ways(&plan)]).remove(0);
+    let by_day = chances(&plan.event, plan.settings, &[ways(&plan)], &some_days(&plan.event, 100)).remove(0);
     for (i, order) in plan.orders.iter().enumerate() {
         let mean = by_day.iter().map(|day| day[i]).sum::<f64>() / by_day.len() as f64;
         // Each delivery of the plan meets one day, and 48 meet each here: the rest is chance.
