@@ -10,12 +10,13 @@ use crate::simulate::run::Knowledge;
 use crate::stats::counts::Counts;
 use crate::units::{Scale, Temperature};
 use rayon::prelude::*;
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 /// Deliveries that meet each of the days, the same on all of them.
 const LOTS_A_DAY: usize = 48;
 /// Of more days than this every so many-th is looked at, by their heat.
-const MOST_DAYS: usize = 100;
+const MOST_DAYS: usize = 60;
 /// On a single day the least sure order may be so much less sure than is wanted on average over all days (judgement).
 const SLACK: f64 = 0.1;
 
@@ -43,34 +44,85 @@ pub fn sure_enough(event: &Event) -> f64 {
     event.assurance - SLACK
 }
 
+/// Looks at ways of doing an event on some of its days, each way once.
+pub struct Chances {
+    /// The days that are looked at, the coolest first.
+    pub days: Vec<usize>,
+    settings: Settings,
+    known: Vec<(Vec<Way>, Vec<f64>)>,
+}
+
+impl Chances {
+    /// Nothing looked at yet.
+    pub fn new(event: &Event, settings: Settings) -> Chances {
+        let days = some_days(event, MOST_DAYS);
+        Chances { days, settings: Settings { lots: LOTS_A_DAY, ..settings }, known: Vec::new() }
+    }
+
+    /// The chance of the least sure order, by way of doing the event, then by day.
+    pub fn least_sure(&mut self, event: &Event, all: &[Vec<Way>]) -> Vec<Vec<f64>> {
+        let is_new = |ways: &&Vec<Way>| !self.known.iter().any(|(known, _)| known == *ways);
+        let new: Vec<Vec<Way>> = all.iter().filter(is_new).cloned().collect();
+        let least = |orders: &Vec<f64>| orders.iter().copied().fold(1.0, f64::min);
+        let by_way = chances(event, self.settings, &new, &self.days);
+        let least: Vec<Vec<f64>> = by_way.iter().map(|days| days.iter().map(least).collect()).collect();
+        self.known.extend(new.into_iter().zip(least));
+        let of = |ways: &Vec<Way>| {
+            self.known.iter().find(|(known, _)| known == ways).map(|(_, sure)| sure.clone())
+        };
+        all.iter().filter_map(of).collect()
+    }
+}
+
 /// The chance that enough heads of every order last, on some of the days that the event may meet: by way of doing the event,
 /// by day, then by order. `all` gives the way of every order for each way of doing the event.
 pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usize]) -> Vec<Vec<Vec<f64>>> {
+    if all.is_empty() {
+        return Vec::new();
+    }
     let climates = spaces(event, settings.hotter);
-    let settings = Settings { lots: LOTS_A_DAY, ..settings };
-    let on = |day: usize| -> Vec<Vec<f64>> {
-        let today: Vec<Climate> = climates.iter().map(|c| c.on_day(day).clone()).collect();
+    // Each order in each of its ways once.
+    let distinct: Vec<Vec<Way>> = (0..event.orders().count())
+        .map(|order| {
+            let mut ways: Vec<Way> = Vec::new();
+            for way in all.iter().map(|ways| ways[order]) {
+                if !ways.contains(&way) {
+                    ways.push(way);
+                }
+            }
+            // Ways that share a placing stand together, so that it is simulated once.
+            ways.sort_by(|a, b| {
+                a.place_at
+                    .total_cmp(&b.place_at)
+                    .then(a.top_up.partial_cmp(&b.top_up).unwrap_or(Ordering::Equal))
+            });
+            ways
+        })
+        .collect();
+    let on = |day: &usize| -> Vec<Vec<f64>> {
+        let today: Vec<Climate> = climates.iter().map(|c| c.on_day(*day).clone()).collect();
         let by_order = event.orders().zip(lots(event, &today, settings)).map(|((id, piece, order), lots)| {
             let scene = Scene::of(event, (piece, order), lots);
-            let way = |ways: &Vec<Way>| ways[id.index()];
-            let cases: Vec<_> = all
-                .iter()
-                .map(way)
-                .map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment))
-                .collect();
+            let ways = &distinct[id.index()];
+            let cases: Vec<_> =
+                ways.iter().map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment)).collect();
             let shares = scene.shares(Knowledge::AsItIs, &cases);
-            let chance = |(case, ways): (usize, &Vec<Way>)| {
+            let chance = |(case, way): (usize, &Way)| {
                 let by_lot: Vec<f64> = shares.iter().map(|lot| lot[case]).collect();
-                let counts = Counts::of(&by_lot, way(ways).heads).expect("a job has lots");
+                let counts = Counts::of(&by_lot, way.heads).expect("a job has lots");
                 counts.at_least(wanted(order.heads, event.target_share))
             };
-            all.iter().enumerate().map(chance).collect::<Vec<f64>>()
+            ways.iter().enumerate().map(chance).collect::<Vec<f64>>()
         });
-        let by_order: Vec<Vec<f64>> = by_order.collect();
-        (0..all.len()).map(|w| by_order.iter().map(|order| order[w]).collect()).collect()
+        by_order.collect()
     };
-    let by_day: Vec<Vec<Vec<f64>>> = days.par_iter().map(|day| on(*day)).collect();
-    (0..all.len()).map(|w| by_day.iter().map(|day| day[w].clone()).collect()).collect()
+    let by_day: Vec<Vec<Vec<f64>>> = days.par_iter().map(on).collect();
+    let of = |ways: &Vec<Way>, day: &Vec<Vec<f64>>| -> Vec<f64> {
+        let place =
+            |order: usize| distinct[order].iter().position(|w| *w == ways[order]).expect("one of them");
+        (0..ways.len()).map(|order| day[order][place(order)]).collect()
+    };
+    all.iter().map(|ways| by_day.iter().map(|day| of(ways, day)).collect()).collect()
 }
 
 /// How a plan fares on each of the days that its event may meet.
@@ -91,7 +143,7 @@ pub struct OnDays {
 }
 
 /// How a plan fares on the days that its event may meet; `None` where its day is given.
-pub fn on_days(event: &Event, settings: Settings, orders: &[OrderPlan]) -> Option<OnDays> {
+pub fn on_days(event: &Event, orders: &[OrderPlan], looked: &mut Chances) -> Option<OnDays> {
     if event.met.is_empty() {
         return None;
     }
@@ -104,10 +156,8 @@ pub fn on_days(event: &Event, settings: Settings, orders: &[OrderPlan]) -> Optio
             heads: order.heads,
         }
     });
-    let days = some_days(event, MOST_DAYS);
-    let chances = chances(event, settings, &[ways.collect()], &days).remove(0);
-    let least = |day: &Vec<f64>| day.iter().copied().fold(1.0, f64::min);
-    let least_sure: Vec<f64> = chances.iter().map(least).collect();
+    let days = looked.days.clone();
+    let least_sure = looked.least_sure(event, &[ways.collect()]).remove(0);
     let lasts: Vec<bool> = least_sure.iter().map(|chance| *chance >= sure_enough(event)).collect();
     let share = lasts.iter().filter(|l| **l).count() as f64 / lasts.len() as f64;
     let met: Vec<&Met> = days.iter().map(|d| &event.met[*d]).collect();
@@ -136,7 +186,7 @@ fn between_years(met: &[&Met], lasts: &[bool]) -> Option<f64> {
 }
 
 /// The whole degree of the florist's scale, in C, above which days fail and up to which they do not, with at most one day in
-/// ten of either kind on the wrong side; `None` if there is none, or all days are alike.
+/// twenty on the wrong side, and most of the failing ones above; `None` if there is none, or all days are alike.
 fn fails_above(scale: Scale, met: &[&Met], lasts: &[bool]) -> Option<f64> {
     let failing = lasts.iter().filter(|l| !**l).count();
     if failing == 0 || failing == lasts.len() {
@@ -152,8 +202,8 @@ fn fails_above(scale: Scale, met: &[&Met], lasts: &[bool]) -> Option<f64> {
     };
     let best = degrees(scale, first, last).into_iter().min_by_key(|c| wrong(*c).iter().sum::<usize>())?;
     let [kind, unkind] = wrong(best);
-    let few = |n: usize, of: usize| n as f64 <= 0.1 * of as f64;
-    (few(kind, failing) && few(unkind, lasts.len() - failing)).then_some(best)
+    let few = kind + unkind <= lasts.len() / 20 + 1 && 3 * kind <= failing;
+    few.then_some(best)
 }
 
 /// The whole degrees of a scale from one temperature to another, C.

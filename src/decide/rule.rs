@@ -4,8 +4,8 @@
 //! enough for either; how they are placed, tubes and vases of those in the van, and the hours of the crew follow the forecast.
 
 use super::decision::Decision;
-use super::possible::{Way, chances, degrees, some_days};
-use super::prospects::{Settings, prospects};
+use super::possible::{Chances, Way, degrees};
+use super::prospects::Prospects;
 use crate::climate::weather::possible::forecast_ratio;
 use crate::event::{Event, OrderId};
 use crate::numerics::normal;
@@ -13,9 +13,8 @@ use rayon::prelude::*;
 
 /// The forecast by which it is decided is made so many days before: on the eve.
 pub const LEAD: u32 = 1;
-/// Deliveries behind each of the ways, and the most days that are looked at.
-const LOTS: usize = 64;
-const MOST_DAYS: usize = 60;
+/// The fewest deliveries that a way is found by.
+const FEWEST_LOTS: usize = 24;
 /// The shares of days that lie below the thresholds that are tried.
 const TRIED: [f64; 2] = [0.6, 0.85];
 /// Days belong to a side if the forecast puts them there at least so often.
@@ -94,33 +93,47 @@ struct Candidate {
 /// A choice: the candidates up to a threshold and above, and the threshold, C.
 type Choice = (usize, usize, f64);
 
-/// All candidates on all days that are looked at. Days are told by their place among these.
+/// All candidates on all days that are looked at, told by their place among these.
 struct Table<'a> {
     event: &'a Event,
+    prospects: &'a Prospects,
     days: Vec<usize>,
+    /// The years, in rising order.
+    years: Vec<i32>,
     candidates: Vec<Candidate>,
     /// The chance of the least sure order, by candidate and day.
     sure: Vec<Vec<f64>>,
 }
 
-/// Some days, with what was solved over them: the thresholds tried, and the candidates.
+/// All days, or those of every other year, with what was solved over them: the thresholds tried, and the candidates.
 struct Half {
+    /// Whether these are the years of odd places or of even ones; all if none.
+    odd: Option<usize>,
+    /// The days that are looked at.
     days: Vec<usize>,
     thresholds: Vec<f64>,
     candidates: Vec<usize>,
 }
 
-/// The best rule for an event, if it is worth one; `None` also where its day is given.
-pub fn rule(event: &Event, settings: Settings) -> Option<Rule> {
+/// The best rule for an event, if it is worth one; `None` also where its day is given. `sure` looks at ways on days.
+pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
+    let event = &prospects.event;
     if event.met.len() < 2 * FEWEST_DAYS {
         return None;
     }
-    let days = some_days(event, MOST_DAYS);
-    let all: Vec<usize> = (0..days.len()).collect();
-    let mut table = Table { event, days, candidates: Vec::new(), sure: Vec::new() };
-    let halves = table.halves();
-    let groups: Vec<Vec<usize>> = std::iter::once(all.clone()).chain(halves.into_iter().flatten()).collect();
-    let solved = table.solve(settings, &groups);
+    let mut years: Vec<i32> = event.met.iter().map(|m| m.year).collect();
+    years.sort_unstable();
+    years.dedup();
+    let mut table = Table {
+        event,
+        prospects,
+        days: looked.days.clone(),
+        years,
+        candidates: Vec::new(),
+        sure: Vec::new(),
+    };
+    let all: Vec<usize> = (0..table.days.len()).collect();
+    let solved = table.solve(looked);
     let (whole, halves) = solved.split_first()?;
     let (fixed, rule) = table.best(whole)?;
     let scores = [table.score(fixed, &all), table.score(rule, &all)];
@@ -174,72 +187,57 @@ impl Table<'_> {
         self.event.met[self.days[day]].high_c
     }
 
-    /// The days of every other year, and those of the years between; `None` where there are too few.
-    fn halves(&self) -> Option<[Vec<usize>; 2]> {
-        let year = |day: usize| self.event.met[self.days[day]].year;
-        let mut years: Vec<i32> = (0..self.days.len()).map(year).collect();
-        years.sort_unstable();
-        years.dedup();
-        let place = |day: usize| years.binary_search(&year(day)).unwrap_or(0);
-        let half =
-            |odd: usize| -> Vec<usize> { (0..self.days.len()).filter(|d| place(*d) % 2 == odd).collect() };
-        let halves = [half(0), half(1)];
-        halves.iter().all(|days| days.len() >= 2 * FEWEST_DAYS).then_some(halves)
+    /// Whether a day of the event is of those years.
+    fn is_in(&self, day: usize, odd: Option<usize>) -> bool {
+        let place = || self.years.binary_search(&self.event.met[day].year).unwrap_or(0);
+        odd.is_none_or(|odd| place() % 2 == odd)
     }
 
-    /// Solves the event over all, the milder and the hotter of each group of days, and looks at every way that is found on
-    /// all days.
-    fn solve(&mut self, settings: Settings, groups: &[Vec<usize>]) -> Vec<Half> {
-        let mut subsets: Vec<Vec<usize>> = Vec::new();
-        let mut solved: Vec<(Half, Vec<usize>)> = Vec::new();
-        for days in groups {
-            let thresholds = self.thresholds(days);
-            let mut own = vec![days.clone()];
-            for above in &thresholds {
-                let hot = self.hot_chances(*above);
-                own.push(days.iter().copied().filter(|d| hot[*d] <= 1.0 - BELONGS).collect());
-                own.push(days.iter().copied().filter(|d| hot[*d] >= BELONGS).collect());
-            }
-            let mut numbers = Vec::new();
-            for subset in own.into_iter().filter(|s| s.len() >= FEWEST_DAYS) {
-                let known = subsets.iter().position(|s| *s == subset);
-                numbers.push(known.unwrap_or(subsets.len()));
-                if known.is_none() {
-                    subsets.push(subset);
-                }
-            }
-            solved.push((Half { days: days.clone(), thresholds, candidates: Vec::new() }, numbers));
+    /// Solves the event over all, the milder and the hotter of all days, and of those of every other year; and looks at every
+    /// way that is found, on all days at once.
+    fn solve(&mut self, looked: &mut Chances) -> Vec<Half> {
+        let mut halves: Vec<Half> = [None, Some(0), Some(1)]
+            .into_iter()
+            .map(|odd| {
+                let days: Vec<usize> =
+                    (0..self.days.len()).filter(|d| self.is_in(self.days[*d], odd)).collect();
+                let thresholds = self.thresholds(&days);
+                Half { odd, days, thresholds, candidates: Vec::new() }
+            })
+            .collect();
+        // Too few years, or too few days of them, are not halved.
+        if self.years.len() < 2 || halves.iter().any(|half| half.days.len() < 2 * FEWEST_DAYS) {
+            halves.truncate(1);
         }
+        let sides: Vec<(usize, Option<(f64, bool)>)> = (0..halves.len())
+            .flat_map(|h| {
+                let of = halves[h].thresholds.iter().flat_map(|above| [(*above, false), (*above, true)]);
+                std::iter::once(None).chain(of.map(Some)).map(move |side| (h, side)).collect::<Vec<_>>()
+            })
+            .collect();
         let found: Vec<Option<Candidate>> =
-            subsets.par_iter().map(|subset| self.candidate(settings, subset)).collect();
-        // Ways that are the same are one candidate.
-        let mut number_of: Vec<Option<usize>> = Vec::new();
-        for one in found {
-            number_of.push(one.map(|one| {
-                let known = self.candidates.iter().position(|c| c.branch.ways == one.branch.ways);
-                known.unwrap_or_else(|| {
-                    self.candidates.push(one);
-                    self.candidates.len() - 1
-                })
-            }));
+            sides.par_iter().map(|(h, side)| self.candidate(halves[*h].odd, *side)).collect();
+        for ((h, _), one) in sides.iter().zip(found) {
+            let Some(one) = one else { continue };
+            // Ways that are the same are one candidate.
+            let known = self.candidates.iter().position(|c| c.branch.ways == one.branch.ways);
+            let number = known.unwrap_or(self.candidates.len());
+            if known.is_none() {
+                self.candidates.push(one);
+            }
+            if !halves[*h].candidates.contains(&number) {
+                halves[*h].candidates.push(number);
+            }
+        }
+        for half in &mut halves {
+            // What people and stock cannot do is no way to go, unless nothing can be done.
+            if half.candidates.iter().any(|c| !self.candidates[*c].lacks) {
+                half.candidates.retain(|c| !self.candidates[*c].lacks);
+            }
         }
         let ways: Vec<Vec<Way>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
-        let least = |orders: Vec<f64>| orders.into_iter().fold(1.0, f64::min);
-        let by_way = chances(self.event, settings, &ways, &self.days).into_iter();
-        self.sure = by_way.map(|days| days.into_iter().map(least).collect()).collect();
-        solved
-            .into_iter()
-            .map(|(half, numbers)| {
-                let mut candidates: Vec<usize> = numbers.into_iter().filter_map(|n| number_of[n]).collect();
-                candidates.sort_unstable();
-                candidates.dedup();
-                // What people and stock cannot do is no way to go, unless nothing can be done.
-                if candidates.iter().any(|c| !self.candidates[*c].lacks) {
-                    candidates.retain(|c| !self.candidates[*c].lacks);
-                }
-                Half { candidates, ..half }
-            })
-            .collect()
+        self.sure = looked.least_sure(self.event, &ways);
+        halves
     }
 
     /// Whole degrees below which lie [`TRIED`] of some days, C.
@@ -257,16 +255,15 @@ impl Table<'_> {
         thresholds
     }
 
-    /// The cheapest way of doing the event that meets its targets over some days.
-    fn candidate(&self, settings: Settings, days: &[usize]) -> Option<Candidate> {
+    /// The cheapest way of doing the event that meets its targets over some years, and on one side of a threshold.
+    fn candidate(&self, odd: Option<usize>, side: Option<(f64, bool)>) -> Option<Candidate> {
         let event = self.event;
-        let days: Vec<usize> = days.iter().map(|d| self.days[*d]).collect();
-        let mut some = event.clone();
-        some.met = days.iter().map(|d| event.met[*d].clone()).collect();
-        for space in &mut some.spaces {
-            space.climate = space.climate.only(&days);
-        }
-        let prospects = prospects(some, Settings { lots: LOTS.min(settings.lots), ..settings }).ok()?;
+        let hot = side.map(|(above, is_hot)| {
+            let share = self.hot_chances_of(above, event.met.iter().map(|m| m.high_c));
+            share.into_iter().map(|p| if is_hot { p } else { 1.0 - p }).collect::<Vec<f64>>()
+        });
+        let belongs = |day: usize| self.is_in(day, odd) && hot.as_ref().is_none_or(|p| p[day] >= BELONGS);
+        let prospects = self.prospects.on_days(belongs, FEWEST_LOTS)?;
         let decision: Decision = prospects.decide(&prospects.event, |_, _| true);
         let (model, solution) = (&decision.model, &decision.solution);
         let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
@@ -324,14 +321,19 @@ impl Table<'_> {
     /// the forecast has mean `m + (1 - r^2)(A - m)` and standard deviation `s r sqrt(1 - r^2)`: what it knows is right on
     /// average, and the rest is noise.
     fn hot_chances(&self, above_c: f64) -> Vec<f64> {
-        let highs: Vec<f64> = (0..self.days.len()).map(|d| self.high(d)).collect();
+        self.hot_chances_of(above_c, (0..self.days.len()).map(|d| self.high(d)))
+    }
+
+    /// The same for days of some highs.
+    fn hot_chances_of(&self, above_c: f64, of: impl Iterator<Item = f64>) -> Vec<f64> {
+        let highs: Vec<f64> = self.event.met.iter().map(|m| m.high_c).collect();
         let n = highs.len() as f64;
         let mean = highs.iter().sum::<f64>() / n;
         let sd = (highs.iter().map(|h| (h - mean).powi(2)).sum::<f64>() / n).sqrt();
         let r = forecast_ratio(LEAD);
         let noise = (sd * r * (1.0 - r * r).sqrt()).max(1e-9);
         let chance = |high: f64| normal::cdf((mean + (1.0 - r * r) * (high - mean) - above_c) / noise);
-        highs.into_iter().map(|h| if above_c.is_finite() { chance(h) } else { 0.0 }).collect()
+        of.map(|h| if above_c.is_finite() { chance(h) } else { 0.0 }).collect()
     }
 
     /// What a choice costs and yields, on average over some days. Flowers are bought for either way, the rest is used as the day

@@ -191,7 +191,7 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
     }
     let from = format!("the hours of \"{file}\"");
     let clock = if world { Clock::World } else { Clock::Unsaid };
-    Ok(Read { from, clock, latitude: None, rows, remarks, missing })
+    Ok(Read { from, clock, latitude: None, zone: None, rows, remarks, missing })
 }
 
 /// One row: its date and reading, and whether its time is one of the world's clock; `None` where temperature or moisture are
