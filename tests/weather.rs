@@ -239,7 +239,7 @@ fn an_event_meets_the_days_of_its_weather() {
     assert!(event.met.len() >= 100);
     assert!(event.spaces[0].climate.days().iter().all(|d| d.at(14.0).sun == 0.0));
     assert!(event.assumptions.iter().any(|a| a.contains("clock_ahead")), "{:?}", event.assumptions);
-    let hour = |air: &str| read(air).unwrap().spaces[0].climate.days()[50].at(16.0).temperature_c;
+    let hour = |air: &str| read(air).unwrap().spaces[0].climate.days()[50].at(18.0).temperature_c;
     let same = hour("weather = \"nowhere.epw\"\nclock_ahead = \"0 h\"");
     assert!(same != hour("weather = \"nowhere.epw\"\nclock_ahead = \"2 h\""));
     let normal = read("normals = \"low 14 C, high 26 C; one day in ten above 31 C; middling\"").unwrap();

@@ -1,6 +1,6 @@
 //! Years of hours as CSV, as weather services give them: columns by their names, with the units that these say.
 
-use super::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
+use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
 use crate::error::{Error, Problem, Result};
 use jiff::civil::{Date, DateTime};
 

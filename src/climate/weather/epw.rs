@@ -4,7 +4,7 @@
 //! EnergyPlus, Auxiliary Programs, "EnergyPlus Weather File (EPW) Data Dictionary": fields, units, ranges and codes for what
 //! is missing.
 
-use super::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
+use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
 use crate::error::{Error, Problem, Result};
 use jiff::civil::Date;
 

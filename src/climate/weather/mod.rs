@@ -8,43 +8,18 @@ mod columns;
 mod epw;
 pub mod normals;
 pub mod possible;
+mod reading;
 mod tmy3;
 
+pub use reading::{Clock, Reading};
+
 use crate::error::{Place, Problem, Result};
-use crate::numerics::elementary::ln;
 use jiff::civil::Date;
+use reading::Read;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A wrong file is often wrong on every line: this many problems are enough to see it.
-const MOST_PROBLEMS: usize = 20;
 /// Readings may be missing for so many hours: a straight line stands for them (judgement).
 const LONGEST_GAP: f64 = 3.0;
-
-/// The weather at one time.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
-    /// The hour of its date, 0 to 24, by the clock of the file.
-    pub hour: f64,
-    /// Temperature of the air, C.
-    pub temperature_c: f64,
-    /// Dew point, C.
-    pub dew_point_c: f64,
-    /// Mean sunshine on a level surface in the hour before, W/m2, where the file has it.
-    pub sun: Option<f64>,
-    /// Wind at ten metres, m/s, where the file has it.
-    pub wind: Option<f64>,
-}
-
-/// By which clock a record is kept.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Clock {
-    /// Standard time all year, which clocks that are put forward in summer do not show.
-    Standard,
-    /// The world's clock.
-    World,
-    /// What the file does not say: taken to be the clock of the venue.
-    Unsaid,
-}
 
 /// One day of a record.
 #[derive(Debug, Clone, PartialEq)]
@@ -70,18 +45,6 @@ pub struct Weather {
     pub days: Vec<Day>,
     /// What to know of what was read.
     pub remarks: Vec<String>,
-}
-
-/// What a format makes of its file: readings by date, each in the order of the file.
-struct Read {
-    from: String,
-    clock: Clock,
-    latitude: Option<f64>,
-    zone: Option<f64>,
-    rows: Vec<(Date, Reading)>,
-    remarks: Vec<String>,
-    /// How many rows had no temperature or no moisture.
-    missing: usize,
 }
 
 impl Weather {
@@ -158,43 +121,4 @@ fn is_whole(readings: &[Reading]) -> bool {
     hours().next().is_some_and(|h| h <= apart)
         && hours().next_back().is_some_and(|h| h >= 24.0 - apart)
         && readings.windows(2).all(|w| w[1].hour - w[0].hour <= apart + 1e-9)
-}
-
-/// The dew point of air from its temperature, C, and relative humidity, a share: the Magnus form.
-///
-/// # Source
-/// Alduchov & Eskridge (1996), equation 21: `e_s = 6.1094 exp(17.625 T / (T + 243.04))` hPa, within 0.4 % from -40 to 50 C.
-fn dew_point(temperature_c: f64, rh: f64) -> f64 {
-    let x = ln(rh.max(0.005)) + 17.625 * temperature_c / (temperature_c + 243.04);
-    243.04 * x / (17.625 - x)
-}
-
-/// A number in a cell, or the problem with it: what it is called, its range and the code from which on it is missing.
-fn number(
-    cell: Option<&str>,
-    what: &str,
-    (least, most): (f64, f64),
-    is_missing: impl Fn(f64) -> bool,
-) -> std::result::Result<Option<f64>, Problem> {
-    let text = cell.unwrap_or("").trim();
-    let wrong = || {
-        Problem::new(format!("{text:?} is not {what}")).expected(format!("a number from {least} to {most}"))
-    };
-    let n: f64 = text.parse().map_err(|_| wrong().help("leave the line out, or write a number"))?;
-    match n {
-        _ if is_missing(n) => Ok(None),
-        _ if (least..=most).contains(&n) => Ok(Some(n)),
-        _ => Err(wrong().help("mend the line, or leave it out: up to three hours are filled in")),
-    }
-}
-
-/// The moisture of a row as a dew point, from either of the two: at most the temperature.
-fn moisture(temperature_c: f64, dew_point_c: Option<f64>, rh_percent: Option<f64>) -> Option<f64> {
-    let from_humidity = || rh_percent.map(|rh| dew_point(temperature_c, (rh / 100.0).min(1.0)));
-    dew_point_c.or_else(from_humidity).map(|dew| dew.min(temperature_c))
-}
-
-/// The place of a whole line.
-fn place(file: &str, number: usize, line: &str) -> Place {
-    Place::on(file, number, line, 0..line.len())
 }

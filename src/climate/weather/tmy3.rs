@@ -4,7 +4,7 @@
 //! Wilcox & Marion (2008), Users Manual for TMY3 Data Sets, NREL/TP-581-43156: columns by name, hours that end at their
 //! stamp, local standard time all year.
 
-use super::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
+use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
 use crate::error::{Error, Problem, Result};
 use jiff::civil::Date;
 
