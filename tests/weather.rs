@@ -239,6 +239,9 @@ fn an_event_meets_the_days_of_its_weather() {
     assert!(event.met.len() >= 100);
     assert!(event.spaces[0].climate.days().iter().all(|d| d.at(14.0).sun == 0.0));
     assert!(event.assumptions.iter().any(|a| a.contains("clock_ahead")), "{:?}", event.assumptions);
+    let hour = |air: &str| read(air).unwrap().spaces[0].climate.days()[50].at(18.0).temperature_c;
+    let same = hour("weather = \"nowhere.epw\"\nclock_ahead = \"0 h\"");
+    assert!(same != hour("weather = \"nowhere.epw\"\nclock_ahead = \"2 h\""));
     let normal = read("normals = \"low 14 C, high 26 C; one day in ten above 31 C; middling\"").unwrap();
     assert_eq!(normal.met.len(), 100);
     let barn = read("normals = \"low 14 C, high 26 C\"\n[space.building]\nbuilt = \"timber\"\nfloor_area = \"200 m2\"\nheight = \"6 m\"").unwrap();
@@ -250,6 +253,7 @@ fn an_event_meets_the_days_of_its_weather() {
         ("weather = \"none.epw\"", "cannot be read"),
         ("normals = \"high 26 C\"", "the low is missing"),
         ("normals = \"low 14, high 26\"\nforecast = \"31 C\"", "forecast_days"),
+        ("weather = \"nowhere.epw\"\nclock_ahead = \"noon\"", "hours, such as 1 h"),
         ("room = \"warm barn\"\nforecast = \"31 C\"", "changes nothing"),
     ] {
         let error = read(air).unwrap_err().to_string();

@@ -5,7 +5,7 @@ use super::bill::{Bill, bill};
 use super::decision::Decision;
 use super::options::Scene;
 use super::order::{OrderPlan, order_plan};
-use super::possible::{OnDays, on_days};
+use super::possible::{Chances, OnDays, on_days};
 pub use super::prospects::Settings;
 use super::prospects::{Prospects, prospects};
 use super::remedies::{Remedy, remedies};
@@ -140,11 +140,17 @@ fn worked_out(
     let bill = bill(&prospects.event, &mut roster_and_orders.1, &decision);
     let (roster, orders) = roster_and_orders;
     let telling = telling(&prospects, &orders);
+    let (mut found, mut fares) = (None, None);
+    if wants_remedies && !prospects.event.met.is_empty() {
+        let mut looked = Chances::new(&prospects.event, prospects.settings);
+        found = rule(&prospects, &mut looked);
+        fares = on_days(&prospects.event, &orders, &mut looked);
+    }
     let Prospects { event, settings, lots, .. } = prospects;
     // The lots take long to free, so that is done in the background.
     rayon::spawn(|| drop(lots));
     let Solution { lacking, gap, .. } = decision.solution;
-    let mut plan = Plan {
+    Plan {
         roster,
         lacking,
         gap,
@@ -152,17 +158,12 @@ fn worked_out(
         telling,
         alternatives,
         remedies,
+        on_days: fares,
+        rule: found,
         orders,
         settings,
         event,
-        on_days: None,
-        rule: None,
-    };
-    if wants_remedies {
-        plan.on_days = on_days(&plan.event, settings, &plan.orders);
-        plan.rule = rule(&plan.event, settings);
     }
-    plan
 }
 
 /// What follows from a decision: the roster, and the plan for every order.

@@ -4,16 +4,21 @@ use super::options::{Scene, wanted};
 use super::order::OrderPlan;
 use super::prospects::{Settings, lots, spaces};
 use crate::climate::Climate;
-use crate::event::Event;
+use crate::event::{Event, Met};
 use crate::flower::treatment::Treatment;
 use crate::simulate::run::Knowledge;
 use crate::stats::counts::Counts;
 use crate::units::{Scale, Temperature};
 use rayon::prelude::*;
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 /// Deliveries that meet each of the days, the same on all of them.
 const LOTS_A_DAY: usize = 48;
+/// Of more days than this every so many-th is looked at, by their heat.
+const MOST_DAYS: usize = 60;
+/// On a single day the least sure order may be so much less sure than is wanted on average over all days (judgement).
+const SLACK: f64 = 0.1;
 
 /// How one order is done.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,42 +33,106 @@ pub struct Way {
     pub heads: u32,
 }
 
-/// The chance that enough heads of every order last, on each of the days that the event may meet: by way of doing the event,
+/// At most so many of the days that an event may meet, evenly over their heat.
+pub fn some_days(event: &Event, most: usize) -> Vec<usize> {
+    let (n, taken) = (event.met.len(), event.met.len().min(most));
+    (0..taken).map(|i| (2 * i + 1) * n / (2 * taken)).collect()
+}
+
+/// How sure an event is on a day if its least sure order is so sure as a day may make it.
+pub fn sure_enough(event: &Event) -> f64 {
+    event.assurance - SLACK
+}
+
+/// Looks at ways of doing an event on some of its days, each way once.
+pub struct Chances {
+    /// The days that are looked at, the coolest first.
+    pub days: Vec<usize>,
+    settings: Settings,
+    known: Vec<(Vec<Way>, Vec<f64>)>,
+}
+
+impl Chances {
+    /// Nothing looked at yet.
+    pub fn new(event: &Event, settings: Settings) -> Chances {
+        let days = some_days(event, MOST_DAYS);
+        Chances { days, settings: Settings { lots: LOTS_A_DAY, ..settings }, known: Vec::new() }
+    }
+
+    /// The chance of the least sure order, by way of doing the event, then by day.
+    pub fn least_sure(&mut self, event: &Event, all: &[Vec<Way>]) -> Vec<Vec<f64>> {
+        let is_new = |ways: &&Vec<Way>| !self.known.iter().any(|(known, _)| known == *ways);
+        let new: Vec<Vec<Way>> = all.iter().filter(is_new).cloned().collect();
+        let least = |orders: &Vec<f64>| orders.iter().copied().fold(1.0, f64::min);
+        let by_way = chances(event, self.settings, &new, &self.days);
+        let least: Vec<Vec<f64>> = by_way.iter().map(|days| days.iter().map(least).collect()).collect();
+        self.known.extend(new.into_iter().zip(least));
+        let of = |ways: &Vec<Way>| {
+            self.known.iter().find(|(known, _)| known == ways).map(|(_, sure)| sure.clone())
+        };
+        all.iter().filter_map(of).collect()
+    }
+}
+
+/// The chance that enough heads of every order last, on some of the days that the event may meet: by way of doing the event,
 /// by day, then by order. `all` gives the way of every order for each way of doing the event.
-pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>]) -> Vec<Vec<Vec<f64>>> {
+pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usize]) -> Vec<Vec<Vec<f64>>> {
+    if all.is_empty() {
+        return Vec::new();
+    }
     let climates = spaces(event, settings.hotter);
-    let settings = Settings { lots: LOTS_A_DAY, ..settings };
-    let on = |day: usize| -> Vec<Vec<f64>> {
-        let today: Vec<Climate> = climates.iter().map(|c| c.on_day(day).clone()).collect();
+    // Each order in each of its ways once.
+    let distinct: Vec<Vec<Way>> = (0..event.orders().count())
+        .map(|order| {
+            let mut ways: Vec<Way> = Vec::new();
+            for way in all.iter().map(|ways| ways[order]) {
+                if !ways.contains(&way) {
+                    ways.push(way);
+                }
+            }
+            // Ways that share a placing stand together, so that it is simulated once.
+            ways.sort_by(|a, b| {
+                a.place_at
+                    .total_cmp(&b.place_at)
+                    .then(a.top_up.partial_cmp(&b.top_up).unwrap_or(Ordering::Equal))
+            });
+            ways
+        })
+        .collect();
+    let on = |day: &usize| -> Vec<Vec<f64>> {
+        let today: Vec<Climate> = climates.iter().map(|c| c.on_day(*day).clone()).collect();
         let by_order = event.orders().zip(lots(event, &today, settings)).map(|((id, piece, order), lots)| {
             let scene = Scene::of(event, (piece, order), lots);
-            let way = |ways: &Vec<Way>| ways[id.index()];
-            let cases: Vec<_> = all
-                .iter()
-                .map(way)
-                .map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment))
-                .collect();
+            let ways = &distinct[id.index()];
+            let cases: Vec<_> =
+                ways.iter().map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment)).collect();
             let shares = scene.shares(Knowledge::AsItIs, &cases);
-            let chance = |(case, ways): (usize, &Vec<Way>)| {
+            let chance = |(case, way): (usize, &Way)| {
                 let by_lot: Vec<f64> = shares.iter().map(|lot| lot[case]).collect();
-                let counts = Counts::of(&by_lot, way(ways).heads).expect("a job has lots");
+                let counts = Counts::of(&by_lot, way.heads).expect("a job has lots");
                 counts.at_least(wanted(order.heads, event.target_share))
             };
-            all.iter().enumerate().map(chance).collect::<Vec<f64>>()
+            ways.iter().enumerate().map(chance).collect::<Vec<f64>>()
         });
-        let by_order: Vec<Vec<f64>> = by_order.collect();
-        (0..all.len()).map(|w| by_order.iter().map(|order| order[w]).collect()).collect()
+        by_order.collect()
     };
-    let by_day: Vec<Vec<Vec<f64>>> = (0..event.met.len()).into_par_iter().map(on).collect();
-    (0..all.len()).map(|w| by_day.iter().map(|day| day[w].clone()).collect()).collect()
+    let by_day: Vec<Vec<Vec<f64>>> = days.par_iter().map(on).collect();
+    let of = |ways: &Vec<Way>, day: &Vec<Vec<f64>>| -> Vec<f64> {
+        let place =
+            |order: usize| distinct[order].iter().position(|w| *w == ways[order]).expect("one of them");
+        (0..ways.len()).map(|order| day[order][place(order)]).collect()
+    };
+    all.iter().map(|ways| by_day.iter().map(|day| of(ways, day)).collect()).collect()
 }
 
 /// How a plan fares on each of the days that its event may meet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OnDays {
-    /// By day, the coolest first: the chance of the least sure order, 0 to 1.
+    /// The days that were looked at, by their numbers, the coolest first.
+    pub days: Vec<usize>,
+    /// By day: the chance of the least sure order, 0 to 1.
     pub least_sure: Vec<f64>,
-    /// By day: whether every order is as sure as is wanted.
+    /// By day: whether every order is [`sure_enough`].
     pub lasts: Vec<bool>,
     /// The share of the days on which it lasts, 0 to 1.
     pub share: f64,
@@ -74,7 +143,7 @@ pub struct OnDays {
 }
 
 /// How a plan fares on the days that its event may meet; `None` where its day is given.
-pub fn on_days(event: &Event, settings: Settings, orders: &[OrderPlan]) -> Option<OnDays> {
+pub fn on_days(event: &Event, orders: &[OrderPlan], looked: &mut Chances) -> Option<OnDays> {
     if event.met.is_empty() {
         return None;
     }
@@ -87,23 +156,22 @@ pub fn on_days(event: &Event, settings: Settings, orders: &[OrderPlan]) -> Optio
             heads: order.heads,
         }
     });
-    let chances = chances(event, settings, &[ways.collect()]).remove(0);
-    let least = |day: &Vec<f64>| day.iter().copied().fold(1.0, f64::min);
-    let least_sure: Vec<f64> = chances.iter().map(least).collect();
-    let lasts: Vec<bool> = least_sure.iter().map(|chance| *chance >= event.assurance).collect();
+    let days = looked.days.clone();
+    let least_sure = looked.least_sure(event, &[ways.collect()]).remove(0);
+    let lasts: Vec<bool> = least_sure.iter().map(|chance| *chance >= sure_enough(event)).collect();
     let share = lasts.iter().filter(|l| **l).count() as f64 / lasts.len() as f64;
-    let error = between_years(event, &lasts);
-    let fails_above = fails_above(event, &lasts);
-    Some(OnDays { least_sure, lasts, share, error, fails_above })
+    let met: Vec<&Met> = days.iter().map(|d| &event.met[*d]).collect();
+    let (error, fails_above) = (between_years(&met, &lasts), fails_above(event.scale, &met, &lasts));
+    Some(OnDays { days, least_sure, lasts, share, error, fails_above })
 }
 
 /// The standard error of a share of days, whose years are the independent witnesses; `None` for fewer than two years.
 ///
 /// # Formula
 /// `sqrt(sum_y (n_y (p_y - p))^2 Y / (Y - 1)) / n`, the error of a ratio over clusters (survey sampling, from memory).
-fn between_years(event: &Event, lasts: &[bool]) -> Option<f64> {
+fn between_years(met: &[&Met], lasts: &[bool]) -> Option<f64> {
     let mut years: BTreeMap<i32, (f64, f64)> = BTreeMap::new();
-    for (met, lasts) in event.met.iter().zip(lasts) {
+    for (met, lasts) in met.iter().zip(lasts) {
         let year = years.entry(met.year).or_default();
         *year = (year.0 + 1.0, year.1 + f64::from(u8::from(*lasts)));
     }
@@ -118,25 +186,24 @@ fn between_years(event: &Event, lasts: &[bool]) -> Option<f64> {
 }
 
 /// The whole degree of the florist's scale, in C, above which days fail and up to which they do not, with at most one day in
-/// ten of either kind on the wrong side; `None` if there is none, or all days are alike.
-fn fails_above(event: &Event, lasts: &[bool]) -> Option<f64> {
+/// twenty on the wrong side, and most of the failing ones above; `None` if there is none, or all days are alike.
+fn fails_above(scale: Scale, met: &[&Met], lasts: &[bool]) -> Option<f64> {
     let failing = lasts.iter().filter(|l| !**l).count();
     if failing == 0 || failing == lasts.len() {
         return None;
     }
-    let (first, last) = (event.met.first()?.high_c, event.met.last()?.high_c);
+    let (first, last) = (met.first()?.high_c, met.last()?.high_c);
     let wrong = |c: f64| {
-        let days = event.met.iter().zip(lasts);
+        let days = met.iter().zip(lasts);
         let mut sides = [0, 0];
         days.filter(|(met, lasts)| (met.high_c > c) == **lasts)
             .for_each(|(_, lasts)| sides[usize::from(*lasts)] += 1);
         sides
     };
-    let best =
-        degrees(event.scale, first, last).into_iter().min_by_key(|c| wrong(*c).iter().sum::<usize>())?;
+    let best = degrees(scale, first, last).into_iter().min_by_key(|c| wrong(*c).iter().sum::<usize>())?;
     let [kind, unkind] = wrong(best);
-    let few = |n: usize, of: usize| n as f64 <= 0.1 * of as f64;
-    (few(kind, failing) && few(unkind, lasts.len() - failing)).then_some(best)
+    let few = kind + unkind <= lasts.len() / 20 + 1 && 3 * kind <= failing;
+    few.then_some(best)
 }
 
 /// The whole degrees of a scale from one temperature to another, C.

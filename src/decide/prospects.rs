@@ -5,7 +5,7 @@ use super::placing::{first_step, grid, touched};
 use crate::climate::Climate;
 use crate::error::{Problem, Result};
 use crate::event::{Event, Order, Piece};
-use crate::simulate::run::{Job, Knowledge, Lots};
+use crate::simulate::run::{Job, Knowledge, Lots, days_met};
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -60,7 +60,12 @@ pub struct Prospects {
     pub options: Vec<Arc<[PlacingOption]>>,
     /// The sampled lots behind them, by order number.
     pub(super) lots: Vec<Arc<Lots<'static>>>,
+    /// The shares presentable behind the options, by order number, then by lot and case; none where the event's day is given.
+    pub(super) by_lot: Vec<Arc<ByLot>>,
 }
+
+/// Shares presentable by lot, then by case.
+type ByLot = Vec<Vec<f64>>;
 
 /// Simulates every option of every order. The same event and settings give the same result to the bit.
 ///
@@ -82,12 +87,37 @@ pub fn prospects(event: Event, settings: Settings) -> Result<Prospects> {
             && scenes[i].order.counts == scenes[j].order.counts
             && trials[i].cases == trials[j].cases
     };
-    let options = by_kind(scenes.len(), alike, |same| {
-        let shares = scenes[same[0]].shares(Knowledge::AsItIs, &trials[same[0]].cases);
-        same.iter().map(|i| scenes[*i].tried(&trials[*i], &shares).into()).collect()
+    let simulated: Vec<(Arc<[PlacingOption]>, Arc<ByLot>)> = by_kind(scenes.len(), alike, |same| {
+        let shares = Arc::new(scenes[same[0]].shares(Knowledge::AsItIs, &trials[same[0]].cases));
+        same.iter().map(|i| (scenes[*i].tried(&trials[*i], &shares).into(), Arc::clone(&shares))).collect()
     });
     drop(scenes);
-    Ok(Prospects { options, lots, spaces, settings, event })
+    let (options, mut by_lot): (Vec<_>, Vec<_>) = simulated.into_iter().unzip();
+    if event.met.is_empty() {
+        by_lot.clear();
+    }
+    Ok(Prospects { options, lots, by_lot, spaces, settings, event })
+}
+
+impl Prospects {
+    /// The same prospects, knowing that the day is one for which `is_met` holds: those of the deliveries that meet such a day;
+    /// `None` where fewer than `fewest` do.
+    pub(super) fn on_days(&self, is_met: impl Fn(usize) -> bool, fewest: usize) -> Option<Prospects> {
+        let met = days_met(self.settings.seed, self.settings.lots, self.event.met.len());
+        let kept: Vec<usize> = (0..met.len()).filter(|lot| is_met(met[*lot])).collect();
+        if kept.len() < fewest || self.by_lot.is_empty() {
+            return None;
+        }
+        let options = self.event.orders().zip(self.lots.iter().zip(&self.by_lot)).map(
+            |((_, piece, order), (lots, by_lot))| {
+                let scene = Scene::of(&self.event, (piece, order), Arc::clone(lots));
+                let shares: ByLot = kept.iter().map(|lot| by_lot[*lot].clone()).collect();
+                scene.tried(&scene.trials(), &shares).into()
+            },
+        );
+        let options: Vec<Arc<[PlacingOption]>> = options.collect();
+        Some(Prospects { options, ..self.clone() })
+    }
 }
 
 /// The sampled lots, by order number. Orders of the same flower with the same handling share them.

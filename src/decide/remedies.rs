@@ -167,7 +167,14 @@ fn anew(prospects: &Prospects, which: &[OrderId], event: &Event, spaces: Vec<Cli
         let scene = Scene::new(event, event.order(*id), &spaces, sample);
         (options[id.index()], lots[id.index()]) = (scene.options().into(), scene.lots);
     }
-    Prospects { event: event.clone(), settings: prospects.settings, spaces, options, lots }
+    Prospects {
+        event: event.clone(),
+        settings: prospects.settings,
+        spaces,
+        options,
+        lots,
+        by_lot: Vec::new(),
+    }
 }
 
 /// The climates of all spaces, with `change` applied to the air at each hour where the pieces of some orders stand.

@@ -1,11 +1,11 @@
 //! If-then rules: what is decided now, and what on the eve by the forecast.
 //!
-//! The event is solved over its milder and over its hotter days, for some thresholds between them. What is bought is bought
-//! now, enough for either; how flowers are placed, and the hours of the crew, follow the forecast.
+//! The event is solved over its milder and over its hotter days, for some thresholds between them. Flowers are bought now,
+//! enough for either; how they are placed, tubes and vases of those in the van, and the hours of the crew follow the forecast.
 
 use super::decision::Decision;
-use super::possible::{Way, chances, degrees};
-use super::prospects::{Settings, prospects};
+use super::possible::{Chances, Way, degrees};
+use super::prospects::Prospects;
 use crate::climate::weather::possible::forecast_ratio;
 use crate::event::{Event, OrderId};
 use crate::numerics::normal;
@@ -13,22 +13,22 @@ use rayon::prelude::*;
 
 /// The forecast by which it is decided is made so many days before: on the eve.
 pub const LEAD: u32 = 1;
-/// Deliveries behind each of the ways.
-const LOTS: usize = 96;
+/// The fewest deliveries that a way is found by.
+const FEWEST_LOTS: usize = 24;
 /// The shares of days that lie below the thresholds that are tried.
-const TRIED: [f64; 3] = [0.5, 0.7, 0.85];
+const TRIED: [f64; 2] = [0.6, 0.85];
 /// Days belong to a side if the forecast puts them there at least so often.
 const BELONGS: f64 = 0.2;
 /// Fewer days than this are too few to plan for.
 const FEWEST_DAYS: usize = 5;
-/// A rule is worth telling if it saves so much of the cost, or makes so many more days good.
+/// A rule is worth telling if it saves so much of the cost, or makes the event so much surer.
 const WORTH_COST: f64 = 0.01;
 const WORTH_SURE: f64 = 0.02;
 
 /// What a way of deciding costs, and how sure it is, on average over days.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Score {
-    /// Flowers, tubes, vases and wages, in money.
+    /// Flowers, tubes and vases that are used, and wages, in money.
     pub cost: f64,
     /// The chance that the least sure order keeps enough heads, 0 to 1.
     pub sure: f64,
@@ -83,88 +83,96 @@ struct Candidate {
     branch: Branch,
     /// Packs of each kind of flower, and their prices.
     packs: Vec<(u32, f64)>,
-    /// Things of each kind, and their prices.
-    things: Vec<(u32, f64)>,
-    /// Vessels, which are the same in every way.
-    other: f64,
-    wages: f64,
+    /// Things of each kind that are used: the sizes of tubes, then vases.
+    uses: Vec<u32>,
+    /// What tubes, vases and vessels cost, and wages.
+    of_the_day: f64,
     lacks: bool,
 }
 
-/// What was found on some days.
-struct Found {
+/// A choice: the candidates up to a threshold and above, and the threshold, C.
+type Choice = (usize, usize, f64);
+
+/// All candidates on all days that are looked at, told by their place among these.
+struct Table<'a> {
+    event: &'a Event,
+    prospects: &'a Prospects,
+    days: Vec<usize>,
+    /// The years, in rising order.
+    years: Vec<i32>,
     candidates: Vec<Candidate>,
     /// The chance of the least sure order, by candidate and day.
     sure: Vec<Vec<f64>>,
-    /// The best single candidate.
-    fixed: usize,
-    /// The candidates of a rule, and its threshold.
-    rule: (usize, usize, f64),
 }
 
-/// The best rule for an event, if it is worth one; `None` also where its day is given.
-pub fn rule(event: &Event, settings: Settings) -> Option<Rule> {
+/// All days, or those of every other year, with what was solved over them: the thresholds tried, and the candidates.
+struct Half {
+    /// Whether these are the years of odd places or of even ones; all if none.
+    odd: Option<usize>,
+    /// The days that are looked at.
+    days: Vec<usize>,
+    thresholds: Vec<f64>,
+    candidates: Vec<usize>,
+}
+
+/// The best rule for an event, if it is worth one; `None` also where its day is given. `sure` looks at ways on days.
+pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
+    let event = &prospects.event;
     if event.met.len() < 2 * FEWEST_DAYS {
         return None;
     }
-    let all: Vec<usize> = (0..event.met.len()).collect();
-    let found = find(event, settings, &all)?;
-    let at = |choice, days: &[usize]| score(event, &found, choice, days);
-    let fixed = at((found.fixed, found.fixed, f64::INFINITY), &all);
-    let best = at(found.rule, &all);
-    let worth = best.cost < fixed.cost * (1.0 - WORTH_COST) || best.sure > fixed.sure + WORTH_SURE;
-    let (mild, hot, above_c) = found.rule;
+    let mut years: Vec<i32> = event.met.iter().map(|m| m.year).collect();
+    years.sort_unstable();
+    years.dedup();
+    let mut table = Table {
+        event,
+        prospects,
+        days: looked.days.clone(),
+        years,
+        candidates: Vec::new(),
+        sure: Vec::new(),
+    };
+    let all: Vec<usize> = (0..table.days.len()).collect();
+    let solved = table.solve(looked);
+    let (whole, halves) = solved.split_first()?;
+    let (fixed, rule) = table.best(whole)?;
+    let scores = [table.score(fixed, &all), table.score(rule, &all)];
+    let worth =
+        scores[1].cost < scores[0].cost * (1.0 - WORTH_COST) || scores[1].sure > scores[0].sure + WORTH_SURE;
+    let (mild, hot, above_c) = rule;
     if mild == hot || !worth {
         return None;
     }
     let known: Vec<Score> = all
         .iter()
         .map(|day| {
-            let each = (0..found.candidates.len()).map(|c| at((c, c, f64::INFINITY), &[*day]));
+            let each = whole.candidates.iter().map(|c| table.score((*c, *c, f64::INFINITY), &[*day]));
             each.min_by(|a, b| a.regret.total_cmp(&b.regret)).unwrap_or_default()
         })
         .collect();
-    let (mild, hot) = (&found.candidates[mild], &found.candidates[hot]);
-    let most = |i: usize| mild.things[i].0.max(hot.things[i].0);
+    let left_out = match halves {
+        [a, b] => {
+            let of = |found_on: &Half, scored_on: &Half| -> Option<[Score; 2]> {
+                let (fixed, rule) = table.best(found_on)?;
+                Some([fixed, rule].map(|choice| table.score(choice, &scored_on.days)))
+            };
+            of(a, b).zip(of(b, a)).map(|(a, b)| [mean(&[a[0], b[0]]), mean(&[a[1], b[1]])])
+        }
+        _ => None,
+    };
+    let (mild, hot) = (&table.candidates[mild], &table.candidates[hot]);
+    let most = |i: usize| mild.uses[i].max(hot.uses[i]);
     let sizes = event.means.tubes.iter().enumerate();
-    let n = all.len() as f64;
     Some(Rule {
         above_c,
         tubes: sizes.map(|(i, tube)| (tube.ml, most(i))).filter(|(_, n)| *n > 0).collect(),
         vases: most(event.means.tubes.len()),
-        hot_share: hot_chances(event, above_c).iter().sum::<f64>() / n,
-        found: [fixed, best, mean(&known)],
-        left_out: left_out(event, settings),
+        hot_share: table.hot_chances(above_c).iter().sum::<f64>() / all.len() as f64,
+        found: [scores[0], scores[1], mean(&known)],
+        left_out,
         mild: mild.branch.clone(),
         hot: hot.branch.clone(),
     })
-}
-
-/// The best fixed plan and the best rule found on each half of the years, scored on the other.
-fn left_out(event: &Event, settings: Settings) -> Option<[Score; 2]> {
-    let mut years: Vec<i32> = event.met.iter().map(|m| m.year).collect();
-    years.sort_unstable();
-    years.dedup();
-    if years.len() < 2 {
-        return None;
-    }
-    let half = |odd: usize| -> Vec<usize> {
-        let place = |year: i32| years.iter().position(|y| *y == year).unwrap_or(0);
-        (0..event.met.len()).filter(|d| place(event.met[*d].year) % 2 == odd).collect()
-    };
-    let halves = [half(0), half(1)];
-    if halves.iter().any(|days| days.len() < 2 * FEWEST_DAYS) {
-        return None;
-    }
-    let mut scores: [Vec<Score>; 2] = Default::default();
-    for (found_on, scored_on) in [(0, 1), (1, 0)] {
-        let found = find(event, settings, &halves[found_on])?;
-        let fixed = (found.fixed, found.fixed, f64::INFINITY);
-        for (scores, choice) in scores.iter_mut().zip([fixed, found.rule]) {
-            scores.push(score(event, &found, choice, &halves[scored_on]));
-        }
-    }
-    Some(scores.map(|scores| mean(&scores)))
 }
 
 /// The mean of some scores.
@@ -174,142 +182,174 @@ fn mean(scores: &[Score]) -> Score {
     Score { cost: of(|s| s.cost), sure: of(|s| s.sure), regret: of(|s| s.regret) }
 }
 
-/// Solves the event over its milder and its hotter days among `days`, and chooses what is best on these.
-fn find(event: &Event, settings: Settings, days: &[usize]) -> Option<Found> {
-    let highs: Vec<f64> = days.iter().map(|d| event.met[*d].high_c).collect();
-    let whole = degrees(event.scale, *highs.first()?, *highs.last()?);
-    let near = |share: f64| {
-        let wanted = highs[((highs.len() - 1) as f64 * share) as usize];
-        whole.iter().copied().min_by(|a, b| (a - wanted).abs().total_cmp(&(b - wanted).abs()))
-    };
-    let mut thresholds: Vec<f64> = TRIED.iter().filter_map(|share| near(*share)).collect();
-    thresholds.dedup();
-    let mut subsets: Vec<Vec<usize>> = vec![days.to_vec()];
-    for above in &thresholds {
-        let hot = hot_chances(event, *above);
-        for is_hot in [false, true] {
-            let belongs = |d: &&usize| if is_hot { hot[**d] >= BELONGS } else { hot[**d] <= 1.0 - BELONGS };
-            let subset: Vec<usize> = days.iter().filter(belongs).copied().collect();
-            if subset.len() >= FEWEST_DAYS && !subsets.contains(&subset) {
-                subsets.push(subset);
+impl Table<'_> {
+    fn high(&self, day: usize) -> f64 {
+        self.event.met[self.days[day]].high_c
+    }
+
+    /// Whether a day of the event is of those years.
+    fn is_in(&self, day: usize, odd: Option<usize>) -> bool {
+        let place = || self.years.binary_search(&self.event.met[day].year).unwrap_or(0);
+        odd.is_none_or(|odd| place() % 2 == odd)
+    }
+
+    /// Solves the event over all, the milder and the hotter of all days, and of those of every other year; and looks at every
+    /// way that is found, on all days at once.
+    fn solve(&mut self, looked: &mut Chances) -> Vec<Half> {
+        let mut halves: Vec<Half> = [None, Some(0), Some(1)]
+            .into_iter()
+            .map(|odd| {
+                let days: Vec<usize> =
+                    (0..self.days.len()).filter(|d| self.is_in(self.days[*d], odd)).collect();
+                let thresholds = self.thresholds(&days);
+                Half { odd, days, thresholds, candidates: Vec::new() }
+            })
+            .collect();
+        // Too few years, or too few days of them, are not halved.
+        if self.years.len() < 2 || halves.iter().any(|half| half.days.len() < 2 * FEWEST_DAYS) {
+            halves.truncate(1);
+        }
+        let sides: Vec<(usize, Option<(f64, bool)>)> = (0..halves.len())
+            .flat_map(|h| {
+                let of = halves[h].thresholds.iter().flat_map(|above| [(*above, false), (*above, true)]);
+                std::iter::once(None).chain(of.map(Some)).map(move |side| (h, side)).collect::<Vec<_>>()
+            })
+            .collect();
+        let found: Vec<Option<Candidate>> =
+            sides.par_iter().map(|(h, side)| self.candidate(halves[*h].odd, *side)).collect();
+        for ((h, _), one) in sides.iter().zip(found) {
+            let Some(one) = one else { continue };
+            // Ways that are the same are one candidate.
+            let known = self.candidates.iter().position(|c| c.branch.ways == one.branch.ways);
+            let number = known.unwrap_or(self.candidates.len());
+            if known.is_none() {
+                self.candidates.push(one);
+            }
+            if !halves[*h].candidates.contains(&number) {
+                halves[*h].candidates.push(number);
             }
         }
-    }
-    let solved: Vec<Candidate> =
-        subsets.par_iter().filter_map(|subset| candidate(event, settings, subset)).collect();
-    // What people and stock cannot do is no way to go, unless nothing can be done.
-    let any_can = solved.iter().any(|c| !c.lacks);
-    let mut candidates: Vec<Candidate> = Vec::new();
-    for one in solved.into_iter().filter(|c| !(any_can && c.lacks)) {
-        if !candidates.iter().any(|c| c.branch.ways == one.branch.ways) {
-            candidates.push(one);
-        }
-    }
-    let sure = sureness(event, settings, &candidates);
-    let alone = (0, 0, f64::INFINITY);
-    let mut found = Found { candidates, sure, fixed: 0, rule: alone };
-    let n = found.candidates.len();
-    let regret = |found: &Found, choice| score(event, found, choice, days).regret;
-    let of_one = |c: usize| regret(&found, (c, c, f64::INFINITY));
-    found.fixed = (0..n).min_by(|a, b| of_one(*a).total_cmp(&of_one(*b)))?;
-    let fixed = (found.fixed, found.fixed, f64::INFINITY);
-    let mut best = (fixed, regret(&found, fixed));
-    for above in thresholds {
-        for (mild, hot) in (0..n).flat_map(|a| (0..n).map(move |b| (a, b))).filter(|(a, b)| a != b) {
-            let then = regret(&found, (mild, hot, above));
-            if then < best.1 - 1e-9 {
-                best = ((mild, hot, above), then);
+        for half in &mut halves {
+            // What people and stock cannot do is no way to go, unless nothing can be done.
+            if half.candidates.iter().any(|c| !self.candidates[*c].lacks) {
+                half.candidates.retain(|c| !self.candidates[*c].lacks);
             }
         }
+        let ways: Vec<Vec<Way>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
+        self.sure = looked.least_sure(self.event, &ways);
+        halves
     }
-    found.rule = best.0;
-    Some(found)
-}
 
-/// The cheapest way of doing the event that meets its targets over some of its days.
-fn candidate(event: &Event, settings: Settings, days: &[usize]) -> Option<Candidate> {
-    let mut some = event.clone();
-    some.met = days.iter().map(|d| event.met[*d].clone()).collect();
-    for space in &mut some.spaces {
-        space.climate = space.climate.only(days);
+    /// Whole degrees below which lie [`TRIED`] of some days, C.
+    fn thresholds(&self, days: &[usize]) -> Vec<f64> {
+        let highs: Vec<f64> = days.iter().map(|d| self.high(*d)).collect();
+        let (Some(first), Some(last)) = (highs.first(), highs.last()) else { return Vec::new() };
+        let whole = degrees(self.event.scale, *first, *last);
+        let near = |share: &f64| {
+            let wanted = highs[((highs.len() - 1) as f64 * share) as usize];
+            let inside = whole.iter().copied().filter(|c| *c > *first && c < last);
+            inside.min_by(|a, b| (a - wanted).abs().total_cmp(&(b - wanted).abs()))
+        };
+        let mut thresholds: Vec<f64> = TRIED.iter().filter_map(near).collect();
+        thresholds.dedup();
+        thresholds
     }
-    let prospects = prospects(some, Settings { lots: LOTS.min(settings.lots), ..settings }).ok()?;
-    let decision: Decision = prospects.decide(&prospects.event, |_, _| true);
-    let (model, solution) = (&decision.model, &decision.solution);
-    let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
-        let offer = decision.chosen(id);
-        let option = &options[offer.first];
-        Way {
-            treatment: option.treatment,
-            place_at: option.place_at,
-            top_up: option.top_up,
-            heads: order.heads + offer.spares,
+
+    /// The cheapest way of doing the event that meets its targets over some years, and on one side of a threshold.
+    fn candidate(&self, odd: Option<usize>, side: Option<(f64, bool)>) -> Option<Candidate> {
+        let event = self.event;
+        let hot = side.map(|(above, is_hot)| {
+            let share = self.hot_chances_of(above, event.met.iter().map(|m| m.high_c));
+            share.into_iter().map(|p| if is_hot { p } else { 1.0 - p }).collect::<Vec<f64>>()
+        });
+        let belongs = |day: usize| self.is_in(day, odd) && hot.as_ref().is_none_or(|p| p[day] >= BELONGS);
+        let prospects = self.prospects.on_days(belongs, FEWEST_LOTS)?;
+        let decision: Decision = prospects.decide(&prospects.event, |_, _| true);
+        let (model, solution) = (&decision.model, &decision.solution);
+        let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
+            let offer = decision.chosen(id);
+            let option = &options[offer.first];
+            Way {
+                treatment: option.treatment,
+                place_at: option.place_at,
+                top_up: option.top_up,
+                heads: order.heads + offer.spares,
+            }
+        });
+        let chosen = || model.jobs.iter().zip(&solution.chosen).map(|(job, c)| &job[*c]);
+        let things = event.means.tubes.len() + 1;
+        let packs =
+            model.packs_of(&solution.chosen).into_iter().zip(&model.packs).map(|(n, pack)| (n, pack.price));
+        Some(Candidate {
+            branch: Branch {
+                ways: ways.collect(),
+                people: decision.most_people(),
+                paid_hours: decision.paid_hours(),
+            },
+            packs: packs.collect(),
+            uses: (0..things).map(|thing| chosen().map(|c| c.uses[thing]).sum()).collect(),
+            of_the_day: chosen().map(|c| c.cost).sum::<f64>()
+                + solution.shifts.iter().map(|s| model.wage(s)).sum::<f64>(),
+            lacks: !solution.lacking.is_nothing(),
+        })
+    }
+
+    /// The best fixed plan and the best rule on some days, of what was solved over them. A fixed plan is a rule, too, so that
+    /// none is worse than it there.
+    fn best(&self, half: &Half) -> Option<(Choice, Choice)> {
+        let least = |choices: Vec<Choice>| {
+            let scored = choices.into_iter().map(|choice| (self.score(choice, &half.days).regret, choice));
+            scored.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, choice)| choice)
+        };
+        let alone: Vec<Choice> = half.candidates.iter().map(|c| (*c, *c, f64::INFINITY)).collect();
+        let fixed = least(alone)?;
+        let mut rules = vec![fixed];
+        for above in &half.thresholds {
+            for mild in &half.candidates {
+                rules.extend(
+                    half.candidates.iter().filter(|hot| *hot != mild).map(|hot| (*mild, *hot, *above)),
+                );
+            }
         }
-    });
-    let prices = event.means.tubes.iter().map(|t| t.price).chain([event.means.vase_price]);
-    let chosen = || model.jobs.iter().zip(&solution.chosen).map(|(job, c)| &job[*c]);
-    let uses = |thing: usize| -> u32 { chosen().map(|c| c.uses[thing]).sum() };
-    let things: Vec<(u32, f64)> = prices.enumerate().map(|(i, price)| (uses(i), price)).collect();
-    let of_things: f64 = things.iter().map(|(n, price)| f64::from(*n) * price).sum();
-    let packs =
-        model.packs_of(&solution.chosen).into_iter().zip(&model.packs).map(|(n, pack)| (n, pack.price));
-    Some(Candidate {
-        branch: Branch {
-            ways: ways.collect(),
-            people: decision.most_people(),
-            paid_hours: decision.paid_hours(),
-        },
-        packs: packs.collect(),
-        other: chosen().map(|c| c.cost).sum::<f64>() - of_things,
-        things,
-        wages: solution.shifts.iter().map(|s| model.wage(s)).sum(),
-        lacks: !solution.lacking.is_nothing(),
-    })
-}
+        Some((fixed, least(rules)?))
+    }
 
-/// The chance of the least sure order, by candidate and day.
-fn sureness(event: &Event, settings: Settings, candidates: &[Candidate]) -> Vec<Vec<f64>> {
-    let ways: Vec<Vec<Way>> = candidates.iter().map(|c| c.branch.ways.clone()).collect();
-    let least = |orders: Vec<f64>| orders.into_iter().fold(1.0, f64::min);
-    let by_way = chances(event, settings, &ways).into_iter();
-    by_way.map(|days| days.into_iter().map(least).collect()).collect()
-}
+    /// The chance that the forecast of the eve is above a threshold, on each of the days.
+    ///
+    /// # Formula
+    /// With `A` the day's high, of mean `m` and standard deviation `s` over days, and `r` the error of such forecasts over `s`,
+    /// the forecast has mean `m + (1 - r^2)(A - m)` and standard deviation `s r sqrt(1 - r^2)`: what it knows is right on
+    /// average, and the rest is noise.
+    fn hot_chances(&self, above_c: f64) -> Vec<f64> {
+        self.hot_chances_of(above_c, (0..self.days.len()).map(|d| self.high(d)))
+    }
 
-/// The chance that the forecast of the eve is above a threshold, on each of the days.
-///
-/// # Formula
-/// With `A` the day's high, of mean `m` and standard deviation `s` over days, and `r` the error of such forecasts over `s`, the
-/// forecast has mean `m + (1 - r^2)(A - m)` and standard deviation `s r sqrt(1 - r^2)`: what it knows is right on average, and
-/// the rest is noise.
-fn hot_chances(event: &Event, above_c: f64) -> Vec<f64> {
-    let n = event.met.len() as f64;
-    let mean = event.met.iter().map(|m| m.high_c).sum::<f64>() / n;
-    let sd = (event.met.iter().map(|m| (m.high_c - mean).powi(2)).sum::<f64>() / n).sqrt();
-    let r = forecast_ratio(LEAD);
-    let noise = (sd * r * (1.0 - r * r).sqrt()).max(1e-9);
-    let chance = |high: f64| normal::cdf((mean + (1.0 - r * r) * (high - mean) - above_c) / noise);
-    event.met.iter().map(|m| if above_c.is_finite() { chance(m.high_c) } else { 0.0 }).collect()
-}
+    /// The same for days of some highs.
+    fn hot_chances_of(&self, above_c: f64, of: impl Iterator<Item = f64>) -> Vec<f64> {
+        let highs: Vec<f64> = self.event.met.iter().map(|m| m.high_c).collect();
+        let n = highs.len() as f64;
+        let mean = highs.iter().sum::<f64>() / n;
+        let sd = (highs.iter().map(|h| (h - mean).powi(2)).sum::<f64>() / n).sqrt();
+        let r = forecast_ratio(LEAD);
+        let noise = (sd * r * (1.0 - r * r).sqrt()).max(1e-9);
+        let chance = |high: f64| normal::cdf((mean + (1.0 - r * r) * (high - mean) - above_c) / noise);
+        of.map(|h| if above_c.is_finite() { chance(h) } else { 0.0 }).collect()
+    }
 
-/// What a choice of two candidates and a threshold costs and yields, on average over some days.
-fn score(
-    event: &Event,
-    Found { candidates, sure, .. }: &Found,
-    (mild, hot, above_c): (usize, usize, f64),
-    days: &[usize],
-) -> Score {
-    let (a, b) = (&candidates[mild], &candidates[hot]);
-    let bought = |a: &[(u32, f64)], b: &[(u32, f64)]| -> f64 {
-        a.iter().zip(b).map(|((n, price), (m, _))| f64::from(*n.max(m)) * price).sum()
-    };
-    let flowers = bought(&a.packs, &b.packs);
-    let now = flowers + bought(&a.things, &b.things) + a.other.max(b.other);
-    let is_hot = hot_chances(event, above_c);
-    let n = days.len().max(1) as f64;
-    let over = |of: &dyn Fn(usize, f64) -> f64| days.iter().map(|d| of(*d, is_hot[*d])).sum::<f64>() / n;
-    let wages = over(&|_, hot| (1.0 - hot) * a.wages + hot * b.wages);
-    let sure = over(&|day, is_hot| (1.0 - is_hot) * sure[mild][day] + is_hot * sure[hot][day]);
-    let cost = now + wages;
-    // Flowers that do not last are flowers lost.
-    Score { cost, sure, regret: cost + flowers * (1.0 - sure) }
+    /// What a choice costs and yields, on average over some days. Flowers are bought for either way, the rest is used as the day
+    /// asks: what is left of tubes and vases goes back on the shelf.
+    fn score(&self, (mild, hot, above_c): Choice, days: &[usize]) -> Score {
+        let (a, b) = (&self.candidates[mild], &self.candidates[hot]);
+        let packs = a.packs.iter().zip(&b.packs);
+        let flowers: f64 = packs.map(|((n, price), (m, _))| f64::from(*n.max(m)) * price).sum();
+        let is_hot = self.hot_chances(above_c);
+        let n = days.len().max(1) as f64;
+        let over = |mild: &dyn Fn(usize) -> f64, hot: &dyn Fn(usize) -> f64| {
+            days.iter().map(|d| (1.0 - is_hot[*d]) * mild(*d) + is_hot[*d] * hot(*d)).sum::<f64>() / n
+        };
+        let cost = flowers + over(&|_| a.of_the_day, &|_| b.of_the_day);
+        let sure = over(&|d| self.sure[mild][d], &|d| self.sure[hot][d]);
+        // Flowers that do not last are flowers lost.
+        Score { cost, sure, regret: cost + flowers * (1.0 - sure) }
+    }
 }

@@ -7,17 +7,18 @@ use crate::climate::weather::normals::Normals;
 use crate::climate::weather::possible::{Around, LONGEST_LEAD, PossibleDays, forecast, near};
 use crate::climate::weather::{Clock, Weather};
 use crate::error::{Problem, reason};
-use crate::units::{Scale, Span, Temperature};
+use crate::units::{Scale, Temperature};
 
 /// Keys that go with either.
 pub const WITH_DAYS: [&str; 2] = ["forecast", "forecast_days"];
+/// No clock is further ahead of another, h.
+const MOST_AHEAD: f64 = 26.0;
 /// Nearer to the equator clocks are hardly ever put forward, degrees (judgement).
 const CLOCKS_CHANGE_BEYOND: f64 = 30.0;
 
 /// The days of a record of weather; `None` where something is wrong, the problems remembered.
 pub fn recorded(section: &Section, name: &str, file: Found<String>, site: &Site) -> Option<SpaceClimate> {
-    let ahead = section.quantity::<Span>("clock_ahead");
-    let is_said = section.has("clock_ahead");
+    let said = section.text("clock_ahead").map(|found| hours_ahead(section, found));
     let text = (site.load)(&file.value)
         .map_err(|e| {
             let problem =
@@ -31,9 +32,19 @@ pub fn recorded(section: &Section, name: &str, file: Found<String>, site: &Site)
         .map_err(|e| section.source.problems.borrow_mut().extend(e.problems))
         .ok()?;
     let mut assumptions = Vec::new();
-    let ahead = match (ahead, weather.clock) {
-        (Some(said), _) => said.value.hours,
-        (None, _) if is_said => return None,
+    // Where the place and its time zone are known, so is how far its clock is ahead of the world's.
+    let of_the_world = site.sky.place.map(|(_, midnight)| {
+        let epoch = jiff::civil::date(1970, 1, 1);
+        (site.sky.date.duration_since(epoch).as_secs_f64() - midnight) / 3600.0
+    });
+    let known = match (weather.clock, of_the_world, weather.zone) {
+        (Clock::World, Some(ahead), _) => Some(ahead),
+        (Clock::Standard, Some(ahead), Some(zone)) => Some(ahead - zone),
+        _ => None,
+    };
+    let ahead = match (said, weather.clock) {
+        (Some(said), _) => said?,
+        (None, _) if known.is_some() => known.unwrap_or_default(),
         (None, Clock::World) => {
             let problem = Problem::new(format!("\"{}\" is kept by the world's clock", file.value))
                 .expected("how far a clock at the venue is ahead of it on the day, in hours")
@@ -69,6 +80,18 @@ pub fn recorded(section: &Section, name: &str, file: Found<String>, site: &Site)
         return None;
     };
     told(section, name, days, None, assumptions)
+}
+
+/// How many hours a clock is ahead, or behind if below 0; `None` where that cannot be read.
+fn hours_ahead(section: &Section, Found { value, span }: Found<String>) -> Option<f64> {
+    let number = value.trim().trim_end_matches(|c: char| c.is_alphabetic()).trim().parse::<f64>().ok();
+    let read = number.filter(|hours| hours.abs() <= MOST_AHEAD);
+    if read.is_none() {
+        let problem = Problem::new(format!("`clock_ahead` cannot be {value:?}"))
+            .expected("hours, such as 1 h for summer time against standard time; 0 h if clocks are the same, below 0 if behind");
+        section.source.wrong(span, problem.help("clock_ahead = \"1 h\""));
+    }
+    read
 }
 
 /// The days of typed normals; `None` where something is wrong, the problems remembered.

@@ -121,8 +121,8 @@ impl Months {
     /// The month of a name in any case, 1 to 12; of more than two letters it may be the beginning, such as `Sept`.
     pub fn named(word: &str) -> Option<i8> {
         let word = word.to_lowercase();
-        let is = |name: &&str| word.len() > 2 && name.to_lowercase().starts_with(&word);
-        let at = NAMES.iter().position(|name| is(&name))?;
+        let is = |name: &str| word.len() > 2 && name.to_lowercase().starts_with(&word);
+        let at = NAMES.iter().position(|name| is(name))?;
         i8::try_from(at + 1).ok()
     }
 

@@ -4,8 +4,8 @@ use super::clock::{clock, day_and_clock};
 use super::facts::Facts;
 use super::limits::degrees;
 use super::money;
-use super::words::{capital, small, treatment_name};
-use crate::decide::possible::Way;
+use super::words::{capital, small, times, treatment_name};
+use crate::decide::possible::{Way, sure_enough};
 use crate::decide::rule::{Rule, Score};
 use crate::event::OrderId;
 use crate::units::short;
@@ -25,25 +25,30 @@ pub fn days_sentence(facts: &Facts) -> Option<String> {
     };
     let middle = degrees(event.met[event.met.len() / 2].high_c.round(), event.scale);
     let what = format!("{} days that it may meet, of {middle} in the middle", event.met.len());
+    let sure = format!("no flower less sure than {}", times(sure_enough(event)));
     let hottest = event.met.last().map_or(0.0, |m| m.high_c);
     Some(match (days.lasts.iter().filter(|l| !**l).count(), days.fails_above) {
         (0, _) => format!(
             "Of {what}, the plan lasts on every one, up to {}.",
             degrees(hottest.round(), event.scale)
         ),
-        (n, _) if n == days.lasts.len() => format!("Of {what}, the plan is sure enough on none."),
+        (n, _) if n == days.lasts.len() => format!(
+            "Of {what}, the plan holds on none: on each there is a flower less sure than {}.",
+            times(sure_enough(event))
+        ),
         (_, Some(above)) if fail >= 1.0 => format!(
-            "Of {what}, the plan is sure on {lasting:.0} of {OF:.0}{give_or_take}; the {} of {OF:.0} that {} are above {} in the afternoon.",
+            "Of {what}, the plan holds on {lasting:.0} of {OF:.0}{give_or_take}, {sure}; the {} of {OF:.0} that {} {} above {} in the afternoon.",
             small(fail as u32),
             if fail == 1.0 { "fails" } else { "fail" },
+            if fail == 1.0 { "is" } else { "are" },
             degrees(above, event.scale)
         ),
         (_, Some(above)) => format!(
-            "Of {what}, the plan is sure on all but the rarest{give_or_take}: those above {} in the afternoon.",
+            "Of {what}, the plan holds on all but the rarest{give_or_take}, {sure}: those above {} in the afternoon.",
             degrees(above, event.scale)
         ),
         (_, None) => format!(
-            "Of {what}, the plan is sure on {lasting:.0} of {OF:.0}{give_or_take}; heat alone does not tell which fail: dry air and wind count, too."
+            "Of {what}, the plan holds on {lasting:.0} of {OF:.0}{give_or_take}, {sure}; heat alone does not tell which fail: dry air and wind count, too."
         ),
     })
 }
@@ -129,7 +134,7 @@ fn decided_now(rule: &Rule) -> String {
         parts.push(format!("{} bud vases", rule.vases));
     }
     parts.push(format!(
-        "flowers for either and {} booked",
+        "flowers for either, and {} booked",
         super::crew::people(rule.mild.people.max(rule.hot.people))
     ));
     parts.join(", ")

@@ -114,6 +114,12 @@ pub fn draws(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> Ve
     draws
 }
 
+/// The number of the day, of so many, that each lot meets: each as often as any other.
+pub fn days_met(seed: u64, lots: usize, days: usize) -> Vec<usize> {
+    let even = Key { seed, stream: DAYS_STREAM }.rows::<1>(lots);
+    even.into_iter().map(|[u]| ((u * days as f64) as usize).min(days.saturating_sub(1))).collect()
+}
+
 /// The heads of a lot, computed several at a time.
 pub(super) fn sampled_heads(
     flower: &Flower,
@@ -168,7 +174,8 @@ impl<'a> Lots<'a> {
             // One venue has one error of climate for all its flowers: its stream does not depend on the flower.
             errors[s] = Key { seed: job.seed, stream: job.spaces[s].error_of(s) as u32 }.rows(job.lots);
         }
-        let met = Key { seed: job.seed, stream: DAYS_STREAM }.rows::<1>(job.lots);
+        let days = series.iter().map(Vec::len).max().unwrap_or(0);
+        let met = days_met(job.seed, job.lots, days);
         let sampled = draws(job.flower, &job.handling, job.seed, job.lots)
             .into_par_iter()
             .enumerate()
@@ -179,7 +186,7 @@ impl<'a> Lots<'a> {
                 let mut forcings = vec![ForcingSeries::default(); job.spaces.len()];
                 for &s in job.touched {
                     // All flowers of an event meet the same day, and all its spaces.
-                    let day = (met[number][0] * series[s].len() as f64) as usize;
+                    let day = met.get(number).copied().unwrap_or(0);
                     forcings[s] = forcing_series(
                         &series[s][day.min(series[s].len() - 1)],
                         job.spaces[s].error,

@@ -9,7 +9,7 @@ use crate::error::{Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEADS, Heads, Lot};
 use crate::flower::treatment::{Handling, Treatment};
-use crate::numerics::elementary::{exp_m1, ln};
+use crate::numerics::elementary::ln;
 use crate::numerics::random::Key;
 use crate::physics::ageing::heat_injury_rate;
 use crate::physics::transpiration::{Loss, Skin, reference_flux, water_loss_against};
@@ -18,8 +18,6 @@ use rayon::prelude::*;
 /// The least share of heads that can be asked for. Before more of them are lost to age alone, no stem begins to block, so
 /// that what a stem takes up is known in closed form.
 pub const LEAST_SHARE: f64 = 0.85;
-/// Steps of Newton's method, which doubles the digits in each.
-const NEWTON_STEPS: usize = 6;
 
 /// The sampled lots of a flower, to be put into air that does not change.
 pub struct SteadyLots {
@@ -40,8 +38,8 @@ struct SteadyLot {
 struct Rates {
     /// Drying, h of the reference air.
     drying: f64,
-    /// Ageing in water and out of it, days at 20 C.
-    ageing: (f64, f64),
+    /// Ageing, in water and out of it, days at 20 C.
+    ageing: f64,
     /// Dose of heat injury.
     heat: f64,
 }
@@ -96,7 +94,7 @@ impl SteadyLots {
         let of_air = |air: &Air| -> Vec<Vec<f64>> {
             let mut by_water = vec![Vec::with_capacity(self.lots.len()); waters.len()];
             for lot in &self.lots {
-                let course = lot.course(air, &self.skin, end_point, longest);
+                let course = lot.course(air, &self.skin, end_point);
                 let dry = sorted(course.dry());
                 for (water, hours) in waters.iter().zip(&mut by_water) {
                     let fails = failing(&lot.lot, *water);
@@ -122,18 +120,15 @@ struct Course<'a> {
     limits: [f64; HEADS],
     /// When each head would end by drying if it were never short of water, h.
     never_short: [f64; HEADS],
-    /// Hours beyond this need not be exact.
-    longest: f64,
 }
 
 impl SteadyLot {
-    fn course(&self, air: &Air, skin: &Skin, end_point: EndPoint, longest: f64) -> Course<'_> {
+    fn course(&self, air: &Air, skin: &Skin, end_point: EndPoint) -> Course<'_> {
         let Loss { relative: drying, sealed_c, .. } =
             water_loss_against(self.reference, air, skin, self.lot.skin_q10);
-        let in_water = self.lot.ageing.in_water(sealed_c);
         let rates = Rates {
             drying,
-            ageing: (in_water / 24.0, in_water * self.lot.ageing.quickened(sealed_c) / 24.0),
+            ageing: self.lot.ageing.pace(sealed_c) / 24.0,
             heat: heat_injury_rate(sealed_c, self.lot.harmless_c),
         };
         let limits: [f64; HEADS] = match end_point {
@@ -145,23 +140,23 @@ impl SteadyLot {
             let reached = uptake * limit / drying;
             if reached < 1.0 { -ln(1.0 - reached) / uptake } else { f64::INFINITY }
         });
-        Course { lot: self, rates, limits, never_short, longest }
+        Course { lot: self, rates, limits, never_short }
     }
 }
 
 impl Course<'_> {
     /// When each head ends out of water, h from being placed.
     fn dry(&self) -> [f64; HEADS] {
-        let (heads, Rates { drying, ageing: (_, dry), heat }) = (&self.lot.heads, &self.rates);
+        let (heads, Rates { drying, ageing, heat }) = (&self.lot.heads, &self.rates);
         let end = |h: usize| {
-            (self.limits[h] / drying).min(heads.life_days[h] / dry).min(heads.heat_limit[h] / heat)
+            (self.limits[h] / drying).min(heads.life_days[h] / ageing).min(heads.heat_limit[h] / heat)
         };
         std::array::from_fn(end)
     }
 
     /// When each head ends in water, h from being placed.
     fn wet(&self, water: Water) -> [f64; HEADS] {
-        let Rates { drying, ageing: (wet, dry), heat } = self.rates;
+        let Rates { drying, ageing, heat } = self.rates;
         let heads = &self.lot.heads;
         std::array::from_fn(|h| {
             // The hours of the reference air that its water is worth.
@@ -172,39 +167,9 @@ impl Course<'_> {
                 Water::Shared(grams) => grams * self.lot.shared_per_gram,
             };
             let dried = self.never_short[h].min((self.limits[h] + worth) / drying);
-            let life = heads.life_days[h];
-            // An empty tube lets its head age as one out of water does. When it is empty matters only to heads that age
-            // might end first.
-            let aged = match life / dry < dried.min(self.longest) && !self.drinks_for(worth, life / wet) {
-                true => {
-                    let empty = self.empty(worth);
-                    empty + (life - wet * empty) / dry
-                }
-                false => life / wet,
-            };
+            let aged = heads.life_days[h] / ageing;
             dried.min(aged).min(heads.heat_limit[h] / heat)
         })
-    }
-
-    /// What a head has drunk by an hour, as hours of the reference air, while it is not short of water.
-    fn drunk(&self, hour: f64) -> f64 {
-        let (drying, uptake) = (self.rates.drying, self.lot.lot.refill_per_hour);
-        drying * hour + drying * exp_m1(-uptake * hour) / uptake
-    }
-
-    /// Whether water worth so many hours of the reference air lasts so long.
-    fn drinks_for(&self, worth: f64, hours: f64) -> bool {
-        worth >= self.rates.drying * hours || worth >= self.drunk(hours)
-    }
-
-    /// When water worth so many hours of the reference air is drunk, h: Newton's method from above, on a convex curve.
-    fn empty(&self, worth: f64) -> f64 {
-        let (drying, uptake) = (self.rates.drying, self.lot.lot.refill_per_hour);
-        let mut hour = worth / drying + 1.0 / uptake;
-        for _ in 0..NEWTON_STEPS {
-            hour -= (self.drunk(hour) - worth) / (-drying * exp_m1(-uptake * hour));
-        }
-        hour
     }
 }
 

@@ -1,6 +1,6 @@
 //! Years of hours as CSV, as weather services give them: columns by their names, with the units that these say.
 
-use super::rows::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
+use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
 use crate::error::{Error, Problem, Result};
 use jiff::civil::{Date, DateTime};
 
@@ -191,7 +191,7 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
     }
     let from = format!("the hours of \"{file}\"");
     let clock = if world { Clock::World } else { Clock::Unsaid };
-    Ok(Read { from, clock, latitude: None, rows, remarks, missing })
+    Ok(Read { from, clock, latitude: None, zone: None, rows, remarks, missing })
 }
 
 /// One row: its date and reading, and whether its time is one of the world's clock; `None` where temperature or moisture are

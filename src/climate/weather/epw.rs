@@ -4,7 +4,7 @@
 //! EnergyPlus, Auxiliary Programs, "EnergyPlus Weather File (EPW) Data Dictionary": fields, units, ranges and codes for what
 //! is missing.
 
-use super::rows::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
+use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
 use crate::error::{Error, Problem, Result};
 use jiff::civil::Date;
 
@@ -24,7 +24,7 @@ const FIELDS: usize = 22;
 
 pub fn read(file: &str, text: &str) -> Result<Read> {
     let (mut problems, mut rows, mut missing) = (Vec::new(), Vec::new(), 0);
-    let (mut from, mut latitude, mut no_sun) = ("an EPW file".to_string(), None, 0);
+    let (mut from, mut latitude, mut zone, mut no_sun) = ("an EPW file".to_string(), None, None, 0);
     let mut disagree = 0;
     for (n, line) in (1..).zip(text.lines()) {
         let upper = line.trim_start_matches('\u{feff}').to_uppercase();
@@ -37,6 +37,7 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
                 let city = cells.get(1).filter(|c| !c.is_empty());
                 from = city.map_or(from, |city| format!("an EPW file of {city}"));
                 latitude = cells.get(6).and_then(|c| c.parse().ok());
+                zone = cells.get(8).and_then(|c| c.parse().ok());
             }
             let per_hour = cells.get(2).and_then(|c| c.parse::<u32>().ok());
             if *header == "DATA PERIODS" && per_hour.is_some_and(|records| records != 1) {
@@ -69,7 +70,7 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
     if disagree > 0 {
         remarks.push(format!("dew point and humidity disagree by more than five points in {disagree} hours: the dew point counts"));
     }
-    Ok(Read { from, clock: Clock::Standard, latitude, rows, remarks, missing })
+    Ok(Read { from, clock: Clock::Standard, latitude, zone, rows, remarks, missing })
 }
 
 /// One row: its date and reading, whether sunshine is missing, and whether its moistures disagree; `None` where temperature

@@ -8,15 +8,15 @@ mod columns;
 mod epw;
 pub mod normals;
 pub mod possible;
-mod rows;
+mod reading;
 mod tmy3;
+
+pub use reading::{Clock, Reading};
 
 use crate::error::{Place, Problem, Result};
 use jiff::civil::Date;
-use rows::Read;
+use reading::Read;
 use std::collections::{BTreeMap, BTreeSet};
-
-pub use rows::{Clock, Reading};
 
 /// Readings may be missing for so many hours: a straight line stands for them (judgement).
 const LONGEST_GAP: f64 = 3.0;
@@ -39,6 +39,8 @@ pub struct Weather {
     pub clock: Clock,
     /// Latitude, degrees, where the file says.
     pub latitude: Option<f64>,
+    /// How far its standard time is ahead of the world's clock, h, where the file says.
+    pub zone: Option<f64>,
     /// Its days, by month and day and then by year.
     pub days: Vec<Day>,
     /// What to know of what was read.
@@ -71,9 +73,9 @@ impl Weather {
     }
 
     /// The whole days of what was read; `None` if there are none.
-    fn of(read: Read) -> Option<Weather> {
+    fn of(mut read: Read) -> Option<Weather> {
         let mut by_date: BTreeMap<(i8, i8, i16), Vec<Reading>> = BTreeMap::new();
-        for (date, reading) in read.rows {
+        for (date, reading) in std::mem::take(&mut read.rows) {
             by_date.entry((date.month(), date.day(), date.year())).or_default().push(reading);
         }
         let all = by_date.len();
@@ -86,7 +88,7 @@ impl Weather {
                 is_whole(&readings).then_some(Day { date: jiff::civil::date(year, month, day), readings })
             })
             .collect();
-        let mut remarks = read.remarks;
+        let mut remarks = std::mem::take(&mut read.remarks);
         if days.len() < all {
             remarks.push(format!(
                 "days are drawn from {} of {all}: of the others more than three hours are missing",
@@ -95,8 +97,8 @@ impl Weather {
         } else if read.missing > 0 {
             remarks.push(format!("{} missing hours were filled in from those beside them", read.missing));
         }
-        let (from, clock, latitude) = (read.from, read.clock, read.latitude);
-        (!days.is_empty()).then_some(Weather { from, clock, latitude, days, remarks })
+        let Read { from, clock, latitude, zone, .. } = read;
+        (!days.is_empty()).then_some(Weather { from, clock, latitude, zone, days, remarks })
     }
 
     /// Whether every day of the calendar is there once at most: a typical year, or one real one.

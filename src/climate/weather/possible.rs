@@ -1,6 +1,7 @@
 //! The days that an event may meet: of a record those near its date, narrowed by a forecast where there is one.
 
-use super::{Day, Reading, Weather};
+use super::reading::{Reading, dew_point};
+use super::{Day, Weather};
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::numerics::normal;
@@ -120,7 +121,7 @@ fn between_years(day: &PossibleDay, i: usize) -> PossibleDay {
 /// The same day warmer as a whole, its dew point with it as on warmer days.
 pub fn warmed(day: &PossibleDay, kelvin: f64) -> PossibleDay {
     let climate = day.climate.map(|_, air| {
-        let dew = super::rows::dew_point(air.temperature_c, air.relative_humidity()) + DEW_WITH_HEAT * kelvin;
+        let dew = dew_point(air.temperature_c, air.relative_humidity()) + DEW_WITH_HEAT * kelvin;
         let temperature_c = air.temperature_c + kelvin;
         Air { temperature_c, vapour_pressure: saturation_vapour_pressure(dew.min(temperature_c)), ..air }
     });

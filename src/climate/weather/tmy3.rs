@@ -4,7 +4,7 @@
 //! Wilcox & Marion (2008), Users Manual for TMY3 Data Sets, NREL/TP-581-43156: columns by name, hours that end at their
 //! stamp, local standard time all year.
 
-use super::rows::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
+use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
 use crate::error::{Error, Problem, Result};
 use jiff::civil::Date;
 
@@ -19,7 +19,7 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
     let (_, station) = lines.next().unwrap_or((1, ""));
     let station: Vec<&str> = station.split(',').map(|c| c.trim().trim_matches('"')).collect();
     let from = station.get(1).map_or("a TMY3 file".to_string(), |name| format!("a TMY3 file of {name}"));
-    let latitude = station.get(4).and_then(|c| c.parse().ok());
+    let [zone, latitude] = [3, 4].map(|i| station.get(i).and_then(|c| c.parse().ok()));
     let (number_of_header, header) = lines.next().unwrap_or((2, ""));
     let names: Vec<&str> = header.split(',').map(str::trim).collect();
     let columns = NAMES.map(|wanted| names.iter().position(|n| n.starts_with(wanted)));
@@ -46,7 +46,7 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
     if !problems.is_empty() {
         return Err(Error { problems });
     }
-    Ok(Read { from, clock: Clock::Standard, latitude, rows, remarks: Vec::new(), missing })
+    Ok(Read { from, clock: Clock::Standard, latitude, zone, rows, remarks: Vec::new(), missing })
 }
 
 fn row(line: &str, columns: &[Option<usize>; 7]) -> std::result::Result<Option<(Date, Reading)>, Problem> {

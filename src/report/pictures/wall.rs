@@ -30,7 +30,7 @@ const ROW: f64 = 25.0;
 const NAME: f64 = 172.0;
 const GUTTER: f64 = 22.0;
 /// The least darkness that still tells a tube from dry in grey.
-const TUBE: f64 = 0.24;
+const TUBE: f64 = 0.15;
 
 /// A sheet of at most [`ROWS`] times [`COLUMNS`] flowers.
 pub fn picture(all: &[Limits], until: Span, scale: Scale) -> Sketch {
@@ -118,7 +118,7 @@ fn shaded(sheet: &mut Sketch, a: (f64, f64), b: (f64, f64), needed: Option<Metho
         Some(Method::BudVase | Method::Vessel) => sheet.rectangle(a, b, colour(Method::BudVase), 1.0),
         Some(_) => {}
         None => {
-            sheet.rectangle(a, b, SOFT, 0.45);
+            sheet.rectangle(a, b, SOFT, 0.7);
             let step = (b.0 - a.0) / 2.0;
             for i in 0..2 {
                 let x = a.0 + step * f64::from(i);

@@ -102,7 +102,8 @@ impl Report {
 }
 
 fn on_days(facts: &Facts, days: &OnDays) -> DaysReport {
-    let each = facts.event.met.iter().zip(&days.least_sure).zip(&days.lasts);
+    let met = days.days.iter().map(|d| &facts.event.met[*d]);
+    let each = met.zip(&days.least_sure).zip(&days.lasts);
     DaysReport {
         words: eve::days_sentence(facts).unwrap_or_default(),
         share: days.share,

@@ -64,13 +64,13 @@ pub struct Report {
 pub struct DaysReport {
     /// In words.
     pub words: String,
-    /// The share of the days on which every flower is as sure as is wanted, 0 to 1.
+    /// The share of the days on which it holds: no flower is less sure than is wanted by more than a tenth, 0 to 1.
     pub share: f64,
     /// The standard error of that share, by years.
     pub error: Option<f64>,
     /// The high above which it fails, C, where that tells the days.
     pub fails_above_c: Option<f64>,
-    /// The days, the coolest first.
+    /// The days that were looked at, the coolest first.
     pub days: Vec<DayReport>,
 }
 
@@ -85,7 +85,7 @@ pub struct DayReport {
     pub high_c: f64,
     /// The chance that the least sure flower keeps enough heads, 0 to 1.
     pub sure: f64,
-    /// Whether every flower is as sure as is wanted.
+    /// Whether it holds.
     pub lasts: bool,
 }
 

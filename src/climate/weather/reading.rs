@@ -1,4 +1,4 @@
-//! What every format of a record makes of its file: readings by date, and how a cell is read.
+//! What every format of weather is read into, and what it is read with.
 
 use crate::error::{Place, Problem};
 use crate::numerics::elementary::ln;
@@ -34,10 +34,17 @@ pub enum Clock {
 
 /// What a format makes of its file: readings by date, each in the order of the file.
 pub struct Read {
+    /// What kind of file it was, and of what place.
     pub from: String,
+    /// Its clock.
     pub clock: Clock,
+    /// Latitude, degrees, where the file says.
     pub latitude: Option<f64>,
+    /// How far its standard time is ahead of the world's clock, h, where the file says.
+    pub zone: Option<f64>,
+    /// Dates and readings, in the order of the file.
     pub rows: Vec<(Date, Reading)>,
+    /// What to know of what was read.
     pub remarks: Vec<String>,
     /// How many rows had no temperature or no moisture.
     pub missing: usize,
