@@ -212,7 +212,8 @@ mod tests {
         };
         assert!(share(Class::Life) >= 0.8 && share(Class::Petal) >= 0.7, "{classes:?}");
         // README says so in its first sentence about trust.
-        let weakest = classes.iter().filter(|c| c.class != Class::Petal).all(|c| share(c.class) >= share(Class::Store));
+        let weakest =
+            classes.iter().filter(|c| c.class != Class::Petal).all(|c| share(c.class) >= share(Class::Store));
         assert!(weakest && share(Class::Store) < 0.75, "{classes:?}: README says that this class is weakest");
         let Sharpness { factor, against_naive } = sharpness(&comparisons);
         assert!(factor.p50 < 7.0, "{factor:?}");
