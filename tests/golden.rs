@@ -12,7 +12,6 @@ use headwater::climate::{Air, air, sun::Sky};
 use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::scenarios::{Scenario, outcomes};
-use headwater::flower::treatment::Handling;
 use headwater::physics::transpiration::{Skin, water_loss};
 use headwater::stats::lifetime::{Distribution, Fit};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Turnbull};
@@ -129,7 +128,7 @@ fn quick_answers(values: &mut Values) {
         ("ruscus", Air::indoors(4.0, 0.9).unwrap(), 40.0),
     ] {
         let flower = common::flower(name);
-        let question = Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 };
+        let question = Question::new(flower, air, until);
         for told in answer(&question).expect("a question with sense") {
             let name = format!("{name} {}", told.method);
             values.quantiles(&format!("{name} flagging"), &told.flagging_hours);

@@ -150,14 +150,7 @@ fn leaves_left_on_shorten_a_dry_head_for_every_flower() {
 #[test]
 fn the_quick_answer_keeps_the_laws_in_its_quantiles() {
     for name in ["rose", "hydrangea-fresh", "carnation", "italian-ruscus"] {
-        let question = Question {
-            flower: flower(name),
-            handling: Handling::default(),
-            air: Air::indoors(24.0, 0.5).unwrap(),
-            until: 6.0,
-            tube_ml: 10.0,
-            seed: 1,
-        };
+        let question = Question::new(flower(name), Air::indoors(24.0, 0.5).unwrap(), 6.0);
         let air = question.air;
         let worse = [
             Question { air: air.shifted(4.0, 0.0), ..question },
@@ -172,7 +165,11 @@ fn the_quick_answer_keeps_the_laws_in_its_quantiles() {
         let at_best = answer(&question).expect("an answer");
         for other in worse {
             for (a, b) in at_best.iter().zip(answer(&other).expect("an answer")) {
-                for (a, b) in [(a.flagging_hours, b.flagging_hours), (a.wilted_hours, b.wilted_hours)] {
+                for (a, b) in [
+                    (a.flagging_hours, b.flagging_hours),
+                    (a.wilted_hours, b.wilted_hours),
+                    (a.past_use_hours, b.past_use_hours),
+                ] {
                     for (a, b) in [(a.p05, b.p05), (a.p50, b.p50), (a.p95, b.p95)] {
                         let hours = |q: Option<f64>| q.unwrap_or(f64::INFINITY);
                         assert!(hours(b) <= hours(a) + ROUNDING, "{name}: {a:?} to {b:?}");
@@ -582,7 +579,7 @@ proptest! {
         // Beyond 15 h nothing is simulated.
         let outcome = |weight: f64, hour: f64| {
             let end = if hour > 15.0 { f64::INFINITY } else { hour };
-            HeadOutcome { weight, flagging: end, wilted: end, cause: Cause::Drying, empty: end, loss: 0.1 }
+            HeadOutcome { weight, flagging: end, wilted: end, past_use: end, cause: Cause::Drying, empty: end, loss: 0.1 }
         };
         let share = |longer: f64| {
             let hours = working.iter().map(|h| (1.0 - fails, h)).chain(failing.iter().map(|h| (fails, h)));

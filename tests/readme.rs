@@ -189,6 +189,24 @@ fn trials_are_noted_and_teach_what_is_shown() {
     }
 }
 
+/// Every line of the kitchen experiments that is a command is one, and its forms go into a notebook.
+#[test]
+fn kitchen_experiments_are_noted_and_compared_as_written() {
+    let folder = TempDir::new().unwrap();
+    let guide = include_str!("../reference-data/guide/kitchen-experiments.md");
+    let lines: Vec<Vec<String>> = guide.lines().filter_map(arguments).collect();
+    assert_eq!(guide.matches("\n## ").count(), 4);
+    assert!(lines.len() > 20, "{} commands", lines.len());
+    for line in lines {
+        let out = run(folder.path(), &line);
+        assert_eq!(out.status.code(), Some(0), "{line:?}: {}", String::from_utf8_lossy(&out.stderr));
+        let compared = line.get(1).is_some_and(|word| word == "compare");
+        assert!(!compared || !out.stdout.is_empty());
+    }
+    let notes = std::fs::read_to_string(folder.path().join("trials.csv")).expect("a notebook");
+    assert!(notes.contains("\"lined box, lid on\"") || notes.contains("lined box"), "{notes}");
+}
+
 /// A text without its line breaks.
 fn in_one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")

@@ -63,6 +63,7 @@ fn close(a: f64, b: f64) -> bool {
 fn same(quick: &HeadOutcome, plain: &HeadOutcome) -> bool {
     close(quick.flagging, plain.flagging)
         && close(quick.wilted, plain.wilted)
+        && close(quick.past_use, plain.past_use)
         && close(quick.empty, plain.empty)
         && (quick.loss - plain.loss).abs() < 1e-9
         && quick.weight == plain.weight

@@ -4,11 +4,13 @@ use super::air::AirFlags;
 use super::flags::{Known, option, until};
 use super::output;
 use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
+use crate::climate::ClimateError;
 use crate::climate::room::Room;
-use crate::decide::hours::{Answer, HORIZON, Question, answer};
+use crate::decide::hours::{Answer, COUNTED, HORIZON, Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::{Catalogue, Quantity};
+use crate::flower::population::mass_lost;
 use crate::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use crate::report::cautions::{FROST, UNKNOWN};
 use crate::report::learning::sentence;
@@ -19,7 +21,7 @@ use serde_json::json;
 use std::process::ExitCode;
 
 /// The number of heads that counts in the table refer to.
-const HEADS: f64 = 40.0;
+const HEADS: f64 = COUNTED as f64;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -122,6 +124,8 @@ fn told(args: &Args) -> Result<String> {
             split: None,
         },
         air,
+        // Words for a room tell its air only roughly; a temperature and a humidity are asked about as they are.
+        error: room.map_or(ClimateError::NONE, |_| ClimateError::GUESSED),
         until: until.hours,
         tube_ml: tube.millilitres,
         seed: args.seed,
@@ -134,6 +138,7 @@ fn told(args: &Args) -> Result<String> {
 fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
     let (air, flower) = (question.air, question.flower);
     let dry = flower.parameter(Quantity::DryHours);
+    let [soft, limp, past_use] = mass_lost(flower);
     let value = json!({
         "flower": if args.like.is_some() { &args.flower } else { flower.name() },
         "botanical": flower.botanical(),
@@ -151,6 +156,7 @@ fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
             "lying": question.handling.lying.words(),
             "tube_ml": question.tube_ml,
         },
+        "climate_error": { "kelvin": question.error.kelvin, "humidity_percent": 100.0 * question.error.rh },
         "until_hours": question.until,
         "horizon_hours": HORIZON,
         "seed": question.seed,
@@ -159,6 +165,8 @@ fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
             "tag": dry.tag, "source": dry.source, "note": dry.note,
             "independent_groups": flower.support().groups, "ln_sd_of_middle": flower.support().ln_sd,
         },
+        "mass_lost": { "softening_percent": soft, "limp_percent": limp, "past_use_percent": past_use },
+        "by_conductance_hours": flower.hours_by_conductance().map(|[p10, p50, p90]| json!({ "p10": p10, "p50": p50, "p90": p90 })),
         "treatments": answers,
     });
     format!("{}\n", serde_json::to_string_pretty(&value).expect("plain data"))
@@ -180,10 +188,34 @@ fn range(q: &Quantiles) -> String {
     format!("{} ({} to {})", spoken(q.p50), spoken(q.p05), spoken(q.p95))
 }
 
-/// A share and its 90 % range as counts of heads.
+/// A count of heads and its 90 % range.
 fn heads(band: &Band) -> String {
-    let n = |share: f64| (share * HEADS).round();
-    format!("{} of {HEADS} ({} to {})", n(band.p50), n(band.p05), n(band.p95))
+    format!("{} of {HEADS} ({} to {})", band.p50, band.p05, band.p95)
+}
+
+/// What the ends mean, what is drunk, and what water loss alone would say.
+fn behind(question: &Question, answers: &[Answer]) -> String {
+    let flower = question.flower;
+    let [soft, limp, past_use] = mass_lost(flower);
+    let drinks = answers.iter().find_map(|a| a.drinks_g_per_hour).unwrap_or(0.0);
+    let out = format!(
+        "Softening is at about {soft:.0} % of fresh mass lost, limp at {limp:.0} %; past use, at {past_use:.0} %, after {} dry. In water \
+         a head drinks about {} g an hour here.\n",
+        spoken(answers[0].past_use_hours.p50),
+        short(drinks)
+    );
+    let Some([low, middle, high]) = flower.hours_by_conductance() else { return out };
+    let dry = flower.parameter(Quantity::DryHours);
+    format!(
+        "{out}Two witnesses in an ordinary room: dry hours {} ({} to {}); water loss at the conductance published for petals {} ({} to \
+         {}).\n",
+        spoken(Some(dry.value)),
+        spoken(Some(dry.low)),
+        spoken(Some(dry.high)),
+        spoken(Some(middle)),
+        spoken(Some(low)),
+        spoken(Some(high))
+    )
 }
 
 /// The answers as text.
@@ -207,8 +239,10 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     }
     if let Some(room) = room {
         out.push_str(&format!(
-            "\n({}: an afternoon's air, estimated from memory; measure if you can)",
-            room.words
+            "\n({}: an afternoon's air, estimated from memory, {} C and {:.0} % off either way; measure if you can)",
+            room.words,
+            question.error.kelvin,
+            100.0 * question.error.rh
         ));
     }
     out.push_str("\n\n");
@@ -223,7 +257,7 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
             a.method.words().to_string(),
             range(&a.flagging_hours),
             range(&a.wilted_hours),
-            heads(&a.presentable_at_until),
+            heads(&a.fresh_of_40),
         ]
     }))
     .collect();
@@ -233,7 +267,9 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
         out.push_str(line.join("   ").trim_end());
         out.push('\n');
     }
-    out.push_str("(the middle, and in brackets where nine of ten heads or deliveries lie)\n\n");
+    out.push_str("(the middle, and in brackets where nine of ten heads or deliveries lie)\n");
+    out.push_str(&behind(question, answers));
+    out.push('\n');
     if let (Some(known), None) = (&question.handling.learned, question.handling.own_dry_hours) {
         out.push_str(&format!("{}.\n", sentence(flower, known)));
     }

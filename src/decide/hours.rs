@@ -2,17 +2,22 @@
 
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::{Problem, Result};
-use crate::flower::catalogue::Flower;
-use crate::flower::treatment::{Handling, Method, Treatment};
+use crate::flower::catalogue::{Flower, Quantity};
+use crate::flower::population::{LOT_TRAITS, Lot};
+use crate::flower::treatment::{Handling, LEAVES_DRINK, Method, Treatment};
+use crate::physics::transpiration::{Skin, water_loss};
 use crate::simulate::journey::{Grid, Leg, Placing, Supply};
 use crate::simulate::outcome::{HeadOutcome, presentable};
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, cases};
+use crate::stats::counts::Counts;
 use crate::stats::{Band, Quantiles};
 
 /// How far ahead an answer looks, h: 30 days.
 pub const HORIZON: f64 = 30.0 * 24.0;
 /// The shortest time that can be asked about, h: 5 minutes.
 pub const SHORTEST: f64 = 1.0 / 12.0;
+/// The number of heads of which an answer counts the fresh ones.
+pub const COUNTED: u32 = 40;
 /// The methods that an answer compares.
 pub const METHODS: [Method; 3] = [Method::Tucked, Method::WaterTube, Method::BudVase];
 
@@ -25,6 +30,8 @@ pub struct Question<'a> {
     pub handling: Handling,
     /// The air, constant over time.
     pub air: Air,
+    /// How far off that air may be.
+    pub error: ClimateError,
     /// How long it must last, h from placing: from [`SHORTEST`] to [`HORIZON`].
     pub until: f64,
     /// The nominal volume of a tube, ml.
@@ -34,9 +41,17 @@ pub struct Question<'a> {
 }
 
 impl<'a> Question<'a> {
-    /// The question with default handling, a tube of 10 ml and seed 1. Other values can be set afterwards.
+    /// The question with default handling, air that is known exactly, a tube of 10 ml and seed 1. Other values can be set afterwards.
     pub fn new(flower: &'a Flower, air: Air, until: f64) -> Question<'a> {
-        Question { flower, handling: Handling::default(), air, until, tube_ml: 10.0, seed: 1 }
+        Question {
+            flower,
+            handling: Handling::default(),
+            air,
+            error: ClimateError::NONE,
+            until,
+            tube_ml: 10.0,
+            seed: 1,
+        }
     }
 
     /// Checks that the question can be answered.
@@ -66,6 +81,13 @@ pub struct Answer {
     pub flagging_hours: Quantiles,
     /// Hours until heads are plainly wilted, over heads and lots together.
     pub wilted_hours: Quantiles,
+    /// Hours until heads are past use, over heads and lots together: a third of their fresh mass is gone.
+    pub past_use_hours: Quantiles,
+    /// Of [`COUNTED`] heads, how many are still presentable at `until`, chance between heads included.
+    pub fresh_of_40: Band,
+    /// What a head in the middle takes up in an hour where it stands in water, g.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drinks_g_per_hour: Option<f64>,
     /// The share still presentable at `until`. The band covers lots and what we do not know.
     pub presentable_at_until: Band,
     /// Fresh mass lost by then, %, over heads and lots together.
@@ -75,13 +97,25 @@ pub struct Answer {
     pub tube_empty_hours: Option<Quantiles>,
 }
 
+/// What a head in the middle loses in an hour, and takes up if it stands in water, g.
+fn drinks(question: &Question) -> f64 {
+    let (flower, handling) = (question.flower, &question.handling);
+    let skin = Skin { shelter: handling.lying.shelter(), ..flower.skin() };
+    let lot = Lot::new(flower, handling, &[0.5; LOT_TRAITS]);
+    let leaves = if handling.leaves_on { LEAVES_DRINK } else { 1.0 };
+    let lost = flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
+    let grams = flower.median(Quantity::FreshMass) * handling.part_of_head() * lost * leaves;
+    let hours = lot.dry_hours(flower, handling, 0.0) + lot.start_deficit;
+    grams / hours * water_loss(&question.air, &skin, lot.skin_q10).relative
+}
+
 /// Answers for each of [`METHODS`], in their order.
 ///
 /// # Errors
 /// If `until` is not from [`SHORTEST`] to [`HORIZON`], or `tube_ml` is not a positive number.
 pub fn answer(question: &Question) -> Result<Vec<Answer>> {
     question.checked()?;
-    let climate = [Climate::constant(question.air, ClimateError::NONE)];
+    let climate = [Climate::constant(question.air, question.error)];
     // Short enough for `until` and for flowers that fail within minutes: end-points are interpolated within a step.
     let step = (question.until / 8.0).clamp(SHORTEST, 0.5);
     let step = question.until / (question.until / step).ceil();
@@ -119,6 +153,9 @@ pub fn answer(question: &Question) -> Result<Vec<Answer>> {
                 method,
                 flagging_hours: Quantiles::of(over(&|f| f.flagging)).expect("a job has lots"),
                 wilted_hours: Quantiles::of(over(&|f| f.wilted)).expect("a job has lots"),
+                past_use_hours: Quantiles::of(over(&|f| f.past_use)).expect("a job has lots"),
+                fresh_of_40: Counts::of(&shares, COUNTED).expect("a job has lots").band(),
+                drinks_g_per_hour: (!method.is_dry()).then(|| drinks(question)),
                 presentable_at_until: Band::of(&shares).expect("a job has lots"),
                 fresh_mass_loss_percent_at_until: Band {
                     p05: certain(loss.p05),

@@ -12,6 +12,9 @@ use crate::physics::transpiration::Skin;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+/// Conductance of published petals, mol m-2 s-1: geometric mean and standard deviation.
+const PUBLISHED_PETALS: (f64, f64) = (0.0041, 1.8);
+
 /// A quantity that the catalogue holds for every flower.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -279,6 +282,21 @@ impl Flower {
     /// How loss of fresh mass follows the drying clock, in a median lot.
     pub fn loss_curve(&self) -> LossCurve {
         if self.surface() == "leaf" { LossCurve::Closing(CLOSED_AT[1]) } else { LossCurve::Passive }
+    }
+
+    /// Dry hours by water loss alone, if its petals let through what published petals do: 10, 50 and 90 % points. `None` where
+    /// its skin is no petal.
+    ///
+    /// # Formula
+    /// Dry hours times the conductance that they imply over a published one: 4.1 mmol m-2 s-1, geometric standard deviation 1.8.
+    ///
+    /// # Source
+    /// Geometric mean of petals of carnation (`carnation-wax`), cosmos (`buschhaus-2015`), hydrangea (`kitamura-ueno-2015`) and
+    /// poppy (`poppy-porometer`), computed; the deviation is judgement, of four kinds.
+    pub fn hours_by_conductance(&self) -> Option<[f64; 3]> {
+        let middle = self.median(Quantity::DryHours) * self.skin().conductance / PUBLISHED_PETALS.0;
+        let apart = PUBLISHED_PETALS.1.powf(Z90);
+        (self.surface() == "petal").then_some([middle / apart, middle, middle * apart])
     }
 
     /// The conductance of the skin that its dry hours imply.

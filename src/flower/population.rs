@@ -10,7 +10,7 @@ use super::catalogue::{Flower, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::spread::{TwoPiece, two_piece};
-use super::treatment::{Handling, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
+use super::treatment::{Handling, LEAVES_DRINK, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
 use crate::climate::Air;
 use crate::numerics::elementary::{exp, ln, pow};
 use crate::numerics::normal::{self, Z90};
@@ -168,6 +168,16 @@ const HEAD_CORRELATION: [[f64; 3]; 3] = [[1.0, 0.5, 0.2], [0.5, 1.0, 0.3], [0.2,
 /// Source: 19 % of petal mass, 'Mercedes' roses; the spread is judgement.
 const WILTING: (f64, f64) = (1.9, 0.18);
 
+/// Loss of fresh mass at which a head is taken off the table: about a third, as loose flowers are sold (judgement).
+const PAST_USE: f64 = 0.33;
+
+/// Percent of fresh mass that a head in the middle has lost at the first softening, when plainly limp, and when past use.
+pub fn mass_lost(flower: &Flower) -> [f64; 3] {
+    let soft = flower.median(Quantity::FlaggingLoss);
+    let limp = (soft * WILTING.0).min(0.95 * WATER_SHARE);
+    [soft, limp, PAST_USE.max(1.15 * limp).min(0.95 * WATER_SHARE)].map(|share| 100.0 * share)
+}
+
 impl Lot {
     /// The lot behind a set of uniform numbers strictly between 0 and 1, one for each [`LotTrait`].
     pub fn new(flower: &Flower, handling: &Handling, draws: &[f64; LOT_TRAITS]) -> Lot {
@@ -279,11 +289,13 @@ pub struct Heads {
     pub flagging_clock: [f64; HEADS],
     /// Deficit at which it is plainly wilted, in units of its deficit at flagging.
     pub wilted_at: [f64; HEADS],
+    /// Deficit at which it is taken off the table, in units of its deficit at flagging.
+    pub past_use_at: [f64; HEADS],
     /// Life of each head in water at 20 C, d.
     pub life_days: [f64; HEADS],
     /// Dose of heat injury that ends it.
     pub heat_limit: [f64; HEADS],
-    /// Fresh mass of each head, g.
+    /// Fresh mass that water is lost from as from each head, g: its own, and with leaves on as much more as they drink.
     pub mass: [f64; HEADS],
     /// How loss of fresh mass follows the drying clock.
     pub curve: LossCurve,
@@ -314,10 +326,13 @@ impl Heads {
         let factors = hours_factors(flower, handling);
         let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
         let part = handling.part_of_head();
+        // The clock of the head runs as fast as leaves draw on it; what the stem drinks is more than that.
+        let thirsty = if handling.leaves_on { LEAVES_DRINK / LEAVES_ON_RATE } else { 1.0 };
         let mut heads = Heads {
             rate: [0.0; HEADS],
             flagging_clock: [0.0; HEADS],
             wilted_at: [0.0; HEADS],
+            past_use_at: [0.0; HEADS],
             life_days: [0.0; HEADS],
             heat_limit: [0.0; HEADS],
             mass: [0.0; HEADS],
@@ -336,14 +351,18 @@ impl Heads {
             heads.rate[h] = leaves / hours;
             heads.flagging_clock[h] = flagging;
             heads.wilted_at[h] = limp.max(1.15 * flagging).min(0.95 * WATER_SHARE);
+            heads.past_use_at[h] =
+                PAST_USE.max(1.15 * heads.wilted_at[h]).min(0.95 * WATER_SHARE).max(heads.wilted_at[h]);
             heads.life_days[h] = lot.life_days * pow(-ln(life[h]) / std::f64::consts::LN_2, 1.0 / LIFE_SHAPE);
             heads.heat_limit[h] = pow(-ln(heat[h]), 1.0 / HEAT_SHAPE);
-            heads.mass[h] = part * mass.at(z0[3][h]);
+            heads.mass[h] = thirsty * part * mass.at(z0[3][h]);
         }
         // From losses to readings of the drying clock.
-        for (flagging, wilted) in heads.flagging_clock.iter_mut().zip(&mut heads.wilted_at) {
+        let ends = heads.wilted_at.iter_mut().zip(&mut heads.past_use_at);
+        for (flagging, (wilted, past_use)) in heads.flagging_clock.iter_mut().zip(ends) {
             *flagging = lot.curve.clock(*flagging);
             *wilted = lot.curve.clock(*wilted) / *flagging;
+            *past_use = lot.curve.clock(*past_use) / *flagging;
         }
         heads
     }

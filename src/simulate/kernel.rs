@@ -53,6 +53,7 @@ pub struct DryingState<'a> {
     clocks: SharedClocks,
     flagging: [f64; HEADS],
     wilted: [f64; HEADS],
+    past_use: [f64; HEADS],
     empty: [f64; HEADS],
     cause: [Cause; HEADS],
     deficit_at_ask: [f64; HEADS],
@@ -60,6 +61,7 @@ pub struct DryingState<'a> {
     start_deficit: f64,
     next_flagging: [f64; HEADS],
     next_wilting: [f64; HEADS],
+    next_past_use: [f64; HEADS],
     next_age: [f64; HEADS],
     next_heat: [f64; HEADS],
 }
@@ -154,6 +156,7 @@ struct StrideCounts {
     with_water: [f64; HEADS],
     unflagged: [f64; HEADS],
     unwilted: [f64; HEADS],
+    in_use: [f64; HEADS],
 }
 
 impl<'a> DryingState<'a> {
@@ -173,12 +176,14 @@ impl<'a> DryingState<'a> {
             clocks: SharedClocks::default(),
             flagging: [NEVER; HEADS],
             wilted: [NEVER; HEADS],
+            past_use: [NEVER; HEADS],
             empty: [NEVER; HEADS],
             cause: [Cause::Drying; HEADS],
             deficit_at_ask: [f64::NAN; HEADS],
             start_deficit: 0.0,
             next_flagging: heads.rate.map(|rate| 1.0 / rate),
             next_wilting: std::array::from_fn(|h| heads.wilted_at[h] / heads.rate[h]),
+            next_past_use: std::array::from_fn(|h| heads.past_use_at[h] / heads.rate[h]),
             next_age: heads.life_days,
             next_heat: heads.heat_limit,
         }
@@ -196,6 +201,7 @@ impl<'a> DryingState<'a> {
         self.start_deficit = hours;
         self.next_flagging = self.next_flagging.map(|limit| (limit - hours).max(0.0));
         self.next_wilting = self.next_wilting.map(|limit| (limit - hours).max(0.0));
+        self.next_past_use = self.next_past_use.map(|limit| (limit - hours).max(0.0));
         self
     }
 
@@ -212,6 +218,9 @@ impl<'a> DryingState<'a> {
                 }
                 if self.next_wilting[h] < NEVER {
                     self.next_wilting[h] = wilted_at / rate;
+                }
+                if self.next_past_use[h] < NEVER {
+                    self.next_past_use[h] = self.heads.past_use_at[h] / rate;
                 }
             }
         }
@@ -308,9 +317,10 @@ impl<'a> DryingState<'a> {
     /// Integrates over strides until one is disturbed.
     #[inline(always)]
     fn integrate(&mut self, interval: &mut Interval) -> StrideCounts {
-        let [mut with_water, mut unflagged, mut unwilted] = [[0.0; HEADS]; 3];
+        let [mut with_water, mut unflagged, mut unwilted, mut in_use] = [[0.0; HEADS]; 4];
         let mut highest = [0.0; HEADS];
-        let (next_flagging, next_wilting) = (self.next_flagging, self.next_wilting);
+        let (next_flagging, next_wilting, next_past_use) =
+            (self.next_flagging, self.next_wilting, self.next_past_use);
         let mut clocks = self.clocks;
         let Levels { mut deficit, mut water } = self.levels;
         interval.clocks.push(clocks);
@@ -332,11 +342,12 @@ impl<'a> DryingState<'a> {
                 with_water[h] += if water[h] > 0.0 { 1.0 } else { 0.0 };
                 unflagged[h] += if highest[h] < next_flagging[h] { 1.0 } else { 0.0 };
                 unwilted[h] += if highest[h] < next_wilting[h] { 1.0 } else { 0.0 };
+                in_use[h] += if highest[h] < next_past_use[h] { 1.0 } else { 0.0 };
             }
         }
         self.levels = Levels { deficit, water };
         self.clocks = clocks;
-        StrideCounts { with_water, unflagged, unwilted }
+        StrideCounts { with_water, unflagged, unwilted, in_use }
     }
 
     /// Records the limits that heads reached in an interval.
@@ -353,6 +364,11 @@ impl<'a> DryingState<'a> {
             }
             if counts.unwilted[h] < all {
                 self.record_wilting(h, counts.unwilted[h], interval);
+            }
+            if counts.in_use[h] < all {
+                let (at, _) = self.drying_hour(h, counts.in_use[h], interval, self.next_past_use[h]);
+                self.next_past_use[h] = NEVER;
+                self.past_use[h] = self.past_use[h].min(at);
             }
             if end.age >= self.next_age[h] {
                 let at = self.reached_step(interval.clocks, |s| s.age, self.next_age[h]);
@@ -422,6 +438,7 @@ impl<'a> DryingState<'a> {
             (self.flagging[h], self.cause[h]) = (at, cause);
         }
         self.wilted[h] = self.wilted[h].min(at);
+        self.past_use[h] = self.past_use[h].min(at);
     }
 
     /// Moves all heads to the supply of a step, and fills their tubes if it says so.
@@ -456,6 +473,7 @@ impl<'a> DryingState<'a> {
                 weight: 1.0,
                 flagging: self.flagging[h],
                 wilted: self.wilted[h],
+                past_use: self.past_use[h],
                 cause: self.cause[h],
                 empty: self.empty[h],
                 loss: curve.loss(self.deficit_at_ask[h] * rate[h] * flagging_clock[h]),

@@ -36,6 +36,8 @@ pub struct HeadOutcome {
     pub flagging: f64,
     /// When it was plainly wilted or past it.
     pub wilted: f64,
+    /// When it was taken off the table.
+    pub past_use: f64,
     /// Why it stopped being presentable.
     pub cause: Cause,
     /// When its tube first ran empty.
@@ -76,7 +78,7 @@ impl EndPoint {
 /// # Examples
 /// ```
 /// use headwater::simulate::outcome::{Cause, HeadOutcome, presentable};
-/// let outcome = |flagging| HeadOutcome { weight: 1.0, flagging, wilted: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
+/// let outcome = |flagging| HeadOutcome { weight: 1.0, flagging, wilted: 9.0, past_use: 9.0, cause: Cause::Drying, empty: 9.0, loss: 0.1 };
 /// let shares = presentable(&[outcome(3.0), outcome(1.0)], &[0.5, 2.0, 3.5], |f| f.flagging);
 /// assert_eq!(shares, [1.0, 0.5, 0.0]);
 /// ```

@@ -328,6 +328,7 @@ impl<'a> Placed<'a> {
             weight: 1.0,
             flagging: grid.hour(flagging),
             wilted: grid.hour(curves.deficit.first_reach(self.sums.wilted[h]).0),
+            past_use: grid.hour(curves.deficit.first_reach(self.sums.past_use[h]).0),
             cause: if supplied && flagging < NEVER { Cause::Supply } else { Cause::Drying },
             empty,
             loss: heads.curve.loss(curves.deficit.at(self.ask).0 * heads.rate[h] * heads.flagging_clock[h]),
@@ -341,6 +342,7 @@ impl<'a> Placed<'a> {
                 (outcome.flagging, outcome.cause) = (at, cause);
             }
             outcome.wilted = outcome.wilted.min(at);
+            outcome.past_use = outcome.past_use.min(at);
         }
         outcome
     }

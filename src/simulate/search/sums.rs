@@ -50,9 +50,10 @@ pub struct LotSums<'a> {
     pub(super) heads: &'a Heads,
     pub(super) grid: Grid,
     pub(super) stems: Stems,
-    /// The deficit at which each head flags, and that at which it is plainly wilted.
+    /// The deficit at which each head flags, is plainly wilted, and is taken off the table.
     pub(super) flagging: [f64; HEADS],
     pub(super) wilted: [f64; HEADS],
+    pub(super) past_use: [f64; HEADS],
     /// What a gram of water is worth to each head, h of the reference air.
     pub(super) per_gram: [f64; HEADS],
     /// The same for water that all heads drink of, for each head's share.
@@ -135,6 +136,7 @@ impl<'a> LotSums<'a> {
         }
         let flagging = heads.rate.map(|rate| 1.0 / rate);
         let wilted = std::array::from_fn(|h| heads.wilted_at[h] * flagging[h]);
+        let past_use = std::array::from_fn(|h| heads.past_use_at[h] * flagging[h]);
         let per_gram: [f64; HEADS] =
             std::array::from_fn(|h| flagging[h] / (heads.flagging_clock[h] * heads.mass[h]));
         let shared_per_gram = HEADS as f64 / per_gram.iter().map(|hours| 1.0 / hours).sum::<f64>();
@@ -145,6 +147,7 @@ impl<'a> LotSums<'a> {
             stems,
             flagging,
             wilted,
+            past_use,
             per_gram,
             shared_per_gram,
             remaining,
