@@ -4,6 +4,7 @@ use super::pieces;
 use super::rooms;
 use super::sheet::{Sheet, button, out};
 use super::signs::{Sign, sign};
+use super::strip::strip;
 use crate::event::Event;
 use crate::report::words::capital;
 use maud::{Markup, html};
@@ -197,6 +198,7 @@ fn setting_up(sheet: &Sheet) -> Markup {
                 (sheet.time(&from, "Set up from", "9:00")) " until " (sheet.time(&to, "Set up until", "15:30"))
                 " " (out(time, "this set-up time"))
             }
+            (strip(sheet, time))
             (sheet.told(&[time, &from, &to]))
         }
         @if times.is_empty() { p.missing { "When may you set up?" } }

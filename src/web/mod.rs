@@ -36,6 +36,7 @@ mod shown;
 mod signs;
 mod slide;
 mod state;
+mod strip;
 mod told;
 mod trials;
 mod why;

@@ -157,6 +157,28 @@ cards.addEventListener("input", (e) => {
   const find = e.target.closest(".find");
   if (find) soon(find, 150, () => search(find));
 });
+// The ends of a set-up time that are drawn: shown as they move, sent when they are let go.
+function drawn(field) {
+  const strip = field.closest(".strip"), [from, to] = strip.querySelectorAll("input");
+  if (field === from) from.value = Math.min(from.value, to.value - 1);
+  else to.value = Math.max(to.value, Number(from.value) + 1);
+  const span = strip.querySelector(".span");
+  span.setAttribute("x", from.value - from.min);
+  span.setAttribute("width", to.value - from.value);
+  const half = Number(field.value), day = Math.floor(half / 48), rest = half - 48 * day;
+  const hour = Math.floor(rest / 2), minute = rest % 2 ? "30" : "00";
+  const clock = strip.dataset.halves === "true" ? `${((hour + 11) % 12) + 1}:${minute} ${hour < 12 ? "am" : "pm"}` : `${hour}:${minute}`;
+  const words = (["day before ", "", "next day "][day + 1] || "") + clock;
+  field.setAttribute("aria-valuetext", words);
+  const typed = at(field.id.replace("-drawn", "")), on = at(field.id.replace("-drawn", "-day"));
+  if (typed) typed.value = clock;
+  if (on) on.selectedIndex = day + 1;
+  return words;
+}
+cards.addEventListener("input", (e) => { if (e.target.dataset.end) drawn(e.target); });
+cards.addEventListener("change", (e) => {
+  if (e.target.dataset.end) send("edit", `${enc(`set:${e.target.dataset.end}`)}=${enc(drawn(e.target))}`);
+});
 // A logger's file that was chosen or dropped is kept beside the event, and the room then names it.
 async function keep(field, chosen) {
   try {
