@@ -162,7 +162,7 @@ fn hours(event: &Event, legs: &[Leg]) -> Vec<(usize, f64, f64, Supply)> {
 
 #[test]
 fn a_journey_is_that_of_the_event() {
-    use Supply::{Ample, Dry};
+    use Supply::{Ample, Boxed, Dry};
     const CELLAR: usize = 0;
     const LORRY: usize = 1;
     const PORCH: usize = 2;
@@ -181,9 +181,9 @@ fn a_journey_is_that_of_the_event() {
     let then = placing(&event, piece, &grid, 13.0, 0.5, &[14.0]);
     let before = [
         (CELLAR, -7.5, 11.5, Ample),
-        (LORRY, 11.5, 12.0, Dry),
+        (LORRY, 11.5, 12.0, Boxed),
         (PORCH, 12.0, 12.5, Ample),
-        (PORCH, 12.5, 13.0, Dry),
+        (PORCH, 12.5, 13.0, Boxed),
     ];
     assert_eq!(hours(&event, &then.before), before);
     assert_eq!(hours(&event, &then.after), after(13.0));
@@ -191,14 +191,14 @@ fn a_journey_is_that_of_the_event() {
     assert_eq!(then.ask, grid.index(21.0));
     // Placed the evening before, as soon as they are there.
     let eve = placing(&event, piece, &grid, -7.0, 0.0, &[]);
-    assert_eq!(hours(&event, &eve.before), [(LORRY, -7.5, -7.0, Dry)]);
+    assert_eq!(hours(&event, &eve.before), [(LORRY, -7.5, -7.0, Boxed)]);
     assert_eq!(hours(&event, &eve.after), after(-7.0));
     // Placed at the first moment of the second day: brought for it, and not the evening before.
     let noon = placing(&event, piece, &grid, 12.0, 0.0, &[]);
-    assert_eq!(hours(&event, &noon.before), [(CELLAR, -7.5, 11.5, Ample), (LORRY, 11.5, 12.0, Dry)]);
+    assert_eq!(hours(&event, &noon.before), [(CELLAR, -7.5, 11.5, Ample), (LORRY, 11.5, 12.0, Boxed)]);
     // A longer wait in a box than the crew has been there: they come earlier.
     let boxed = placing(&event, piece, &grid, 12.5, 2.0, &[]);
-    let before = [(CELLAR, -7.5, 10.0, Ample), (LORRY, 10.0, 10.5, Dry), (PORCH, 10.5, 12.5, Dry)];
+    let before = [(CELLAR, -7.5, 10.0, Ample), (LORRY, 10.0, 10.5, Boxed), (PORCH, 10.5, 12.5, Boxed)];
     assert_eq!(hours(&event, &boxed.before), before);
 }
 
