@@ -13,7 +13,6 @@ use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Settings, plan};
 use headwater::decide::scenarios::{Scenario, outcomes};
 use headwater::physics::transpiration::{Skin, water_loss};
-use headwater::stats::lifetime::{Distribution, Fit};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Turnbull};
 use headwater::stats::{Band, Quantiles, counts::Counts, quantile, scores};
 use std::fmt::Write;
@@ -111,11 +110,6 @@ fn statistics(values: &mut Values) {
     let seen: Vec<Ending> =
         (1..20).map(|i| Ending::between(f64::from(i % 6), f64::from(i % 6 + 1 + i % 3))).collect();
     values.put("Turnbull at 3", Turnbull::of(&seen).survival(3.0));
-    for distribution in [Distribution::Weibull, Distribution::Lognormal] {
-        let fit = Fit::to(distribution, &ends).expect("a fit");
-        values.put(format!("{distribution:?} median"), fit.at(&[]).quantile(0.5));
-        values.put(format!("{distribution:?} AIC"), fit.aic());
-    }
     values.put("CRPS", scores::crps(&sorted, 31.4, true));
     values.put("Kolmogorov", scores::kolmogorov(40, 0.2));
 }

@@ -359,8 +359,9 @@ fn a_constant_climate_agrees_with_the_closed_form() {
                 for (h, outcome) in outcomes.iter().enumerate() {
                     // v = v0 + r D t; A = f m t / L; dose = h t: whichever comes first.
                     let v0 = lot.start_deficit * heads.rate[h];
-                    let dry = (1.0 - v0) / (heads.rate[h] * loss.relative);
-                    let limp = (heads.wilted_at[h] - v0) / (heads.rate[h] * loss.relative);
+                    // A head that dried further than that in its box is soft as it comes.
+                    let dry = ((1.0 - v0) / (heads.rate[h] * loss.relative)).max(0.0);
+                    let limp = ((heads.wilted_at[h] - v0) / (heads.rate[h] * loss.relative)).max(0.0);
                     let aged = 24.0 * heads.life_days[h] / a_day;
                     let hot = heads.heat_limit[h] / heat_injury_rate(t, lot.harmless_c);
                     let end = scene.grid.hour(scene.grid.steps as f64);

@@ -1,9 +1,8 @@
 //! Statistics: summaries of samples ([`Quantiles`], [`Band`], [`counts`]), survival analysis of censored observations
-//! ([`survival`], [`lifetime`]), scores of forecasts ([`scores`]), importance weights ([`pareto`]) and variance-based
+//! ([`survival`]), scores of forecasts ([`scores`]), importance weights ([`pareto`]) and variance-based
 //! sensitivity ([`sensitivity`]).
 
 pub mod counts;
-pub mod lifetime;
 pub mod pareto;
 pub mod scores;
 pub mod sensitivity;

@@ -67,21 +67,17 @@ pub struct Step {
     pub survival: f64,
     /// Greenwood's sum: the variance of the share is its square times this.
     pub greenwood: f64,
-    /// Nelson and Aalen's cumulative hazard.
-    pub hazard: f64,
-    /// Variance of that cumulative hazard.
-    pub hazard_variance: f64,
 }
 
 /// The Kaplan-Meier survival curve, from exact and right-censored ends.
 ///
 /// # Formula
-/// `S(t) = prod (1 - d/n)` over the times at which heads ended, with the variance `S^2 sum d/(n(n-d))`; the
-/// cumulative hazard is `sum d/n` with the variance `sum d/n^2`. Heads last seen at a time at which others ended were
+/// `S(t) = prod (1 - d/n)` over the times at which heads ended, with the variance `S^2 sum d/(n(n-d))`.
+/// Heads last seen at a time at which others ended were
 /// at risk then.
 ///
 /// # Source
-/// Kaplan & Meier (1958); Greenwood (1926); Nelson (1972), Aalen (1978).
+/// Kaplan & Meier (1958); Greenwood (1926).
 ///
 /// # Examples
 /// ```
@@ -102,15 +98,7 @@ impl KaplanMeier {
     /// The curve of some ends. One that is known to lie between two looks counts at the later of them.
     pub fn of(ends: &[Ending]) -> KaplanMeier {
         let mut curve = KaplanMeier { steps: Vec::new(), ends: ends.to_vec() };
-        let mut last = Step {
-            time: 0.0,
-            at_risk: 0.0,
-            ended: 0.0,
-            survival: 1.0,
-            greenwood: 0.0,
-            hazard: 0.0,
-            hazard_variance: 0.0,
-        };
+        let mut last = Step { time: 0.0, at_risk: 0.0, ended: 0.0, survival: 1.0, greenwood: 0.0 };
         for time in times(ends) {
             let (n, d) = (at_risk(ends, time), ended(ends, time));
             last = Step {
@@ -119,8 +107,6 @@ impl KaplanMeier {
                 ended: d,
                 survival: last.survival * (1.0 - d / n),
                 greenwood: last.greenwood + d / (n * (n - d)),
-                hazard: last.hazard + d / n,
-                hazard_variance: last.hazard_variance + d / (n * n),
             };
             curve.steps.push(last);
         }
@@ -142,11 +128,6 @@ impl KaplanMeier {
         self.step(time).map_or(1.0, |s| s.survival)
     }
 
-    /// Standard error of [`KaplanMeier::survival`] at a time.
-    pub fn standard_error(&self, time: f64) -> f64 {
-        self.step(time).map_or(0.0, |s| if s.survival > 0.0 { s.survival * s.greenwood.sqrt() } else { 0.0 })
-    }
-
     /// Pointwise confidence limits of the share at a time, for example at level 0.95; `None` once all heads have ended.
     pub fn limits(&self, time: f64, scale: Scale, level: f64) -> Option<(f64, f64)> {
         let Some(step) = self.step(time) else { return Some((1.0, 1.0)) };
@@ -157,24 +138,10 @@ impl KaplanMeier {
     /// The time by which a share `p` of the heads has ended: the first at which no more than `1 - p` are presentable,
     /// or the middle of the interval on which exactly `1 - p` are.
     pub fn quantile(&self, p: f64) -> Option<f64> {
-        self.first(p, |s| Some(s.survival))
-    }
-
-    /// Confidence limits of that time: where those of the share cross `1 - p`.
-    ///
-    /// # Source
-    /// Brookmeyer & Crowley (1982).
-    pub fn quantile_limits(&self, p: f64, scale: Scale, level: f64) -> (Option<f64>, Option<f64>) {
-        let limit = |s: &Step| self.limits(s.time, scale, level);
-        (self.first(p, |s| limit(s).map(|l| l.0)), self.first(p, |s| limit(s).map(|l| l.1)))
-    }
-
-    fn first(&self, p: f64, curve: impl Fn(&Step) -> Option<f64>) -> Option<f64> {
         let target = 1.0 - p;
-        let gap = |s: &Step| curve(s).map(|value| value - target);
-        let i = self.steps.iter().position(|s| gap(s).is_some_and(|g| g <= 1e-9))?;
+        let i = self.steps.iter().position(|s| s.survival - target <= 1e-9)?;
         let (here, next) = (&self.steps[i], self.steps.get(i + 1));
-        let level = gap(here).is_some_and(|g| g.abs() <= 1e-9);
+        let level = (here.survival - target).abs() <= 1e-9;
         Some(next.filter(|_| level).map_or(here.time, |next| 0.5 * (here.time + next.time)))
     }
 }
