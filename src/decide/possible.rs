@@ -15,11 +15,11 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 /// Deliveries that meet each of the days, the same on all of them.
-const LOTS_A_DAY: usize = 32;
+const LOTS_A_DAY: usize = 48;
 /// Of more days than this every so many-th is looked at, by their heat.
 const MOST_DAYS: usize = 60;
 /// On a single day the least sure order may be so much less sure than is wanted on average over all days (judgement).
-const SLACK: f64 = 0.1;
+const SLACK: f64 = 0.15;
 
 /// How one order is done.
 #[derive(Debug, Clone, Copy, PartialEq)]
