@@ -111,6 +111,7 @@ fn the_rule_stands_on_plan_client_and_crew_pages() {
     let crew = html::page(&paper(&facts, "run-sheet").unwrap());
     assert!(crew.find("Forecast on the eve").is_some_and(|at| at < crew.find("Before").unwrap()));
     let client = html::page(&paper(&facts, "client").unwrap());
+    assert!(client.contains("of 20 days such as yours may be"), "{client}");
     assert!(client.contains(&format!("If more than {threshold} is forecast")), "{client}");
     let told = json::plan(&facts);
     assert!(told.contains("\"with_rule\"") && told.contains("\"left_out\""));

@@ -19,6 +19,16 @@ pub fn grid(event: &Event) -> Grid {
     Grid::covering(first - LONGEST_WAIT, last + AFTERWARDS, STEP)
 }
 
+/// The length of a step where hundreds of days are looked at, h: placings lie on its grid, and an air that is known by the hour
+/// is as well told by it.
+const COARSE_STEP: f64 = 0.5;
+
+/// [`grid`] in steps of half an hour, from when the first van leaves: boxes wait no longer than they are planned to.
+pub fn coarse_grid(event: &Event) -> Grid {
+    let (first, last) = event.span();
+    Grid::covering((first / COARSE_STEP).floor() * COARSE_STEP, last + AFTERWARDS, COARSE_STEP)
+}
+
 /// The first step of any journey: that of the first van, or of boxes that wait longest for the last placing.
 pub fn first_step(event: &Event) -> usize {
     let last = event.pieces.iter().filter_map(|piece| event.windows(piece).last().map(|w| w.1));

@@ -2,7 +2,8 @@
 
 use super::options::{Scene, wanted};
 use super::order::OrderPlan;
-use super::prospects::{Settings, lots, spaces};
+use super::placing::coarse_grid;
+use super::prospects::{Settings, lots_on, spaces};
 use crate::climate::Climate;
 use crate::event::{Event, Met};
 use crate::flower::treatment::Treatment;
@@ -18,7 +19,7 @@ const LOTS_A_DAY: usize = 48;
 /// Of more days than this every so many-th is looked at, by their heat.
 const MOST_DAYS: usize = 60;
 /// On a single day the least sure order may be so much less sure than is wanted on average over all days (judgement).
-const SLACK: f64 = 0.1;
+const SLACK: f64 = 0.15;
 
 /// How one order is done.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -81,6 +82,7 @@ pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usiz
         return Vec::new();
     }
     let climates = spaces(event, settings.hotter);
+    let grid = (coarse_grid(event), 0);
     // Each order in each of its ways once.
     let distinct: Vec<Vec<Way>> = (0..event.orders().count())
         .map(|order| {
@@ -101,19 +103,20 @@ pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usiz
         .collect();
     let on = |day: &usize| -> Vec<Vec<f64>> {
         let today: Vec<Climate> = climates.iter().map(|c| c.on_day(*day).clone()).collect();
-        let by_order = event.orders().zip(lots(event, &today, settings)).map(|((id, piece, order), lots)| {
-            let scene = Scene::of(event, (piece, order), lots);
-            let ways = &distinct[id.index()];
-            let cases: Vec<_> =
-                ways.iter().map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment)).collect();
-            let shares = scene.shares(Knowledge::AsItIs, &cases);
-            let chance = |(case, way): (usize, &Way)| {
-                let by_lot: Vec<f64> = shares.iter().map(|lot| lot[case]).collect();
-                let counts = Counts::of(&by_lot, way.heads).expect("a job has lots");
-                counts.at_least(wanted(order.heads, event.target_share))
-            };
-            ways.iter().enumerate().map(chance).collect::<Vec<f64>>()
-        });
+        let by_order =
+            event.orders().zip(lots_on(grid, event, &today, settings)).map(|((id, piece, order), lots)| {
+                let scene = Scene::of(event, (piece, order), lots);
+                let ways = &distinct[id.index()];
+                let cases: Vec<_> =
+                    ways.iter().map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment)).collect();
+                let shares = scene.shares(Knowledge::AsItIs, &cases);
+                let chance = |(case, way): (usize, &Way)| {
+                    let by_lot: Vec<f64> = shares.iter().map(|lot| lot[case]).collect();
+                    let counts = Counts::of(&by_lot, way.heads).expect("a job has lots");
+                    counts.at_least(wanted(order.heads, event.target_share))
+                };
+                ways.iter().enumerate().map(chance).collect::<Vec<f64>>()
+            });
         by_order.collect()
     };
     let by_day: Vec<Vec<Vec<f64>>> = days.par_iter().map(on).collect();

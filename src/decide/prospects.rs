@@ -5,6 +5,7 @@ use super::placing::{first_step, grid, touched};
 use crate::climate::Climate;
 use crate::error::{Problem, Result};
 use crate::event::{Event, Order, Piece};
+use crate::simulate::journey::Grid;
 use crate::simulate::run::{Job, Knowledge, Lots, days_met};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -122,12 +123,21 @@ impl Prospects {
 
 /// The sampled lots, by order number. Orders of the same flower with the same handling share them.
 pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec<Arc<Lots<'static>>> {
+    lots_on((grid(event), first_step(event)), event, spaces, settings)
+}
+
+/// [`lots`] on another grid, from its step `first` on.
+pub(super) fn lots_on(
+    (grid, first): (Grid, usize),
+    event: &Event,
+    spaces: &[Climate],
+    settings: Settings,
+) -> Vec<Arc<Lots<'static>>> {
     let orders: Vec<(&Piece, &Order)> = event.orders().map(|(_, piece, order)| (piece, order)).collect();
     let alike = |i: usize, j: usize| {
         let (a, b) = (orders[i].1, orders[j].1);
         a.flower.id() == b.flower.id() && a.handling == b.handling
     };
-    let first = first_step(event);
     by_kind(orders.len(), alike, |same| {
         let order = orders[same[0]].1;
         let mut touched: Vec<usize> = same.iter().flat_map(|i| touched(event, orders[*i].0)).collect();
@@ -138,7 +148,7 @@ pub(super) fn lots(event: &Event, spaces: &[Climate], settings: Settings) -> Vec
             handling: order.handling,
             spaces,
             touched: &touched,
-            grid: grid(event),
+            grid,
             seed: settings.seed,
             lots: settings.lots,
         };

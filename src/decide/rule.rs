@@ -21,6 +21,9 @@ const TRIED: [f64; 2] = [0.6, 0.85];
 const BELONGS: f64 = 0.2;
 /// Fewer days than this are too few to plan for.
 const FEWEST_DAYS: usize = 5;
+/// What it costs where flowers do not last, as a multiple of their price: they are lost, and a florist's name with them
+/// (judgement).
+const LOST: f64 = 5.0;
 /// A rule is worth telling if it saves so much of the cost, or makes the event so much surer.
 const WORTH_COST: f64 = 0.01;
 const WORTH_SURE: f64 = 0.02;
@@ -32,7 +35,7 @@ pub struct Score {
     pub cost: f64,
     /// The chance that the least sure order keeps enough heads, 0 to 1.
     pub sure: f64,
-    /// Both as one number, in money: the cost, and the flowers lost as often as it fails.
+    /// Both as one number, in money: the cost, and five times that of the flowers as often as it fails.
     pub regret: f64,
 }
 
@@ -349,7 +352,6 @@ impl Table<'_> {
         };
         let cost = flowers + over(&|_| a.of_the_day, &|_| b.of_the_day);
         let sure = over(&|d| self.sure[mild][d], &|d| self.sure[hot][d]);
-        // Flowers that do not last are flowers lost.
-        Score { cost, sure, regret: cost + flowers * (1.0 - sure) }
+        Score { cost, sure, regret: cost + LOST * flowers * (1.0 - sure) }
     }
 }

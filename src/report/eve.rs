@@ -140,6 +140,19 @@ fn decided_now(rule: &Rule) -> String {
     parts.join(", ")
 }
 
+/// On how many of the days of the season it holds, in a line for the client; `None` where the day is given.
+pub fn days_for_client(facts: &Facts) -> Option<String> {
+    let days = facts.on_days?;
+    let holds = (OF * days.share).round();
+    let tight = match days.fails_above {
+        Some(above) => {
+            format!("; above {} in the afternoon it is less sure", degrees(above, facts.event.scale))
+        }
+        None => String::new(),
+    };
+    Some(format!("On {holds:.0} of {OF:.0} days such as yours may be, what this page says holds{tight}."))
+}
+
 /// The rule in a line for the client.
 pub fn for_client(facts: &Facts) -> Option<String> {
     let rule = facts.rule?;

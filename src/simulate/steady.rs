@@ -63,12 +63,12 @@ impl SteadyLots {
     /// treatment, then by lot in rising order of the hours.
     ///
     /// # Formula
-    /// With `u` the deficit and `F` its limit in hours of the reference air, `D` the drying rate, `S` the rate of uptake and
+    /// With `u` the deficit, `u0` that with which heads begin, and `F` its limit in hours of the reference air, `D` the drying rate, `S` the rate of uptake and
     /// `G` the water of a tube in the same hours:
     /// ```text
-    /// out of water   u = D t                        ends at F / D
-    /// in a vase      u = D (1 - exp(-S t)) / S      ends at -ln(1 - S F / D) / S, or never
-    /// in a tube      u = D t - G once it is empty   ends at the earlier of that of a vase and (F + G) / D
+    /// out of water   u = u0 + D t                                 ends at (F - u0) / D
+    /// in a vase      u = D/S + (u0 - D/S) exp(-S t)               ends at -ln(1 - (F - u0) / (D/S - u0)) / S, or never
+    /// in a tube      u = u0 + D t - G once it is empty            ends at the earlier of that of a vase and (F - u0 + G) / D
     /// ```
     /// or when its age or its dose of heat reaches the head's limit, if that is earlier.
     ///
@@ -135,10 +135,13 @@ impl SteadyLot {
             EndPoint::Flagging => std::array::from_fn(|h| 1.0 / self.heads.rate[h]),
             EndPoint::Wilted => std::array::from_fn(|h| self.heads.wilted_at[h] / self.heads.rate[h]),
         };
-        let uptake = self.lot.refill_per_hour;
-        let never_short = limits.map(|limit| {
-            let reached = uptake * limit / drying;
-            if reached < 1.0 { -ln(1.0 - reached) / uptake } else { f64::INFINITY }
+        let (uptake, start) = (self.lot.refill_per_hour, self.lot.start_deficit);
+        // Where drying and uptake balance, less what the heads begin with.
+        let rises = drying / uptake - start;
+        let never_short = limits.map(|limit| match (limit - start) / rises {
+            reached if rises > 0.0 && reached < 1.0 => (-ln(1.0 - reached) / uptake).max(0.0),
+            _ if limit <= start => 0.0,
+            _ => f64::INFINITY,
         });
         Course { lot: self, rates, limits, never_short }
     }
@@ -149,7 +152,8 @@ impl Course<'_> {
     fn dry(&self) -> [f64; HEADS] {
         let (heads, Rates { drying, ageing, heat }) = (&self.lot.heads, &self.rates);
         let end = |h: usize| {
-            (self.limits[h] / drying).min(heads.life_days[h] / ageing).min(heads.heat_limit[h] / heat)
+            let left = (self.limits[h] - self.lot.lot.start_deficit).max(0.0);
+            (left / drying).min(heads.life_days[h] / ageing).min(heads.heat_limit[h] / heat)
         };
         std::array::from_fn(end)
     }
@@ -166,7 +170,8 @@ impl Course<'_> {
                 Water::Tube(grams) => grams / (heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]),
                 Water::Shared(grams) => grams * self.lot.shared_per_gram,
             };
-            let dried = self.never_short[h].min((self.limits[h] + worth) / drying);
+            let left = (self.limits[h] - self.lot.lot.start_deficit).max(0.0);
+            let dried = self.never_short[h].min((left + worth) / drying);
             let aged = heads.life_days[h] / ageing;
             dried.min(aged).min(heads.heat_limit[h] / heat)
         })

@@ -49,6 +49,7 @@ pub fn client(facts: &Facts) -> Document {
     if let Some(rule) = eve::for_client(facts) {
         changes = vec![rule];
     }
+    changes.splice(0..0, eve::days_for_client(facts));
     if !changes.is_empty() {
         blocks.push(Block::Heading("If the day turns out otherwise".to_string()));
         blocks.push(Block::Points(changes));

@@ -64,7 +64,7 @@ pub struct Report {
 pub struct DaysReport {
     /// In words.
     pub words: String,
-    /// The share of the days on which it holds: no flower is less sure than is wanted by more than a tenth, 0 to 1.
+    /// The share of the days on which it holds: no flower is much less sure than is wanted, 0 to 1.
     pub share: f64,
     /// The standard error of that share, by years.
     pub error: Option<f64>,
