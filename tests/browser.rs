@@ -66,6 +66,10 @@ fn looks_well(browser: &mut Browser, axe: Option<&str>, what: &str) {
         browser.window(width, height, scheme);
         let over = browser.eval("document.documentElement.scrollWidth - innerWidth").as_i64().unwrap();
         assert!(over <= 0, "{what} is {over} pixels too wide for {width}");
+        let asked = browser.eval(
+            "performance.getEntriesByType('resource').map(e => e.name).filter(n => !n.startsWith(location.origin + '/'))",
+        );
+        assert_eq!(asked, json!([]), "{what} asks for something that is not on this computer");
         let Some(axe) = axe else { continue };
         browser.eval(&format!("{axe}; 0"));
         let told = browser.eval(
