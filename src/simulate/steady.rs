@@ -9,6 +9,7 @@ use crate::error::{Problem, Result};
 use crate::flower::catalogue::Flower;
 use crate::flower::population::{HEADS, Heads, Lot};
 use crate::flower::treatment::{Handling, Treatment};
+use crate::numerics::dispatch::widest;
 use crate::numerics::elementary::ln;
 use crate::numerics::random::Key;
 use crate::physics::ageing::heat_injury_rate;
@@ -30,7 +31,11 @@ struct SteadyLot {
     heads: Heads,
     /// [`reference_flux`] of its skin.
     reference: f64,
-    /// What a gram of shared water is worth, h of the reference air.
+    /// The deficit at which each head flags, and that at which it is plainly wilted, h of the reference air.
+    flagging: [f64; HEADS],
+    wilted: [f64; HEADS],
+    /// What a gram of water is worth to each head, and a gram of shared water, h of the reference air.
+    per_gram: [f64; HEADS],
     shared_per_gram: f64,
 }
 
@@ -52,9 +57,17 @@ impl SteadyLots {
         let lots = draws(flower, handling, seed, lots).into_par_iter().enumerate().map(|(number, draws)| {
             let lot = Lot::new(flower, handling, &draws);
             let heads = sampled_heads(flower, handling, &lot, &key.columns(number));
-            let thirst = (0..HEADS).map(|h| heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]);
-            let shared_per_gram = HEADS as f64 / thirst.sum::<f64>();
-            SteadyLot { reference: reference_flux(&skin, lot.skin_q10), lot, heads, shared_per_gram }
+            let per_gram: [f64; HEADS] =
+                std::array::from_fn(|h| 1.0 / (heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]));
+            SteadyLot {
+                reference: reference_flux(&skin, lot.skin_q10),
+                flagging: heads.rate.map(|rate| 1.0 / rate),
+                wilted: std::array::from_fn(|h| heads.wilted_at[h] / heads.rate[h]),
+                shared_per_gram: HEADS as f64 / per_gram.iter().map(|hours| 1.0 / hours).sum::<f64>(),
+                per_gram,
+                lot,
+                heads,
+            }
         });
         SteadyLots { skin, lots: lots.collect() }
     }
@@ -95,12 +108,26 @@ impl SteadyLots {
             let mut by_water = vec![Vec::with_capacity(self.lots.len()); waters.len()];
             for lot in &self.lots {
                 let course = lot.course(air, &self.skin, end_point);
-                let dry = sorted(course.dry());
+                let dry = sorted(widest(
+                    #[inline(always)]
+                    || course.dry(),
+                ));
                 for (water, hours) in waters.iter().zip(&mut by_water) {
                     let fails = failing(&lot.lot, *water);
                     let in_water = match water {
                         Water::None => dry,
-                        water => sorted(course.wet(*water)),
+                        water => {
+                            let ends = widest(
+                                #[inline(always)]
+                                || course.wet(*water),
+                            );
+                            // Most stand in water for longer than is asked.
+                            if 1.0 - fails >= share && ends.iter().all(|end| *end > longest) {
+                                hours.push(longest);
+                                continue;
+                            }
+                            sorted(ends)
+                        }
                     };
                     hours.push(lasting(share, longest, (&in_water, 1.0 - fails), (&dry, fails)));
                 }
@@ -131,9 +158,9 @@ impl SteadyLot {
             ageing: self.lot.ageing.pace(sealed_c) / 24.0,
             heat: heat_injury_rate(sealed_c, self.lot.harmless_c),
         };
-        let limits: [f64; HEADS] = match end_point {
-            EndPoint::Flagging => std::array::from_fn(|h| 1.0 / self.heads.rate[h]),
-            EndPoint::Wilted => std::array::from_fn(|h| self.heads.wilted_at[h] / self.heads.rate[h]),
+        let limits = match end_point {
+            EndPoint::Flagging => self.flagging,
+            EndPoint::Wilted => self.wilted,
         };
         let (uptake, start) = (self.lot.refill_per_hour, self.lot.start_deficit);
         // Where drying and uptake balance, less what the heads begin with.
@@ -149,6 +176,7 @@ impl SteadyLot {
 
 impl Course<'_> {
     /// When each head ends out of water, h from being placed.
+    #[inline(always)]
     fn dry(&self) -> [f64; HEADS] {
         let (heads, Rates { drying, ageing, heat }) = (&self.lot.heads, &self.rates);
         let end = |h: usize| {
@@ -159,6 +187,7 @@ impl Course<'_> {
     }
 
     /// When each head ends in water, h from being placed.
+    #[inline(always)]
     fn wet(&self, water: Water) -> [f64; HEADS] {
         let Rates { drying, ageing, heat } = self.rates;
         let heads = &self.lot.heads;
@@ -167,7 +196,7 @@ impl Course<'_> {
             let worth = match water {
                 Water::None => 0.0,
                 Water::Ample => f64::INFINITY,
-                Water::Tube(grams) => grams / (heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]),
+                Water::Tube(grams) => grams * self.lot.per_gram[h],
                 Water::Shared(grams) => grams * self.lot.shared_per_gram,
             };
             let left = (self.limits[h] - self.lot.lot.start_deficit).max(0.0);

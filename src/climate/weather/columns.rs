@@ -277,7 +277,7 @@ fn when(
         let all_digits =
             digits.len() >= 9 && digits.len() <= 12 && digits.bytes().all(|b| b.is_ascii_digit());
         let at = |range: std::ops::Range<usize>| digits.get(range)?.parse::<i16>().ok();
-        let date = Date::new(at(0..4)?, at(4..6)? as i8, at(6..8)? as i8).ok()?;
+        let date = Date::new(at(0..4)?, at(4..6)?.try_into().ok()?, at(6..8)?.try_into().ok()?).ok()?;
         let hour = at(8..digits.len().min(10))?;
         let minute = if digits.len() == 12 { at(10..12)? } else { 0 };
         (all_digits && (0..=24).contains(&hour)).then_some((date, f64::from(hour) + f64::from(minute) / 60.0))

@@ -55,7 +55,9 @@ fn row(line: &str, columns: &[Option<usize>; 7]) -> std::result::Result<Option<(
     let (date_text, time_text) = (cell(0).unwrap_or(""), cell(1).unwrap_or(""));
     let numbers: Vec<i16> = date_text.split('/').filter_map(|part| part.parse().ok()).collect();
     let date = match numbers[..] {
-        [month, day, year] => Date::new(year, month as i8, day as i8).ok(),
+        [month, day, year] => {
+            month.try_into().ok().zip(day.try_into().ok()).and_then(|(m, d)| Date::new(year, m, d).ok())
+        }
         _ => None,
     };
     let date = date.ok_or_else(|| {
