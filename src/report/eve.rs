@@ -1,6 +1,6 @@
 //! A day that nobody knows yet, in words: on how many of the days the plan lasts, and what to decide on the eve.
 
-use super::clock::{clock, day_and_clock};
+use super::clock::day_and_clock;
 use super::facts::Facts;
 use super::limits::degrees;
 use super::money;
@@ -8,7 +8,7 @@ use super::words::{capital, small, times, treatment_name};
 use crate::decide::possible::{Way, sure_enough};
 use crate::decide::rule::{Rule, Score};
 use crate::event::OrderId;
-use crate::units::short;
+use crate::units::{Span, short};
 
 /// Of how many days a share is told.
 const OF: f64 = 20.0;
@@ -165,8 +165,7 @@ pub fn for_client(facts: &Facts) -> Option<String> {
         .sum();
     let mut does = Vec::new();
     if later >= 0.5 {
-        let first = differs.iter().map(|(_, _, hot)| hot.place_at).fold(f64::INFINITY, f64::min);
-        does.push(format!("set those flowers later, from {}", clock(facts.event, first)));
+        does.push(format!("set some of the flowers up to {} later", Span { hours: later }));
     }
     if water > 0 {
         does.push(format!("give {water} more of them water"));
@@ -186,7 +185,7 @@ pub fn for_crew(facts: &Facts) -> Vec<String> {
     let Some(rule) = facts.rule else { return Vec::new() };
     let threshold = above(facts, rule);
     let mut lines = vec![format!(
-        "Forecast on the eve for the afternoon: ________. Up to {threshold}: as on the mild day. Above: all of these."
+        "Forecast on the eve for the afternoon: ________. Up to {threshold} the second way of each of these, above it the first, whatever this sheet says of them."
     )];
     lines.extend(
         instead(facts, rule).into_iter().map(|line| format!("Above {threshold}: {}", capital(&line))),
