@@ -401,7 +401,9 @@ fn the_same_air_in_other_words_gives_the_same_answer() {
     // Of air at 25 C and 50 % the dew point is 13.86 C (tables of moist air).
     close(middle(&["--temperature", "25C", "--dew-point", "13.86C"]), plain);
     let room = middle(&["--room", "ordinary room"]);
-    close(middle(&["--temperature", "21C", "--humidity", "45"]), room);
+    // A room in words is known roughly, which moves the middle a little; a reading is taken as it is.
+    let read = middle(&["--temperature", "21C", "--humidity", "45"]);
+    assert!(read.iter().zip(room).all(|(a, b)| (a - b).abs() < 0.05 * b), "{read:?} {room:?}");
     assert!(plain[0] < room[0], "warm air is harder: {plain:?} {room:?}");
 }
 

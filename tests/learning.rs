@@ -416,16 +416,16 @@ fn survivors_of_a_late_look_count_and_ends_by_age_do_not() {
         let tuberose = flower("tuberose");
         (Lessons::of(&book).learned(tuberose, None).unwrap(), judged_until(&book.trials[0]))
     };
-    let look = |hour: &str, well: u32| format!("look,1,,{hour},,,,,{well},\n");
-    let (early, all) = learned(&look("next day 05:00", 10));
-    let (late, some) = learned(&look("next day 21:00", 10));
-    assert!(all.is_none_or(|h| h <= 20.0) && some.is_some_and(|h| h < 36.0), "{all:?} {some:?}");
+    let look = |when: &str, well: u32| format!("look,1,{when},,,,,{well},\n");
+    let (early, all) = learned(&look(",next day 05:00", 10));
+    let (late, some) = learned(&look(",3 days later 12:00", 10));
+    assert!(all.is_none_or(|h| h <= 20.0) && some.is_some_and(|h| h < 75.0), "{all:?} {some:?}");
     assert!(early.middle > 0.2 && late.middle > early.middle - 0.01, "{early:?} {late:?}");
     // Whether they had all gone two days later says nothing of drying.
-    let (gone, _) = learned(&(look("next day 21:00", 10) + &look("next day 23:00", 0)));
+    let (gone, _) = learned(&(look(",3 days later 12:00", 10) + &look(",3 days later 14:00", 0)));
     assert!((gone.middle - late.middle).abs() < 0.01 && (gone.spread - late.spread).abs() < 0.01);
     // If half had gone by the last hour that is judged, that counts.
-    let (half, _) = learned(&(look("14:00", 5) + &look("next day 21:00", 0)));
+    let (half, _) = learned(&(look(",14:00", 5) + &look(",3 days later 12:00", 0)));
     assert!(half.middle < 0.0, "{half:?}");
 }
 

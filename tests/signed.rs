@@ -4,6 +4,7 @@ mod common;
 
 use common::{event, planned};
 use headwater::decide::decision::Decision;
+use headwater::decide::options::wanted;
 use headwater::decide::plan::{Plan, Settings, finish};
 use headwater::decide::prospects::{Prospects, prospects};
 use headwater::event::{Event, Guessed, Habits, Stems};
@@ -326,6 +327,11 @@ fn two_halves_are_the_whole_to_within_a_bunch() {
         let heads: u32 = flower.split("heads = ").nth(1).unwrap().lines().next().unwrap().parse().unwrap();
         if heads < 24 {
             return false; // of few heads each half is another gamble than the whole
+        }
+        // To the nearest head the halves may ask for one more or fewer than the whole.
+        let asked = |heads: u32| wanted(heads, event(text).target_share);
+        if 2 * asked(heads / 2) != asked(heads) {
+            return false;
         }
         let half = flower.replace(&format!("heads = {heads}"), &format!("heads = {}", heads / 2));
         let halves = format!("{}{half}{half}{}", &text[..from], &text[to..]);

@@ -241,7 +241,8 @@ fn every_answer_is_dressed_and_nothing_comes_from_elsewhere() {
         assert!(answer.header("access-control-allow-origin").is_none());
     }
     for path in ["/", "/event?file=supper.toml", "/ask?flower=dahlia&room=warm+barn&hours=6", "/trials"] {
-        let page = server.get(path).body;
+        // The name of the language that pictures are written in is no address that is asked for.
+        let page = server.get(path).body.replace("http://www.w3.org/2000/svg", "");
         assert_eq!(page.matches("<h1").count(), 1, "{path}");
         for word in ["http:", "https:", "style=", "onclick", "<style", "href=\"/", "src=\"/"] {
             assert!(!page.contains(word), "{path}: {word}");
@@ -445,7 +446,7 @@ fn flowers_are_found_by_any_of_their_names() {
     let blue = server.get("/flowers?q=blue%20spike%20in%20june").body;
     assert!(blue.contains("delphinium") && !blue.contains("standard rose"), "{blue}");
     let alike = server.get("/flowers?q=like%20hydrangea&on=2027-08-14").body;
-    assert!(alike.contains("data-edit") && !alike.contains("Hydrangea macrophylla"), "{alike}");
+    assert!(alike.contains("data-edit") && !alike.contains("flower=hydrangea&amp;"), "{alike}");
     assert_eq!(server.get("/flowers?q=").body, "");
 }
 

@@ -9,7 +9,7 @@ use crate::decide::plan::plan;
 use crate::error::{Error, Result};
 use crate::report::facts::Facts;
 use crate::report::pictures::sketch::Sketch;
-use crate::report::pictures::{causes, chances, heads, rooms, survival};
+use crate::report::pictures::{chances, heads, rooms, survival};
 use crate::report::render::{json, terminal};
 use crate::report::sections;
 use crate::simulate::run::LOTS;
@@ -66,8 +66,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         };
         folder.write(&files, &is_of_set)?;
         written = format!(
-            "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: why it is set when it is, the rooms, what \
-             ends the heads, and for every flower its curves and its chances.\n",
+            "\nWritten to {}: plan.txt, plan.json and the pictures, each as SVG and PNG: why it is set when it is, the rooms, and for \
+             every flower its curves and its chances.\n",
             folder.display()
         );
     }
@@ -80,10 +80,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 
 /// The pictures of a plan with their names; those of an order are named after its piece and flower.
 fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
-    let mut sketches = vec![
-        ("rooms".to_string(), rooms::picture(facts.event)),
-        ("causes".to_string(), causes::picture(facts)),
-    ];
+    let mut sketches = vec![("rooms".to_string(), rooms::picture(facts.event))];
     sketches.extend(facts.telling.map(|telling| ("why".to_string(), heads::picture(facts, telling))));
     for (i, (piece, orders)) in facts.pieces().enumerate() {
         for (n, order) in orders.iter().enumerate() {

@@ -4,7 +4,7 @@
 use super::curve::{Curve, curves};
 use super::offers::Offer;
 use super::options::{PlacingOption, Scene, end_point, wanted};
-use super::placing::LONGEST_WAIT;
+use super::placing::{LONGEST_WAIT, first_step};
 use crate::event::{Event, Order, OrderId};
 use crate::flower::treatment::{Method, Treatment};
 use crate::simulate::outcome::{Cause, EndPoint, HeadOutcome};
@@ -197,7 +197,9 @@ pub(super) fn order_plan(
 /// How long boxes may wait dry before the latest placing. A longer wait is simulated only if all shorter ones meet the
 /// target.
 fn dry_wait(scene: &Scene, option: &PlacingOption, offer: &Offer) -> DryWait {
-    let (first, at) = (scene.grid.start + scene.event.travel.drive, offer.last);
+    // Before the first step nothing was drawn.
+    let first = scene.grid.hour(first_step(scene.event) as f64) + scene.event.travel.drive;
+    let at = offer.last;
     let waits: Vec<f64> = WAITS.iter().copied().filter(|w| at - w >= first).collect();
     let good = |wait: &&f64| {
         let case = (scene.journey(at, **wait, None), option.treatment);

@@ -18,7 +18,7 @@ use crate::report::eve;
 use crate::report::facts::Facts;
 use crate::report::money;
 use crate::report::papers::PAPERS;
-use crate::report::pictures::{causes, days as days_picture, rooms};
+use crate::report::pictures::{days as days_picture, rooms};
 use crate::report::render::html::{Level, block_at, table};
 use crate::report::sections;
 use crate::report::words::capital;
@@ -160,7 +160,6 @@ fn below(planned: &Planned, facts: &Facts, draft: &Draft, quick: bool) -> Markup
                 summary { b { "Other days" } span.s { "What if it is hotter, drier, late?" } }
                 div.in #days-in {}
             }
-            (part("What ends the heads that do not last", &html! { figure tabindex="0" { (PreEscaped(causes::picture(facts).svg())) } }))
             (part("The air by the hour", &html! {
                 ul { @for line in sections::air(facts.event) { li { (line) } } }
                 figure tabindex="0" { (PreEscaped(rooms::picture(facts.event).svg())) }

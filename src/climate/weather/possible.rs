@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// Days so near to the date are taken to be like it.
 pub const WITHIN_DAYS: i32 = 10;
 /// How far typical years are shifted as a whole, as a standard deviation, K. Of the days of one typical year 5.9 % are above
-/// what 10 % truly are; with this it is 9.4 % (worked out from daily maxima of 16 places, by the makers of this program).
+/// what 10 % truly are; with this it is 9.4 % (computed from daily maxima of 16 places).
 pub const BETWEEN_YEARS_K: f64 = 2.0;
 /// Into how many shifts that is divided.
 const SHIFTS: usize = 5;

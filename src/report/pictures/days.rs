@@ -17,9 +17,8 @@ pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
     let height = (TOP + ROW * rows.len() as f64 + 40.0) as u32;
     let alt = format!("The plan on other days. {}", failing(facts, days).join(" "));
     let mut sheet = Sketch::new((960, height), alt);
-    let name = format!("The plan on other days: {}", event.name);
-    sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
-    let under = "Heads still good at their piece's hour, of those placed. Orange and ! where too few last, or not surely enough";
+    sheet.text(&hardest(facts, days), (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+    let under = "Heads still good at their piece's hour: in a usual delivery (pale), and in a poor one, one in twenty (dark). ! where that is not sure enough";
     sheet.text(under, (16.0, 42.0), 14.5, SOFT, false, Anchor::TopLeft);
     let each = (944.0 - LEFT) / days.len().max(1) as f64;
     let wide = each - 14.0;
@@ -41,14 +40,31 @@ pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
         sheet.text(&where_to, (16.0, y + 14.0), 11.5, SOFT, false, Anchor::Left);
         for (d, day) in days.iter().enumerate() {
             let (x, outcome) = (LEFT + each * d as f64, &day.outcomes[i]);
-            let share = (outcome.count.p50 / f64::from(order.heads.max(1))).clamp(0.0, 1.0);
+            let share = |heads: f64| (heads / f64::from(order.heads.max(1))).clamp(0.0, 1.0);
             let shade = colour(if outcome.lasts { Method::WaterTube } else { Method::Tucked });
             sheet.rectangle((x, y + 8.0), (x + wide, y + 18.0), FAINT, 1.0);
-            sheet.rectangle((x, y + 8.0), (x + wide * share, y + 18.0), shade, 1.0);
+            let (usual, poor) = (share(outcome.count.p50), share(outcome.count.p05));
+            sheet.rectangle((x, y + 8.0), (x + wide * usual, y + 18.0), shade, 0.35);
+            sheet.rectangle((x, y + 8.0), (x + wide * poor, y + 18.0), shade, 1.0);
             let mark = if outcome.lasts { "" } else { " !" };
-            let words = format!("{:.0}{mark}", outcome.count.p50);
+            let words = format!("{:.0}, {:.0}{mark}", outcome.count.p50, outcome.count.p05);
             sheet.text(&words, (x, y - 1.0), 13.5, INK, !outcome.lasts, Anchor::Left);
         }
     }
     sheet
+}
+
+/// What the picture shows, in one line: the day on which most is no longer sure.
+fn hardest(facts: &Facts, days: &[DayFacts]) -> String {
+    let lost = |day: &DayFacts| day.outcomes.iter().filter(|o| !o.lasts).count();
+    let worst = days.iter().skip(1).max_by_key(|day| lost(day)).filter(|day| lost(day) > 0);
+    match worst {
+        Some(day) => format!(
+            "{}: {} of {} lines are no longer sure",
+            capital(&title(facts.event, day.scenario).replace(" pts", " points")),
+            lost(day),
+            facts.orders.len()
+        ),
+        None => "On each of these days everything still lasts".to_string(),
+    }
 }

@@ -2,7 +2,6 @@
 
 pub mod axes;
 mod canvas;
-pub mod causes;
 pub mod chances;
 pub mod days;
 pub mod hands;

@@ -6,7 +6,9 @@ use super::sketch::{Anchor, Point, Sketch};
 use super::style::{Colour, INK, SOFT};
 use crate::climate::Air;
 use crate::event::{Event, Space, stood_in};
+use crate::numerics::normal::quantile;
 use crate::report::clock::clock;
+use crate::report::words::capital;
 use crate::units::Scale;
 
 const SIZE: (u32, u32) = (960, 600);
@@ -39,14 +41,21 @@ pub fn picture(event: &Event) -> Sketch {
     let fahrenheit = event.scale == Scale::Fahrenheit;
     let factor = if fahrenheit { 1.8 } else { 1.0 };
     let degrees = |air: &Air| if fahrenheit { air.temperature_c * 1.8 + 32.0 } else { air.temperature_c };
-    let kelvin = |s: &Space| factor * s.climate.error.kelvin;
+    // Nine in ten lie within the 5 % and the 95 % point, as everywhere.
+    let nine_in_ten = quantile(0.95);
+    let kelvin = |s: &Space| nine_in_ten * factor * s.climate.error.kelvin;
     let humidity = |air: &Air| 100.0 * air.relative_humidity();
-    let points = |s: &Space| 100.0 * s.climate.error.rh;
+    let points = |s: &Space| nine_in_ten * 100.0 * s.climate.error.rh;
     let unit = if fahrenheit { "F" } else { "C" };
     let mut sheet = Sketch::new(SIZE, described(event, &spaces, &degrees, unit));
-    sheet.text("The air of the day", (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
-    let under =
-        format!("{}: the rooms the flowers stand in. Shaded: two days in three lie there", event.name);
+    let hottest = |s: &&Space| {
+        let all = (0..96).map(|quarter| degrees(&s.climate.at(f64::from(quarter) / 4.0)));
+        format!("{} up to {:.0} {unit}", s.name, all.fold(f64::NEG_INFINITY, f64::max))
+    };
+    let found = capital(&spaces.iter().map(hottest).collect::<Vec<_>>().join(", "));
+    let size = (1_640.0 / found.chars().count() as f64).clamp(13.0, 21.0);
+    sheet.text(&found, (16.0, 14.0), size, INK, true, Anchor::TopLeft);
+    let under = format!("{}: the rooms the flowers stand in. Shaded: nine days in ten lie there", event.name);
     sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
     let temperature = Measure {
         name: format!("Temperature, {unit}"),

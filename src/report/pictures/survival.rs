@@ -8,7 +8,7 @@ use crate::decide::curve::Curve;
 use crate::event::Event;
 use crate::report::clock::clock;
 use crate::report::facts::OrderFacts;
-use crate::report::words::{kept, title};
+use crate::report::words::{capital, kept, title};
 use crate::stats::Band;
 use plotters::element::Circle;
 
@@ -19,9 +19,19 @@ const BOTTOM: f64 = 48.0;
 /// The least distance between labels on the right, pixels.
 const LABEL_HEIGHT: f64 = 38.0;
 
-/// The picture of all survival curves of an order.
+/// The picture of the survival curves of an order: of each way the latest placing alone, so that the hours that are in
+/// question take the width.
 pub fn picture(event: &Event, order: &OrderFacts) -> Sketch {
-    sized(event, order, &order.curves, SIZE)
+    let later =
+        |c: &Curve| order.curves.iter().any(|o| o.treatment == c.treatment && o.place_at > c.place_at + 1e-9);
+    let shown: Vec<Curve> = order
+        .curves
+        .iter()
+        .enumerate()
+        .filter(|(i, c)| *i == 0 || !later(c))
+        .map(|(_, c)| c.clone())
+        .collect();
+    sized(event, order, &shown, SIZE)
 }
 
 /// The picture of some survival curves of an order, the most important first, at a width and height in pixels.
@@ -40,8 +50,7 @@ pub fn sized(event: &Event, order: &OrderFacts, curves: &[Curve], size: (u32, u3
 fn description(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
     let until = clock(event, order.piece.until);
     let line = |curve: &Curve| {
-        let i = curve.points.partition_point(|(h, _)| *h <= order.piece.until).saturating_sub(1);
-        let heads = curve.points[i].1.p50 * f64::from(order.order.heads);
+        let heads = left(order, curve);
         let (method, from) = (curve.treatment.method, clock(event, curve.place_at));
         format!("{method} from {from}: about {heads:.0} at {until}")
     };
@@ -51,6 +60,22 @@ fn description(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
         kept(order.order.counts),
         curves.iter().map(line).collect::<Vec<_>>().join("; ")
     )
+}
+
+/// How many heads of an order a curve has left at the piece's hour, in the middle delivery.
+fn left(order: &OrderFacts, curve: &Curve) -> f64 {
+    let i = curve.points.partition_point(|(h, _)| *h <= order.piece.until).saturating_sub(1);
+    curve.points[i].1.p50 * f64::from(order.order.heads)
+}
+
+/// What the picture shows, in one line.
+fn finding(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
+    let (heads, until) = (order.order.heads, clock(event, order.piece.until));
+    let told = |curve: &Curve| format!("{} {:.0}", curve.treatment.method.words(), left(order, curve));
+    let mut ways: Vec<String> = curves.iter().map(told).collect();
+    ways.dedup();
+    let name = format!("{}, {}", capital(&order.called()), order.piece.name);
+    format!("{name}: at {until} of {heads} {}", ways.join(", "))
 }
 
 struct Picture<'a> {
@@ -65,8 +90,10 @@ struct Picture<'a> {
 impl Picture<'_> {
     fn draw(&mut self) {
         let order = self.order.order;
-        let name = title(&self.order.piece.name, &self.order.called(), order.heads);
-        self.sheet.text(&name, (16.0, 14.0), 21.0, INK, true, Anchor::TopLeft);
+        let found = finding(self.event, self.order, self.curves);
+        // A long one is set smaller, so that it stays on the sheet.
+        let size = (1_640.0 / found.chars().count() as f64).clamp(13.0, 21.0);
+        self.sheet.text(&found, (16.0, 14.0), size, INK, true, Anchor::TopLeft);
         let under = format!(
             "{}: how many are {}, by the clock. Shaded: where nine deliveries in ten lie",
             self.event.name,
