@@ -575,7 +575,9 @@ fn the_way_that_is_asked_for_is_the_plan() {
                 assert!(begun >= from - 1e-9 && done <= to + 1e-9, "{begun} to {done}");
                 seen += 1;
             }
-            assert_eq!(seen, plan.orders.len());
+            // Where the hours are so tight that not all of it could be dealt, that is told.
+            let told = plan.roster.left;
+            assert!(seen == plan.orders.len() || told > 0.0, "{seen} of {}", plan.orders.len());
             // The others stand beside it, the cheapest first.
             assert_eq!(plan.alternatives[1].way, Way::Cheapest);
         }

@@ -24,7 +24,7 @@ const STILLEST: f64 = 0.3;
 const NO_WIND: f64 = 0.5;
 /// A forecast of more days than this says no more than the season.
 pub const LONGEST_LEAD: u32 = 10;
-/// The error of a forecast of the day\'s high over the spread of the season, by days ahead. Our own line through published
+/// The error of a forecast of the day's high over the spread of the season, by days ahead. Judgement: our own line through published
 /// points: 119 British stations (same day), Oklahoma City (12 to 24 hours), Melbourne (days 4 to 7), 15 cities of the United
 /// States (no better than the season from day 9 to 11); it is none of them.
 const FORECAST_RATIO: [f64; 11] = [0.28, 0.40, 0.46, 0.53, 0.60, 0.66, 0.71, 0.76, 0.83, 0.90, 0.96];

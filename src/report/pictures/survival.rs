@@ -71,11 +71,13 @@ fn left(order: &OrderFacts, curve: &Curve) -> f64 {
 /// What the picture shows, in one line.
 fn finding(event: &Event, order: &OrderFacts, curves: &[Curve]) -> String {
     let (heads, until) = (order.order.heads, clock(event, order.piece.until));
-    let told = |curve: &Curve| format!("{} {:.0}", curve.treatment.method.words(), left(order, curve));
-    let mut ways: Vec<String> = curves.iter().map(told).collect();
+    let told = |(i, curve): (usize, &Curve)| {
+        let of = if i == 0 { format!(" of {heads}") } else { String::new() };
+        format!("{} {:.0}{of}", curve.treatment.method.words(), left(order, curve))
+    };
+    let mut ways: Vec<String> = curves.iter().enumerate().map(told).collect();
     ways.dedup();
-    let name = format!("{}, {}", capital(&order.called()), order.piece.name);
-    format!("{name}: at {until} of {heads} {}", ways.join(", "))
+    format!("{}, {} at {until}: {}", capital(&order.called()), order.piece.name, ways.join(", "))
 }
 
 struct Picture<'a> {
