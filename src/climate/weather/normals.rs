@@ -11,16 +11,17 @@ const DAYS: usize = 100;
 const YEARS: usize = 10;
 /// The standard normal that one in ten exceeds.
 const ONE_IN_TEN: f64 = 1.281_552;
-/// How far the highs of a summer differ where nothing is said, as a standard deviation, K (cool and temperate places 3.3 to
-/// 4.8, Mediterranean ones 3).
+/// How far the highs of a summer differ where nothing is said, as a standard deviation, K (computed: cool and temperate
+/// places 3.3 to 4.8, Mediterranean ones 3).
 const USUAL_SD: f64 = 4.0;
 /// How far the low moves with the high (judgement: correlations of 0.2 to 0.7 at 25 places).
 const LOW_WITH_HIGH: f64 = 0.5;
-/// What is left of the spread of dew points, as a standard deviation, K (2.5 to 3.8 at 15 places).
+/// What is left of the spread of dew points, as a standard deviation, K (computed: 2.5 to 3.8 at 15 places).
 const DEW_SD: f64 = 2.5;
 /// Air out of doors, m/s (judgement).
 const SPEED: f64 = 0.5;
-/// How far the dew point lies below the low, K, by word: six weather years gave 0.3 to 0.6, 2.8 to 4.1 and 5.9.
+/// How far the dew point lies below the low, K, by word (computed: six weather years gave 0.3 to 0.6, 2.8 to
+/// 4.1 and 5.9).
 const MOISTURE: [(&str, f64); 3] = [("muggy", 0.5), ("middling", 3.0), ("dry", 5.0)];
 
 /// What a line of normals says.

@@ -17,7 +17,7 @@ pub const BETWEEN_YEARS_K: f64 = 2.0;
 const SHIFTS: usize = 5;
 /// The dew point moves by so much for each kelvin of the day (judgement: 0.23 to 0.43 at 15 lowland places of Europe).
 pub const DEW_WITH_HEAT: f64 = 0.3;
-/// The wind at two metres over that at ten: Allen et al. 1998 (FAO-56), equation 47, over short grass.
+/// The wind at two metres over that at ten (source: Allen et al. 1998 (FAO-56), equation 47, over short grass).
 const NEAR_THE_GROUND: f64 = 0.748;
 /// Out of doors air is never stiller, m/s; and where a record has no wind (judgement).
 const STILLEST: f64 = 0.3;
