@@ -11,7 +11,7 @@ use crate::simulate::run::LOTS;
 use crate::simulate::steady::SteadyLots;
 use crate::stats::quantile;
 
-/// The share of the heads of a delivery that must still be good.
+/// The share of the heads of a delivery that must still be good (common practice, no source).
 pub const GOOD: f64 = 0.9;
 /// Hours beyond this are not told apart, h: a day.
 pub const LONGEST: f64 = 24.0;

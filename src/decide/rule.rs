@@ -15,16 +15,16 @@ use rayon::prelude::*;
 pub const LEAD: u32 = 1;
 /// The fewest deliveries that a way is found by.
 const FEWEST_LOTS: usize = 24;
-/// The shares of days that lie below the thresholds that are tried.
+/// The shares of days that lie below the thresholds that are tried (judgement).
 const TRIED: [f64; 2] = [0.6, 0.85];
-/// Days belong to a side if the forecast puts them there at least so often.
+/// Days belong to a side if the forecast puts them there at least so often (judgement).
 const BELONGS: f64 = 0.2;
 /// Fewer days than this are too few to plan for.
 const FEWEST_DAYS: usize = 5;
 /// What it costs where flowers do not last, as a multiple of their price: they are lost, and a florist's name with them
 /// (judgement).
 const LOST: f64 = 5.0;
-/// A rule is worth telling if it saves so much of the cost, or makes the event so much surer.
+/// A rule is worth telling if it saves so much of the cost, or makes the event so much surer (judgement).
 const WORTH_COST: f64 = 0.01;
 const WORTH_SURE: f64 = 0.02;
 
