@@ -477,11 +477,12 @@ impl Catalogue {
     pub fn search(&self, words: &[String]) -> Vec<&Flower> {
         let has = |f: &Flower, word: &str| {
             let word = word.to_lowercase();
-            let named = [f.id(), f.name(), f.botanical()].into_iter().chain(f.aliases());
+            let mut names = [f.id(), f.name(), f.botanical()].into_iter().chain(f.aliases());
+            let is_named = names.any(|n| n.to_lowercase().contains(&word));
             let is_shape = f.form().split(' ').any(|shape| shape == word);
             let is_colour = Colour::named(&word).is_some_and(|colour| f.colours().contains(&colour));
             let in_season = Months::named(&word).is_some_and(|month| f.months().has(month));
-            is_shape || is_colour || in_season || { named }.any(|n| n.to_lowercase().contains(&word))
+            is_named || is_shape || is_colour || in_season
         };
         self.flowers.iter().filter(|f| words.iter().all(|w| has(f, w))).collect()
     }

@@ -180,7 +180,7 @@ pub fn for_client(facts: &Facts) -> Option<String> {
     ))
 }
 
-/// The rule as the first line of the crew\'s page, to be ticked.
+/// The rule as the first line of the crew's page, to be ticked.
 pub fn for_crew(facts: &Facts) -> Vec<String> {
     let Some(rule) = facts.rule else { return Vec::new() };
     let threshold = above(facts, rule);

@@ -6,8 +6,8 @@ use maud::{Markup, html};
 
 /// Half hours from midnight of the day to the ends of the strip.
 const ENDS: (i32, i32) = (-48, 48);
-/// The hours that are named below it.
-const NAMED: [(i32, &str); 4] = [(-48, "the day before"), (-24, "noon"), (0, "the day"), (24, "noon")];
+/// What is named below it, every twelve hours.
+const NAMED: [&str; 4] = ["the day before", "noon", "the day", "noon"];
 
 /// The strip of a set-up time; nothing while its ends are no times.
 pub fn strip(sheet: &Sheet, time: &str) -> Markup {
@@ -29,7 +29,7 @@ pub fn strip(sheet: &Sheet, time: &str) -> Markup {
                 input type="range" id={ (id(&path)) "-drawn" } data-end=(path) min=(ENDS.0) max=(ENDS.1) value=(value)
                     aria-label={ (words) ", drawn" } aria-valuetext=(said);
             }
-            div.hours aria-hidden="true" { @for (_, word) in NAMED { span { (word) } } }
+            div.hours aria-hidden="true" { @for word in NAMED { span { (word) } } }
         }
     }
 }

@@ -31,7 +31,7 @@ pub type Logs<'a> = &'a dyn Fn(&str) -> std::result::Result<Rc<Record>, Problem>
 pub fn log(name: &str, load: Load) -> std::result::Result<Rc<Record>, Problem> {
     let text = load(name).map_err(|e| {
         Problem::new(format!("the log \"{name}\" cannot be read: {}", reason(&e)))
-            .expected("a logger's CSV, as plain text in UTF-8")
+            .expected("a logger's CSV, as plain text")
             .help("give its name as seen from the folder of the notebook")
     })?;
     Record::read(name, &text).map(Rc::new).map_err(|e| e.problems.into_iter().next().unwrap_or_default())

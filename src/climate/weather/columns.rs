@@ -1,7 +1,7 @@
 //! Years of hours as CSV, as weather services give them: columns by their names, with the units that these say.
 
-use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
-use crate::error::{Error, Problem, Result};
+use super::reading::{Clock, Read, Reading, Rows, moisture, number, place};
+use crate::error::{Problem, Result};
 use jiff::civil::{Date, DateTime};
 
 /// The header stands within these many lines: what comes before says whose data they are.
@@ -166,29 +166,22 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
         }
         column.unit_is_said
     });
-    let (mut problems, mut rows, mut missing, mut world) = (Vec::new(), Vec::new(), 0, false);
+    let (mut rows, mut world) = (Rows::of(file), false);
     for (n, line) in (1..).zip(text.lines()).skip(header + 1).filter(|(_, line)| !line.trim().is_empty()) {
         let cells: Vec<String> =
             line.split(delimiter).map(|c| c.trim().trim_matches('"').to_string()).collect();
         // With another separator a comma in a number is a decimal one.
         let cells: Vec<String> =
             cells.into_iter().map(|c| if delimiter == ',' { c } else { c.replace(',', ".") }).collect();
-        let read = row(&cells, &of, wind);
-        match read {
-            Ok(Some((date, reading, zulu))) => {
-                world |= zulu;
-                rows.push((date, reading));
-            }
-            Ok(None) => missing += 1,
-            Err(problem) => problems.push(problem.at(place(file, n, line))),
-        }
-        if problems.len() >= MOST_PROBLEMS {
+        let mut told = |(date, reading, zulu)| {
+            world |= zulu;
+            (date, reading)
+        };
+        if !rows.take((n, line), row(&cells, &of, wind).map(|read| read.map(&mut told))) {
             break;
         }
     }
-    if !problems.is_empty() {
-        return Err(Error { problems });
-    }
+    let (rows, missing) = rows.all()?;
     let from = format!("the hours of \"{file}\"");
     let clock = if world { Clock::World } else { Clock::Unsaid };
     Ok(Read { from, clock, latitude: None, zone: None, rows, remarks, missing })

@@ -4,8 +4,8 @@
 //! EnergyPlus, Auxiliary Programs, "EnergyPlus Weather File (EPW) Data Dictionary": fields, units, ranges and codes for what
 //! is missing.
 
-use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
-use crate::error::{Error, Problem, Result};
+use super::reading::{Clock, Read, Reading, Rows, moisture, number, place};
+use crate::error::{Problem, Result};
 use jiff::civil::Date;
 
 /// The first words of the lines of the header.
@@ -23,7 +23,7 @@ const HEADERS: [&str; 8] = [
 const FIELDS: usize = 22;
 
 pub fn read(file: &str, text: &str) -> Result<Read> {
-    let (mut problems, mut rows, mut missing) = (Vec::new(), Vec::new(), 0);
+    let mut rows = Rows::of(file);
     let (mut from, mut latitude, mut zone, mut no_sun) = ("an EPW file".to_string(), None, None, 0);
     let mut disagree = 0;
     for (n, line) in (1..).zip(text.lines()) {
@@ -47,22 +47,16 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
             }
             continue;
         }
-        match row(line) {
-            Ok(Some((date, reading, sunless, off))) => {
-                no_sun += usize::from(sunless);
-                disagree += usize::from(off);
-                rows.push((date, reading));
-            }
-            Ok(None) => missing += 1,
-            Err(problem) => problems.push(problem.at(place(file, n, line))),
-        }
-        if problems.len() >= MOST_PROBLEMS {
+        let mut counted = |(date, reading, sunless, off)| {
+            no_sun += usize::from(sunless);
+            disagree += usize::from(off);
+            (date, reading)
+        };
+        if !rows.take((n, line), row(line).map(|read| read.map(&mut counted))) {
             break;
         }
     }
-    if !problems.is_empty() {
-        return Err(Error { problems });
-    }
+    let (rows, missing) = rows.all()?;
     let mut remarks = Vec::new();
     if no_sun > 0 {
         remarks.push(format!("{no_sun} hours have no sunshine in the file, and count as without sun"));

@@ -1,11 +1,12 @@
 //! What every format of weather is read into, and what it is read with.
 
-use crate::error::{Place, Problem};
+use crate::error::{Error, Place, Problem, Result};
 use crate::numerics::elementary::ln;
 use jiff::civil::Date;
 
 /// A wrong file is often wrong on every line: this many problems are enough to see it.
-pub const MOST_PROBLEMS: usize = 20;
+const MOST_PROBLEMS: usize = 20;
+
 /// The weather at one time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -48,6 +49,48 @@ pub struct Read {
     pub remarks: Vec<String>,
     /// How many rows had no temperature or no moisture.
     pub missing: usize,
+}
+
+/// The rows of a file as they are read, and what is wrong with it so far.
+pub struct Rows<'a> {
+    file: &'a str,
+    good: Vec<(Date, Reading)>,
+    missing: usize,
+    problems: Vec<Problem>,
+}
+
+impl<'a> Rows<'a> {
+    /// A file of which no row is read yet.
+    pub fn of(file: &'a str) -> Self {
+        Rows { file, good: Vec::new(), missing: 0, problems: Vec::new() }
+    }
+
+    /// Takes in what a line came to: a row, `None` where temperature or moisture are missing, or what is wrong with it. Returns
+    /// whether to read on; once enough is wrong that is not worth while.
+    pub fn take(
+        &mut self,
+        (number, line): (usize, &str),
+        read: std::result::Result<Option<(Date, Reading)>, Problem>,
+    ) -> bool {
+        match read {
+            Ok(Some(row)) => self.good.push(row),
+            Ok(None) => self.missing += 1,
+            Err(problem) => self.problems.push(problem.at(place(self.file, number, line))),
+        }
+        self.problems.len() < MOST_PROBLEMS
+    }
+
+    /// The rows, and how many lacked temperature or moisture.
+    ///
+    /// # Errors
+    /// Everything that was wrong.
+    pub fn all(self) -> Result<(Vec<(Date, Reading)>, usize)> {
+        if self.problems.is_empty() {
+            Ok((self.good, self.missing))
+        } else {
+            Err(Error { problems: self.problems })
+        }
+    }
 }
 
 /// The dew point of air from its temperature, C, and relative humidity, a share: the Magnus form.

@@ -4,8 +4,8 @@
 //! Wilcox & Marion (2008), Users Manual for TMY3 Data Sets, NREL/TP-581-43156: columns by name, hours that end at their
 //! stamp, local standard time all year.
 
-use super::reading::{Clock, MOST_PROBLEMS, Read, Reading, moisture, number, place};
-use crate::error::{Error, Problem, Result};
+use super::reading::{Clock, Read, Reading, Rows, moisture, number, place};
+use crate::error::{Problem, Result};
 use jiff::civil::Date;
 
 /// What is missing is below this.
@@ -32,20 +32,13 @@ pub fn read(file: &str, text: &str) -> Result<Read> {
             .help("save the file again as it came")
             .into());
     }
-    let (mut problems, mut rows, mut missing) = (Vec::new(), Vec::new(), 0);
+    let mut rows = Rows::of(file);
     for (n, line) in lines.filter(|(_, line)| !line.trim().is_empty()) {
-        match row(line, &columns) {
-            Ok(Some(row)) => rows.push(row),
-            Ok(None) => missing += 1,
-            Err(problem) => problems.push(problem.at(place(file, n, line))),
-        }
-        if problems.len() >= MOST_PROBLEMS {
+        if !rows.take((n, line), row(line, &columns)) {
             break;
         }
     }
-    if !problems.is_empty() {
-        return Err(Error { problems });
-    }
+    let (rows, missing) = rows.all()?;
     Ok(Read { from, clock: Clock::Standard, latitude, zone, rows, remarks: Vec::new(), missing })
 }
 
