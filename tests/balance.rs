@@ -6,7 +6,7 @@ use headwater::climate::balance::{
 };
 use headwater::climate::sun::Sky;
 use headwater::climate::{Air, Climate, ClimateError, outdoor_day};
-use headwater::event::Event;
+use headwater::event::{Event, TEMPLATE};
 use nalgebra::{Matrix2, Vector2};
 use proptest::prelude::*;
 
@@ -378,4 +378,63 @@ fn the_units_of_a_room_agree() {
         assert!((at(&metric) - at(&feet)).abs() < 1e-3 && (at(&metric) - at(&volume)).abs() < 1e-3);
     }
     assert!(volume.assumptions.iter().any(|a| a.contains("4 m high")), "{:?}", volume.assumptions);
+}
+
+/// An arch, a table and an aisle of the same dahlias in a tent on a day of one weather, or of several.
+fn in_a_tent(weather: &str) -> Event {
+    let piece = |name: &str, height: &str| {
+        format!(
+            "[[piece]]\nname = \"{name}\"\nspace = \"tent\"\n{height}\n[[piece.flower]]\nflower = \"dahlia\"\nheads = 40\n"
+        )
+    };
+    let text = format!(
+        "[event]\nname = \"Invented tent\"\ndate = 2027-08-14\ndoors = \"16:00\"\nend = \"23:00\"\n\
+         [[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n[[space]]\nname = \"tent\"\n{weather}\n\
+         [space.building]\nbuilt = \"canvas\"\nfloor_area = \"200 m2\"\nheight = \"3.5 m\"\n{}{}{}{}",
+        piece("aisle", "height = \"10 cm\""),
+        piece("tables", ""),
+        piece("arch", "height = \"1.7 m\""),
+        piece("hoop", "height = \"67 in\""),
+    );
+    Event::read("tent.toml", &text, &|name| Err(std::io::Error::other(name))).expect("an event")
+}
+
+// The readings of one tent in the sun: 3.1 K above outside at 0.1 m, 5.5 K at 1.1 m, 6.0 K at 1.7 m, from memory.
+#[test]
+fn a_tent_in_the_sun_is_warmer_higher_up_and_no_drier_in_water() {
+    for weather in [
+        "low = \"14 C\"\nhigh = \"26 C\"\nhumidity = \"55 %\"",
+        "normals = \"low 14 C, high 26 C; one day in ten above 31 C\"",
+    ] {
+        let event = in_a_tent(weather);
+        let [aisle, tables, arch, hoop] = [0, 1, 2, 3].map(|piece| &event.spaces[event.pieces[piece].space]);
+        let outside = tables.outside.as_ref().expect("a tent has an outside");
+        assert_eq!((arch.name.as_str(), hoop.name.as_str()), ("tent, 1.7 m up", "tent, 67 in up"));
+        for day in 0..tables.climate.days().len().max(1) {
+            let at = |climate: &Climate| climate.on_day(day).at(15.0);
+            let warmer = |climate: &Climate| at(climate).temperature_c - at(outside).temperature_c;
+            let table = warmer(&tables.climate);
+            assert!(table > 2.0, "a tent in the sun, {table:.1} K");
+            assert!((warmer(&aisle.climate) / table - 3.1 / 5.5).abs() < 1e-9);
+            assert!((warmer(&arch.climate) / table - 6.0 / 5.5).abs() < 1e-9);
+            assert!((at(&aisle.climate).vapour_pressure - at(&tables.climate).vapour_pressure).abs() < 1e-9);
+        }
+        // Before dawn, with no sun on the roof, all of it is as warm.
+        let dawn = |climate: &Climate| climate.at(28.0).temperature_c;
+        assert!((dawn(&arch.climate) - dawn(&aisle.climate)).abs() < 0.5);
+        assert!(!event.assumptions.iter().any(|told| told.contains("its height")));
+        assert_eq!(event.pieces[2].wait, event.pieces[1].wait, "flowers wait on the ground");
+    }
+}
+
+#[test]
+fn a_height_outside_of_a_tent_is_told_to_change_nothing() {
+    let barn = TEMPLATE.replace("until = \"22:00\"", "until = \"22:00\"\nheight = \"2.4 m\"");
+    let read = |text: &str| {
+        Event::read("barn.toml", text, &|name| Err(std::io::Error::other(name))).expect("an event")
+    };
+    let told = |event: &Event| {
+        event.assumptions.iter().any(|told| told.contains("\"long table\": its height changes nothing"))
+    };
+    assert!(told(&read(&barn)) && !told(&read(TEMPLATE)));
 }

@@ -1,7 +1,7 @@
 //! A day that nobody knows yet: an event on each of the days that it may meet, and the rule for the eve.
 
 use headwater::decide::plan::{Plan, Settings, plan};
-use headwater::decide::possible::{Chances, Way, chances, some_days};
+use headwater::decide::possible::{Chances, Placement, chances, some_days};
 use headwater::decide::prospects::prospects;
 use headwater::decide::rule::Rule;
 use headwater::event::{EXAMPLES, Event, TEMPLATE};
@@ -74,10 +74,15 @@ fn supper() -> Event {
     with_air(example, NORMALS)
 }
 
-fn ways(plan: &Plan) -> Vec<Way> {
+fn ways(plan: &Plan) -> Vec<Placement> {
     let way = |o: &headwater::decide::order::OrderPlan| {
         let option = o.recommended();
-        Way { treatment: option.treatment, place_at: option.place_at, top_up: option.top_up, heads: o.heads }
+        Placement {
+            treatment: option.treatment,
+            place_at: option.place_at,
+            top_up: option.top_up,
+            heads: o.heads,
+        }
     };
     plan.orders.iter().map(way).collect()
 }

@@ -125,7 +125,7 @@ fn told(args: &Args) -> Result<String> {
         },
         air,
         // Words for a room tell its air only roughly; a temperature and a humidity are asked about as they are.
-        error: room.map_or(ClimateError::NONE, |_| ClimateError::GUESSED),
+        error: room.map_or(ClimateError::NONE, Room::error),
         until: until.hours,
         tube_ml: tube.millilitres,
         seed: args.seed,
@@ -239,8 +239,9 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     }
     if let Some(room) = room {
         out.push_str(&format!(
-            "\n({}: an afternoon's air, estimated from memory, {} C and {:.0} % off either way; measure if you can)",
+            "\n({}: an afternoon's air, {}, {} C and {:.0} % off either way; measure if you can)",
             room.words,
+            room.known_from(),
             question.error.kelvin,
             100.0 * question.error.rh
         ));

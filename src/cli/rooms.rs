@@ -7,18 +7,23 @@ use crate::error::Result;
 use std::process::ExitCode;
 
 pub fn run() -> Result<ExitCode> {
-    let mut out =
-        String::from("Estimates from memory, to be replaced by readings. Afternoon, then before dawn.\n\n");
+    let mut out = String::from(
+        "Afternoon, then before dawn; how far a room of these words may be off either way. Estimated from memory but where it \
+             says measured, and to be replaced by readings.\n\n",
+    );
     for room in Room::all() {
         let sun = if room.sun > 0.0 { format!(", sun {:.0} W/m2", room.sun) } else { String::new() };
         out.push_str(&format!(
-            "{:<34} {:>2.0} C {:>2.0} %   {:>2.0} C {:>2.0} %   air {} m/s{sun}\n{:34} also: {}\n",
+            "{:<34} {:>2.0} C {:>2.0} %   {:>2.0} C {:>2.0} %   off by {} C, {} %   air {} m/s{sun}{}\n{:34} also: {}\n",
             room.words,
             room.day_c,
             room.day_rh,
             room.night_c,
             room.night_rh,
+            room.error().kelvin,
+            (100.0 * room.error().rh).round(),
             room.air_speed,
+            if room.is_measured() { ", measured" } else { "" },
             "",
             room.aliases().collect::<Vec<_>>().join(", ")
         ));

@@ -31,9 +31,12 @@ pub struct Fabric {
     pub light: f64,
 }
 
+/// The word for the fabric of a tent.
+pub const CANVAS: &str = "canvas";
+
 /// The kinds of building that are known.
 pub const FABRICS: [Fabric; 5] = [
-    Fabric { words: "canvas", loss: 6.0, mass: 40e3, sun: 0.15, light: 0.0 },
+    Fabric { words: CANVAS, loss: 6.0, mass: 40e3, sun: 0.15, light: 0.0 },
     Fabric { words: "glass", loss: 5.8, mass: 80e3, sun: 0.3, light: 0.4 },
     Fabric { words: "timber", loss: 2.0, mass: 110e3, sun: 0.05, light: 0.0 },
     Fabric { words: "stone", loss: 1.5, mass: 370e3, sun: 0.03, light: 0.0 },

@@ -23,7 +23,7 @@ const SLACK: f64 = 0.15;
 
 /// How one order is done.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Way {
+pub struct Placement {
     /// How its heads are placed.
     pub treatment: Treatment,
     /// When they are placed, h on the event's clock.
@@ -50,7 +50,7 @@ pub struct Chances {
     /// The days that are looked at, the coolest first.
     pub days: Vec<usize>,
     settings: Settings,
-    known: Vec<(Vec<Way>, Vec<f64>)>,
+    known: Vec<(Vec<Placement>, Vec<f64>)>,
 }
 
 impl Chances {
@@ -61,14 +61,14 @@ impl Chances {
     }
 
     /// The chance of the least sure order, by way of doing the event, then by day.
-    pub fn least_sure(&mut self, event: &Event, all: &[Vec<Way>]) -> Vec<Vec<f64>> {
-        let is_new = |ways: &&Vec<Way>| !self.known.iter().any(|(known, _)| known == *ways);
-        let new: Vec<Vec<Way>> = all.iter().filter(is_new).cloned().collect();
+    pub fn least_sure(&mut self, event: &Event, all: &[Vec<Placement>]) -> Vec<Vec<f64>> {
+        let is_new = |ways: &&Vec<Placement>| !self.known.iter().any(|(known, _)| known == *ways);
+        let new: Vec<Vec<Placement>> = all.iter().filter(is_new).cloned().collect();
         let least = |orders: &Vec<f64>| orders.iter().copied().fold(1.0, f64::min);
         let by_way = chances(event, self.settings, &new, &self.days);
         let least: Vec<Vec<f64>> = by_way.iter().map(|days| days.iter().map(least).collect()).collect();
         self.known.extend(new.into_iter().zip(least));
-        let of = |ways: &Vec<Way>| {
+        let of = |ways: &Vec<Placement>| {
             self.known.iter().find(|(known, _)| known == ways).map(|(_, sure)| sure.clone())
         };
         all.iter().filter_map(of).collect()
@@ -77,16 +77,21 @@ impl Chances {
 
 /// The chance that enough heads of every order last, on some of the days that the event may meet: by way of doing the event,
 /// by day, then by order. `all` gives the way of every order for each way of doing the event.
-pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usize]) -> Vec<Vec<Vec<f64>>> {
+pub fn chances(
+    event: &Event,
+    settings: Settings,
+    all: &[Vec<Placement>],
+    days: &[usize],
+) -> Vec<Vec<Vec<f64>>> {
     if all.is_empty() {
         return Vec::new();
     }
     let climates = spaces(event, settings.hotter);
     let grid = (coarse_grid(event), 0);
     // Each order in each of its ways once.
-    let distinct: Vec<Vec<Way>> = (0..event.orders().count())
+    let distinct: Vec<Vec<Placement>> = (0..event.orders().count())
         .map(|order| {
-            let mut ways: Vec<Way> = Vec::new();
+            let mut ways: Vec<Placement> = Vec::new();
             for way in all.iter().map(|ways| ways[order]) {
                 if !ways.contains(&way) {
                     ways.push(way);
@@ -110,7 +115,7 @@ pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usiz
                 let cases: Vec<_> =
                     ways.iter().map(|w| (scene.journey(w.place_at, 0.0, w.top_up), w.treatment)).collect();
                 let shares = scene.shares(Knowledge::AsItIs, &cases);
-                let chance = |(case, way): (usize, &Way)| {
+                let chance = |(case, way): (usize, &Placement)| {
                     let by_lot: Vec<f64> = shares.iter().map(|lot| lot[case]).collect();
                     let counts = Counts::of(&by_lot, way.heads).expect("a job has lots");
                     counts.at_least(wanted(order.heads, event.target_share))
@@ -120,7 +125,7 @@ pub fn chances(event: &Event, settings: Settings, all: &[Vec<Way>], days: &[usiz
         by_order.collect()
     };
     let by_day: Vec<Vec<Vec<f64>>> = days.par_iter().map(on).collect();
-    let of = |ways: &Vec<Way>, day: &Vec<Vec<f64>>| -> Vec<f64> {
+    let of = |ways: &Vec<Placement>, day: &Vec<Vec<f64>>| -> Vec<f64> {
         let place =
             |order: usize| distinct[order].iter().position(|w| *w == ways[order]).expect("one of them");
         (0..ways.len()).map(|order| day[order][place(order)]).collect()
@@ -152,7 +157,7 @@ pub fn on_days(event: &Event, orders: &[OrderPlan], looked: &mut Chances) -> Opt
     }
     let ways = orders.iter().map(|order| {
         let option = order.recommended();
-        Way {
+        Placement {
             treatment: option.treatment,
             place_at: option.place_at,
             top_up: option.top_up,

@@ -4,7 +4,7 @@
 //! enough for either; how they are placed, tubes and vases of those in the van, and the hours of the crew follow the forecast.
 
 use super::decision::Decision;
-use super::possible::{Chances, Way, degrees};
+use super::possible::{Chances, Placement, degrees};
 use super::prospects::Prospects;
 use crate::climate::weather::possible::forecast_ratio;
 use crate::event::{Event, OrderId};
@@ -43,7 +43,7 @@ pub struct Score {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Branch {
     /// The way of every order, by its number.
-    pub ways: Vec<Way>,
+    pub ways: Vec<Placement>,
     /// The most people on site at one time.
     pub people: u32,
     /// Paid hours, all people together, h.
@@ -73,8 +73,11 @@ pub struct Rule {
 
 impl Rule {
     /// The orders that are done in another way above the threshold, each with both ways.
-    pub fn differs<'a>(&self, event: &'a Event) -> impl Iterator<Item = (OrderId, Way, Way)> + use<'a> {
-        let both: Vec<(Way, Way)> =
+    pub fn differs<'a>(
+        &self,
+        event: &'a Event,
+    ) -> impl Iterator<Item = (OrderId, Placement, Placement)> + use<'a> {
+        let both: Vec<(Placement, Placement)> =
             self.mild.ways.iter().copied().zip(self.hot.ways.iter().copied()).collect();
         event.orders().zip(both).filter(|(_, (a, b))| a != b).map(|((id, ..), (a, b))| (id, a, b))
     }
@@ -238,7 +241,7 @@ impl Table<'_> {
                 half.candidates.retain(|c| !self.candidates[*c].lacks);
             }
         }
-        let ways: Vec<Vec<Way>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
+        let ways: Vec<Vec<Placement>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
         self.sure = looked.least_sure(self.event, &ways);
         halves
     }
@@ -272,7 +275,7 @@ impl Table<'_> {
         let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
             let offer = decision.chosen(id);
             let option = &options[offer.first];
-            Way {
+            Placement {
                 treatment: option.treatment,
                 place_at: option.place_at,
                 top_up: option.top_up,

@@ -5,7 +5,7 @@
 use super::cooling;
 use super::section::{Found, Section};
 use super::site::{Site, SpaceClimate};
-use crate::climate::balance::{ACTIVITIES, AIRING, Building, FABRICS, Fabric, Load, indoors};
+use crate::climate::balance::{ACTIVITIES, AIRING, Building, CANVAS, FABRICS, Fabric, Load, indoors};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::Problem;
 use crate::units::{AirChanges, Area, Length, RoomVolume, Share, Temperature, short};
@@ -48,6 +48,7 @@ struct Guests {
 /// A building as it was read.
 pub struct Plan {
     building: Building,
+    is_tent: bool,
     words: String,
     ventilation: Ventilation,
     /// Set point of its cooling, C.
@@ -88,6 +89,7 @@ pub fn plan(section: &Section) -> Result<Option<Plan>, ()> {
     let (Some(fabric), Some(size)) = (fabric, size) else { return Err(()) };
     Ok(Some(Plan {
         building: Building::new(fabric, size.floor, size.height, sun),
+        is_tent: fabric.words == CANVAS,
         words: format!("{}, {}", fabric.words, size.words),
         ventilation,
         cooled_to: cooled.map(|c| c.value.celsius),
@@ -333,7 +335,15 @@ impl Plan {
             self.words, self.ventilation.words, outside.from
         );
         let assumptions = [outside.assumptions, self.assumptions(name)].concat();
-        SpaceClimate { climate, from, assumptions, scale: outside.scale, met: outside.met }
+        let (scale, met) = (outside.scale, outside.met);
+        SpaceClimate {
+            climate,
+            from,
+            assumptions,
+            scale,
+            met,
+            outside: self.is_tent.then_some(outside.climate),
+        }
     }
 
     /// What working out the air inside takes for granted.

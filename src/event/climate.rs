@@ -204,7 +204,7 @@ fn not_one(section: &Section, name: &str, count: usize, hours: &[Section]) {
 fn in_words(section: &Section, Found { value, span }: Found<String>, site: &Site) -> Option<SpaceClimate> {
     let room = Room::find(&value).map_err(|p| section.source.wrong(span, p)).ok()?;
     let daylight = |hour: f64| site.sky.share(hour);
-    let from = format!("{}: estimate from the words, from memory", room.words);
+    let from = format!("{}: from the words, {}", room.words, room.known_from());
     Some(SpaceClimate::new(room.climate(site.pressure, daylight), from, None))
 }
 

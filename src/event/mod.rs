@@ -21,6 +21,7 @@ mod pieces;
 mod section;
 mod site;
 mod spaces;
+mod tent;
 mod travel;
 mod vessels;
 mod way;

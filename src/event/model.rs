@@ -92,6 +92,8 @@ pub struct Space {
     pub from: String,
     /// Whether a machine keeps it cool, and so could fail.
     pub cooled: bool,
+    /// The air outside it, where it is a tent worked out from its building.
+    pub outside: Option<Climate>,
 }
 
 /// When a head counts as no longer good enough.

@@ -11,6 +11,7 @@ use super::pieces::{ParseContext, pieces};
 use super::section::{Section, Source};
 use super::site::{Met, Site};
 use super::spaces::{in_the_shade, spaces};
+use super::tent::raise;
 use super::travel::{drive, travel};
 use super::vessels::too_few;
 use crate::climate::sun::Sky;
@@ -110,9 +111,12 @@ fn event(root: &Section, habits: &Section, load: Load) -> Option<Event> {
     };
     let (mut pieces, written) = pieces(root, context);
     let boxes = travel.as_ref().map_or_else(Boxes::default, |t| t.boxes);
-    for piece in &mut pieces {
+    for (piece, written) in pieces.iter_mut().zip(&written) {
         piece.orders.iter_mut().for_each(|o| o.handling.boxes = boxes);
         piece.wait = wait.unwrap_or_else(|| in_the_shade(piece.space, &mut spaces, &mut assumptions));
+        if let Some(height) = &written.height {
+            assumptions.extend(raise(piece, height, &mut spaces));
+        }
     }
     root.finish();
     habits.finish();

@@ -36,6 +36,8 @@ pub struct Written<'a> {
     pub section: Section<'a>,
     /// The time of each of its moves.
     pub moves: Vec<Range<usize>>,
+    /// How high its flowers are, where the file says.
+    pub height: Option<Length>,
 }
 
 /// Reads the pieces, each with its place in the file; those that are wrong are left out, their problems remembered.
@@ -50,9 +52,10 @@ pub fn pieces<'a>(root: &Section<'a>, mut context: ParseContext) -> (Vec<Piece>,
     let mut pieces = Vec::new();
     let mut written = Vec::new();
     for section in sections {
+        let height = section.quantity::<Length>("height").map(|h| h.value);
         if let Some((piece, moves)) = piece(&section, &mut context) {
             pieces.push(piece);
-            written.push(Written { section, moves });
+            written.push(Written { section, moves, height });
         }
     }
     let flowers: usize = pieces.iter().map(|p: &Piece| p.orders.len()).sum();

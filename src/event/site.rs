@@ -28,6 +28,8 @@ pub struct SpaceClimate {
     pub scale: Option<Scale>,
     /// The days of which the event meets one, the coolest first; none where its day is given.
     pub met: Vec<Met>,
+    /// The air outside it, where it is a tent.
+    pub outside: Option<Climate>,
 }
 
 /// One of the days that the event may meet.
@@ -44,6 +46,6 @@ pub struct Met {
 impl SpaceClimate {
     /// A climate about which nothing was assumed.
     pub fn new(climate: Climate, from: String, scale: Option<Scale>) -> Self {
-        SpaceClimate { climate, from, assumptions: Vec::new(), scale, met: Vec::new() }
+        SpaceClimate { climate, from, assumptions: Vec::new(), scale, met: Vec::new(), outside: None }
     }
 }

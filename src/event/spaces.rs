@@ -60,7 +60,7 @@ pub fn spaces(
             met = read.met;
         }
         assumptions.extend(read.assumptions);
-        spaces.push(Space { name, climate: read.climate, from: read.from, cooled });
+        spaces.push(Space { name, climate: read.climate, from: read.from, cooled, outside: read.outside });
     }
     for (i, other) in moistures {
         share_moisture(root.source, &mut spaces, i, other);
@@ -135,6 +135,12 @@ pub fn in_the_shade(space: usize, spaces: &mut Vec<Space>, assumptions: &mut Vec
     assumptions
         .push(format!("flowers wait in the {name} until they are placed: else give `wait` in [travel]"));
     let climate = spaces[space].climate.map(|_, air| Air { sun: 0.0, ..air }).off_like(space);
-    spaces.push(Space { name, climate, from: "the same air without the sun".to_string(), cooled: false });
+    spaces.push(Space {
+        name,
+        climate,
+        from: "the same air without the sun".to_string(),
+        cooled: false,
+        outside: None,
+    });
     spaces.len() - 1
 }

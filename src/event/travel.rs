@@ -45,8 +45,9 @@ pub fn travel(
         spaces.push(Space {
             name: room.words.clone(),
             climate: room.climate(site.pressure, |_| 1.0),
-            from: format!("{}: estimate, from memory", room.words),
+            from: format!("{}: from the words, {}", room.words, room.known_from()),
             cooled: false,
+            outside: None,
         });
         Some(spaces.len() - 1)
     };

@@ -5,7 +5,7 @@ use super::facts::Facts;
 use super::limits::degrees;
 use super::money;
 use super::words::{capital, small, times, treatment_name};
-use crate::decide::possible::{Way, sure_enough};
+use crate::decide::possible::{Placement, sure_enough};
 use crate::decide::rule::{Rule, Score};
 use crate::event::OrderId;
 use crate::units::{Span, short};
@@ -59,7 +59,7 @@ fn above(facts: &Facts, rule: &Rule) -> String {
 }
 
 /// How an order is done, in a few words.
-fn way(facts: &Facts, way: &Way) -> String {
+fn way(facts: &Facts, way: &Placement) -> String {
     let filled =
         way.top_up.map_or(String::new(), |at| format!(", filled up {}", day_and_clock(facts.event, at)));
     format!("{} from {}{filled}", treatment_name(way.treatment), day_and_clock(facts.event, way.place_at))
@@ -67,7 +67,7 @@ fn way(facts: &Facts, way: &Way) -> String {
 
 /// What is done otherwise above the threshold, a line for each order.
 fn instead(facts: &Facts, rule: &Rule) -> Vec<String> {
-    let line = |(id, mild, hot): (OrderId, Way, Way)| {
+    let line = |(id, mild, hot): (OrderId, Placement, Placement)| {
         let order = facts.order(id);
         let spares = match i64::from(hot.heads) - i64::from(mild.heads) {
             0 => String::new(),
@@ -156,7 +156,7 @@ pub fn days_for_client(facts: &Facts) -> Option<String> {
 /// The rule in a line for the client.
 pub fn for_client(facts: &Facts) -> Option<String> {
     let rule = facts.rule?;
-    let differs: Vec<(OrderId, Way, Way)> = rule.differs(facts.event).collect();
+    let differs: Vec<(OrderId, Placement, Placement)> = rule.differs(facts.event).collect();
     let later = differs.iter().map(|(_, mild, hot)| hot.place_at - mild.place_at).fold(0.0, f64::max);
     let water: u32 = differs
         .iter()

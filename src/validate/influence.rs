@@ -127,7 +127,7 @@ fn influence(room: &'static Room, flower: &'static Flower, seed: u64) -> Influen
     let air = room.afternoon(Air::SEA_LEVEL);
     let inputs = if air.sun > 0.0 { &INPUTS[..] } else { &INPUTS[..INPUTS.len() - 1] };
     let key = Key::named(seed, flower.id());
-    let shares = sobol(inputs.len(), SAMPLES, key, |draws| log_hours(flower, air, draws));
+    let shares = sobol(inputs.len(), SAMPLES, key, |draws| log_hours(flower, air, room.error(), draws));
     let drivers = inputs.iter().zip(shares.first.iter().zip(&shares.total));
     Influence {
         room: &room.words,
@@ -144,7 +144,7 @@ fn influence(room: &'static Room, flower: &'static Flower, seed: u64) -> Influen
 ///
 /// # Formula
 /// `start H / D`: hours it begins with, over how fast it dries in this air.
-fn log_hours(flower: &Flower, air: Air, draws: &[f64]) -> f64 {
+fn log_hours(flower: &Flower, air: Air, error: ClimateError, draws: &[f64]) -> f64 {
     let u = |input: Input| draws.get(input as usize).copied().unwrap_or(0.5);
     let between = |(low, high): (f64, f64), input: Input| low + (high - low) * u(input);
     let handling = Handling::default();
@@ -154,7 +154,6 @@ fn log_hours(flower: &Flower, air: Air, draws: &[f64]) -> f64 {
     traits[LotTrait::SkinQ10 as usize] = u(SkinQ10);
     let lot = Lot::new(flower, &handling, &traits);
 
-    let error = ClimateError::GUESSED;
     let air = air
         .shifted(error.kelvin * normal::quantile(u(Temperature)), error.rh * normal::quantile(u(Humidity)));
     let sun = if air.sun > 0.0 { between(SUN, Sun) } else { 0.0 };
@@ -202,7 +201,7 @@ mod tests {
         let mut draws = [0.5; INPUTS.len()];
         draws[Speed as usize] = 0.2;
         let expected = rose.median(Quantity::DryHours) * 0.925;
-        assert!((log_hours(rose, still, &draws).exp() / expected - 1.0).abs() < 1e-9);
+        assert!((log_hours(rose, still, ClimateError::GUESSED, &draws).exp() / expected - 1.0).abs() < 1e-9);
     }
 
     #[test]

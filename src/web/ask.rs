@@ -91,7 +91,7 @@ fn answered(flower: &'static Flower, room: &Room, hours: Span) -> Result<Markup>
                 }
             }
         }
-        p.small { (room.words) ", an afternoon's air estimated from memory: " (format!("{} C, {} %", room.day_c, room.day_rh)) ". Measure if you can." }
+        p.small { (room.words) ", an afternoon's air, " (room.known_from()) ": " (format!("{} C, {} %", room.day_c, room.day_rh)) ". Measure if you can." }
         @if !flower.caution().is_empty() { p { "Take care: " (flower.caution()) } }
         @if room.sun == 0.0 && hours.hours <= LONGEST { (elsewhere(flower, room, hours)?) }
     })

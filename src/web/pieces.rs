@@ -97,7 +97,8 @@ fn piece(sheet: &Sheet, path: &str) -> Markup {
             details.more id={ "more-" (place) } {
                 summary { "Length, moves, what is near" }
                 p.sen {
-                    "It is " (sheet.text(&of("length"), "Length", 6, "3.6 m")) " long and "
+                    "It is " (sheet.text(&of("length"), "Length", 6, "3.6 m")) " long, "
+                    (sheet.text(&of("height"), "Height of its flowers, in a tent", 6, "table")) " up, and "
                     (sheet.choice(&of("look"), "Fullness", &[("", "as counted"), ("thin", "thin"), ("standard", "standard"), ("lush", "lush")]))
                     ", " (sheet.choice(&of("shape"), "Where it is", &[("table", "on a table"), ("arch", "upright, such as an arch"), ("cake", "on a cake")]))
                     ", near " (sheet.text(&of("near"), "Near what", 16, "cake, candles"))
@@ -124,7 +125,7 @@ fn piece(sheet: &Sheet, path: &str) -> Markup {
                     }
                     (sheet.told(&[&step, &at("at"), &at("to")]))
                 }
-                (sheet.told(&[&of("length"), &of("look"), &of("shape"), &of("near"), &of("placed_from"), &of("placed_to")]))
+                (sheet.told(&[&of("length"), &of("height"), &of("look"), &of("shape"), &of("near"), &of("placed_from"), &of("placed_to")]))
                 @if rooms.len() > 1 {
                     @let moves = of("move");
                     @let doors = sheet.draft.get("event.doors");

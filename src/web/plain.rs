@@ -17,7 +17,7 @@ pub struct Said {
 }
 
 /// Keys and headings of an event file, and what the page calls them.
-const CALLED: [(&str, &str); 79] = [
+const CALLED: [(&str, &str); 80] = [
     ("access", "set-up time"),
     ("air", "how air gets in"),
     ("air_speed", "air past the flowers"),
@@ -56,6 +56,7 @@ const CALLED: [(&str, &str); 79] = [
     ("glass", "glass"),
     ("guests", "guests"),
     ("heads", "heads"),
+    ("height", "height"),
     ("hour", "reading"),
     ("hourly", "wage"),
     ("latitude", "latitude"),

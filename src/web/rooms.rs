@@ -72,7 +72,7 @@ pub fn rooms(sheet: &Sheet) -> Markup {
                     }
                 }
             }
-            p.small { "Afternoon temperature and humidity, estimates from memory: a reading is better." }
+            p.small { "Afternoon temperature and humidity, measured or from memory: a reading of your own is better." }
         }
     }
 }
