@@ -13,6 +13,7 @@ use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::population::mass_lost;
 use crate::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use crate::report::cautions::{FROST, UNKNOWN};
+use crate::report::clock;
 use crate::report::learning::sentence;
 use crate::report::words::{capital, short_name};
 use crate::stats::{Band, Quantiles};
@@ -172,15 +173,9 @@ fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
     format!("{}\n", serde_json::to_string_pretty(&value).expect("plain data"))
 }
 
-/// Hours as a person would say them, in minutes, hours or days; `None` is beyond the horizon.
+/// Hours as a person would say them; `None` is beyond the horizon.
 fn spoken(hours: Option<f64>) -> String {
-    match hours {
-        None => format!("over {} days", HORIZON / 24.0),
-        Some(h) if h < 1.0 => format!("{:.0} min", h * 60.0),
-        Some(h) if h < 10.0 => format!("{} h", short(h)),
-        Some(h) if h < 72.0 => format!("{h:.0} h"),
-        Some(h) => format!("{} days", short(h / 24.0)),
-    }
+    hours.map_or(format!("over {} days", HORIZON / 24.0), clock::spoken)
 }
 
 /// A median with its 90 % range.

@@ -50,7 +50,7 @@ pub struct Chances {
     /// The days that are looked at, the coolest first.
     pub days: Vec<usize>,
     settings: Settings,
-    known: Vec<(Vec<Placement>, Vec<f64>)>,
+    known: Vec<(Vec<Placement>, Vec<Vec<f64>>)>,
 }
 
 impl Chances {
@@ -60,19 +60,22 @@ impl Chances {
         Chances { days, settings: Settings { lots: LOTS_A_DAY, ..settings }, known: Vec::new() }
     }
 
-    /// The chance of the least sure order, by way of doing the event, then by day.
-    pub fn least_sure(&mut self, event: &Event, all: &[Vec<Placement>]) -> Vec<Vec<f64>> {
+    /// The chance that enough heads last: by way of doing the event, by day, then by order.
+    pub fn by_order(&mut self, event: &Event, all: &[Vec<Placement>]) -> Vec<Vec<Vec<f64>>> {
         let is_new = |ways: &&Vec<Placement>| !self.known.iter().any(|(known, _)| known == *ways);
         let new: Vec<Vec<Placement>> = all.iter().filter(is_new).cloned().collect();
-        let least = |orders: &Vec<f64>| orders.iter().copied().fold(1.0, f64::min);
         let by_way = chances(event, self.settings, &new, &self.days);
-        let least: Vec<Vec<f64>> = by_way.iter().map(|days| days.iter().map(least).collect()).collect();
-        self.known.extend(new.into_iter().zip(least));
+        self.known.extend(new.into_iter().zip(by_way));
         let of = |ways: &Vec<Placement>| {
             self.known.iter().find(|(known, _)| known == ways).map(|(_, sure)| sure.clone())
         };
         all.iter().filter_map(of).collect()
     }
+}
+
+/// The chance of the least sure of some orders, 0 to 1.
+pub fn least(orders: &[f64]) -> f64 {
+    orders.iter().copied().fold(1.0, f64::min)
 }
 
 /// The chance that enough heads of every order last, on some of the days that the event may meet: by way of doing the event,
@@ -165,7 +168,8 @@ pub fn on_days(event: &Event, orders: &[OrderPlan], looked: &mut Chances) -> Opt
         }
     });
     let days = looked.days.clone();
-    let least_sure = looked.least_sure(event, &[ways.collect()]).remove(0);
+    let by_day = looked.by_order(event, &[ways.collect()]).remove(0);
+    let least_sure: Vec<f64> = by_day.iter().map(|orders| least(orders)).collect();
     let lasts: Vec<bool> = least_sure.iter().map(|chance| *chance >= sure_enough(event)).collect();
     let share = lasts.iter().filter(|l| **l).count() as f64 / lasts.len() as f64;
     let met: Vec<&Met> = days.iter().map(|d| &event.met[*d]).collect();

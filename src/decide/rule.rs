@@ -4,10 +4,10 @@
 //! enough for either; how they are placed, tubes and vases of those in the van, and the hours of the crew follow the forecast.
 
 use super::decision::Decision;
-use super::possible::{Chances, Placement, degrees};
+use super::possible::{Chances, Placement, degrees, least};
 use super::prospects::Prospects;
 use crate::climate::weather::possible::forecast_ratio;
-use crate::event::{Event, OrderId};
+use crate::event::{Event, Order, OrderId};
 use crate::numerics::normal;
 use rayon::prelude::*;
 
@@ -21,8 +21,8 @@ const TRIED: [f64; 2] = [0.6, 0.85];
 const BELONGS: f64 = 0.2;
 /// Fewer days than this are too few to plan for.
 const FEWEST_DAYS: usize = 5;
-/// What it costs where flowers do not last, as a multiple of their price: they are lost, and a florist's name with them
-/// (judgement).
+/// What it costs where an order does not last, as a multiple of the price of its flowers: they are lost, and a florist's name
+/// with them (judgement).
 const LOST: f64 = 5.0;
 /// A rule is worth telling if it saves so much of the cost, or makes the event so much surer (judgement).
 const WORTH_COST: f64 = 0.01;
@@ -35,7 +35,7 @@ pub struct Score {
     pub cost: f64,
     /// The chance that the least sure order keeps enough heads, 0 to 1.
     pub sure: f64,
-    /// Both as one number, in money: the cost, and five times that of the flowers as often as it fails.
+    /// Both as one number, in money: the cost, and five times that of the flowers of each order as often as it fails.
     pub regret: f64,
 }
 
@@ -107,8 +107,12 @@ struct Table<'a> {
     /// The years, in rising order.
     years: Vec<i32>,
     candidates: Vec<Candidate>,
+    /// The part of each order in the price of all flowers.
+    parts: Vec<f64>,
     /// The chance of the least sure order, by candidate and day.
     sure: Vec<Vec<f64>>,
+    /// The part of the flowers that is in orders which fail, on average, by candidate and day.
+    lost: Vec<Vec<f64>>,
 }
 
 /// All days, or those of every other year, with what was solved over them: the thresholds tried, and the candidates.
@@ -121,10 +125,15 @@ struct Half {
     candidates: Vec<usize>,
 }
 
+/// Whether an event meets one of so many days that a rule is looked for.
+pub fn is_looked_for(event: &Event) -> bool {
+    event.met.len() >= 2 * FEWEST_DAYS
+}
+
 /// The best rule for an event, if it is worth one; `None` also where its day is given. `sure` looks at ways on days.
 pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
     let event = &prospects.event;
-    if event.met.len() < 2 * FEWEST_DAYS {
+    if !is_looked_for(event) {
         return None;
     }
     let mut years: Vec<i32> = event.met.iter().map(|m| m.year).collect();
@@ -136,7 +145,9 @@ pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
         days: looked.days.clone(),
         years,
         candidates: Vec::new(),
+        parts: parts(event),
         sure: Vec::new(),
+        lost: Vec::new(),
     };
     let all: Vec<usize> = (0..table.days.len()).collect();
     let solved = table.solve(looked);
@@ -179,6 +190,16 @@ pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
         mild: mild.branch.clone(),
         hot: hot.branch.clone(),
     })
+}
+
+/// The part of each order in the price of all flowers of an event, or in their number where they cost nothing.
+fn parts(event: &Event) -> Vec<f64> {
+    let each =
+        |value: fn(&Order) -> f64| -> Vec<f64> { event.orders().map(|(_, _, order)| value(order)).collect() };
+    let prices = each(|order| f64::from(order.stems()) * order.stem_price());
+    let prices = if prices.iter().sum::<f64>() > 0.0 { prices } else { each(|order| f64::from(order.heads)) };
+    let all: f64 = prices.iter().sum();
+    prices.into_iter().map(|price| price / all).collect()
 }
 
 /// The mean of some scores.
@@ -242,7 +263,13 @@ impl Table<'_> {
             }
         }
         let ways: Vec<Vec<Placement>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
-        self.sure = looked.least_sure(self.event, &ways);
+        let chances = looked.by_order(self.event, &ways);
+        let each = |of: &dyn Fn(&[f64]) -> f64| -> Vec<Vec<f64>> {
+            chances.iter().map(|days| days.iter().map(|orders| of(orders)).collect()).collect()
+        };
+        let lost =
+            |orders: &[f64]| orders.iter().zip(&self.parts).map(|(sure, part)| (1.0 - sure) * part).sum();
+        (self.sure, self.lost) = (each(&least), each(&lost));
         halves
     }
 
@@ -355,6 +382,7 @@ impl Table<'_> {
         };
         let cost = flowers + over(&|_| a.of_the_day, &|_| b.of_the_day);
         let sure = over(&|d| self.sure[mild][d], &|d| self.sure[hot][d]);
-        Score { cost, sure, regret: cost + LOST * flowers * (1.0 - sure) }
+        let lost = over(&|d| self.lost[mild][d], &|d| self.lost[hot][d]);
+        Score { cost, sure, regret: cost + LOST * flowers * lost }
     }
 }

@@ -1,6 +1,6 @@
 //! What to do with an order, and why: lines of a sentence or two, the most important first.
 
-use super::clock::clock;
+use super::clock::{clock, spoken};
 use super::facts::{Loss, OrderFacts, Reason};
 use super::learning;
 use super::money;
@@ -50,11 +50,11 @@ pub fn dry_hours(order: &Order) -> String {
         order.own_name.as_ref().map_or(String::new(), |own| format!("{own} is taken to be like {flower}: "));
     let dry = order.flower.parameter(Quantity::DryHours);
     let catalogue =
-        format!("{} dry hours in an ordinary room ({})", dry.value, support::behind(order.flower));
+        format!("{} dry in an ordinary room ({})", spoken(dry.value), support::behind(order.flower));
     let told = match (order.handling.own_dry_hours, &order.handling.learned) {
         (Some(own), _) => format!(
-            "{} dry hours in an ordinary room from your own trial; the catalogue has {catalogue}",
-            short(own)
+            "{} dry in an ordinary room from your own trial; the catalogue has {catalogue}",
+            spoken(own)
         ),
         (None, Some(known)) => learning::sentence(order.flower, known),
         (None, None) => catalogue,

@@ -1,6 +1,7 @@
 //! Times on an event's clock, as text for sentences, tables and other programs.
 
 use crate::event::Event;
+use crate::units::short;
 
 /// A time for a sentence. The day is named unless it is that of the event.
 pub fn clock(event: &Event, hours: f64) -> String {
@@ -21,6 +22,21 @@ pub fn day_and_clock(event: &Event, hours: f64) -> String {
     let several = event.access.iter().any(|w| w.0 < 0.0);
     let weekday = if several || day != 0 { format!("{} ", date.strftime("%a")) } else { String::new() };
     format!("{weekday}{}", moment.clock())
+}
+
+/// How long something lasts, as a person would say it: in minutes, hours or days.
+///
+/// ```
+/// use headwater::report::clock::spoken;
+/// assert_eq!([0.75, 3.24, 10.8, 100.0].map(spoken), ["45 min", "3.2 h", "11 h", "4.2 days"]);
+/// ```
+pub fn spoken(hours: f64) -> String {
+    match hours {
+        h if h < 1.0 => format!("{:.0} min", h * 60.0),
+        h if h < 10.0 => format!("{} h", short(h)),
+        h if h < 72.0 => format!("{h:.0} h"),
+        h => format!("{} days", short(h / 24.0)),
+    }
 }
 
 /// Hours rounded to the nearest five minutes, the precision to which people work.

@@ -6,7 +6,7 @@ use super::limits::degrees;
 use super::money;
 use super::words::{capital, small, times, treatment_name};
 use crate::decide::possible::{Placement, sure_enough};
-use crate::decide::rule::{Rule, Score};
+use crate::decide::rule::{Rule, Score, is_looked_for};
 use crate::event::OrderId;
 use crate::units::{Span, short};
 
@@ -27,7 +27,7 @@ pub fn days_sentence(facts: &Facts) -> Option<String> {
     let what = format!("{} days that it may meet, of {middle} in the middle", event.met.len());
     let sure = format!("no flower less sure than {}", times(sure_enough(event)));
     let hottest = event.met.last().map_or(0.0, |m| m.high_c);
-    Some(match (days.lasts.iter().filter(|l| !**l).count(), days.fails_above) {
+    let told = match (days.lasts.iter().filter(|l| !**l).count(), days.fails_above) {
         (0, _) => format!(
             "Of {what}, the plan lasts on every one, up to {}.",
             degrees(hottest.round(), event.scale)
@@ -50,7 +50,9 @@ pub fn days_sentence(facts: &Facts) -> Option<String> {
         (_, None) => format!(
             "Of {what}, the plan holds on {lasting:.0} of {OF:.0}{give_or_take}, {sure}; heat alone does not tell which fail: dry air and wind count, too."
         ),
-    })
+    };
+    let no_rule = facts.rule.is_none() && is_looked_for(event);
+    Some(if no_rule { format!("{told} To wait for the forecast changes nothing that pays.") } else { told })
 }
 
 /// The threshold of a rule, as it is said.

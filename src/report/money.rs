@@ -3,7 +3,7 @@
 use super::clock::clock;
 use super::crew::people;
 use super::facts::Facts;
-use super::words::short_name;
+use super::words::{listed, short_name};
 use crate::decide::alternatives::Alternative;
 use crate::decide::bill::Thing;
 use crate::decide::remedies::{Change, Remedy};
@@ -56,16 +56,17 @@ pub fn instead(facts: &Facts, other: &Alternative) -> String {
     match total(event, other.cost).zip(total(event, planned.cost)) {
         Some((cost, planned)) => format!("for {cost} in all instead of {planned}"),
         None => {
-            let hours = |a: &Alternative| Span { hours: (a.paid_hours * 4.0).round() / 4.0 };
-            format!(
-                "with {} paid, {} tubes and {} vases instead of {}, {} and {}",
-                hours(other),
-                other.tubes,
-                other.vases,
-                hours(planned),
-                planned.tubes,
-                planned.vases
-            )
+            let hours = |a: &Alternative| Span { hours: (a.paid_hours * 4.0).round() / 4.0 }.to_string();
+            let things = |n: u32, m: u32| (n > 0 || m > 0).then(|| (n.to_string(), m.to_string()));
+            let told = [
+                (" paid", Some((hours(other), hours(planned)))),
+                (" tubes", things(other.tubes, planned.tubes)),
+                (" vases", things(other.vases, planned.vases)),
+            ];
+            let told = || told.iter().filter_map(|(what, both)| both.as_ref().map(|both| (what, both)));
+            let theirs: Vec<String> = told().map(|(what, (theirs, _))| format!("{theirs}{what}")).collect();
+            let ours: Vec<String> = told().map(|(_, (_, ours))| ours.clone()).collect();
+            format!("with {} instead of {}", listed(&theirs), listed(&ours))
         }
     }
 }

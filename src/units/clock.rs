@@ -158,7 +158,12 @@ impl Moment {
             ClockStyle::TwentyFour => format!("{h:02}:{m:02}"),
             ClockStyle::TwelveHour => {
                 let half = if h < 12 { "am" } else { "pm" };
-                format!("{}:{m:02} {half}", (h + 11) % 12 + 1)
+                // Nobody is sure what 12:00 pm is.
+                if minute == 720 {
+                    "noon".to_string()
+                } else {
+                    format!("{}:{m:02} {half}", (h + 11) % 12 + 1)
+                }
             }
         }
     }

@@ -78,9 +78,7 @@ fn summary(sheet: &Sheet, card: &Card) -> String {
             ("setting-up", Some(_)) if sheet.draft.count("access") == 0 => "When may you set up?".to_string(),
             ("the-pieces", Some(_)) if sheet.draft.count("piece") == 0 => "What do you make?".to_string(),
             (_, Some(said)) => capital(&format!("{}.", said.text)),
-            ("the-day", None) => {
-                format!("{}, {}", sheet.draft.get("event.name"), sheet.draft.get("event.date"))
-            }
+            ("the-day", None) => day_in_words(&sheet.draft.get("event.date")),
             ("the-rooms", None) => some(sheet, "space", "room"),
             ("setting-up", None) => some(sheet, "access", "set-up time"),
             ("the-pieces", None) => some(sheet, "piece", "piece"),
@@ -94,6 +92,12 @@ fn summary(sheet: &Sheet, card: &Card) -> String {
         "the-pieces" => pieces::in_a_line(event),
         _ => hands_in_a_line(sheet),
     }
+}
+
+/// A day as it is written in the file, in words where it is one.
+fn day_in_words(written: &str) -> String {
+    let day = written.parse::<jiff::civil::Date>();
+    day.map_or(written.to_string(), |day| format!("{}.", day.strftime("%A %-d %B %Y")))
 }
 
 fn some(sheet: &Sheet, path: &str, what: &str) -> String {
@@ -187,9 +191,13 @@ fn the_day(sheet: &Sheet) -> Markup {
     }
 }
 
+/// When the set-up on the day begins that a button adds.
+const DAY_FROM: &str = "9:00";
+
 fn setting_up(sheet: &Sheet) -> Markup {
     let times = sheet.draft.each("access");
-    let has = |day: &str| times.iter().any(|t| sheet.draft.get(&format!("{t}.from")).starts_with(day));
+    let begins = |time: &str| sheet.draft.get(&format!("{time}.from"));
+    let is_given = times.iter().any(|time| begins(time) == DAY_FROM);
     html! {
         @for (i, time) in times.iter().enumerate() {
             @let (from, to) = (format!("{time}.from"), format!("{time}.to"));
@@ -203,7 +211,7 @@ fn setting_up(sheet: &Sheet) -> Markup {
         }
         @if times.is_empty() { p.missing { "When may you set up?" } }
         p.row {
-            @if !has("day before") && times.is_empty() {
+            @if times.is_empty() {
                 (button(
                     "The evening before, 17:00 to 20:00",
                     &[("add:access", ""), ("set:access.+.from", "day before 17:00"), ("set:access.+.to", "day before 20:00")],
@@ -211,11 +219,13 @@ fn setting_up(sheet: &Sheet) -> Markup {
                 ))
             }
             @let next = format!("access.{}.from", times.len());
-            (button(
-                "On the day, 9:00 to 15:00",
-                &[("add:access", ""), ("set:access.+.from", "9:00"), ("set:access.+.to", "15:00")],
-                &next,
-            ))
+            @if !is_given {
+                (button(
+                    "On the day, 9:00 to 15:00",
+                    &[("add:access", ""), ("set:access.+.from", DAY_FROM), ("set:access.+.to", "15:00")],
+                    &next,
+                ))
+            }
         }
         details.more {
             summary { "Other work, and the journey" }

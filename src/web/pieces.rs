@@ -5,8 +5,8 @@ use crate::decide::swaps::likest;
 use crate::event::{Event, MOST_ORDERS};
 use crate::flower::catalogue::{Catalogue, Flower, Kind, Quantity};
 use crate::flower::treatment::{Conditioning, Stage};
+use crate::report::clock::spoken;
 use crate::report::words::{capital, short_name};
-use crate::units::Span;
 use maud::{Markup, html};
 
 /// The most flowers that a search lists.
@@ -243,7 +243,7 @@ pub fn found(words: &str, piece: &str, month: i8) -> Markup {
 
 /// A flower in a few words: what it is, and how long it lasts dry.
 fn about(flower: &Flower) -> String {
-    let hours = Span { hours: flower.median(Quantity::DryHours) };
+    let hours = spoken(flower.median(Quantity::DryHours));
     let kind = if flower.kind() == Kind::Foliage { "foliage, " } else { "" };
     format!("{kind}{}, {}, {}, about {hours} dry", flower.botanical(), flower.form(), flower.months())
 }

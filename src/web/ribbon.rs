@@ -80,6 +80,12 @@ impl Axis {
     }
 }
 
+/// An hour on the axis, as short as it can be: "6 pm" for 6:00 pm.
+fn tick(event: &Event, hour: f64) -> String {
+    let clock = event.moment(hour).clock();
+    if clock.ends_with('m') { clock.replace(":00", "") } else { clock }
+}
+
 /// The ribbon of a plan.
 pub fn ribbon(file: &str, facts: &Facts) -> Markup {
     let event = facts.event;
@@ -98,7 +104,7 @@ pub fn ribbon(file: &str, facts: &Facts) -> Markup {
                     @for stretch in &axis.0 {
                         b data-x=(x(stretch.at.0)) { (event.date.saturating_add(jiff::Span::new().days((stretch.hours.0 / 24.0).floor() as i64)).strftime("%a %-d %b")) }
                     }
-                    @for hour in axis.ticks().into_iter().filter(|h| axis.at(*h) < LAST_NAMED) { span data-x=(x(axis.at(hour))) { (event.moment(hour).clock()) } }
+                    @for hour in axis.ticks().into_iter().filter(|h| axis.at(*h) < LAST_NAMED) { span data-x=(x(axis.at(hour))) { (tick(event, hour)) } }
                 }
                 @for (piece, orders) in facts.pieces() {
                     div.prow {

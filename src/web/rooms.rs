@@ -67,7 +67,7 @@ pub fn rooms(sheet: &Sheet) -> Markup {
                             ("set:space.+.room", &room.words),
                         ])) {
                             b { (capital(&room.words)) }
-                            span { (format!("{} C, {} %", room.day_c, room.day_rh)) }
+                            span { (format!("{:.0} C, {} %", room.day_c, room.day_rh)) }
                         }
                     }
                 }

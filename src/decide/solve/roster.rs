@@ -164,7 +164,30 @@ fn dealt<W: Copy + PartialEq>(
             _ => people[p].assignments.push(Assignment { work: tasks[t].work, from: now, to: now + hours }),
         }
     }
+    let latest = |work: W| tasks.iter().find(|t| t.work == work && t.rank > 0).map(|t| t.to);
+    people.iter_mut().for_each(|person| in_one_go(person, model.crew.minimum, latest));
     Roster { people, left: left.iter().sum() }
+}
+
+/// Whoever is paid for longer than they are there works without a pause, and comes when the work begins: what was laid first
+/// is laid later, which no flower minds. `latest` gives the end of the time for some work, h; `None` for what comes before
+/// everything else, and stays where it is.
+fn in_one_go<W: Copy>(person: &mut Person<W>, minimum: f64, latest: impl Fn(W) -> Option<f64>) {
+    if person.to - person.from > minimum + 1e-9 {
+        return;
+    }
+    let mut next = f64::INFINITY;
+    for done in person.assignments.iter_mut().rev() {
+        let hours = done.to - done.from;
+        // The last work stays where it is.
+        let latest = latest(done.work).filter(|_| next.is_finite());
+        done.to = latest.map_or(done.to, |latest| latest.min(next).max(done.to));
+        done.from = done.to - hours;
+        next = done.from;
+    }
+    if let Some(first) = person.assignments.first() {
+        person.from = person.from.max((4.0 * first.from + 1e-9).floor() / 4.0);
+    }
 }
 
 /// Numbers the people: whoever can come again is asked before anybody new. Where all the unskilled are busy, a skilled

@@ -102,7 +102,7 @@ pub fn table(table: &Table) -> Markup {
                 thead { tr { @for c in 0..table.head.len() { (head_cell(table.column(c).1, number(c))) } } }
                 tbody {
                     @for row in &table.rows {
-                        tr { @for (c, cell) in row.iter().enumerate() { td class=[number(c)] { (cell) } } }
+                        tr { @for (c, cell) in row.iter().enumerate() { td class=[number(c)] data-of=(table.column(c).1) { (cell) } } }
                     }
                 }
             }
