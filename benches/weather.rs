@@ -8,9 +8,7 @@ use headwater::climate::Air;
 use headwater::decide::hours::{Question, answer};
 use headwater::decide::limits::{Asked, hours};
 use headwater::decide::plan::{Settings, finish};
-use headwater::decide::possible::Chances;
 use headwater::decide::prospects::prospects;
-use headwater::decide::rule::rule;
 use headwater::event::{EXAMPLES, Event};
 use headwater::flower::catalogue::Catalogue;
 use std::fmt::Write;
@@ -87,9 +85,8 @@ fn main() {
         );
         before = Some((days, whole.processor));
     }
-    let event = supper(19);
-    let tried = prospects(event.clone(), Settings::default()).expect("settings");
-    if let Some(found) = rule(&tried, &mut Chances::new(&event, Settings::default())) {
+    let planned = finish(prospects(supper(19), Settings::default()).expect("settings"));
+    if let Some(found) = planned.rule {
         println!("the rule: above {:.0} C; {:?}", found.above_c, found.found);
     }
 }

@@ -1,8 +1,7 @@
 //! A day that nobody knows yet: an event on each of the days that it may meet, and the rule for the eve.
 
 use headwater::decide::plan::{Plan, Settings, plan};
-use headwater::decide::possible::{Chances, Placement, chances, some_days};
-use headwater::decide::prospects::prospects;
+use headwater::decide::possible::{Placement, chances, some_days};
 use headwater::decide::rule::Rule;
 use headwater::event::{EXAMPLES, Event, TEMPLATE};
 use headwater::report::eve;
@@ -88,8 +87,7 @@ fn ways(plan: &Plan) -> Vec<Placement> {
 }
 
 fn rule(event: &Event) -> Option<Rule> {
-    let prospects = prospects(event.clone(), Settings::default()).expect("settings");
-    headwater::decide::rule::rule(&prospects, &mut Chances::new(event, Settings::default()))
+    plan(event.clone(), Settings::default()).expect("settings").rule
 }
 
 #[test]
@@ -155,7 +153,10 @@ fn the_rule_stands_on_plan_client_and_crew_pages() {
     assert!(crew.find("Forecast on the eve").is_some_and(|at| at < crew.find("Before").unwrap()));
     let client = html::page(&paper(&facts, "client").unwrap());
     assert!(client.contains("of 20 days such as yours may be"), "{client}");
-    assert!(client.contains(&format!("If more than {threshold} is forecast")), "{client}");
+    assert!(
+        client.contains(&format!("more than {threshold} is forecast for the afternoon, we ")),
+        "{client}"
+    );
     let told = json::plan(&facts);
     assert!(told.contains("\"with_rule\"") && told.contains("\"left_out\""));
 }

@@ -220,7 +220,7 @@ const LOTS: Settings = Settings { seed: 1, lots: 8, hotter: 0.0 };
 
 fn of(text: &str) -> (Prospects, Decision) {
     let found = prospects(event(text), LOTS).expect("an event");
-    let decision = found.decide(&found.event, |_, _| true);
+    let decision = found.decide(&found.event, |_, _, _| true);
     (found, decision)
 }
 
@@ -260,7 +260,7 @@ fn free_choice_is_never_dearer_than_a_forced_one() {
         let free = of(text);
         let mut any = false;
         for method in Method::ALL {
-            let forced = free.0.decide(&free.0.event, |_, o| o.treatment.method == method);
+            let forced = free.0.decide(&free.0.event, |_, _, o| o.treatment.method == method);
             any |= no_dearer(&free, &(free.0.clone(), forced), &format!("{seed}: {method}\n{text}"));
         }
         any
@@ -400,9 +400,9 @@ fn knowing_a_flower_better_makes_no_plan_dearer_or_less_sure() {
             }
         }
         let known = prospects(event, Settings { lots: 64, ..LOTS }).expect("an event");
-        let decision = known.decide(&known.event, |_, _| true);
+        let decision = known.decide(&known.event, |_, _, _| true);
         let table = prospects(now.0.event.clone(), Settings { lots: 64, ..LOTS }).expect("an event");
-        let unknown = table.decide(&table.event, |_, _| true);
+        let unknown = table.decide(&table.event, |_, _, _| true);
         // Sampled lots differ a little: a bunch, or one step of spares, is allowed for.
         works(&table, &unknown) && {
             assert!(works(&known, &decision), "{seed}\n{text}");

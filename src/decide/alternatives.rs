@@ -155,7 +155,7 @@ pub(super) fn alternative(
         let fewest = event.and_then(|fewer| fewest_hands(prospects, &fewer));
         return Some(fewest.map_or_else(own, |(alternative, decision)| (alternative, Some(decision))));
     }
-    let decision = prospects.decide(&event?, |all, o| way.allows(all, o.treatment.method));
+    let decision = prospects.decide(&event?, |_, all, o| way.allows(all, o.treatment.method));
     Some((Alternative::of(way, prospects, &decision), Some(decision)))
 }
 
@@ -177,7 +177,7 @@ fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, De
     let mut found = None;
     let mut event = fewer.clone();
     loop {
-        let decision = prospects.decide(&event, |_, _| true);
+        let decision = prospects.decide(&event, |_, _, _| true);
         let alternative = Alternative::of(Way::FewestHands, prospects, &decision);
         let people = alternative.people;
         if !alternative.works() {

@@ -47,13 +47,13 @@ impl Decision {
 impl Prospects {
     /// The cheapest decision that `event` has the people and stock for or, if there is none, the one that lacks least.
     ///
-    /// Only options within the event's access for which `allowed` holds are considered; `allowed` is called with all
-    /// options of the order and the option in question. An order left with no option may use any within access or, if
+    /// Only options within the event's access for which `allowed` holds are considered; `allowed` is called with the
+    /// order, all its options and the option in question. An order left with no option may use any within access or, if
     /// there is none either, any at all.
     pub fn decide(
         &self,
         event: &Event,
-        allowed: impl Fn(&[PlacingOption], &PlacingOption) -> bool,
+        allowed: impl Fn(OrderId, &[PlacingOption], &PlacingOption) -> bool,
     ) -> Decision {
         let slots = slots(event, &duties(event));
         let kinds = Kinds::new(event);
@@ -64,7 +64,7 @@ impl Prospects {
                 let open: Vec<usize> =
                     (0..options.len()).filter(|i| within(event, piece, &options[*i])).collect();
                 let fine: Vec<usize> =
-                    open.iter().copied().filter(|i| allowed(options, &options[*i])).collect();
+                    open.iter().copied().filter(|i| allowed(id, options, &options[*i])).collect();
                 // An order with no allowed option falls back on those within access, then on all.
                 let open = match (fine.is_empty(), open.is_empty()) {
                     (false, _) => fine,

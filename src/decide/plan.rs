@@ -79,7 +79,7 @@ pub fn plan(event: Event, settings: Settings) -> Result<Plan> {
 /// Decides between the options, and works out the rest of the plan. If the search for an alternative comes upon a cheaper
 /// plan that works, that is the plan.
 pub fn finish(prospects: Prospects) -> Plan {
-    let mut decision = prospects.decide(&prospects.event, |_, _| true);
+    let mut decision = prospects.decide(&prospects.event, |_, _, _| true);
     let mut others = alternatives(&prospects, &decision);
     let mut cheapest = Alternative::of(Way::Cheapest, &prospects, &decision);
     for (other, found) in &mut others {
@@ -115,7 +115,7 @@ pub fn finish(prospects: Prospects) -> Plan {
 /// Those of [`plan`].
 pub fn look(event: Event, settings: Settings) -> Result<Plan> {
     let prospects = prospects(event, settings)?;
-    let decision = prospects.decide(&prospects.event, |_, _| true);
+    let decision = prospects.decide(&prospects.event, |_, _, _| true);
     let way = prospects.event.way;
     if let Some((chosen, Some(found))) = alternative(way, &prospects, &decision) {
         return Ok(worked_out(prospects, found, vec![chosen], false));
@@ -143,7 +143,7 @@ fn worked_out(
     let (mut found, mut fares) = (None, None);
     if wants_remedies && !prospects.event.met.is_empty() {
         let mut looked = Chances::new(&prospects.event, prospects.settings);
-        found = rule(&prospects, &mut looked);
+        found = rule(&prospects, &decision, &mut looked);
         fares = on_days(&prospects.event, &orders, &mut looked);
     }
     let Prospects { event, settings, lots, .. } = prospects;

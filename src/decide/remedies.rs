@@ -85,7 +85,7 @@ struct Found {
 impl Found {
     /// Plans the changed event, keeps the remedy if the plan works, and says whether it does.
     fn tried(&mut self, change: Change, with: &Prospects, event: &Event) -> bool {
-        let decision = with.decide(event, |_, _| true);
+        let decision = with.decide(event, |_, _, _| true);
         let then = Alternative::of(Way::Cheapest, with, &decision);
         let works = then.works();
         if works {

@@ -1,7 +1,8 @@
 //! If-then rules: what is decided now, and what on the eve by the forecast.
 //!
-//! The event is solved over its milder and over its hotter days, for some thresholds between them. Flowers are bought now,
-//! enough for either; how they are placed, tubes and vases of those in the van, and the hours of the crew follow the forecast.
+//! The event is solved over its milder and over its hotter days, for some thresholds between them. The plan stands on one side
+//! of the threshold, so that there is one plan, and what is done otherwise. Flowers are bought now, enough for either; how they
+//! are placed, tubes and vases of those in the van, and the hours of the crew follow the forecast.
 
 use super::decision::Decision;
 use super::possible::{Chances, Placement, degrees, least};
@@ -59,15 +60,17 @@ pub struct Rule {
     pub mild: Branch,
     /// See `mild`.
     pub hot: Branch,
+    /// Whether the plan is the hot way; it is the mild one otherwise.
+    pub hot_is_planned: bool,
     /// What is in the van either way: tubes by size, ml and number, and vases.
     pub tubes: Vec<(f64, u32)>,
     /// See `tubes`.
     pub vases: u32,
     /// The share of days on which the forecast will be above the threshold, 0 to 1.
     pub hot_share: f64,
-    /// On the days that it was found on: the best fixed plan, the rule, and knowing the day.
+    /// On the days that it was found on: the plan, the rule, and knowing the day.
     pub found: [Score; 3],
-    /// The best fixed plan and the rule, each found on one half of the years and scored on the other; `None` for one year.
+    /// A plan and a rule, each found on one half of the years and scored on the other; `None` for one year.
     pub left_out: Option<[Score; 2]>,
 }
 
@@ -103,6 +106,7 @@ type Choice = (usize, usize, f64);
 struct Table<'a> {
     event: &'a Event,
     prospects: &'a Prospects,
+    planned: &'a Decision,
     days: Vec<usize>,
     /// The years, in rising order.
     years: Vec<i32>,
@@ -122,6 +126,7 @@ struct Half {
     /// The days that are looked at.
     days: Vec<usize>,
     thresholds: Vec<f64>,
+    /// The plan of these days first.
     candidates: Vec<usize>,
 }
 
@@ -130,8 +135,8 @@ pub fn is_looked_for(event: &Event) -> bool {
     event.met.len() >= 2 * FEWEST_DAYS
 }
 
-/// The best rule for an event, if it is worth one; `None` also where its day is given. `sure` looks at ways on days.
-pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
+/// The best rule for an event with a plan, if it is worth one; `None` also where its day is given.
+pub fn rule(prospects: &Prospects, planned: &Decision, looked: &mut Chances) -> Option<Rule> {
     let event = &prospects.event;
     if !is_looked_for(event) {
         return None;
@@ -142,6 +147,7 @@ pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
     let mut table = Table {
         event,
         prospects,
+        planned,
         days: looked.days.clone(),
         years,
         candidates: Vec::new(),
@@ -160,6 +166,7 @@ pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
     if mild == hot || !worth {
         return None;
     }
+    let hot_is_planned = hot == fixed.0;
     let known: Vec<Score> = all
         .iter()
         .map(|day| {
@@ -182,6 +189,7 @@ pub fn rule(prospects: &Prospects, looked: &mut Chances) -> Option<Rule> {
     let sizes = event.means.tubes.iter().enumerate();
     Some(Rule {
         above_c,
+        hot_is_planned,
         tubes: sizes.map(|(i, tube)| (tube.ml, most(i))).filter(|(_, n)| *n > 0).collect(),
         vases: most(event.means.tubes.len()),
         hot_share: table.hot_chances(above_c).iter().sum::<f64>() / all.len() as f64,
@@ -207,6 +215,40 @@ fn mean(scores: &[Score]) -> Score {
     let n = scores.len().max(1) as f64;
     let of = |value: fn(&Score) -> f64| scores.iter().map(value).sum::<f64>() / n;
     Score { cost: of(|s| s.cost), sure: of(|s| s.sure), regret: of(|s| s.regret) }
+}
+
+impl Candidate {
+    /// The candidate that a decision comes to.
+    fn of(prospects: &Prospects, decision: &Decision) -> Candidate {
+        let event = &prospects.event;
+        let (model, solution) = (&decision.model, &decision.solution);
+        let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
+            let offer = decision.chosen(id);
+            let option = &options[offer.first];
+            Placement {
+                treatment: option.treatment,
+                place_at: option.place_at,
+                top_up: option.top_up,
+                heads: order.heads + offer.spares,
+            }
+        });
+        let chosen = || model.jobs.iter().zip(&solution.chosen).map(|(job, c)| &job[*c]);
+        let things = event.means.tubes.len() + 1;
+        let packs =
+            model.packs_of(&solution.chosen).into_iter().zip(&model.packs).map(|(n, pack)| (n, pack.price));
+        Candidate {
+            branch: Branch {
+                ways: ways.collect(),
+                people: decision.most_people(),
+                paid_hours: decision.paid_hours(),
+            },
+            packs: packs.collect(),
+            uses: (0..things).map(|thing| chosen().map(|c| c.uses[thing]).sum()).collect(),
+            of_the_day: chosen().map(|c| c.cost).sum::<f64>()
+                + solution.shifts.iter().map(|s| model.wage(s)).sum::<f64>(),
+            lacks: !solution.lacking.is_nothing(),
+        }
+    }
 }
 
 impl Table<'_> {
@@ -236,15 +278,22 @@ impl Table<'_> {
         if self.years.len() < 2 || halves.iter().any(|half| half.days.len() < 2 * FEWEST_DAYS) {
             halves.truncate(1);
         }
-        let sides: Vec<(usize, Option<(f64, bool)>)> = (0..halves.len())
+        let plans: Vec<Option<Candidate>> = halves.par_iter().map(|half| self.plan(half.odd)).collect();
+        let plans: Vec<Candidate> = plans.into_iter().map_while(|plan| plan).collect();
+        halves.truncate(if plans.len() < halves.len() { 1 } else { plans.len() });
+        let ways: Vec<Vec<Placement>> = plans.iter().map(|plan| plan.branch.ways.clone()).collect();
+        let fare = looked.by_order(self.event, &ways);
+        let sides: Vec<(usize, f64, bool)> = (0..halves.len())
             .flat_map(|h| {
-                let of = halves[h].thresholds.iter().flat_map(|above| [(*above, false), (*above, true)]);
-                std::iter::once(None).chain(of.map(Some)).map(move |side| (h, side)).collect::<Vec<_>>()
+                halves[h].thresholds.iter().flat_map(move |above| [(h, *above, false), (h, *above, true)])
             })
             .collect();
-        let found: Vec<Option<Candidate>> =
-            sides.par_iter().map(|(h, side)| self.candidate(halves[*h].odd, *side)).collect();
-        for ((h, _), one) in sides.iter().zip(found) {
+        let found: Vec<Option<Candidate>> = sides
+            .par_iter()
+            .map(|(h, above, is_hot)| self.beside((&ways[*h], &fare[*h]), &halves[*h], (*above, *is_hot)))
+            .collect();
+        let plans = plans.into_iter().take(halves.len()).enumerate().map(|(h, plan)| (h, Some(plan)));
+        for (h, one) in plans.chain(sides.iter().map(|side| side.0).zip(found)).collect::<Vec<_>>() {
             let Some(one) = one else { continue };
             // Ways that are the same are one candidate.
             let known = self.candidates.iter().position(|c| c.branch.ways == one.branch.ways);
@@ -252,15 +301,14 @@ impl Table<'_> {
             if known.is_none() {
                 self.candidates.push(one);
             }
-            if !halves[*h].candidates.contains(&number) {
-                halves[*h].candidates.push(number);
+            if !halves[h].candidates.contains(&number) {
+                halves[h].candidates.push(number);
             }
         }
         for half in &mut halves {
-            // What people and stock cannot do is no way to go, unless nothing can be done.
-            if half.candidates.iter().any(|c| !self.candidates[*c].lacks) {
-                half.candidates.retain(|c| !self.candidates[*c].lacks);
-            }
+            // What people and stock cannot do is no way to go, but for the plan, which has said what it lacks.
+            let plan = half.candidates.first().copied();
+            half.candidates.retain(|c| Some(*c) == plan || !self.candidates[*c].lacks);
         }
         let ways: Vec<Vec<Placement>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
         let chances = looked.by_order(self.event, &ways);
@@ -288,63 +336,56 @@ impl Table<'_> {
         thresholds
     }
 
-    /// The cheapest way of doing the event that meets its targets over some years, and on one side of a threshold.
-    fn candidate(&self, odd: Option<usize>, side: Option<(f64, bool)>) -> Option<Candidate> {
-        let event = self.event;
-        let hot = side.map(|(above, is_hot)| {
-            let share = self.hot_chances_of(above, event.met.iter().map(|m| m.high_c));
-            share.into_iter().map(|p| if is_hot { p } else { 1.0 - p }).collect::<Vec<f64>>()
-        });
-        let belongs = |day: usize| self.is_in(day, odd) && hot.as_ref().is_none_or(|p| p[day] >= BELONGS);
-        let prospects = self.prospects.on_days(belongs, FEWEST_LOTS)?;
-        let decision: Decision = prospects.decide(&prospects.event, |_, _| true);
-        let (model, solution) = (&decision.model, &decision.solution);
-        let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
-            let offer = decision.chosen(id);
-            let option = &options[offer.first];
-            Placement {
-                treatment: option.treatment,
-                place_at: option.place_at,
-                top_up: option.top_up,
-                heads: order.heads + offer.spares,
-            }
-        });
-        let chosen = || model.jobs.iter().zip(&solution.chosen).map(|(job, c)| &job[*c]);
-        let things = event.means.tubes.len() + 1;
-        let packs =
-            model.packs_of(&solution.chosen).into_iter().zip(&model.packs).map(|(n, pack)| (n, pack.price));
-        Some(Candidate {
-            branch: Branch {
-                ways: ways.collect(),
-                people: decision.most_people(),
-                paid_hours: decision.paid_hours(),
-            },
-            packs: packs.collect(),
-            uses: (0..things).map(|thing| chosen().map(|c| c.uses[thing]).sum()).collect(),
-            of_the_day: chosen().map(|c| c.cost).sum::<f64>()
-                + solution.shifts.iter().map(|s| model.wage(s)).sum::<f64>(),
-            lacks: !solution.lacking.is_nothing(),
-        })
+    /// The plan; of some years, the cheapest way of doing the event that meets its targets over them.
+    fn plan(&self, odd: Option<usize>) -> Option<Candidate> {
+        if odd.is_none() {
+            return Some(Candidate::of(self.prospects, self.planned));
+        }
+        let prospects = self.prospects.on_days(|day| self.is_in(day, odd), FEWEST_LOTS)?;
+        Some(Candidate::of(&prospects, &prospects.decide(&prospects.event, |_, _, _| true)))
     }
 
-    /// The best fixed plan and the best rule on some days, of what was solved over them. A fixed plan is a rule, too, so that
-    /// none is worse than it there.
-    fn best(&self, half: &Half) -> Option<(Choice, Choice)> {
-        let least = |choices: Vec<Choice>| {
-            let scored = choices.into_iter().map(|choice| (self.score(choice, &half.days).regret, choice));
-            scored.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, choice)| choice)
+    /// The cheapest way of doing the event that meets its targets on one side of a threshold, beside a plan: `ways`, and how
+    /// it fares by day and order. So that a rule is short, nobody is treated otherwise without need: on the hot side who is
+    /// sure enough there, on the mild one who is dry.
+    fn beside(
+        &self,
+        (ways, fare): (&[Placement], &[Vec<f64>]),
+        half: &Half,
+        (above, is_hot): (f64, bool),
+    ) -> Option<Candidate> {
+        let event = self.event;
+        let side = |hot: Vec<f64>| -> Vec<f64> {
+            hot.into_iter().map(|p| if is_hot { p } else { 1.0 - p }).collect()
         };
-        let alone: Vec<Choice> = half.candidates.iter().map(|c| (*c, *c, f64::INFINITY)).collect();
-        let fixed = least(alone)?;
-        let mut rules = vec![fixed];
+        let met = side(self.hot_chances_of(above, event.met.iter().map(|m| m.high_c)));
+        let looked_at = side(self.hot_chances(above));
+        let stays = |id: OrderId| {
+            let weights = || half.days.iter().map(|d| (looked_at[*d], fare[*d][id.index()]));
+            let sure = weights().map(|(p, sure)| p * sure).sum::<f64>() / weights().map(|w| w.0).sum::<f64>();
+            if is_hot { sure >= event.assurance } else { ways[id.index()].treatment.method.is_dry() }
+        };
+        let stay: Vec<bool> = event.orders().map(|(id, ..)| stays(id)).collect();
+        let belongs = |day: usize| self.is_in(day, half.odd) && met[day] >= BELONGS;
+        let prospects = self.prospects.on_days(belongs, FEWEST_LOTS)?;
+        let decision = prospects.decide(&prospects.event, |id, _, option| {
+            !stay[id.index()] || option.treatment == ways[id.index()].treatment
+        });
+        Some(Candidate::of(&prospects, &decision))
+    }
+
+    /// The plan and the best rule with the plan on one side, on some days, of what was solved over them. The plan is a rule, too,
+    /// so that none is worse than it there.
+    fn best(&self, half: &Half) -> Option<(Choice, Choice)> {
+        let plan = *half.candidates.first()?;
+        let mut rules = vec![(plan, plan, f64::INFINITY)];
         for above in &half.thresholds {
-            for mild in &half.candidates {
-                rules.extend(
-                    half.candidates.iter().filter(|hot| *hot != mild).map(|hot| (*mild, *hot, *above)),
-                );
-            }
+            let others = half.candidates.iter().filter(|other| **other != plan);
+            rules.extend(others.flat_map(|other| [(plan, *other, *above), (*other, plan, *above)]));
         }
-        Some((fixed, least(rules)?))
+        let scored = rules.iter().map(|choice| (self.score(*choice, &half.days).regret, *choice));
+        let best = scored.min_by(|a, b| a.0.total_cmp(&b.0))?.1;
+        Some((rules[0], best))
     }
 
     /// The chance that the forecast of the eve is above a threshold, on each of the days.

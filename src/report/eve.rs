@@ -10,6 +10,8 @@ use crate::decide::rule::{Rule, Score, is_looked_for};
 use crate::event::OrderId;
 use crate::units::{Span, short};
 
+/// A placing that moves by less, h, is not told (judgement).
+const WORTH_TELLING: f64 = 1.0;
 /// Of how many days a share is told.
 const OF: f64 = 20.0;
 
@@ -67,11 +69,12 @@ fn way(facts: &Facts, way: &Placement) -> String {
     format!("{} from {}{filled}", treatment_name(way.treatment), day_and_clock(facts.event, way.place_at))
 }
 
-/// What is done otherwise above the threshold, a line for each order.
+/// What is done otherwise than planned on the other side of the threshold, a line for each order.
 fn instead(facts: &Facts, rule: &Rule) -> Vec<String> {
     let line = |(id, mild, hot): (OrderId, Placement, Placement)| {
         let order = facts.order(id);
-        let spares = match i64::from(hot.heads) - i64::from(mild.heads) {
+        let (planned, other) = if rule.hot_is_planned { (hot, mild) } else { (mild, hot) };
+        let spares = match i64::from(other.heads) - i64::from(planned.heads) {
             0 => String::new(),
             n if n > 0 => format!(", and {n} more of them"),
             n => format!(", and {} fewer of them", -n),
@@ -80,11 +83,18 @@ fn instead(facts: &Facts, rule: &Rule) -> Vec<String> {
             "{}, {}: {} instead of {}{spares}",
             order.piece.name,
             order.called(),
-            way(facts, &hot),
-            way(facts, &mild)
+            way(facts, &other),
+            way(facts, &planned)
         )
     };
-    rule.differs(facts.event).map(line).collect()
+    // The hour of a placing may move a little, as hands are free.
+    let matters = |(_, mild, hot): &(OrderId, Placement, Placement)| {
+        mild.treatment != hot.treatment
+            || mild.heads != hot.heads
+            || mild.top_up != hot.top_up
+            || (mild.place_at - hot.place_at).abs() >= WORTH_TELLING
+    };
+    rule.differs(facts.event).filter(matters).map(line).collect()
 }
 
 /// The rule for the eve as points of a plan, what it is worth last; nothing where there is none.
@@ -94,11 +104,17 @@ pub fn rule_points(facts: &Facts) -> Option<(String, Vec<String>)> {
     let threshold = above(facts, rule);
     let heading = format!("On the eve: is more than {threshold} forecast for the afternoon?");
     let mut points = vec![format!("Decide now: {}.", decided_now(rule))];
-    points.push(format!("Up to {threshold}: {}.", crew(rule.mild.people, rule.mild.paid_hours)));
+    let often = |share: f64| format!("about {:.0} times in {OF:.0}", (OF * share).round());
+    let sides = [
+        (format!("Up to {threshold}, {}", often(1.0 - rule.hot_share)), &rule.mild),
+        (format!("Above {threshold}, {}", often(rule.hot_share)), &rule.hot),
+    ];
+    let [planned, other] = if rule.hot_is_planned { [1, 0] } else { [0, 1] }.map(|side: usize| &sides[side]);
+    points.push(format!("{}: as planned.", planned.0));
     points.push(format!(
-        "Above {threshold}, about {:.0} times in {OF:.0}: {}; and otherwise than on a milder day:",
-        (OF * rule.hot_share).round(),
-        crew(rule.hot.people, rule.hot.paid_hours)
+        "{}: {}, and these otherwise than planned:",
+        other.0,
+        crew(other.1.people, other.1.paid_hours)
     ));
     points.extend(instead(facts, rule));
     let told = |score: &Score| {
@@ -107,7 +123,7 @@ pub fn rule_points(facts: &Facts) -> Option<(String, Vec<String>)> {
     };
     let [fixed, with, known] = &rule.found;
     points.push(format!(
-        "On average over the {} days: the best plan that does not look at the forecast {}; with the rule {}; if the day were known {}.",
+        "On average over the {} days: the plan, whatever the forecast, {}; with the rule {}; if the day were known {}.",
         event.met.len(),
         told(fixed),
         told(with),
@@ -165,18 +181,26 @@ pub fn for_client(facts: &Facts) -> Option<String> {
         .filter(|(_, mild, hot)| mild.treatment.method.is_dry() && !hot.treatment.method.is_dry())
         .map(|(_, _, hot)| hot.heads)
         .sum();
+    // What the hot way has beyond the mild one is done where it is hot, or spared where it is not.
+    let spares = rule.hot_is_planned;
     let mut does = Vec::new();
     if later >= 0.5 {
-        does.push(format!("set some of the flowers up to {} later", Span { hours: later }));
+        let when = if spares { "earlier" } else { "later" };
+        does.push(format!("set some of the flowers up to {} {when}", Span { hours: later }));
     }
     if water > 0 {
-        does.push(format!("give {water} more of them water"));
+        does.push(if spares {
+            format!("leave {water} of them dry")
+        } else {
+            format!("give {water} more of them water")
+        });
     }
     if does.is_empty() {
         does.push("set them in another way".to_string());
     }
     Some(format!(
-        "If more than {} is forecast for the afternoon, we {}. We decide the day before, and tell you.",
+        "If {} than {} is forecast for the afternoon, we {}. We decide the day before, and tell you.",
+        if spares { "no more" } else { "more" },
         above(facts, rule),
         does.join(" and ")
     ))
@@ -185,12 +209,11 @@ pub fn for_client(facts: &Facts) -> Option<String> {
 /// The rule as the first line of the crew's page, to be ticked.
 pub fn for_crew(facts: &Facts) -> Vec<String> {
     let Some(rule) = facts.rule else { return Vec::new() };
-    let threshold = above(facts, rule);
+    let side = if rule.hot_is_planned { "No more than" } else { "More than" };
     let mut lines = vec![format!(
-        "Forecast on the eve for the afternoon: ________. Up to {threshold} the second way of each of these, above it the first, whatever this sheet says of them."
+        "Forecast on the eve for the afternoon: ________. {side} {}: these otherwise than this sheet says.",
+        above(facts, rule)
     )];
-    lines.extend(
-        instead(facts, rule).into_iter().map(|line| format!("Above {threshold}: {}", capital(&line))),
-    );
+    lines.extend(instead(facts, rule).iter().map(|line| capital(line)));
     lines
 }

@@ -150,7 +150,8 @@ pub fn remedy(facts: &Facts, remedy: &Remedy) -> String {
     format!("{}: everything lasts then, {}", change(facts, &remedy.change), instead(facts, &remedy.then))
 }
 
-fn change(facts: &Facts, change: &Change) -> String {
+/// A change to an event, in words.
+pub fn change(facts: &Facts, change: &Change) -> String {
     let event = facts.event;
     let name = |id: &OrderId| facts.order(*id).called();
     match change {

@@ -212,13 +212,13 @@ fn helps(facts: &Facts, draft: &Draft) -> Markup {
                 p { "Each of these was planned in full, and everything lasts with it:" }
                 ul.helps {
                     @for remedy in facts.remedies {
-                        @let words = capital(&money::remedy(facts, remedy));
-                        @let (what, then) = words.split_once(": everything lasts then, and ").unwrap_or((&words, ""));
+                        @let what = capital(&money::change(facts, &remedy.change));
+                        @let then = capital(&money::instead(facts, &remedy.then));
                         li {
                             @if let Some(edits) = edits_of(facts, draft, &remedy.change) {
-                                button type="button" data-edit=(edits) { b { (what) } span { (capital(then)) "." } }
+                                button type="button" data-edit=(edits) { b { (what) } span { (then) "." } }
                             } @else {
-                                div.told { b { (what) } span { (capital(then)) ". This is for the venue to do: ask, and say it of the room when it is agreed." } }
+                                div.told { b { (what) } span { (then) ". This is for the venue to do: ask, and say it of the room when it is agreed." } }
                             }
                         }
                     }
