@@ -2,6 +2,7 @@
 
 mod common;
 
+use common::balance::{Surface, Water, exact};
 use common::{HEADS_IN_A_LOT as HEADS, Scene, drawn, event, flower, flowers, moments, quantile};
 use headwater::climate::air::saturation_vapour_pressure;
 use headwater::climate::series::ClimateSeries;
@@ -12,9 +13,9 @@ use headwater::flower::catalogue::Flower;
 use headwater::flower::population::Heads;
 use headwater::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use headwater::physics::ageing::heat_injury_rate;
-use headwater::physics::leaf::{Surface, Water, exact, in_series, radiative_conductance};
+use headwater::physics::leaf::{in_series, radiative_conductance};
 use headwater::physics::transpiration::{
-    Skin, absorbed, boundary, reference_flux, skin_response, water_loss, water_loss_against,
+    Skin, WAX_SOFTENS_C, absorbed, boundary, reference_flux, water_loss, water_loss_against,
 };
 use headwater::simulate::journey::{Grid, Leg, Step, StepBuilder, Supply, forcing_series};
 use headwater::simulate::kernel::{DryingState, Schedule};
@@ -599,6 +600,9 @@ proptest! {
 /// The exact balance of the surface that the fast route describes, its conductances at its own temperature.
 fn slowly(air: &Air, skin: &Skin, skin_q10: f64) -> (f64, f64) {
     let mut surface_c = air.temperature_c;
+    let response = |c: f64| {
+        skin_q10.powf((c.clamp(15.0, 35.0) - 21.0) / 10.0) * 2f64.powf((c - WAX_SOFTENS_C).max(0.0) / 5.0)
+    };
     for _ in 0..200 {
         let (heat, vapour) = boundary(air, surface_c - air.temperature_c);
         let surface = Surface {
@@ -608,7 +612,7 @@ fn slowly(air: &Air, skin: &Skin, skin_q10: f64) -> (f64, f64) {
             absorbed: absorbed(air),
             heat_conductance: heat,
             radiative_conductance: 2.0 * radiative_conductance(air.temperature_c),
-            vapour_conductance: in_series(skin.conductance * skin_response(surface_c, skin_q10), vapour),
+            vapour_conductance: in_series(skin.conductance * response(surface_c), vapour),
             water: Water::at(air.temperature_c),
         };
         let found = exact(&surface);

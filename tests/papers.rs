@@ -51,6 +51,28 @@ fn the_calendar_is_one() {
     }
 }
 
+/// What the last look may find soft is told flower by flower: how long a tube still saves it, or that it is to be swapped.
+#[test]
+fn the_last_look_knows_what_a_tube_still_saves() {
+    let facts = Facts::of(&PLAN);
+    let sheet = written("run-sheet");
+    let at = sheet.blocks.iter().position(|b| matches!(b, Block::Heading(h) if h == "At the last look"));
+    let Some(Block::Points(lines)) = at.and_then(|at| sheet.blocks.get(at + 1)) else {
+        panic!("no last look")
+    };
+    let soft = facts.orders.iter().filter(|o| o.repairs > 0 && !o.is_foliage());
+    let mut told = 0;
+    for order in soft {
+        let comes_back = if order.water.comes_back_within < 1.0 { "swap it" } else { "comes back" };
+        let is_told = |line: &&String| {
+            line.to_lowercase().starts_with(&format!("{}: ", order.called())) && line.contains(comes_back)
+        };
+        assert!(lines.iter().any(|line| is_told(&line)), "{}: {lines:?}", order.called());
+        told += 1;
+    }
+    assert!(told > 0, "nothing of the demo is ever soft");
+}
+
 #[test]
 fn the_tables_are_read_back() {
     let mut reader = csv::Reader::from_reader(&*tables::run_sheet(&Facts::of(&PLAN)).leak());

@@ -2,15 +2,18 @@
 //!
 //! The table and its columns are described in `reference-data/checks/README.md`.
 
+#[path = "common/balance.rs"]
+mod balance;
 mod checks;
 
+use balance::{Surface, Water};
 use checks::{Row, check};
 use std::f64::consts::PI;
 
 use headwater::climate::{Air, air, sun};
 use headwater::flower::treatment::Lying;
 use headwater::physics::ageing::Ageing;
-use headwater::physics::leaf::{self, Surface, Water};
+use headwater::physics::leaf;
 use headwater::physics::transpiration::{Skin, boundary, water_loss};
 use jiff::civil::DateTime;
 use jiff::tz::offset;
@@ -94,10 +97,10 @@ fn transport(row: &Row) -> Option<f64> {
             match quantity {
                 "radiative conductance" => surface.radiative_conductance,
                 "total vapour conductance" => surface.vapour_conductance,
-                "T_leaf linearised eq 14.6" => leaf::linearised(&surface).surface_c,
-                "T_leaf exact root of the balance" => leaf::exact(&surface).surface_c,
-                "transpiration at exact root" => leaf::exact(&surface).transpiration,
-                "sensible heat at exact root" => leaf::exact(&surface).sensible_heat,
+                "T_leaf linearised eq 14.6" => balance::linearised(&surface).surface_c,
+                "T_leaf exact root of the balance" => balance::exact(&surface).surface_c,
+                "transpiration at exact root" => balance::exact(&surface).transpiration,
+                "sensible heat at exact root" => balance::exact(&surface).sensible_heat,
                 _ => return None,
             }
         }
@@ -147,7 +150,7 @@ fn campbell_norman(row: &Row) -> Surface {
 /// A leaf with two faces, mixed convection and conductances that depend on its own temperature: the scheme of
 /// an independent leaf program, with that program's constants, driven to its answer by our exact balance.
 struct TwoSided {
-    state: leaf::Balance,
+    state: balance::Balance,
     absorbed: f64,
     latent_heat: f64,
     boundary_vapour: f64,
@@ -204,7 +207,7 @@ impl TwoSided {
             }
             let latent_heat = 56_847.682_5 - 43.125_14 * t_leaf;
             let air_c = t_air - air::ZERO_C_IN_K;
-            let state = leaf::exact(&Surface {
+            let state = balance::exact(&Surface {
                 air_c,
                 vapour_pressure: vapour / (Self::R * t_air),
                 pressure: 1.0,
@@ -475,7 +478,7 @@ proptest! {
             vapour_conductance: vapour,
             water: Water::at(air_c),
         };
-        let found = leaf::exact(&surface);
+        let found = balance::exact(&surface);
         let kelvin4 = |t_c: f64| (t_c + air::ZERO_C_IN_K).powi(4);
         let radiated = leaf::EMISSIVITY * leaf::STEFAN_BOLTZMANN * (kelvin4(found.surface_c) - kelvin4(air_c));
         let lost = radiated + found.sensible_heat + surface.water.latent_heat * found.transpiration;

@@ -65,7 +65,7 @@ fn dry_dahlias_are_for_cooled_rooms_and_short_evenings() {
     let (hot, hot_early) = (at("barn in a heat wave", 17.5), at("barn in a heat wave", 9.0));
     assert!(cooled > 0.9, "{cooled}");
     assert!(hot_early < 0.2, "{hot_early}");
-    assert!(cooled_early < 0.4 && hot < cooled - 0.1, "{cooled_early} {hot}");
+    assert!(cooled_early < 0.6 && hot < cooled - 0.1, "{cooled_early} {hot}");
 }
 
 // Common practice, no source: fresh hydrangea wants water; tucked dry it collapses.

@@ -7,7 +7,7 @@
 //! what is unknown and `m` that of the error with which ten heads measure it, the result has a standard deviation of
 //! `T^2/sqrt(T^2 + m^2)` and leaves one of `T m/sqrt(T^2 + m^2)`.
 
-use super::evidence::{log_sd, worth};
+use super::evidence::worth;
 use super::trial::READ_HERE;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::decide::offers::{minutes_a_head, price};
@@ -173,7 +173,7 @@ fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
 /// The standard deviation that a thermometer-hygrometer beside the trial leaves in dry hours, in standard normals.
 fn reading(flower: &Flower) -> f64 {
     let kitchen = Climate::constant(Air::reference(), READ_HERE);
-    worth(flower, &kitchen, 0.0, 1.0).1 / log_sd(flower.parameter(Quantity::DryHours))
+    worth(flower, &kitchen, 0.0, 1.0).1 / flower.parameter(Quantity::DryHours).ln_sd()
 }
 
 /// The standard deviation of the step from the reference air to that of a piece, in standard normals.
@@ -181,5 +181,5 @@ fn transfer(event: &Event, piece: &Piece, flower: &Flower) -> f64 {
     let mut climate = event.spaces[piece.space].climate.clone();
     climate.error = ClimateError::NONE;
     let from = event.doors.min(piece.until - 1.0);
-    worth(flower, &climate, from, piece.until).1 / log_sd(flower.parameter(Quantity::DryHours))
+    worth(flower, &climate, from, piece.until).1 / flower.parameter(Quantity::DryHours).ln_sd()
 }

@@ -10,7 +10,7 @@ use crate::flower::catalogue::{Flower, Parameter, Quantity};
 use crate::flower::population::{LOT_TRAITS, Lot, limp_after_soft};
 use crate::flower::spread::{two_piece, two_piece_z};
 use crate::flower::treatment::{Handling, LEAVES_ON_RATE};
-use crate::numerics::normal::{self, Z90};
+use crate::numerics::normal;
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
 use crate::simulate::outcome::EndPoint;
 use crate::stats::survival::Ending;
@@ -51,6 +51,9 @@ pub struct Evidence {
     pub extra: f64,
     /// Whether something was done to its heads and not to the others.
     pub treated: bool,
+    /// The flower, and the hours that its heads lacked when they left the bucket for each hour that their median head lasts;
+    /// `None` where they lacked none.
+    pub lacked: Option<(&'static Flower, f64)>,
 }
 
 /// Heads that ended between two looks; looks are places in standard normals.
@@ -73,7 +76,7 @@ pub struct Weighed {
     pub log_rate: f64,
     /// Standard error of that logarithm.
     pub error: f64,
-    /// Logarithm of the factor by which preparation changes dry hours.
+    /// Logarithm of the factor by which leaves and stage change dry hours.
     pub handling: f64,
 }
 
@@ -149,15 +152,28 @@ pub(super) fn middle(flower: &Flower, handling: &Handling) -> Lot {
     Lot::new(flower, handling, &[0.5; LOT_TRAITS])
 }
 
-/// The standard deviation of the logarithm of a parameter, from its 10 and 90 % points.
-pub fn log_sd(p: &Parameter) -> f64 {
-    (p.high / p.low).ln() / (2.0 * Z90)
-}
-
-/// The factor by which preparation changes dry hours.
+/// The factor by which leaves and stage change dry hours.
 fn preparation(handling: &Handling) -> f64 {
     let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
-    handling.conditioning.start() * handling.stage.hours_factor() / leaves
+    handling.stage.hours_factor() / leaves
+}
+
+/// What heads lacked when they left the bucket: hours for each hour of the median head of their delivery, which they count as soon as
+/// the end-point comes `later` times as late as softening.
+///
+/// # Formula
+/// As in [`Lot::new`]: a delivery leaves with the deficit `(1 - c) L s`, `L` being the hours of its median head, `c` by
+/// conditioning and `s` by stage; so a head ends after `H s / l` less that deficit, `l` by leaves.
+fn lacked(flower: &'static Flower, handling: &Handling, later: f64) -> Option<(&'static Flower, f64)> {
+    let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
+    let missing = (1.0 - handling.conditioning.start()) * leaves / later;
+    (missing > 0.0).then_some((flower, missing))
+}
+
+/// The place of heads that go soft after some hours of the reference air from when they left the bucket, leaves and stage reckoned
+/// in, if their median head lasts as long as the catalogue says.
+fn soft_after(dry: &Parameter, hours: f64, lacked: Option<(&'static Flower, f64)>) -> f64 {
+    two_piece_z(dry, hours + lacked.map_or(0.0, |(_, missing)| missing * dry.value))
 }
 
 /// When the heads of a trial ended, in hours of the reference air, so that trials in different air can be compared.
@@ -203,6 +219,12 @@ pub fn judged_until(trial: &Trial) -> Option<f64> {
     Some(young)
 }
 
+/// The place of heads that go soft after some hours of the reference air out of water.
+pub(super) fn placed(flower: &'static Flower, handling: &Handling, hours: f64) -> f64 {
+    let dry = flower.parameter(Quantity::DryHours);
+    soft_after(dry, hours / preparation(handling), lacked(flower, handling, 1.0))
+}
+
 impl Evidence {
     /// What a trial says; `None` where nothing was seen.
     pub fn of(trial: &Trial) -> Option<Evidence> {
@@ -214,13 +236,14 @@ impl Evidence {
         };
         let limp = trial.end_point() == EndPoint::Wilted;
         let [later, between_heads, unknown] = if limp { limp_after_soft(flower) } else { [0.0; 3] };
+        let lacked = lacked(flower, &trial.handling, later.exp());
         let at = |hours: f64| match hours {
             h if h <= 0.0 => (f64::NEG_INFINITY, 1.0),
             h if h.is_infinite() => (f64::INFINITY, 0.0),
             h => {
                 let Clocks { drying, ageing } = until(h);
                 let softening = drying / (preparation(&trial.handling) * later.exp());
-                (two_piece_z(dry, softening), spared_by_age(ageing, lot.life_days))
+                (soft_after(dry, softening, lacked), spared_by_age(ageing, lot.life_days))
             }
         };
         let young = judged_until(trial).unwrap_or(f64::INFINITY);
@@ -243,9 +266,10 @@ impl Evidence {
             lot: trial.lot.clone(),
             cells,
             weighed,
-            error: give_or_take.hypot(unknown) / log_sd(dry),
-            extra: between_heads / log_sd(dry),
+            error: give_or_take.hypot(unknown) / dry.ln_sd(),
+            extra: between_heads / dry.ln_sd(),
             treated: !trial.treated.is_empty(),
+            lacked,
         })
     }
 
@@ -253,7 +277,8 @@ impl Evidence {
     pub fn of_outcome(outcome: &Outcome) -> Option<Evidence> {
         let dry = outcome.flower.parameter(Quantity::DryHours);
         let (hours, give_or_take) = outcome.worth.filter(|_| outcome.method.is_dry())?;
-        let at = two_piece_z(dry, hours / preparation(&outcome.handling));
+        let lacked = lacked(outcome.flower, &outcome.handling, 1.0);
+        let at = placed(outcome.flower, &outcome.handling, hours);
         let well = f64::from(outcome.presentable);
         let cells = vec![
             Cell { after: f64::NEG_INFINITY, by: at, aged: [1.0, 1.0], count: f64::from(outcome.of) - well },
@@ -265,10 +290,19 @@ impl Evidence {
             lot: outcome.lot.clone(),
             cells,
             weighed: None,
-            error: give_or_take / log_sd(dry),
+            error: give_or_take / dry.ln_sd(),
             extra: 0.0,
             treated: false,
+            lacked,
         })
+    }
+
+    /// Where a place of its cells lies if the median head of the delivery stands at `middle`: what its heads lacked when they left the
+    /// bucket is in proportion to the hours of that head.
+    pub fn place(&self, cell: f64, middle: f64) -> f64 {
+        let Some((flower, missing)) = self.lacked.filter(|_| cell.is_finite()) else { return cell };
+        let dry = flower.parameter(Quantity::DryHours);
+        two_piece_z(dry, two_piece(dry, cell) + missing * (two_piece(dry, middle) - dry.value))
     }
 
     /// Logarithm of the likelihood of its counts, if the median head is at `middle` and heads have the standard deviation
@@ -284,7 +318,7 @@ impl Evidence {
         let mut last = (f64::NEG_INFINITY, 1.0);
         let mut beyond = |w: f64| {
             if w != last.0 {
-                last = (w, above((w - middle) / spread));
+                last = (w, above((self.place(w, middle) - middle) / spread));
             }
             last.1
         };
@@ -333,8 +367,8 @@ fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
         return None;
     }
     // Heads weighed together give their mean rate; that of the median head is lower, the more they differ.
-    let hours_sd = flower.shares().head.sqrt() * log_sd(flower.parameter(Quantity::DryHours));
-    let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * log_sd(flower.parameter(Quantity::FlaggingLoss));
+    let hours_sd = flower.shares().head.sqrt() * flower.parameter(Quantity::DryHours).ln_sd();
+    let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * flower.parameter(Quantity::FlaggingLoss).ln_sd();
     let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // their correlation is one half
     Some(Weighed {
         log_rate: (top / bottom).ln() - 0.5 * between,

@@ -7,7 +7,7 @@ use super::evidence::Evidence;
 use super::laplace::safe;
 use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED};
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::learned::{Flagging, Learned};
+use crate::flower::learned::{Flagging, Learned, Locked};
 use crate::flower::spread::two_piece;
 use crate::numerics::normal;
 use crate::numerics::random::Key;
@@ -185,6 +185,7 @@ impl<'a> Posterior<'a> {
             lot: if known { 0.0 } else { over(&|x, _| model.lot_sd(x).powi(2)).sqrt() },
             head: over(&|x, _| (model.before.head * x[HEADS].exp()).powi(2)).sqrt(),
             flagging: Flagging { middle: flagging, on_dry, spread: rest.max(0.0).sqrt() },
+            locked: Locked::default(),
             trials: count(false),
             events: count(true),
             of_this_lot: known,

@@ -55,11 +55,11 @@ impl Count<'_> {
         (0..KEPT).map(|i| counts[(2 * i + 1) * counts.len() / (2 * KEPT)]).collect()
     }
 
-    /// Hours of the reference air that the heads went through out of water until they were counted, and the standard
-    /// deviation of the logarithm of that; `None` where they had water, or where only limp heads counted as gone.
+    /// Hours of the reference air that the heads went through until they were counted, boxes and where they stood, and the standard
+    /// deviation of the logarithm of that; `None` where only limp heads counted as gone.
     pub fn worth(&self) -> Option<(f64, f64)> {
-        let Count { event, piece, order, treatment, placed, seen, .. } = *self;
-        if !treatment.method.is_dry() || order.counts != Criterion::Flagging {
+        let Count { event, piece, order, placed, seen, .. } = *self;
+        if order.counts != Criterion::Flagging {
             return None;
         }
         let grid = grid(event);

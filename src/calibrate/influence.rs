@@ -57,5 +57,6 @@ fn far(entry: &Evidence, known: &Learned) -> f64 {
     });
     let spreads = [known.spread, known.lot, entry.error, known.head.hypot(entry.extra) / heads.sqrt()];
     let sd = spreads.iter().map(|s| s * s).sum::<f64>().sqrt();
-    half.map_or(0.0, |c| (known.middle.clamp(c.after, c.by) - known.middle).abs() / sd)
+    let at = |cell: f64| entry.place(cell, known.middle);
+    half.map_or(0.0, |c| (known.middle.clamp(at(c.after), at(c.by)) - known.middle).abs() / sd)
 }

@@ -9,7 +9,7 @@
 //! wrong trial is not believed against three others. `t` and `lambda` are integrated out on a grid, which leaves four
 //! numbers, or five with a treatment.
 
-use super::evidence::{Evidence, log_rate, log_sd};
+use super::evidence::{Evidence, log_rate};
 use super::laplace;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
@@ -117,7 +117,7 @@ impl<'a> Model<'a> {
                 None => lots.push((e.lot.clone(), vec![entry])),
             }
         }
-        Model { flower, before, side: log_sd(flower.parameter(Quantity::DryHours)), lots }
+        Model { flower, before, side: flower.parameter(Quantity::DryHours).ln_sd(), lots }
     }
 
     /// The entries of all deliveries.

@@ -96,7 +96,7 @@ struct Said {
 /// The trade's memory of a flower: the logarithm of its median and the standard deviation of that.
 fn memory(flower: &Flower) -> (f64, f64) {
     let trade = flower.trade_hours();
-    (trade.value.ln(), (trade.high / trade.low).ln() / (2.0 * Z90))
+    (trade.value.ln(), trade.ln_sd())
 }
 
 /// Statements, the flowers they are about and the groups they come from.

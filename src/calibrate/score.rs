@@ -131,7 +131,7 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
         .iter()
         .filter(|c| c.by.is_finite())
         .map(|c| {
-            let share = |a: f64| normal::upper_tail((c.by - a) / head) * c.aged[1];
+            let share = |a: f64| normal::upper_tail((this.place(c.by, a) - a) / head) * c.aged[1];
             let expected = places.iter().map(|a| share(*a)).sum::<f64>() / places.len() as f64;
             (c, places.iter().map(|a| share(*a)).collect::<Vec<f64>>(), (expected - 0.5).abs())
         })

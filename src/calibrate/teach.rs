@@ -4,6 +4,7 @@ use super::evidence::Evidence;
 use super::fit::Posterior;
 use super::notebook::Notebook;
 use super::score::{Spread, spread_factor};
+use super::wet::locked;
 use crate::event::Event;
 use crate::flower::catalogue::{Catalogue, Flower};
 use crate::flower::learned::Learned;
@@ -49,7 +50,11 @@ impl<'a> Lessons<'a> {
 
     fn of_flower(&self, flower: &Flower) -> Taught {
         let evidence = self.notes.evidence(flower);
-        let widened = |known: Learned| known.widened(self.spread.factor);
+        let in_water = || self.notes.outcomes.iter().filter(|o| o.flower.id() == flower.id());
+        let widened = |known: Learned| Learned {
+            locked: locked(flower, in_water(), &known),
+            ..known.widened(self.spread.factor)
+        };
         if evidence.is_empty() {
             return Some((widened(Learned::nothing(flower)), BTreeMap::new()));
         }

@@ -132,7 +132,7 @@ pub struct Outcome {
     pub presentable: u32,
     /// Hours from placing to the count.
     pub hours: f64,
-    /// Hours of the reference air that heads out of water went through until the count, and the standard deviation of the
+    /// Hours of the reference air that heads went through, boxes and where they stood, until the count, and the standard deviation of the
     /// logarithm of that.
     pub worth: Option<(f64, f64)>,
     /// The forecast, as equally likely counts of presentable heads.

@@ -8,7 +8,7 @@ use crate::decide::hours::{Question, answer};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower, Quantity, source};
 use crate::report::render::terminal::Text;
-use crate::report::support::{behind, said};
+use crate::report::support::{behind, beside_water, said};
 use crate::report::words::capital;
 use crate::units::short;
 use std::process::ExitCode;
@@ -161,6 +161,7 @@ fn detail(flower: &Flower) -> String {
         out.line(&format!("source: {}", source(&p.source)), 4);
         if p.quantity == Quantity::DryHours {
             out.line(&behind(flower), 4);
+            beside_water(flower).iter().for_each(|said| out.line(said, 4));
         }
     }
     out.line(

@@ -12,9 +12,11 @@ use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::{Catalogue, Quantity};
 use crate::flower::population::mass_lost;
 use crate::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
+use crate::report::advice::grams;
 use crate::report::cautions::{FROST, UNKNOWN};
 use crate::report::clock;
 use crate::report::learning::sentence;
+use crate::report::support::beside_water;
 use crate::report::words::{capital, short_name};
 use crate::stats::{Band, Quantiles};
 use crate::units::{Scale, Span, Temperature, Volume, short};
@@ -164,10 +166,11 @@ fn json(question: &Question, answers: &[Answer], args: &Args) -> String {
         "dry_hours": {
             "p10": dry.low, "p50": dry.value, "p90": dry.high, "own": question.handling.own_dry_hours,
             "tag": dry.tag, "source": dry.source, "note": dry.note,
-            "independent_groups": flower.support().groups, "ln_sd_of_middle": flower.support().ln_sd,
+            "said_hours": flower.support().said_hours, "chance_of_end_by_water": flower.support().by_water,
+            "independent_groups": flower.support().groups, "ln_sd_of_middle": flower.support().said_ln_sd,
         },
         "mass_lost": { "softening_percent": soft, "limp_percent": limp, "past_use_percent": past_use },
-        "by_conductance_hours": flower.hours_by_conductance().map(|[p10, p50, p90]| json!({ "p10": p10, "p50": p50, "p90": p90 })),
+        "by_conductance_hours": flower.by_water().map(|w| w.hours()).map(|[p10, p50, p90]| json!({ "p10": p10, "p50": p50, "p90": p90 })),
         "treatments": answers,
     });
     format!("{}\n", serde_json::to_string_pretty(&value).expect("plain data"))
@@ -195,21 +198,18 @@ fn behind(question: &Question, answers: &[Answer]) -> String {
     let drinks = answers.iter().find_map(|a| a.drinks_g_per_hour).unwrap_or(0.0);
     let out = format!(
         "Softening is at about {soft:.0} % of fresh mass lost, limp at {limp:.0} %; past use, at {past_use:.0} %, after {} dry. In water \
-         a head drinks about {} g an hour here.\n",
+         a head drinks {} an hour here.\n",
         spoken(answers[0].past_use_hours.p50),
-        short(drinks)
+        grams(drinks)
     );
-    let Some([low, middle, high]) = flower.hours_by_conductance() else { return out };
+    let Some(witnesses) = beside_water(flower) else { return out };
     let dry = flower.parameter(Quantity::DryHours);
     format!(
-        "{out}Two witnesses in an ordinary room: dry hours {} ({} to {}); water loss at the conductance published for petals {} ({} to \
-         {}).\n",
+        "{out}Dry in an ordinary room: {} ({} to {}). {}.\n",
         spoken(Some(dry.value)),
         spoken(Some(dry.low)),
         spoken(Some(dry.high)),
-        spoken(Some(middle)),
-        spoken(Some(low)),
-        spoken(Some(high))
+        capital(&witnesses)
     )
 }
 

@@ -1,11 +1,10 @@
 //! How long one flower lasts in constant air, out of water and in it: a quick answer without an event.
 
+use super::middle::Middle;
 use crate::climate::{Air, Climate, ClimateError};
 use crate::error::{Problem, Result};
-use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::population::{LOT_TRAITS, Lot};
-use crate::flower::treatment::{Handling, LEAVES_DRINK, Method, Treatment};
-use crate::physics::transpiration::{Skin, water_loss};
+use crate::flower::catalogue::Flower;
+use crate::flower::treatment::{Handling, Method, Treatment};
 use crate::simulate::journey::{Grid, Leg, Placing, Supply};
 use crate::simulate::outcome::{HeadOutcome, presentable};
 use crate::simulate::run::{Job, Knowledge, LOTS, Lots, cases};
@@ -97,18 +96,6 @@ pub struct Answer {
     pub tube_empty_hours: Option<Quantiles>,
 }
 
-/// What a head in the middle loses in an hour, and takes up if it stands in water, g.
-fn drinks(question: &Question) -> f64 {
-    let (flower, handling) = (question.flower, &question.handling);
-    let skin = Skin { shelter: handling.lying.shelter(), ..flower.skin() };
-    let lot = Lot::new(flower, handling, &[0.5; LOT_TRAITS]);
-    let leaves = if handling.leaves_on { LEAVES_DRINK } else { 1.0 };
-    let lost = flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
-    let grams = flower.median(Quantity::FreshMass) * handling.part_of_head() * lost * leaves;
-    let hours = lot.dry_hours(flower, handling, 0.0) + lot.start_deficit;
-    grams / hours * water_loss(&question.air, &skin, lot.skin_q10).relative
-}
-
 /// Answers for each of [`METHODS`], in their order.
 ///
 /// # Errors
@@ -155,7 +142,8 @@ pub fn answer(question: &Question) -> Result<Vec<Answer>> {
                 wilted_hours: Quantiles::of(over(&|f| f.wilted)).expect("a job has lots"),
                 past_use_hours: Quantiles::of(over(&|f| f.past_use)).expect("a job has lots"),
                 fresh_of_40: Counts::of(&shares, COUNTED).expect("a job has lots").band(),
-                drinks_g_per_hour: (!method.is_dry()).then(|| drinks(question)),
+                drinks_g_per_hour: (!method.is_dry())
+                    .then(|| Middle::of(question.flower, &question.handling).drinks(&question.air)),
                 presentable_at_until: Band::of(&shares).expect("a job has lots"),
                 fresh_mass_loss_percent_at_until: Band {
                     p05: certain(loss.p05),

@@ -14,6 +14,7 @@ pub mod decision;
 pub mod duties;
 pub mod hours;
 pub mod limits;
+pub mod middle;
 pub mod offers;
 pub mod options;
 pub mod order;

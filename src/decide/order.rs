@@ -2,9 +2,11 @@
 //! do.
 
 use super::curve::{Curve, curves};
+use super::middle::Middle;
 use super::offers::Offer;
 use super::options::{PlacingOption, Scene, end_point, wanted};
 use super::placing::{LONGEST_WAIT, first_step};
+use crate::climate::Climate;
 use crate::event::{Event, Order, OrderId};
 use crate::flower::treatment::{Method, Treatment};
 use crate::simulate::outcome::{Cause, EndPoint, HeadOutcome};
@@ -63,8 +65,24 @@ pub struct OrderPlan {
     pub causes: Vec<(Cause, f64)>,
     /// How long boxes may wait dry just before the latest placing; `None` if the order does not last anyway.
     pub dry_wait: Option<DryWait>,
+    /// What the head in the middle loses and drinks.
+    pub water: Water,
     /// Survival curves: the recommended option first, then each method of the order at the times worth showing.
     pub curves: Vec<Curve>,
+}
+
+/// What the head in the middle loses and drinks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Water {
+    /// Share of fresh mass lost by the piece's hour.
+    pub lost: f64,
+    /// The same had it been placed dry at the same time; `None` if it is.
+    pub lost_dry: Option<f64>,
+    /// What it drinks in an hour, halfway between placing and the piece's hour, g; `None` out of water.
+    pub drinks_g_per_hour: Option<f64>,
+    /// How long after it went soft it still comes back, recut and in a tube, in the air of its last look, h; 0 where that is not
+    /// sure.
+    pub comes_back_within: f64,
 }
 
 /// How long boxes may wait dry.
@@ -151,6 +169,7 @@ pub(super) fn order_plan(
     options: &Arc<[PlacingOption]>,
     (offers, decided): (&[Offer], usize),
     begun: Option<f64>,
+    spaces: &[Climate],
 ) -> OrderPlan {
     let (event, order) = (scene.event, scene.order);
     let offer = &offers[decided];
@@ -186,12 +205,41 @@ pub(super) fn order_plan(
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
         repairs: repairs(scene, &lots, offer, heads),
+        water: water(scene, option, &lots, spaces),
         causes: causes(all(), scene.until(), end_point(order.counts)),
         dry_wait: offer.lasts.then(|| dry_wait(scene, option, offer)),
         curves,
         chosen,
         options: Arc::clone(options),
     }
+}
+
+/// What the head in the middle loses and drinks under an option, whose outcomes by lot are known.
+fn water(scene: &Scene, option: &PlacingOption, lots: &[Vec<HeadOutcome>], spaces: &[Climate]) -> Water {
+    let (piece, order) = (scene.piece, scene.order);
+    let lost = |lots: &[Vec<HeadOutcome>]| {
+        let losses = lots.iter().flatten().map(|f| (f.loss, f.weight)).collect();
+        Quantiles::of(losses).and_then(|q| q.p50).expect("a job has lots")
+    };
+    let in_water = !option.treatment.method.is_dry();
+    let dry = || {
+        let case = (scene.journey(option.place_at, 0.0, None), Treatment::new(Method::Tucked, 0.0));
+        let lots = scene.lots.simulate(Knowledge::AsItIs, &[case], |_, outcomes| outcomes.to_vec());
+        lost(&lots.expect("a journey of the event").into_iter().flatten().collect::<Vec<_>>()[..])
+    };
+    let air = |hour: f64| spaces[piece.space_at(hour)].at(hour);
+    let middle = Middle::of(order.flower, &order.handling);
+    Water {
+        lost: lost(lots),
+        lost_dry: in_water.then(dry),
+        drinks_g_per_hour: in_water.then(|| middle.drinks(&air(0.5 * (option.place_at + piece.until)))),
+        comes_back_within: middle.comes_back_within(&air(last_look(scene).unwrap_or(option.place_at))),
+    }
+}
+
+/// When the piece is looked over for the last time, h: at the end of its last access.
+fn last_look(scene: &Scene) -> Option<f64> {
+    scene.event.windows(scene.piece).last().map(|w| w.1)
 }
 
 /// How long boxes may wait dry before the latest placing. A longer wait is simulated only if all shorter ones meet the
@@ -232,7 +280,7 @@ fn placed(options: &[PlacingOption], offer: &Offer, begun: f64) -> usize {
 
 /// How many heads will have failed by the last look, exceeded in one case of twenty, and limited to [`MOST_REPAIRS`].
 fn repairs(scene: &Scene, lots: &[Vec<HeadOutcome>], offer: &Offer, heads: u32) -> u32 {
-    let look = scene.event.windows(scene.piece).last().map_or(offer.last, |w| w.1);
+    let look = last_look(scene).unwrap_or(offer.last);
     let by_lot: Vec<f64> = lots.iter().map(|lot| scene.presentable(lot, &[look])[0]).collect();
     let lost = heads - (Counts::of(&by_lot, heads).expect("a job has lots").band().p05 as u32).min(heads);
     lost.min((MOST_REPAIRS * f64::from(heads)).ceil() as u32)

@@ -176,7 +176,7 @@ fn follows(prospects: &Prospects, decision: &Decision) -> (Roster, Vec<OrderPlan
         let scene = Scene::of(event, (piece, order), Arc::clone(&prospects.lots[i]));
         let offered = (&decision.offers[i][..], decision.solution.chosen[i]);
         let begun = roster.span(Work::Place(id)).map(|span| span.0);
-        order_plan((id, &scene), &prospects.options[i], offered, begun)
+        order_plan((id, &scene), &prospects.options[i], offered, begun, &prospects.spaces)
     });
     let orders = orders.collect();
     (roster, orders)

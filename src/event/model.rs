@@ -260,6 +260,12 @@ impl Piece {
     pub fn spaces(&self) -> impl Iterator<Item = usize> {
         std::iter::once(self.space).chain(self.moves.iter().map(|m| m.1))
     }
+
+    /// The space it stands in at an hour.
+    pub fn space_at(&self, hour: f64) -> usize {
+        let moved = self.moves.iter().rev().find(|(at, _)| *at <= hour);
+        moved.map_or(self.space, |(_, to)| *to)
+    }
 }
 
 /// The spaces in which any of the pieces stands, each once, in their own order.

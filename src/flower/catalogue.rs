@@ -2,18 +2,30 @@
 
 use super::loss::{CLOSED_AT, LossCurve};
 use super::naming::{plain, readings, says_none, several};
-use super::support::{Confidence, Shares, Support};
+use super::support::{Confidence, LEVEL_SD, Shares, Support, significant};
 use super::trade::{Colour, Colours, Months, PRICES, days_before, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
 use crate::error::{Problem, nearest};
-use crate::numerics::elementary::ln;
+use crate::numerics::elementary::{exp, ln};
 use crate::numerics::normal::Z90;
 use crate::physics::transpiration::Skin;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-/// Conductance of published petals, mol m-2 s-1: geometric mean and standard deviation.
-const PUBLISHED_PETALS: (f64, f64) = (0.0041, 1.8);
+/// Conductance of petals, mol m-2 s-1, both faces together, and the standard deviation of its logarithm between flowers.
+/// Source: geometric mean of carnation (`carnation-wax`), cosmos (`buschhaus-2015`), hydrangea (`kitamura-ueno-2015`) and poppy
+/// (`poppy-porometer`), computed; the deviation (a factor of 1.8) is judgement, of four kinds.
+const PETALS: (f64, f64) = (0.0041, 0.588);
+/// The same of flowers whose own petals were measured, by the sources above; the deviation is judgement, for cultivars and for
+/// how it was measured. Of carnations the abstract does not say whether one face is meant or both: the middle of 1.5 and 2.9.
+const OWN_PETALS: [(&str, f64); 5] = [
+    ("hydrangea-fresh", 0.0030),
+    ("hydrangea-antique", 0.0030),
+    ("carnation", 0.0021),
+    ("carnation-spray", 0.0021),
+    ("cosmos", 0.0041),
+];
+const OWN_PETALS_SD: f64 = 0.3;
 
 /// A quantity that the catalogue holds for every flower.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize, serde::Serialize)]
@@ -118,6 +130,13 @@ pub struct Parameter {
     pub note: String,
 }
 
+impl Parameter {
+    /// The standard deviation of its logarithm, from its 10 and 90 % points.
+    pub fn ln_sd(&self) -> f64 {
+        ln(self.high / self.low) / (2.0 * Z90)
+    }
+}
+
 /// Whether an entry is a flower or foliage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -156,8 +175,30 @@ pub struct Flower {
     row: Row,
     parameters: BTreeMap<Quantity, Parameter>,
     trade_hours: Parameter,
+    softening: Parameter,
     support: Support,
     shares: Shares,
+}
+
+/// What water loss says of dry hours.
+#[derive(Debug, Clone, Copy)]
+pub struct ByWater {
+    /// Logarithm of the hours after which a petal in the reference air has lost what softens it.
+    pub ln_hours: f64,
+    /// Logarithm of that loss, on the drying clock.
+    pub ln_loss: f64,
+    /// Standard deviation of the logarithm of that loss.
+    pub loss_sd: f64,
+    /// Standard deviation of the logarithm of the loss in an hour.
+    pub rate_sd: f64,
+}
+
+impl ByWater {
+    /// The 10, 50 and 90 % points of the hours, h.
+    pub fn hours(&self) -> [f64; 3] {
+        let sd = libm::hypot(self.loss_sd, self.rate_sd);
+        [-Z90, 0.0, Z90].map(|z| exp(self.ln_hours + z * sd))
+    }
 }
 
 impl Flower {
@@ -284,37 +325,51 @@ impl Flower {
         if self.surface() == "leaf" { LossCurve::Closing(CLOSED_AT[1]) } else { LossCurve::Passive }
     }
 
-    /// Dry hours by water loss alone, if its petals let through what published petals do: 10, 50 and 90 % points. `None` where
-    /// its skin is no petal.
-    ///
-    /// # Formula
-    /// Dry hours times the conductance that they imply over a published one: 4.1 mmol m-2 s-1, geometric standard deviation 1.8.
-    ///
-    /// # Source
-    /// Geometric mean of petals of carnation (`carnation-wax`), cosmos (`buschhaus-2015`), hydrangea (`kitamura-ueno-2015`) and
-    /// poppy (`poppy-porometer`), computed; the deviation is judgement, of four kinds.
-    pub fn hours_by_conductance(&self) -> Option<[f64; 3]> {
-        let middle = self.median(Quantity::DryHours) * self.skin().conductance / PUBLISHED_PETALS.0;
-        let apart = PUBLISHED_PETALS.1.powf(Z90);
-        (self.surface() == "petal").then_some([middle / apart, middle, middle * apart])
+    /// Share of fresh mass at which parts like its own soften, whatever else may end it before; shared by a class of flowers.
+    pub fn softening(&self) -> &Parameter {
+        &self.softening
     }
 
-    /// The conductance of the skin that its dry hours imply.
+    /// What water loss says of its dry hours: `None` where no petal like its own was measured, or the loss that softens it is not
+    /// published.
     ///
     /// # Formula
-    /// `g = c(y) M / (H w_m d phi)`: loss on the drying clock at flagging times fresh mass per area, over dry hours,
-    /// molar mass of water, mole-fraction deficit of the reference air and exposed share.
-    pub fn skin(&self) -> Skin {
+    /// `H = c(y) M / (g w_m d phi)`: loss on the drying clock at softening times fresh mass per area, over conductance, molar
+    /// mass of water, mole-fraction deficit of the reference air and exposed share.
+    pub fn by_water(&self) -> Option<ByWater> {
+        if self.softening.tag != Tag::Published {
+            return None;
+        }
+        let own = OWN_PETALS.iter().find(|(id, _)| *id == self.id());
+        let (conductance, sd) = own.map_or(PETALS, |(_, conductance)| (*conductance, OWN_PETALS_SD));
+        let lost = self.loss_curve().clock(self.softening.value);
+        let [mass, exposed] =
+            [Quantity::MassPerArea, Quantity::ExposedShare].map(|q| self.parameter(q).ln_sd());
+        Some(ByWater {
+            ln_hours: ln(lost / (conductance * self.leak())),
+            ln_loss: ln(lost),
+            loss_sd: self.softening.ln_sd(),
+            rate_sd: (sd * sd + mass * mass + exposed * exposed).sqrt(),
+        })
+    }
+
+    /// What a skin that lets through 1 mol m-2 s-1 loses in an hour of the reference air, as a share of fresh mass.
+    fn leak(&self) -> f64 {
         let air = crate::climate::Air::reference();
-        let lost = self.loss_curve().clock(self.median(Quantity::FlaggingLoss))
-            * self.median(Quantity::MassPerArea)
-            / 1000.0;
-        let per_second = lost / (self.median(Quantity::DryHours) * 3600.0);
-        let exposed_share = self.median(Quantity::ExposedShare);
-        let mole_deficit = air.vapour_pressure_deficit() / air.pressure;
+        let per_area = 3600.0 * WATER_MOLAR_MASS * air.vapour_pressure_deficit() / air.pressure
+            * self.median(Quantity::ExposedShare);
+        per_area / (self.median(Quantity::MassPerArea) / 1000.0)
+    }
+
+    /// The conductance of the skin that its dry hours and the loss by then imply.
+    ///
+    /// # Formula
+    /// That of [`Flower::by_water`], for the conductance.
+    pub fn skin(&self) -> Skin {
+        let lost = self.loss_curve().clock(self.median(Quantity::FlaggingLoss));
         Skin {
-            conductance: per_second / (WATER_MOLAR_MASS * mole_deficit * exposed_share),
-            exposed_share,
+            conductance: lost / (self.median(Quantity::DryHours) * self.leak()),
+            exposed_share: self.median(Quantity::ExposedShare),
             shelter: 1.0,
         }
     }
@@ -322,21 +377,52 @@ impl Flower {
 
 /// What is known of dry hours of which nobody speaks in public: the trade's memory.
 fn of_memory(trade: &Parameter) -> Support {
-    let ln_sd = ln(trade.high / trade.low) / (2.0 * Z90);
-    Support { id: trade.id.clone(), dry_hours: trade.value, ln_sd, groups: 0 }
+    let ln_sd = trade.ln_sd();
+    Support {
+        id: trade.id.clone(),
+        said_hours: trade.value,
+        said_ln_sd: ln_sd,
+        groups: 0,
+        by_water: None,
+        dry_hours: trade.value,
+        ln_sd: libm::hypot(ln_sd, LEVEL_SD),
+        softening_loss: None,
+        softening_ln_sd: None,
+    }
 }
 
 /// The trade's dry hours pooled with what is said in public, and how their variance divides.
 fn pooled(trade: &Parameter, support: &Support, confidence: Confidence) -> (Parameter, Shares) {
     let ([low, value, high], shares) = support.points([trade.low, trade.value, trade.high], confidence);
-    let (tag, source, note) = match support.groups {
-        0 => (trade.tag, trade.source.as_str(), trade.note.clone()),
-        _ => {
-            let note = format!("pooled from public statements and the trade's memory of {} h", trade.value);
-            (Tag::Computed, "public-statements", note)
+    let said = match support.groups {
+        0 => format!("the trade's memory of {} h", trade.value),
+        _ => format!("public statements and the trade's memory of {} h", trade.value),
+    };
+    let (tag, source, note) = match (support.groups, support.by_water) {
+        (0, None) => (trade.tag, trade.source.as_str(), trade.note.clone()),
+        (0, Some(_)) => {
+            (Tag::Computed, "water-loss-of-petals", format!("{said}, beside water loss of petals"))
+        }
+        (_, None) => (Tag::Computed, "public-statements", format!("pooled from {said}")),
+        (_, Some(_)) => {
+            (Tag::Computed, "public-statements", format!("pooled from {said}, beside water loss of petals"))
         }
     };
     (Parameter { low, value, high, tag, source: source.to_string(), note, ..trade.clone() }, shares)
+}
+
+/// The loss at which a head first looks tired: where its petals soften, or what is gone when something else ends it before.
+fn lost_by_then(softening: &Parameter, support: &Support) -> Parameter {
+    let (Some(value), Some(unknown)) = (support.softening_loss, support.softening_ln_sd) else {
+        return softening.clone();
+    };
+    let sd = softening.ln_sd().max(unknown);
+    let at = |z: f64| significant(value * exp(z * sd));
+    let note = format!(
+        "what water loss takes until then; petals by themselves soften at {} %",
+        100.0 * softening.value
+    );
+    Parameter { low: at(-Z90), value, high: at(Z90), tag: Tag::Computed, note, ..softening.clone() }
 }
 
 /// All flowers and foliage that are known.
@@ -401,7 +487,9 @@ impl Catalogue {
                 let support = supports.get(&row.id).cloned().unwrap_or_else(|| of_memory(&trade_hours));
                 let (pooled, shares) = pooled(&trade_hours, &support, row.confidence);
                 parameters.insert(Quantity::DryHours, pooled);
-                Ok(Flower { row, parameters, trade_hours, support, shares })
+                let softening = parameters[&Quantity::FlaggingLoss].clone();
+                parameters.insert(Quantity::FlaggingLoss, lost_by_then(&softening, &support));
+                Ok(Flower { row, parameters, trade_hours, softening, support, shares })
             })
             .collect::<Result<_, csv::Error>>()?;
         let by_name = index(&flowers);

@@ -20,6 +20,8 @@ pub struct Learned {
     pub head: f64,
     /// What is known of the loss at flagging.
     pub flagging: Flagging,
+    /// What is known of the stems that do not drink.
+    pub locked: Locked,
     /// Number of trials behind it.
     pub trials: u32,
     /// Number of past events behind it.
@@ -41,6 +43,25 @@ pub struct Flagging {
     pub spread: f64,
 }
 
+/// What is known of the share of a flower's stems that do not drink: a delivery stands at `middle + spread z` behind the catalogue's
+/// points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Locked {
+    /// Where the median delivery stands.
+    pub middle: f64,
+    /// Standard deviation of deliveries and of what is not known.
+    pub spread: f64,
+    /// Number of past events behind it.
+    pub events: u32,
+}
+
+impl Default for Locked {
+    /// What the catalogue says.
+    fn default() -> Self {
+        Locked { middle: 0.0, spread: 1.0, events: 0 }
+    }
+}
+
 impl Learned {
     /// What the catalogue says, before any trial.
     pub fn nothing(flower: &Flower) -> Learned {
@@ -51,6 +72,7 @@ impl Learned {
             lot: shares.lot.sqrt(),
             head: shares.head.sqrt(),
             flagging: Flagging { middle: 0.0, on_dry: 0.0, spread: 1.0 },
+            locked: Locked::default(),
             trials: 0,
             events: 0,
             of_this_lot: false,

@@ -223,8 +223,10 @@ impl Lot {
                 LossCurve::Passive => LossCurve::Passive,
                 LossCurve::Closing(_) => LossCurve::Closing(triangle(CLOSED_AT, u(LotTrait::Closing))),
             },
-            air_lock_share: (parameter(Quantity::AirLockShare, z(LotTrait::AirLock))
-                * handling.conditioning.air_locks())
+            air_lock_share: (parameter(
+                Quantity::AirLockShare,
+                known.locked.middle + known.locked.spread * z(LotTrait::AirLock),
+            ) * handling.conditioning.air_locks())
             .min(0.5),
         }
     }
@@ -260,7 +262,11 @@ fn times(hours: f64, [own, stage]: [f64; 2]) -> f64 {
 fn known(flower: &Flower, handling: &Handling) -> Learned {
     let table = Learned::nothing(flower);
     match (handling.own_dry_hours, handling.learned) {
-        (Some(_), _) => Learned { spread: UNKNOWN_AFTER_A_TRIAL * table.spread, ..table },
+        (Some(_), learned) => Learned {
+            spread: UNKNOWN_AFTER_A_TRIAL * table.spread,
+            locked: learned.map_or(table.locked, |l| l.locked),
+            ..table
+        },
         (None, learned) => learned.unwrap_or(table),
     }
 }

@@ -1,8 +1,9 @@
 //! What stands behind the dry hours of a flower, and how their spread divides.
 //!
 //! The trade's three points hold how heads and lots differ, and what the trade does not know. Public statements are pooled
-//! with them (`calibrate::pooling`): they move the middle, and say how well it is known. That spread is added to the spread
-//! between heads and between lots, and replaces neither.
+//! with them (`calibrate::pooling`), and where petals were measured water loss bears witness beside them
+//! (`calibrate::witnesses`): they move the middle, and say how well it is known. That spread is added to the spread between
+//! heads and between lots, and replaces neither.
 
 use crate::numerics::elementary::{exp, ln};
 use crate::numerics::normal::Z90;
@@ -50,12 +51,22 @@ pub struct Shares {
 #[derive(Debug, Clone, serde::Deserialize)]
 pub struct Support {
     pub(super) id: String,
-    /// The pooled median of dry hours, h.
-    pub dry_hours: f64,
+    /// The median of dry hours by the trade and by what is said in public, h.
+    pub said_hours: f64,
     /// Standard deviation of what is not known of its logarithm, the level that all flowers share left out.
-    pub ln_sd: f64,
+    pub said_ln_sd: f64,
     /// How many independent groups speak of it in public.
     pub groups: u32,
+    /// The chance that water loss is what ends it first, given both witnesses; `None` where water loss bears no witness.
+    pub by_water: Option<f64>,
+    /// The median of dry hours by all witnesses, h.
+    pub dry_hours: f64,
+    /// Standard deviation of all that is not known of its logarithm, the level included.
+    pub ln_sd: f64,
+    /// Share of fresh mass lost by then, where water loss bears witness.
+    pub softening_loss: Option<f64>,
+    /// Standard deviation of what is not known of the logarithm of that loss beyond where petals soften.
+    pub softening_ln_sd: Option<f64>,
 }
 
 impl Support {
@@ -64,12 +75,12 @@ impl Support {
     ///
     /// # Formula
     /// With `s` the trade's standard deviation, `h` and `l` its shares of heads and lots: the variance is
-    /// `(h + l) s^2 + sd^2 + LEVEL_SD^2`; the trade's points are spread about the pooled median in proportion.
+    /// `(h + l) s^2 + sd^2`; the trade's points are spread about the median in proportion.
     pub(super) fn points(&self, trade: [f64; 3], confidence: Confidence) -> ([f64; 3], Shares) {
         let [low, middle, high] = trade;
         let sd = ln(high / low) / (2.0 * Z90);
         let [head, lot] = confidence.shares();
-        let ignorance = (self.ln_sd * self.ln_sd + LEVEL_SD * LEVEL_SD) / (sd * sd);
+        let ignorance = (self.ln_sd * self.ln_sd) / (sd * sd);
         let all = head + lot + ignorance;
         let at = |point: f64| significant(self.dry_hours * exp(all.sqrt() * ln(point / middle)));
         let shares = Shares { head: head / all, lot: lot / all, ignorance: ignorance / all };

@@ -170,12 +170,8 @@ fn exposure(air: &Air, skin: &Skin) -> f64 {
     packed * sheltered
 }
 
-/// The conductance of the skin at a petal temperature, relative to that at the reference temperature of 21 C.
-pub fn skin_response(surface_c: f64, skin_q10: f64) -> f64 {
-    response(surface_c, ln(skin_q10))
-}
-
-/// [`skin_response`] with the logarithm of the Q10 known.
+/// The conductance of the skin at a petal temperature, relative to that at the reference temperature of 21 C, from the logarithm
+/// of its Q10.
 #[inline(always)]
 fn response(surface_c: f64, ln_q10: f64) -> f64 {
     let gentle = ln_q10 * (surface_c.clamp(15.0, 35.0) - Air::REFERENCE_TEMPERATURE_C) / 10.0;
@@ -183,7 +179,7 @@ fn response(surface_c: f64, ln_q10: f64) -> f64 {
     exp(gentle + soft)
 }
 
-/// The derivative of the logarithm of [`skin_response`] with temperature, 1/K; `ln_q10` is the logarithm of the Q10.
+/// The derivative of the logarithm of [`response`] with temperature, 1/K; `ln_q10` is the logarithm of the Q10.
 #[inline(always)]
 fn skin_rise(surface_c: f64, ln_q10: f64) -> f64 {
     let gentle = if (15.0..35.0).contains(&surface_c) { ln_q10 / 10.0 } else { 0.0 };

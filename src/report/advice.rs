@@ -33,6 +33,7 @@ pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
     lines.extend(not_lasting(event, order));
     lines.extend(spares(order));
     lines.extend(rivals(event, order));
+    lines.extend(mass(event, order));
     lines.extend(tubes(event, order));
     lines.extend(order.dry_wait.map(|wait| boxes(event, order, wait)));
     lines.extend(knowledge(order));
@@ -149,10 +150,46 @@ fn not_lasting(event: &Event, order: &OrderFacts) -> Option<String> {
     })
 }
 
-/// What to do with a head that the last look finds soft. Sources: zinnias came back when recut after 4 hours dry and not after 24
-/// (`kalinowski-2022`); roses easily up to 7.5 % of mass lost, at 10 % some cultivars no more (`mokhtari-reid-1995`).
-const COMES_BACK: &str =
-    "one that has only just softened may come back within hours, recut and in a tube; a limp one does not";
+/// The fewest hours within which a soft head that comes back is worth a tube (judgement): the look itself takes half of it.
+const WORTH_A_TUBE: f64 = 1.0;
+
+/// What to do with a head that the last look finds soft.
+pub fn soft_heads(order: &OrderFacts) -> String {
+    match order.water.comes_back_within {
+        hours if hours < WORTH_A_TUBE => {
+            "one that has gone soft may not come back in water, so swap it".to_string()
+        }
+        hours => format!(
+            "one that has gone soft comes back, recut and in a tube, within about {} of softening",
+            // Rounded down, so that nobody comes too late.
+            Span { hours: if hours < 12.0 { (2.0 * hours).floor() / 2.0 } else { 12.0 } }
+        ),
+    }
+}
+
+/// About so many grams.
+pub fn grams(grams: f64) -> String {
+    if grams < 0.05 { "less than 0.1 g".to_string() } else { format!("about {} g", short(grams)) }
+}
+
+/// What mass a head in the middle loses, and what it drinks; `None` for greens.
+fn mass(event: &Event, order: &OrderFacts) -> Option<String> {
+    if order.is_foliage() {
+        return None;
+    }
+    let until = clock(event, order.piece.until);
+    let percent = |share: f64| format!("{:.0} %", 100.0 * share);
+    let soft = percent(order.flower().median(Quantity::FlaggingLoss));
+    let begins = "Mass lost: a head in the middle";
+    Some(match (order.water.lost_dry, order.water.drinks_g_per_hour) {
+        (Some(dry), Some(drinks)) => format!(
+            "{begins} would have lost {} by {until} if it were dry, and goes soft at {soft}; in water it drinks {} an hour.",
+            percent(dry),
+            grams(drinks)
+        ),
+        _ => format!("{begins} has lost {} by {until}, and goes soft at {soft}.", percent(order.water.lost)),
+    })
+}
 
 /// Heads placed beyond those ordered, and those kept for the last look; `None` if there are neither.
 fn spares(order: &OrderFacts) -> Option<String> {
@@ -163,8 +200,9 @@ fn spares(order: &OrderFacts) -> Option<String> {
         order.wanted
     );
     let kept = format!(
-        "keep {} of the left-over stems in water for the last look: {COMES_BACK}",
-        heads(order.repairs)
+        "keep {} of the left-over stems in water for the last look: {}",
+        heads(order.repairs),
+        soft_heads(order)
     );
     match (order.spares, order.repairs) {
         (0, 0) => None,

@@ -1,8 +1,10 @@
 //! What a notebook teaches about dry hours, in words.
 
 use super::words::small;
-use crate::flower::catalogue::Flower;
+use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
+use crate::flower::spread::two_piece;
+use crate::flower::treatment::Conditioning;
 use crate::stats::Band;
 use crate::units::short;
 
@@ -22,6 +24,23 @@ pub fn next(known: &Learned, flower: &Flower) -> Band {
     Band { p05: at(-1.644_854), p50: at(0.0), p95: at(1.644_854) }
 }
 
+/// What heads in water taught of stems that do not drink; `None` where no event tells of them.
+pub fn stems(flower: &Flower, known: &Learned) -> Option<String> {
+    let events = known.locked.events;
+    let share = |z: f64| {
+        let conditioned = Conditioning::default().air_locks();
+        100.0 * conditioned * two_piece(flower.parameter(Quantity::AirLockShare), z)
+    };
+    (events > 0).then(|| {
+        format!(
+            "Of 100 stems in water about {} do not drink, by {} of yours in tubes or vases; the catalogue says {}",
+            short(share(known.locked.middle)),
+            if events == 1 { "one count".to_string() } else { format!("{} counts", small(events)) },
+            short(share(0.0))
+        )
+    })
+}
+
 /// How many trials and past events something was learned from.
 pub fn from_notes(known: &Learned) -> String {
     let n = |n: u32, what: &str| match n {
@@ -37,6 +56,10 @@ pub fn from_notes(known: &Learned) -> String {
 /// The sentence in a plan: the dry hours believed of a flower, and those of the catalogue.
 pub fn sentence(flower: &Flower, known: &Learned) -> String {
     let (now, table) = (next(known, flower), next(&Learned::nothing(flower), flower));
+    let stems = stems(flower, known).map_or(String::new(), |told| format!(". {told}"));
+    if known.trials + known.events == 0 && known.locked.events > 0 {
+        return format!("{} dry hours in an ordinary room by the catalogue{stems}", range(&now));
+    }
     if known.trials + known.events == 0 {
         return format!(
             "{} dry hours in an ordinary room by the catalogue, its range as wide as your past forecasts say",
@@ -46,7 +69,7 @@ pub fn sentence(flower: &Flower, known: &Learned) -> String {
     let whose =
         if known.of_this_lot { "this delivery holds" } else { "the middle head of your next delivery holds" };
     format!(
-        "After your {}, {whose} {} dry in an ordinary room; the catalogue says {}",
+        "After your {}, {whose} {} dry in an ordinary room; the catalogue says {}{stems}",
         from_notes(known),
         range(&now),
         range(&table)

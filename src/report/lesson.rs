@@ -1,6 +1,6 @@
 //! What a notebook teaches about one flower: lines, a picture and data.
 
-use super::learning::{from_notes, next, range};
+use super::learning::{from_notes, next, range, stems};
 use super::pictures::learned::{Mark, picture};
 use super::pictures::sketch::Sketch;
 use super::words::{capital, short_name};
@@ -10,7 +10,9 @@ use crate::calibrate::fit::{Posterior, largest_tail};
 use crate::calibrate::influence::{Influence, influences};
 use crate::calibrate::notebook::Notebook;
 use crate::calibrate::score::spread_factor;
-use crate::calibrate::trial::Trial;
+use crate::calibrate::teach::Lessons;
+use crate::calibrate::trial::{Outcome, Trial};
+use crate::calibrate::wet::teaches;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
 use crate::units::Span;
@@ -55,7 +57,9 @@ impl<'a> Lesson<'a> {
         Lesson {
             notes,
             flower,
-            known: posterior.learned(None).widened(spread_factor(notes).factor),
+            known: Lessons::of(notes)
+                .learned(flower, None)
+                .unwrap_or_else(|| posterior.learned(None).widened(spread_factor(notes).factor)),
             influences: influences(flower, evidence),
             lots,
             posterior,
@@ -106,6 +110,7 @@ impl<'a> Lesson<'a> {
                 format!("{these} with something done to the heads: only `trial compare` uses that.")
             }),
         );
+        lines.extend(stems(flower, known).map(|told| format!("{told}.")));
         lines.extend(left_out(notes, flower));
         let limit = largest_tail(1000);
         lines.push(match posterior.trusted() {
@@ -155,6 +160,13 @@ impl<'a> Lesson<'a> {
     }
 }
 
+/// What a notebook teaches about a flower of whose dry hours it tells nothing.
+pub fn besides_dry_hours(notes: &Notebook, flower: &Flower) -> Vec<String> {
+    let known = Lessons::of(notes).learned(flower, None).unwrap_or_else(|| Learned::nothing(flower));
+    let stems = stems(flower, &known).map(|told| format!("{told}."));
+    stems.into_iter().chain(left_out(notes, flower)).collect()
+}
+
 /// What was seen of a flower and does not count, or not wholly, and why.
 fn left_out(notes: &Notebook, flower: &Flower) -> Vec<String> {
     let of = |f: &Flower| f.id() == flower.id();
@@ -168,14 +180,14 @@ fn left_out(notes: &Notebook, flower: &Flower) -> Vec<String> {
             Span { hours }
         ))
     });
-    let wet = notes.outcomes.iter().filter(|o| of(o.flower) && Evidence::of_outcome(o).is_none());
-    let wet = wet.map(|o| {
+    let silent = |o: &&Outcome| of(o.flower) && Evidence::of_outcome(o).is_none() && !teaches(o);
+    let silent = notes.outcomes.iter().filter(silent).map(|o| {
         format!(
-            "- event {}: scored, but not learned from: it was in water, or only limp heads were counted",
+            "- event {}: scored, but not learned from: only limp heads were counted, or its hours or its forecast were not noted",
             o.number
         )
     });
-    let lines: Vec<String> = late.chain(wet).collect();
+    let lines: Vec<String> = late.chain(silent).collect();
     if lines.is_empty() {
         return lines;
     }

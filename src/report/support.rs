@@ -2,6 +2,7 @@
 
 use crate::flower::catalogue::Flower;
 use crate::flower::statements::{Statement, statements};
+use crate::flower::support::LEVEL_SD;
 use crate::units::short;
 
 /// Half a line: how many independent groups speak of a flower, and how well its hours are known.
@@ -23,8 +24,36 @@ pub fn behind(flower: &Flower) -> String {
     // Nine in ten, as everywhere.
     format!(
         "{sources} and the trade's memory place it within a factor of {:.1}",
-        (1.644_854 * support.ln_sd).exp()
+        (1.644_854 * support.said_ln_sd).exp()
     )
+}
+
+/// Half a line: what water loss says beside the hours that are said, and which of the two ends a head; `None` where no petal like
+/// its own was measured.
+///
+/// ```
+/// use headwater::flower::catalogue::Catalogue;
+/// use headwater::report::support::beside_water;
+/// let told = |id: &str| beside_water(Catalogue::shipped().find(id).unwrap());
+/// assert!(told("hydrangea").unwrap().contains("something else ends it first"));
+/// assert!(told("anthurium").is_none());
+/// ```
+pub fn beside_water(flower: &Flower) -> Option<String> {
+    let (support, water) = (flower.support(), flower.by_water()?.hours());
+    let by_water = support.by_water?;
+    let narrower = support.ln_sd < support.said_ln_sd.hypot(LEVEL_SD);
+    let ends = match (10.0 * by_water).round() as u32 {
+        0 => "its stem gives way first".to_string(),
+        n @ 1..=4 => format!("something else ends it first, more likely than not ({} in 10)", 10 - n),
+        n @ 5..=9 => format!("water loss is what ends it, more likely than not ({n} in 10)"),
+        _ => "water loss is what ends it".to_string(),
+    };
+    Some(format!(
+        "{} h is said, and water loss at the conductance published for petals gives {} h; {ends}, and both together leave {} unknown",
+        short(support.said_hours),
+        short(water[1]),
+        if narrower { "less" } else { "more" }
+    ))
 }
 
 /// Every statement about a flower, a line each, with its address.

@@ -1,6 +1,8 @@
 //! Scenes and events that several test files share.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod balance;
+
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::order::OrderPlan;
 use headwater::decide::plan::{Plan, Settings, plan};

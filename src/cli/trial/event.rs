@@ -115,8 +115,13 @@ pub fn happened(args: &Happened) -> Result<ExitCode> {
         _ => "as was thought likely",
     };
     let teaches = match worth {
-        Some((hours, _)) => format!("It teaches as a trial does: that hour was worth {hours:.1} h in an ordinary room."),
-        None => "It is scored, and teaches nothing of dry hours: only heads counted until they soften, and out of water, do.".to_string(),
+        Some(_) if !count.treatment.method.is_dry() => {
+            "It teaches how many of its stems do not drink, and nothing of dry hours.".to_string()
+        }
+        Some((hours, _)) => {
+            format!("It teaches as a trial does: that hour was worth {hours:.1} h in an ordinary room.")
+        }
+        None => "It is scored, and teaches nothing: only heads counted until they soften do.".to_string(),
     };
     let mut out = Text::new(output::width());
     let (flower, piece) = (count.order.flower.name(), &count.piece.name);

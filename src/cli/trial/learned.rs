@@ -7,7 +7,7 @@ use crate::cli::pictures::drawn;
 use crate::cli::{notebook, output, progress};
 use crate::error::{Problem, Result};
 use crate::flower::catalogue::Catalogue;
-use crate::report::lesson::{Lesson, flowers};
+use crate::report::lesson::{Lesson, besides_dry_hours, flowers};
 use crate::report::render::terminal::Text;
 use crate::report::words::capital;
 use std::path::PathBuf;
@@ -53,7 +53,11 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let mut sketches = Vec::new();
     for (flower, evidence) in flowers.into_iter().zip(&evidence) {
         if evidence.is_empty() {
-            text.push_str(&format!("{}: no look at plain heads yet.\n\n", capital(flower.name())));
+            let mut out = Text::new(output::width());
+            out.line(&format!("{}: no look at plain heads yet.", capital(flower.name())), 0);
+            besides_dry_hours(&notes, flower).iter().for_each(|line| out.line(line, 0));
+            out.blank();
+            text.push_str(&out.text);
             continue;
         }
         let lesson = progress::during("Learning", || Lesson::of(&notes, flower, evidence));

@@ -1,5 +1,6 @@
 //! The run sheet: who does which work, and when.
 
+use crate::report::advice;
 use crate::report::cautions;
 use crate::report::clock::{clock, day_and_clock, nearest_five};
 use crate::report::document::{Block, Document, Table};
@@ -25,6 +26,11 @@ pub fn run_sheet(facts: &Facts) -> Document {
     blocks.extend(sections::calls(facts));
     blocks.push(Block::Table(orders(facts)));
     blocks.push(Block::Points(notes(facts)));
+    let tired = tired(facts);
+    if !tired.is_empty() {
+        blocks.push(Block::Heading("At the last look".to_string()));
+        blocks.push(Block::Points(tired));
+    }
     for person in &facts.people {
         blocks.push(Block::Heading(sections::day(facts.event, person)));
         blocks.push(Block::Ticks(sections::assignments(facts, person)));
@@ -74,6 +80,18 @@ fn notes(facts: &Facts) -> Vec<String> {
         }
     }
     notes
+}
+
+/// Which tired heads a tube still saves, and for how long: a line for each flower of which some are expected to be soft.
+fn tired(facts: &Facts) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for order in facts.orders.iter().filter(|o| o.repairs > 0 && !o.is_foliage()) {
+        let line = format!("{}: {}", capital(&order.called()), advice::soft_heads(order));
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    lines
 }
 
 /// What is done before anybody is on site: flowers into water, the van loaded, the drive.

@@ -183,6 +183,10 @@ fn recommended(event: &Event, order: &OrderFacts) -> Recommended {
         presentable_if_flower_known: order.share_if_known,
         heads_presentable: order.count,
         boxes_may_wait_dry_hours: order.dry_wait.map(|w| w.hours),
+        mass_lost: order.water.lost,
+        mass_lost_if_dry: order.water.lost_dry,
+        drinks_g_per_hour: order.water.drinks_g_per_hour,
+        comes_back_within_hours: order.water.comes_back_within,
     }
 }
 

@@ -260,6 +260,14 @@ pub struct Recommended {
     pub heads_presentable: Band,
     /// The longest that boxes may wait dry on site just before the latest placing, h.
     pub boxes_may_wait_dry_hours: Option<f64>,
+    /// Share of fresh mass that the head in the middle has lost by the piece's hour.
+    pub mass_lost: f64,
+    /// The same had it been placed dry; null if it is.
+    pub mass_lost_if_dry: Option<f64>,
+    /// What the head in the middle drinks in an hour, g; null out of water.
+    pub drinks_g_per_hour: Option<f64>,
+    /// How long after it went soft it still comes back, recut and in a tube, h; 0 where that is not sure.
+    pub comes_back_within_hours: f64,
 }
 
 /// One treatment at one placing time.
