@@ -9,6 +9,7 @@ use super::possible::{Chances, Placement, degrees, least};
 use super::prospects::Prospects;
 use crate::climate::weather::possible::forecast_ratio;
 use crate::event::{Event, Order, OrderId};
+use crate::flower::treatment::{Method, Treatment};
 use crate::numerics::normal;
 use rayon::prelude::*;
 
@@ -25,7 +26,7 @@ const FEWEST_DAYS: usize = 5;
 /// What it costs where an order does not last, as a multiple of the price of its flowers: they are lost, and a florist's name
 /// with them (judgement).
 const LOST: f64 = 5.0;
-/// A rule is worth telling if it saves so much of the cost, or makes the event so much surer (judgement).
+/// A rule is worth telling if its mild way saves so much of the cost, or its hot way makes the event so much surer (judgement).
 const WORTH_COST: f64 = 0.01;
 const WORTH_SURE: f64 = 0.02;
 
@@ -160,10 +161,8 @@ pub fn rule(prospects: &Prospects, planned: &Decision, looked: &mut Chances) -> 
     let (whole, halves) = solved.split_first()?;
     let (fixed, rule) = table.best(whole)?;
     let scores = [table.score(fixed, &all), table.score(rule, &all)];
-    let worth =
-        scores[1].cost < scores[0].cost * (1.0 - WORTH_COST) || scores[1].sure > scores[0].sure + WORTH_SURE;
     let (mild, hot, above_c) = rule;
-    if mild == hot || !worth {
+    if mild == hot {
         return None;
     }
     let hot_is_planned = hot == fixed.0;
@@ -208,6 +207,15 @@ fn parts(event: &Event) -> Vec<f64> {
     let prices = if prices.iter().sum::<f64>() > 0.0 { prices } else { each(|order| f64::from(order.heads)) };
     let all: f64 = prices.iter().sum();
     prices.into_iter().map(|price| price / all).collect()
+}
+
+/// How much water a treatment gives, for comparison: none, a tube of some size, a vase.
+fn water(treatment: Treatment) -> f64 {
+    match treatment.method {
+        Method::BudVase => f64::INFINITY,
+        method if method.is_dry() => 0.0,
+        _ => treatment.tube_ml,
+    }
 }
 
 /// The mean of some scores.
@@ -346,8 +354,8 @@ impl Table<'_> {
     }
 
     /// The cheapest way of doing the event that meets its targets on one side of a threshold, beside a plan: `ways`, and how
-    /// it fares by day and order. So that a rule is short, nobody is treated otherwise without need: on the hot side who is
-    /// sure enough there, on the mild one who is dry.
+    /// it fares by day and order. So that a rule is short and what one expects, the hot side gives more water to whoever is not
+    /// sure enough there, and the mild one lays dry.
     fn beside(
         &self,
         (ways, fare): (&[Placement], &[Vec<f64>]),
@@ -363,13 +371,15 @@ impl Table<'_> {
         let stays = |id: OrderId| {
             let weights = || half.days.iter().map(|d| (looked_at[*d], fare[*d][id.index()]));
             let sure = weights().map(|(p, sure)| p * sure).sum::<f64>() / weights().map(|w| w.0).sum::<f64>();
-            if is_hot { sure >= event.assurance } else { ways[id.index()].treatment.method.is_dry() }
+            is_hot && sure >= event.assurance
         };
         let stay: Vec<bool> = event.orders().map(|(id, ..)| stays(id)).collect();
         let belongs = |day: usize| self.is_in(day, half.odd) && met[day] >= BELONGS;
         let prospects = self.prospects.on_days(belongs, FEWEST_LOTS)?;
         let decision = prospects.decide(&prospects.event, |id, _, option| {
-            !stay[id.index()] || option.treatment == ways[id.index()].treatment
+            let (planned, new) = (ways[id.index()].treatment, option.treatment);
+            let otherwise = if is_hot { water(new) > water(planned) } else { new.method.is_dry() };
+            new == planned || otherwise && !stay[id.index()]
         });
         Some(Candidate::of(&prospects, &decision))
     }
@@ -383,7 +393,16 @@ impl Table<'_> {
             let others = half.candidates.iter().filter(|other| **other != plan);
             rules.extend(others.flat_map(|other| [(plan, *other, *above), (*other, plan, *above)]));
         }
-        let scored = rules.iter().map(|choice| (self.score(*choice, &half.days).regret, *choice));
+        let planned = self.score(rules[0], &half.days);
+        let is_worth = |(mild, hot, _): Choice, score: &Score| match (mild == plan, hot == plan) {
+            (true, true) => true,
+            (true, false) => score.sure > planned.sure + WORTH_SURE,
+            _ => score.cost < planned.cost * (1.0 - WORTH_COST),
+        };
+        let scored = rules.iter().map(|choice| (*choice, self.score(*choice, &half.days)));
+        let scored = scored
+            .filter(|(choice, score)| is_worth(*choice, score))
+            .map(|(choice, score)| (score.regret, choice));
         let best = scored.min_by(|a, b| a.0.total_cmp(&b.0))?.1;
         Some((rules[0], best))
     }
