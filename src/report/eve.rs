@@ -74,18 +74,21 @@ fn instead(facts: &Facts, rule: &Rule) -> Vec<String> {
     let line = |(id, mild, hot): (OrderId, Placement, Placement)| {
         let order = facts.order(id);
         let (planned, other) = if rule.hot_is_planned { (hot, mild) } else { (mild, hot) };
-        let spares = match i64::from(other.heads) - i64::from(planned.heads) {
-            0 => String::new(),
-            n if n > 0 => format!(", and {n} more of them"),
-            n => format!(", and {} fewer of them", -n),
+        let moved = (other.place_at - planned.place_at).abs() >= WORTH_TELLING;
+        let same = other.treatment == planned.treatment && other.top_up == planned.top_up;
+        let at = |way: &Placement| day_and_clock(facts.event, way.place_at);
+        let way = match (same, moved) {
+            (true, false) => None,
+            (true, true) => Some(format!("from {} instead of {}", at(&other), at(&planned))),
+            _ => Some(format!("{} instead of {}", way(facts, &other), way(facts, &planned))),
         };
-        format!(
-            "{}, {}: {} instead of {}{spares}",
-            order.piece.name,
-            order.called(),
-            way(facts, &other),
-            way(facts, &planned)
-        )
+        let spares = match i64::from(other.heads) - i64::from(planned.heads) {
+            0 => None,
+            n if n > 0 => Some(format!("{n} more of them")),
+            n => Some(format!("{} fewer of them", -n)),
+        };
+        let told: Vec<String> = way.into_iter().chain(spares).collect();
+        format!("{}, {}: {}", order.piece.name, order.called(), told.join(", and "))
     };
     // The hour of a placing may move a little, as hands are free.
     let matters = |(_, mild, hot): &(OrderId, Placement, Placement)| {
