@@ -47,6 +47,8 @@ const MAY_BE_NOTHING: &[&str] = &[
     "money",
     "stem_price",
     "tube_ml",
+    "mass_lost_if_dry",
+    "drinks_g_per_hour",
     "refill",
     "boxes_may_wait_dry_hours",
 ];

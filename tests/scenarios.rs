@@ -71,7 +71,9 @@ fn sound(plan: &Plan) {
         );
     }
     agrees(plan);
-    assert!(plan.roster.left < 0.1, "{} h of work found no time", plan.roster.left);
+    // Where it cannot be done with the people there are, the day may be dealt half an hour short, which the plan says.
+    let short = if plan.lasts() { 0.1 } else { 0.5 };
+    assert!(plan.roster.left < short, "{} h of work found no time", plan.roster.left);
     // Whoever places flowers does it within the access; after the doors people move what moves, and fill up.
     for assignment in plan.roster.people.iter().flat_map(|p| &p.assignments) {
         let within =
