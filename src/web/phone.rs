@@ -24,7 +24,7 @@ use maud::{Markup, html};
 use std::collections::BTreeSet;
 use std::net::{IpAddr, SocketAddr};
 use std::sync::{Arc, Mutex};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tokio::sync::oneshot;
 
 /// How long a code is good.
@@ -40,13 +40,21 @@ pub struct Link {
     file: String,
     /// Where it listens.
     address: SocketAddr,
-    /// The code and the tries that are left; `None` once it was used or is too old.
-    code: Mutex<Option<(String, u32)>>,
+    /// The code; `None` once it was used, or tried too often.
+    code: Mutex<Option<Code>>,
     /// The key that the phone's address has.
     key: String,
     /// What was ticked, by person and line.
     ticked: Mutex<BTreeSet<(usize, usize)>>,
     _open: oneshot::Sender<()>,
+}
+
+/// The code that lets a phone in.
+struct Code {
+    word: String,
+    tries_left: u32,
+    /// From then on it is too old.
+    until: Instant,
 }
 
 /// The event whose link is meant.
@@ -126,19 +134,16 @@ async fn open(app: &Arc<AppState>, file: &str) -> Result<(Arc<Link>, String)> {
     let link = Arc::new(Link {
         file: file.to_string(),
         address,
-        code: Mutex::new(Some((code.clone(), TRIES))),
+        code: Mutex::new(Some(Code {
+            word: code.clone(),
+            tries_left: TRIES,
+            until: Instant::now() + GOOD_FOR,
+        })),
         key: word(&bytes[16..]),
         ticked: Mutex::default(),
         _open: tell,
     });
     let pages = pages(Arc::clone(app), &link);
-    let old = Arc::downgrade(&link);
-    tokio::spawn(async move {
-        tokio::time::sleep(GOOD_FOR).await;
-        if let Some(link) = old.upgrade() {
-            *lock(&link.code) = None;
-        }
-    });
     // The program ends the link with itself, and the page with a button.
     tokio::spawn(connections(listener, pages, is_private, async { drop(told.await) }));
     let kept: Arc<dyn std::any::Any + Send + Sync> = link.clone();
@@ -236,18 +241,24 @@ fn form(wrong: &str) -> Markup {
 /// Trades the code for the address that the phone keeps.
 async fn pair(State(phone): State<Phone>, Form(typed): Form<Typed>) -> Response {
     let Some(link) = phone.link.upgrade() else { return no() };
-    let mut code = lock(&link.code);
-    let Some((right, tries)) = code.as_mut() else { return no() };
-    if *tries == 0 {
-        *code = None;
-        return no();
+    match is_right(&mut lock(&link.code), typed.code.trim(), Instant::now()) {
+        None => no(),
+        Some(true) => Redirect::to(&format!("/{}/", link.key)).into_response(),
+        Some(false) => {
+            (StatusCode::FORBIDDEN, page("headwater", &form("That is not the code."))).into_response()
+        }
     }
-    if same(right, typed.code.trim()) {
+}
+
+/// Whether a word is the code, which is no longer valid afterwards; `None` if there is no valid code any more.
+fn is_right(code: &mut Option<Code>, typed: &str, now: Instant) -> Option<bool> {
+    let valid = code.as_mut().filter(|code| code.tries_left > 0 && now < code.until)?;
+    valid.tries_left -= 1;
+    let right = same(&valid.word, typed);
+    if right {
         *code = None;
-        return Redirect::to(&format!("/{}/", link.key)).into_response();
     }
-    *tries -= 1;
-    (StatusCode::FORBIDDEN, page("headwater", &form("That is not the code."))).into_response()
+    Some(right)
 }
 
 /// The link, for whoever has its key.
@@ -292,4 +303,43 @@ async fn tick(State(phone): State<Phone>, Path(key): Path<String>, Form(tick): F
         ticked.insert(line);
     }
     Ok(Redirect::to(&format!("/{key}/")).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn code(now: Instant) -> Option<Code> {
+        Some(Code { word: "012345".to_string(), tries_left: TRIES, until: now + GOOD_FOR })
+    }
+
+    #[test]
+    fn a_code_is_good_for_five_minutes_and_once() {
+        let start = Instant::now();
+        let after = |seconds: u64| start + Duration::from_secs(seconds);
+        for (seconds, told) in [(0, Some(true)), (299, Some(true)), (300, None), (86_400, None)] {
+            assert_eq!(is_right(&mut code(start), "012345", after(seconds)), told, "after {seconds} s");
+            // Too late, a wrong code is not told from the right one.
+            let wrong = told.map(|_| false);
+            assert_eq!(is_right(&mut code(start), "012346", after(seconds)), wrong, "after {seconds} s");
+        }
+        let mut once = code(start);
+        assert_eq!(is_right(&mut once, "012345", after(1)), Some(true));
+        assert_eq!(is_right(&mut once, "012345", after(2)), None);
+    }
+
+    #[test]
+    fn a_code_may_be_tried_five_times() {
+        let now = Instant::now();
+        let mut tried = code(now);
+        for _ in 0..4 {
+            assert_eq!(is_right(&mut tried, "12345", now), Some(false));
+        }
+        assert_eq!(is_right(&mut tried, "012345", now), Some(true), "the fifth is in time");
+        let mut tried = code(now);
+        for _ in 0..5 {
+            assert_eq!(is_right(&mut tried, "", now), Some(false));
+        }
+        assert_eq!(is_right(&mut tried, "012345", now), None);
+    }
 }
