@@ -95,4 +95,17 @@ mod tests {
         let seen = Evidence { cells: Vec::new(), ..entry(0.0, 1.0) };
         assert_eq!(far(&seen, &known), 0.0);
     }
+
+    #[test]
+    fn an_early_end_draws_hours_down_by_the_factor_that_is_told() {
+        let dahlia = Catalogue::shipped().find("dahlia").unwrap();
+        let notes = [entry(-2.0, -1.5), Evidence { number: 2, ..entry(0.0, 0.5) }];
+        let all = Posterior::of(dahlia, &notes).next_hours().p50;
+        let told = influences(dahlia, &notes);
+        assert_eq!(told.iter().map(|i| i.number).collect::<Vec<_>>(), [1, 2]);
+        for one in &told {
+            assert!((one.moved_by * one.without_hours.p50 - all).abs() < 1e-9, "{one:?}");
+        }
+        assert!(told[0].moved_by < 1.0 && told[1].moved_by > 1.0, "{told:?}");
+    }
 }
