@@ -79,6 +79,7 @@ mod tests {
             error: 0.4,
             extra: 0.3,
             treated: false,
+            lacked: None,
         }
     }
 
