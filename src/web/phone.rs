@@ -23,8 +23,8 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 use std::net::{IpAddr, SocketAddr};
-use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
+use std::sync::{Arc, Mutex, Weak};
+use std::time::Duration;
 use tokio::sync::oneshot;
 
 /// How long a code is good.
@@ -40,7 +40,7 @@ pub struct Link {
     file: String,
     /// Where it listens.
     address: SocketAddr,
-    /// The code; `None` once it was used, or tried too often.
+    /// The code; `None` once it was used or is too old.
     code: Mutex<Option<Code>>,
     /// The key that the phone's address has.
     key: String,
@@ -53,8 +53,6 @@ pub struct Link {
 struct Code {
     word: String,
     tries_left: u32,
-    /// From then on it is too old.
-    until: Instant,
 }
 
 /// The event whose link is meant.
@@ -134,21 +132,26 @@ async fn open(app: &Arc<AppState>, file: &str) -> Result<(Arc<Link>, String)> {
     let link = Arc::new(Link {
         file: file.to_string(),
         address,
-        code: Mutex::new(Some(Code {
-            word: code.clone(),
-            tries_left: TRIES,
-            until: Instant::now() + GOOD_FOR,
-        })),
+        code: Mutex::new(Some(Code { word: code.clone(), tries_left: TRIES })),
         key: word(&bytes[16..]),
         ticked: Mutex::default(),
         _open: tell,
     });
     let pages = pages(Arc::clone(app), &link);
+    tokio::spawn(expire(Arc::downgrade(&link), GOOD_FOR));
     // The program ends the link with itself, and the page with a button.
     tokio::spawn(connections(listener, pages, is_private, async { drop(told.await) }));
     let kept: Arc<dyn std::any::Any + Send + Sync> = link.clone();
     *lock(&app.phone) = Some(kept);
     Ok((link, code))
+}
+
+/// Takes the code back after a time, if the link is still open.
+async fn expire(link: Weak<Link>, after: Duration) {
+    tokio::time::sleep(after).await;
+    if let Some(link) = link.upgrade() {
+        *lock(&link.code) = None;
+    }
 }
 
 /// What the laptop shows of a link.
@@ -170,7 +173,7 @@ fn told(link: &Link, code: &str) -> Markup {
 #[derive(Clone)]
 struct Phone {
     app: Arc<AppState>,
-    link: std::sync::Weak<Link>,
+    link: Weak<Link>,
     address: SocketAddr,
 }
 
@@ -241,7 +244,7 @@ fn form(wrong: &str) -> Markup {
 /// Trades the code for the address that the phone keeps.
 async fn pair(State(phone): State<Phone>, Form(typed): Form<Typed>) -> Response {
     let Some(link) = phone.link.upgrade() else { return no() };
-    match is_right(&mut lock(&link.code), typed.code.trim(), Instant::now()) {
+    match is_right(&mut lock(&link.code), typed.code.trim()) {
         None => no(),
         Some(true) => Redirect::to(&format!("/{}/", link.key)).into_response(),
         Some(false) => {
@@ -251,8 +254,8 @@ async fn pair(State(phone): State<Phone>, Form(typed): Form<Typed>) -> Response 
 }
 
 /// Whether a word is the code, which is no longer valid afterwards; `None` if there is no valid code any more.
-fn is_right(code: &mut Option<Code>, typed: &str, now: Instant) -> Option<bool> {
-    let valid = code.as_mut().filter(|code| code.tries_left > 0 && now < code.until)?;
+fn is_right(code: &mut Option<Code>, typed: &str) -> Option<bool> {
+    let valid = code.as_mut().filter(|code| code.tries_left > 0)?;
     valid.tries_left -= 1;
     let right = same(&valid.word, typed);
     if right {
@@ -309,37 +312,51 @@ async fn tick(State(phone): State<Phone>, Path(key): Path<String>, Form(tick): F
 mod tests {
     use super::*;
 
-    fn code(now: Instant) -> Option<Code> {
-        Some(Code { word: "012345".to_string(), tries_left: TRIES, until: now + GOOD_FOR })
+    fn link() -> Arc<Link> {
+        Arc::new(Link {
+            file: "supper.toml".to_string(),
+            address: ([127, 0, 0, 1], 8080).into(),
+            code: Mutex::new(Some(Code { word: "012345".to_string(), tries_left: TRIES })),
+            key: "00".to_string(),
+            ticked: Mutex::default(),
+            _open: oneshot::channel().0,
+        })
+    }
+
+    fn try_it(link: &Link, typed: &str) -> Option<bool> {
+        is_right(&mut lock(&link.code), typed)
     }
 
     #[test]
-    fn a_code_is_good_for_five_minutes_and_once() {
-        let start = Instant::now();
-        let after = |seconds: u64| start + Duration::from_secs(seconds);
-        for (seconds, told) in [(0, Some(true)), (299, Some(true)), (300, None), (86_400, None)] {
-            assert_eq!(is_right(&mut code(start), "012345", after(seconds)), told, "after {seconds} s");
-            // Too late, a wrong code is not told from the right one.
-            let wrong = told.map(|_| false);
-            assert_eq!(is_right(&mut code(start), "012346", after(seconds)), wrong, "after {seconds} s");
-        }
-        let mut once = code(start);
-        assert_eq!(is_right(&mut once, "012345", after(1)), Some(true));
-        assert_eq!(is_right(&mut once, "012345", after(2)), None);
+    fn a_code_is_good_for_its_time_and_once() {
+        let system = tokio::runtime::Builder::new_current_thread().enable_time().build().expect("a runtime");
+        let (old, used) = (link(), link());
+        system.block_on(async {
+            let expiring = tokio::spawn(expire(Arc::downgrade(&old), Duration::from_millis(20)));
+            tokio::task::yield_now().await;
+            assert_eq!(try_it(&old, "543210"), Some(false), "in time it is still asked for");
+            expiring.await.expect("it ends");
+            // Too late, the right code is not told from a wrong one.
+            assert_eq!((try_it(&old, "012345"), try_it(&old, "543210")), (None, None));
+            // A link that was closed before has nothing to take back.
+            expire(Arc::downgrade(&link()), Duration::ZERO).await;
+        });
+        assert_eq!((try_it(&used, "012345"), try_it(&used, "012345")), (Some(true), None));
+        // What the laptop tells.
+        assert!(told(&used, "012345").into_string().contains("five minutes") && GOOD_FOR.as_secs() == 5 * 60);
     }
 
     #[test]
     fn a_code_may_be_tried_five_times() {
-        let now = Instant::now();
-        let mut tried = code(now);
+        let tried = link();
         for _ in 0..4 {
-            assert_eq!(is_right(&mut tried, "12345", now), Some(false));
+            assert_eq!(try_it(&tried, "12345"), Some(false));
         }
-        assert_eq!(is_right(&mut tried, "012345", now), Some(true), "the fifth is in time");
-        let mut tried = code(now);
+        assert_eq!(try_it(&tried, "012345"), Some(true), "the fifth is in time");
+        let tried = link();
         for _ in 0..5 {
-            assert_eq!(is_right(&mut tried, "", now), Some(false));
+            assert_eq!(try_it(&tried, ""), Some(false));
         }
-        assert_eq!(is_right(&mut tried, "012345", now), None);
+        assert_eq!(try_it(&tried, "012345"), None);
     }
 }
