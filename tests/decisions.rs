@@ -9,11 +9,12 @@ mod common;
 use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
+use headwater::decide::again::{soft, with_fewer};
 use headwater::decide::duties::{self, besides, duties};
 use headwater::decide::offers::{Offer, best, model, offers};
 use headwater::decide::options::{PlacingOption, Scene};
 use headwater::decide::packs::Kinds;
-use headwater::decide::placing::{LONGEST_WAIT, first_step, grid, placing, times, touched};
+use headwater::decide::placing::{LONGEST_WAIT, coarse_grid, first_step, grid, placing, times, touched};
 use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::decide::prospects::prospects;
 use headwater::decide::remedies::{Change, Remedy};
@@ -24,8 +25,8 @@ use headwater::decide::solve::roster::{Roster, Task, roster};
 use headwater::decide::swaps::{StandIn, likeness, likest, stand_ins};
 
 use headwater::event::{Event, Order, Piece, Way};
-use headwater::flower::treatment::{Method, Treatment};
-use headwater::simulate::journey::{Leg, Supply};
+use headwater::flower::treatment::{Conditioning, Method, Treatment};
+use headwater::simulate::journey::{Grid, Leg, Supply};
 use std::sync::LazyLock;
 
 /// An event in two rooms with a cool store and a van; `access` and `more` go in as they are.
@@ -107,6 +108,33 @@ fn time_on_site_is_cut_into_slots() {
         (duties::Work::LastLook, 8, 9, false)
     );
     assert!(close(parts[0].1.hours, 1.0 / 3.0) && close(parts[1].1.hours, 2.5 / 60.0));
+}
+
+#[test]
+fn work_outside_the_access_has_slots_of_its_own() {
+    // Taking down from 23:30 to 00:30 is a call of its own, two half hours long; whoever is there at the doors, at 16:00, does
+    // not wait for it.
+    let event = supper(&[NOON], "");
+    let all = slots(&event, &[(23.5, 24.5), (26.0, 26.25)]);
+    let late: Vec<_> = all.iter().filter(|s| s.from > 16.0).map(|s| (s.from, s.to)).collect();
+    // The next begins an hour and a half later, within the shortest time paid, so that people stay for it.
+    same(&late, &[(23.5, 24.0), (24.0, 24.5), (24.5, 26.0), (26.0, 26.25)]);
+    assert!(all.iter().filter(|s| s.from > 16.0).all(|s| s.call == 1));
+    // Nothing is added twice, nor for work that ends as it begins.
+    let inside = slots(&event, &[(13.0, 14.0), (20.0, 20.0)]);
+    assert_eq!(inside.len(), slots(&event, &[]).len());
+}
+
+#[test]
+fn a_grid_covers_its_hours_in_steps() {
+    let four = Grid::covering(6.25, 8.0, 0.5);
+    assert_eq!((four.steps, four.span()), (4, (6.25, 8.25)));
+    assert_eq!([6.0, 6.49, 6.51, 9.0].map(|hour| four.index(hour)), [0, 0, 1, 4]);
+    // Where hundreds of days are looked at its steps are half hours of the clock, from when the first van leaves: 11:20.
+    let event = supper(&[("11:50", "15:45")], "");
+    let coarse = coarse_grid(&event);
+    assert_eq!((coarse.start, coarse.step), (11.0, 0.5));
+    assert!(coarse.span().1 >= event.span().1);
 }
 
 #[test]
@@ -882,5 +910,44 @@ fn an_order_fares_the_same_whatever_else_is_ordered() {
             options.iter().map(|c| (c.place_at, c.share, c.count)).collect::<Vec<_>>()
         };
         assert_eq!(shares(&all.options[i + 1]), shares(&alone.options[1]), "{f}");
+    }
+}
+
+/// Of 84 stems one in twenty breaks, which leaves 80 heads. Forty are looked at closely, and have theirs; the other forty go to
+/// those seen across a room as 30 to 60, that is 13 and 27.
+#[test]
+fn too_few_stems_go_to_what_is_looked_at_closely() {
+    let piece = |name: &str, counts: &str, heads: u32| {
+        format!(
+            "[[piece]]\nname = \"{name}\"\nspace = \"barn\"\nuntil = \"21:00\"\ncounts = \"{counts}\"\n\
+             [[piece.flower]]\nflower = \"rose\"\nheads = {heads}\n"
+        )
+    };
+    let pieces = [("arch", "wilted", 30), ("posy", "flagging", 40), ("swag", "wilted", 60)]
+        .map(|(n, c, h)| piece(n, c, h));
+    let event = supper(&[NOON], &pieces.concat());
+    let rose = flower("rose");
+    let heads = |event: &Event| -> Vec<(String, u32)> {
+        event.pieces.iter().map(|p| (p.name.clone(), p.orders.iter().map(|o| o.heads).sum())).collect()
+    };
+    let named = |list: &[(&str, u32)]| list.iter().map(|(n, h)| (n.to_string(), *h)).collect::<Vec<_>>();
+    let (with, thinned) = with_fewer(&event, rose, 84);
+    assert_eq!(heads(&with), named(&[("table", 40), ("arch", 13), ("posy", 40), ("swag", 27)]));
+    let told: Vec<_> =
+        thinned.iter().map(|t| (event.order(t.id).0.name.as_str(), t.ordered, t.gets)).collect();
+    assert_eq!(told, [("arch", 30, 13), ("swag", 60, 27)]);
+    // Of twenty heads none is left for what is far off, and what has none is not made.
+    let (with, thinned) = with_fewer(&event, rose, 21);
+    assert_eq!(heads(&with), named(&[("table", 40), ("posy", 20)]));
+    assert_eq!(thinned.iter().map(|t| t.gets).collect::<Vec<_>>(), [0, 20, 0]);
+    // 137 stems leave 130 heads, which are enough.
+    let (with, thinned) = with_fewer(&event, rose, 137);
+    assert!(thinned.is_empty() && heads(&with) == heads(&event));
+    assert_eq!(with_fewer(&event, rose, 136).1.len(), 1);
+    // What came soft is worth what comes straight from the box, and the rest is as it was.
+    let soft = soft(&event, rose);
+    for ((.., order), (.., before)) in soft.orders().zip(event.orders()) {
+        let is_soft = order.handling.conditioning == Conditioning::FromTheBox;
+        assert!(is_soft == (order.flower.id() == rose.id()) && order.heads == before.heads);
     }
 }

@@ -51,3 +51,19 @@ pub fn half(endings: &[Ending]) -> Option<(f64, f64)> {
     })?;
     found.by.is_finite().then_some((found.after, found.by))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn half_are_past_their_best_between_two_looks_or_not_yet() {
+        let (early, late) = (Ending::between(2.0, 4.0), Ending::between(4.0, 6.0));
+        assert_eq!(half(&[early.times(7.0), late.times(3.0)]), Some((2.0, 4.0)));
+        assert_eq!(half(&[early.times(3.0), late.times(7.0)]), Some((4.0, 6.0)));
+        // Exactly half are half.
+        assert_eq!(half(&[early.times(5.0), Ending::later_than(4.0).times(5.0)]), Some((2.0, 4.0)));
+        assert_eq!(half(&[early.times(4.0), Ending::later_than(4.0).times(6.0)]), None);
+        assert_eq!(half(&[]), None);
+    }
+}

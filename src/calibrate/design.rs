@@ -183,3 +183,35 @@ fn transfer(event: &Event, piece: &Piece, flower: &Flower) -> f64 {
     let from = event.doors.min(piece.until - 1.0);
     worth(flower, &climate, from, piece.until).1 / flower.parameter(Quantity::DryHours).ln_sd()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Where one way costs the lot's place and the other nothing, perfect knowledge is worth the unit normal loss at zero,
+    /// `1/sqrt(2 pi) = 0.39894` (closed form), times the standard deviation; a result that is off by `m` is worth that of the
+    /// part that it tells, `T/sqrt(T^2 + m^2)`.
+    #[test]
+    fn a_trial_is_worth_the_unit_normal_loss_of_what_it_tells() {
+        let n = 4000;
+        for total in [1.0, 3.0] {
+            let places: Vec<f64> =
+                (0..n).map(|i| total * normal::quantile((f64::from(i) + 0.5) / f64::from(n))).collect();
+            let costs = vec![places.iter().map(|z| 100.0 + 10.0 * z).collect(), vec![100.0; places.len()]];
+            for miss in [0.1, 0.5, 1.0, 3.0] {
+                let told = saved(&costs, &places, total, miss * total);
+                let known = 3.9894 * total / (1.0 + miss * miss).sqrt();
+                assert!((told - known).abs() < 0.03 * known, "{total}, {miss}: {told}, {known}");
+            }
+            // Where one way is better whatever comes, nothing is worth knowing.
+            let sure = vec![costs[0].clone(), vec![0.0; places.len()]];
+            assert!(saved(&sure, &places, total, 0.1) < 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_trial_of_the_delivery_and_one_in_such_air_are_told_apart() {
+        assert_eq!(Kind::ALL.map(Kind::itself), [false, false, true, true]);
+        assert_eq!(Kind::ALL.map(Kind::such_air), [false, true, false, true]);
+    }
+}

@@ -197,3 +197,16 @@ impl<'a> Posterior<'a> {
         self.mean(|x| f64::from(u8::from(self.hours_at(self.model.typical(x)) <= hours)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::largest_tail;
+
+    /// By hand from the formula: 1 - 1/2, 1 - 1/3, and no more than 0.7.
+    #[test]
+    fn fewer_draws_allow_a_lighter_tail() {
+        for (draws, most) in [(100, 0.5), (1000, 2.0 / 3.0), (1_000_000, 0.7)] {
+            assert!((largest_tail(draws) - most).abs() < 1e-12, "{draws}");
+        }
+    }
+}

@@ -68,3 +68,54 @@ pub fn safe(matrix: DMatrix<f64>) -> nalgebra::Cholesky<f64, nalgebra::Dyn> {
         ridge = if ridge == 0.0 { 1e-6 } else { 10.0 * ridge };
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of a normal density, both are its own (closed form).
+    #[test]
+    fn a_normal_density_is_found_whole() {
+        let precision = DMatrix::from_row_slice(3, 3, &[4.0, 1.0, 0.0, 1.0, 2.0, -0.5, 0.0, -0.5, 1.0]);
+        let middle = [1.5, -2.0, 0.25];
+        let density = |x: &[f64; 3]| {
+            let off = DVector::from_fn(3, |i, _| x[i] - middle[i]);
+            -0.5 * off.dot(&(&precision * &off))
+        };
+        let (found, covariance) = mode(&density, &[1.0, 2.0, 0.5], [9.0, 9.0, -9.0]);
+        let known = precision.clone().try_inverse().unwrap();
+        for i in 0..3 {
+            assert!((found[i] - middle[i]).abs() < 1e-6, "{found}");
+            for j in 0..3 {
+                assert!((covariance[(i, j)] - known[(i, j)]).abs() < 1e-6, "{covariance}");
+            }
+        }
+    }
+
+    /// A gamma density of shape 5 has its mode at 4 and a curvature there of -1/4 (closed form).
+    #[test]
+    fn a_skew_density_is_climbed_from_afar() {
+        let density = |x: &[f64; 1]| if x[0] > 0.0 { 4.0 * x[0].ln() - x[0] } else { f64::NEG_INFINITY };
+        for start in [0.05, 1.0, 40.0] {
+            let (found, covariance) = mode(&density, &[1.0], [start]);
+            assert!((found[0] - 4.0).abs() < 1e-2, "{start}: {found}");
+            assert!((covariance[(0, 0)] - 4.0).abs() < 0.05, "{start}: {covariance}");
+        }
+    }
+
+    #[test]
+    fn a_matrix_is_left_as_it_is_unless_it_must_be_raised() {
+        let whole = |matrix: &DMatrix<f64>| {
+            let root = safe(matrix.clone()).l();
+            &root * root.transpose()
+        };
+        let good = DMatrix::from_row_slice(2, 2, &[2.0, 1.0, 1.0, 2.0]);
+        assert!((whole(&good) - &good).norm() < 1e-12);
+        for (bad, most) in [([1.0, 1.0, 1.0, 1.0], 1e-6), ([1.0, 2.0, 2.0, 1.0], 10.0)] {
+            let bad = DMatrix::from_row_slice(2, 2, &bad);
+            let raised = whole(&bad) - &bad;
+            assert!(raised[(0, 1)].abs() < 1e-12 && (raised[(0, 0)] - raised[(1, 1)]).abs() < 1e-12);
+            assert!(raised[(0, 0)] > 0.0 && raised[(0, 0)] < 1.01 * most, "{raised}");
+        }
+    }
+}

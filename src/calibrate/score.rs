@@ -225,3 +225,64 @@ pub fn spread(scored: &[Scored]) -> Spread {
 pub fn spread_factor(notes: &Notebook) -> Spread {
     spread(&scored(notes))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flower::catalogue::Catalogue;
+
+    fn of_ranks(pits: &[f64]) -> Spread {
+        let flower = &Catalogue::shipped().all()[0];
+        let one = Scored::of(1, flower, false, (3, 10), &[1.0, 2.0, 3.0, 4.0], &[5.0, 6.0]);
+        spread(&pits.iter().map(|pit| Scored { pit: *pit, ..one.clone() }).collect::<Vec<_>>())
+    }
+
+    /// Half of the members lie below 3 and three quarters do not lie above it; the score is the energy form by hand:
+    /// the mean distance 4/4, less half of the mean distance of two members, which differ, 5/3.
+    #[test]
+    fn a_forecast_is_scored_as_by_hand() {
+        let flower = &Catalogue::shipped().all()[0];
+        let scored = Scored::of(7, flower, true, (3, 6), &[1.0, 2.0, 3.0, 4.0], &[2.0, 2.0]);
+        assert!((scored.pit - 0.625).abs() < 1e-12, "{}", scored.pit);
+        assert!((scored.crps_heads - (1.0 - 0.5 * 5.0 / 3.0)).abs() < 1e-12, "{}", scored.crps_heads);
+        assert!((scored.crps_heads_of_the_table - 1.0).abs() < 1e-12);
+        // Three of six are half of them, which two of the members reach, and none of the table's.
+        assert_eq!((scored.chance_of_half, scored.chance_of_half_of_the_table), (0.5, 0.0));
+        assert!(scored.half() && !Scored { observed: 2, ..scored.clone() }.half());
+        // What no member foresaw is kept half a member away from certainty.
+        let outside = |seen| Scored::of(7, flower, true, (seen, 6), &[1.0, 2.0, 3.0, 4.0], &[2.0]).pit;
+        assert_eq!([outside(0), outside(6)], [0.125, 0.875]);
+    }
+
+    /// With ranks at 2.5 and 97.5 %, `z^2 = 3.8415` (chi-squared table, one degree of freedom, 5 %).
+    #[test]
+    fn ranges_are_widened_by_the_formula_and_narrowed_late() {
+        let ends = |n: usize| of_ranks(&[0.025, 0.975].repeat(n / 2));
+        for n in [6, 10, 40] {
+            let told = ends(n);
+            let expected = ((10.0 + 3.841_459 * n as f64) / (10.0 + n as f64)).sqrt();
+            assert!((told.factor - expected).abs() < 1e-6, "{n}: {told:?}");
+            assert_eq!((told.forecasts, told.inside_90, told.inside_50), (n, 0, 0));
+        }
+        assert_eq!(ends(4).factor, 1.0, "too few to say");
+        let middle = |n: usize| of_ranks(&vec![0.5; n]);
+        assert_eq!((middle(19).factor, middle(19).inside_50), (1.0, 19));
+        assert!((middle(20).factor - (10.0f64 / 30.0).sqrt()).abs() < 1e-12);
+        let inner = of_ranks(&[0.05, 0.25, 0.75, 0.95, 0.04, 0.2]);
+        assert_eq!((inner.inside_90, inner.inside_50), (5, 2));
+    }
+
+    /// The 5 % point of the distance for ten forecasts is 0.409 (Kolmogorov-Smirnov tables, such as Massey 1951).
+    #[test]
+    fn uneven_ranks_are_improbable() {
+        let even: Vec<f64> = (0..10).map(|i| (f64::from(i) + 0.5) / 10.0).collect();
+        assert!(of_ranks(&even).p_value > 0.999);
+        // The same ranks drawn together until the farthest is 0.409 off, at either end.
+        for towards in [0.0, 1.0] {
+            let moved = |r: &f64| r + (towards - r) * (0.409 - 0.05) / 0.95;
+            let told = of_ranks(&even.iter().map(moved).collect::<Vec<f64>>());
+            assert!((told.p_value - 0.05).abs() < 0.002, "{told:?}");
+        }
+        assert_eq!(of_ranks(&[]).p_value, 1.0);
+    }
+}

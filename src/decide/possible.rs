@@ -230,3 +230,51 @@ pub fn degrees(scale: Scale, from_c: f64, to_c: f64) -> Vec<f64> {
     };
     (number(from_c).floor() as i32..=number(to_c).ceil() as i32).map(celsius).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn met(year: i32, high_c: f64) -> Met {
+        Met { name: String::new(), year, high_c }
+    }
+
+    /// One day of one year, which is good, and four of another, one of which is: a share of 0.4. The years are 0.6 good days above
+    /// and below it: `sqrt((0.36 + 0.36) 2 / 1) / 5 = 0.24` (by hand).
+    #[test]
+    fn years_not_days_are_the_witnesses_of_a_share() {
+        let days = [2001, 2002, 2002, 2002, 2002].map(|year| met(year, 20.0));
+        let days: Vec<&Met> = days.iter().collect();
+        let error = between_years(&days, &[true, true, false, false, false]).unwrap();
+        assert!((error - 0.24).abs() < 1e-12, "{error}");
+        assert_eq!(between_years(&days, &[true; 5]), Some(0.0), "years that fare alike leave no doubt");
+        assert_eq!(between_years(&days[1..], &[true, false, false, false]), None, "one year is no witness");
+    }
+
+    #[test]
+    fn days_that_fail_are_told_by_their_heat_where_it_tells_them() {
+        let days: Vec<Met> = (20..40).map(|c| met(2001, f64::from(c))).collect();
+        let days: Vec<&Met> = days.iter().collect();
+        let above = |fails: &dyn Fn(i32) -> bool| {
+            fails_above(Scale::Celsius, &days, &(20..40).map(|c| !fails(c)).collect::<Vec<bool>>())
+        };
+        assert_eq!(above(&|c| c > 30), Some(30.0));
+        assert_eq!(above(&|c| c > 30 && c != 35), Some(30.0), "one hot day that lasts, of twenty");
+        assert_eq!(above(&|c| c > 30 || c == 22), Some(30.0), "one cool day that does not");
+        assert_eq!(above(&|c| c % 2 == 0), None, "heat does not tell them");
+        assert_eq!(above(&|c| c == 22 || c == 39), None, "half of those that fail are cool");
+        assert_eq!((above(&|_| true), above(&|_| false)), (None, None));
+        // By the florist's own degrees: 86 F is 30 C, and 88 F more than 31 C.
+        let lasts: Vec<bool> = (20..40).map(|c| c <= 30).collect();
+        let told = fails_above(Scale::Fahrenheit, &days, &lasts).unwrap() * 1.8 + 32.0;
+        assert!((told - told.round()).abs() < 1e-9 && (85.9..87.1).contains(&told), "{told}");
+    }
+
+    #[test]
+    fn thresholds_are_whole_degrees_of_the_florist() {
+        assert_eq!(degrees(Scale::Celsius, 19.4, 22.2), [19.0, 20.0, 21.0, 22.0, 23.0]);
+        let in_fahrenheit: Vec<f64> =
+            degrees(Scale::Fahrenheit, 20.2, 21.9).iter().map(|c| (c * 1.8 + 32.0).round()).collect();
+        assert_eq!(in_fahrenheit, [68.0, 69.0, 70.0, 71.0, 72.0]);
+    }
+}

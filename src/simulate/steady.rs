@@ -250,3 +250,37 @@ fn left((ends, weight): Kind, since: f64, hour: f64) -> f64 {
     let next = ends.get(ended).copied().unwrap_or(f64::INFINITY);
     weight * share_left(HEADS, ended, last, next, hour)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Held against halving, on the share that is left at an hour.
+    #[test]
+    fn a_share_lasts_until_it_falls_below() {
+        let ends = |first: f64, ratio: f64| {
+            sorted(std::array::from_fn(|i| first * ratio.powi((7 * i % HEADS) as i32)))
+        };
+        for (first, ratio) in [(2.0, 1.06), (0.5, 1.15), (9.0, 1.0)] {
+            let (a, b) = (ends(first, ratio), ends(0.7 * first, 1.04));
+            for (weight, share, longest) in
+                [(1.0, 0.9, 48.0), (0.8, 0.75, 48.0), (0.6, 0.5, 48.0), (0.9, 0.85, 1.5), (0.0, 0.9, 48.0)]
+            {
+                let found = lasting(share, longest, (&a, weight), (&b, 1.0 - weight));
+                let enough = |hour: f64| {
+                    left((&a, weight), hour, hour) + left((&b, 1.0 - weight), hour, hour) >= share
+                };
+                let (mut good, mut bad) = (0.0, longest);
+                for _ in 0..60 {
+                    let middle = 0.5 * (good + bad);
+                    *(if enough(middle) { &mut good } else { &mut bad }) = middle;
+                }
+                let known = if enough(longest) { longest } else { good };
+                assert!(
+                    (found - known).abs() < 1e-6,
+                    "{first}, {ratio}, {weight}, {share}: {found}, {known}"
+                );
+            }
+        }
+    }
+}

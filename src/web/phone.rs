@@ -23,7 +23,7 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 use std::net::{IpAddr, SocketAddr};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, Weak};
 use std::time::Duration;
 use tokio::sync::oneshot;
 
@@ -40,13 +40,19 @@ pub struct Link {
     file: String,
     /// Where it listens.
     address: SocketAddr,
-    /// The code and the tries that are left; `None` once it was used or is too old.
-    code: Mutex<Option<(String, u32)>>,
+    /// The code; `None` once it was used or is too old.
+    code: Mutex<Option<Code>>,
     /// The key that the phone's address has.
     key: String,
     /// What was ticked, by person and line.
     ticked: Mutex<BTreeSet<(usize, usize)>>,
     _open: oneshot::Sender<()>,
+}
+
+/// The code that lets a phone in.
+struct Code {
+    word: String,
+    tries_left: u32,
 }
 
 /// The event whose link is meant.
@@ -126,24 +132,26 @@ async fn open(app: &Arc<AppState>, file: &str) -> Result<(Arc<Link>, String)> {
     let link = Arc::new(Link {
         file: file.to_string(),
         address,
-        code: Mutex::new(Some((code.clone(), TRIES))),
+        code: Mutex::new(Some(Code { word: code.clone(), tries_left: TRIES })),
         key: word(&bytes[16..]),
         ticked: Mutex::default(),
         _open: tell,
     });
     let pages = pages(Arc::clone(app), &link);
-    let old = Arc::downgrade(&link);
-    tokio::spawn(async move {
-        tokio::time::sleep(GOOD_FOR).await;
-        if let Some(link) = old.upgrade() {
-            *lock(&link.code) = None;
-        }
-    });
+    tokio::spawn(expire(Arc::downgrade(&link), GOOD_FOR));
     // The program ends the link with itself, and the page with a button.
     tokio::spawn(connections(listener, pages, is_private, async { drop(told.await) }));
     let kept: Arc<dyn std::any::Any + Send + Sync> = link.clone();
     *lock(&app.phone) = Some(kept);
     Ok((link, code))
+}
+
+/// Takes the code back after a time, if the link is still open.
+async fn expire(link: Weak<Link>, after: Duration) {
+    tokio::time::sleep(after).await;
+    if let Some(link) = link.upgrade() {
+        *lock(&link.code) = None;
+    }
 }
 
 /// What the laptop shows of a link.
@@ -165,7 +173,7 @@ fn told(link: &Link, code: &str) -> Markup {
 #[derive(Clone)]
 struct Phone {
     app: Arc<AppState>,
-    link: std::sync::Weak<Link>,
+    link: Weak<Link>,
     address: SocketAddr,
 }
 
@@ -236,18 +244,24 @@ fn form(wrong: &str) -> Markup {
 /// Trades the code for the address that the phone keeps.
 async fn pair(State(phone): State<Phone>, Form(typed): Form<Typed>) -> Response {
     let Some(link) = phone.link.upgrade() else { return no() };
-    let mut code = lock(&link.code);
-    let Some((right, tries)) = code.as_mut() else { return no() };
-    if *tries == 0 {
-        *code = None;
-        return no();
+    match is_right(&mut lock(&link.code), typed.code.trim()) {
+        None => no(),
+        Some(true) => Redirect::to(&format!("/{}/", link.key)).into_response(),
+        Some(false) => {
+            (StatusCode::FORBIDDEN, page("headwater", &form("That is not the code."))).into_response()
+        }
     }
-    if same(right, typed.code.trim()) {
+}
+
+/// Whether a word is the code, which is no longer valid afterwards; `None` if there is no valid code any more.
+fn is_right(code: &mut Option<Code>, typed: &str) -> Option<bool> {
+    let valid = code.as_mut().filter(|code| code.tries_left > 0)?;
+    valid.tries_left -= 1;
+    let right = same(&valid.word, typed);
+    if right {
         *code = None;
-        return Redirect::to(&format!("/{}/", link.key)).into_response();
     }
-    *tries -= 1;
-    (StatusCode::FORBIDDEN, page("headwater", &form("That is not the code."))).into_response()
+    Some(right)
 }
 
 /// The link, for whoever has its key.
@@ -292,4 +306,57 @@ async fn tick(State(phone): State<Phone>, Path(key): Path<String>, Form(tick): F
         ticked.insert(line);
     }
     Ok(Redirect::to(&format!("/{key}/")).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn link() -> Arc<Link> {
+        Arc::new(Link {
+            file: "supper.toml".to_string(),
+            address: ([127, 0, 0, 1], 8080).into(),
+            code: Mutex::new(Some(Code { word: "012345".to_string(), tries_left: TRIES })),
+            key: "00".to_string(),
+            ticked: Mutex::default(),
+            _open: oneshot::channel().0,
+        })
+    }
+
+    fn try_it(link: &Link, typed: &str) -> Option<bool> {
+        is_right(&mut lock(&link.code), typed)
+    }
+
+    #[test]
+    fn a_code_is_good_for_its_time_and_once() {
+        let system = tokio::runtime::Builder::new_current_thread().enable_time().build().expect("a runtime");
+        let (old, used) = (link(), link());
+        system.block_on(async {
+            let expiring = tokio::spawn(expire(Arc::downgrade(&old), Duration::from_millis(20)));
+            tokio::task::yield_now().await;
+            assert_eq!(try_it(&old, "543210"), Some(false), "in time it is still asked for");
+            expiring.await.expect("it ends");
+            // Too late, the right code is not told from a wrong one.
+            assert_eq!((try_it(&old, "012345"), try_it(&old, "543210")), (None, None));
+            // A link that was closed before has nothing to take back.
+            expire(Arc::downgrade(&link()), Duration::ZERO).await;
+        });
+        assert_eq!((try_it(&used, "012345"), try_it(&used, "012345")), (Some(true), None));
+        // What the laptop tells.
+        assert!(told(&used, "012345").into_string().contains("five minutes") && GOOD_FOR.as_secs() == 5 * 60);
+    }
+
+    #[test]
+    fn a_code_may_be_tried_five_times() {
+        let tried = link();
+        for _ in 0..4 {
+            assert_eq!(try_it(&tried, "12345"), Some(false));
+        }
+        assert_eq!(try_it(&tried, "012345"), Some(true), "the fifth is in time");
+        let tried = link();
+        for _ in 0..5 {
+            assert_eq!(try_it(&tried, ""), Some(false));
+        }
+        assert_eq!(try_it(&tried, "012345"), None);
+    }
 }

@@ -15,20 +15,25 @@ pub fn read(text: &str) -> bool {
         Ok(event) => event,
         Err(error) => return refused(&error),
     };
+    sound(&event)
+}
+
+/// What was read can be planned.
+pub fn sound(event: &Event) -> bool {
     let (from, to) = event.span();
     assert!(from.is_finite() && to.is_finite() && to - from < 24.0 * 100.0);
     event.spaces.iter().for_each(|s| sane(&s.climate));
     assert!(!event.access.is_empty() && event.pieces.iter().all(|p| !p.orders.is_empty()));
     let orders = || event.pieces.iter().flat_map(|p| &p.orders);
     assert!(orders().all(|o| o.heads >= 1 && !o.treatments().is_empty() && o.stem_price().is_finite()));
-    let slots = headwater::decide::slots::slots(&event, &headwater::decide::duties::duties(&event));
+    let slots = headwater::decide::slots::slots(event, &headwater::decide::duties::duties(event));
     assert!(slots.iter().all(|s| s.from < s.to));
-    assert!(headwater::report::words::heading(&event, 0.0).len() > 1);
+    assert!(headwater::report::words::heading(event, 0.0).len() > 1);
     true
 }
 
 /// The parts of events, in several forms, all of whose names agree: a line that says what part it is, then its text. The air
-/// of a building takes longer to work out than the file to read: few have it.
+/// of a building and the days of a season take longer to work out than the file to read: few have them.
 const PARTS: &str = include_str!("parts.toml");
 
 /// The forms of a part.
@@ -39,7 +44,7 @@ fn forms(part: &str) -> Vec<&'static str> {
 
 /// An event put together from one form of each part that it needs, and from some of those that may be.
 fn small(generator: &mut impl rand::Rng) -> String {
-    let space = if generator.random_bool(0.02) { "building" } else { "space" };
+    let space = if generator.random_bool(0.02) { "rare" } else { "space" };
     let mut text = String::new();
     for part in ["head", "access", space] {
         text += forms(part).choose(generator).expect("a form");

@@ -3,6 +3,7 @@
 use crate::run::{fuzz, refused};
 use crate::spoil::{Corpus, Form};
 use crate::texts;
+use headwater::climate::logger::{Asked, DayOrder};
 use headwater::climate::record::Record;
 use headwater::climate::{Air, Climate};
 use std::collections::BTreeMap;
@@ -12,8 +13,16 @@ use std::sync::LazyLock;
 static LOGS: LazyLock<BTreeMap<String, String>> =
     LazyLock::new(|| texts("tests/wrong-events", ".csv").into_iter().collect());
 
-/// Fetches one of them.
+static WEATHER: LazyLock<String> = LazyLock::new(|| {
+    let hour = |i: u32| format!("2023-08-14 {:02}:00,{},55\n", 3 * i, 14 + i);
+    (0..8).map(hour).fold("time,temperature C,humidity %\n".to_string(), |text, hour| text + &hour)
+});
+
+/// Fetches one of them, or a day of weather.
 pub fn load(name: &str) -> std::io::Result<String> {
+    if name == "weather.csv" {
+        return Ok(WEATHER.clone());
+    }
     LOGS.get(name).cloned().ok_or_else(|| std::io::ErrorKind::NotFound.into())
 }
 
@@ -29,7 +38,10 @@ pub fn sane(climate: &Climate) {
 
 /// Whether it is read, and then as air.
 pub fn read(text: &str) -> bool {
-    let record = match Record::read("log.csv", text) {
+    // Half of them as if the florist had been asked.
+    let asked = Asked { column: Some("Temp 2 C".to_string()), dates: Some(DayOrder::DayFirst) };
+    let asked = if text.len().is_multiple_of(2) { asked } else { Asked::default() };
+    let record = match Record::read_as("log.csv", text, &asked) {
         Ok(record) => record,
         Err(error) => return refused(&error),
     };
@@ -72,6 +84,25 @@ fn logs_are_read_or_refused() {
             corpus.push(log("date,celsius,relative humidity,note", ',', readings, minutes, [" C", " %,"]));
         }
     }
+    // As loggers write them.
+    let mut own = [
+        "Plot Title: barn\nSerial 12345\n\n#,\"Date Time, GMT+02:00\",\"Temp, \u{b0}C\",\"RH, %\"\n"
+            .to_string(),
+        "Datum;Uhrzeit;Temperatur [\u{b0}C];rel. Feuchte [%]\n".to_string(),
+        "Date\tTime\tTemperature(F)\tHumidity(%RH)\n".to_string(),
+        "Index,Timestamp,Dew point C,Temp C,RH %,Host connected\n".to_string(),
+        "time,Temp 1 C,RH 1,Temp 2 C,RH 2\n".to_string(),
+    ];
+    for i in 0..6 {
+        let (day, hour) = (14 + (21 + i) / 24, (21 + i) % 24);
+        let (twelve, half) = ((hour + 11) % 12 + 1, if hour < 12 { "AM" } else { "PM" });
+        own[0] += &format!("{i},08/{day}/27 {twelve}:45:00 {half},23.5,50\n");
+        own[1] += &format!("{day}.08.2027;{hour:02}:45:00;23,5;50,0\n");
+        own[2] += &format!("8/{day}/2027\t{twelve}:45 {half}\t74.3\t50\n");
+        own[3] += &format!("{i},2027/08/{day} {hour:02}:45,12,23.5,50,\n");
+        own[4] += &format!("2027-08-{day} {hour:02}:45,20,50,30,40\n");
+    }
+    (0..4).for_each(|_| corpus.extend(own.iter().cloned()));
     for minutes in [30, 60, 60] {
         corpus.push(log("time,temperature C,humidity %", ',', 26 * 60 / minutes, minutes, ["", ""]));
     }

@@ -10,12 +10,14 @@
 //! temporary files, and belongs into `tests/found/` once it is mended.
 
 mod events;
+mod habits;
 mod logs;
 mod notebooks;
 mod quantities;
 mod requests;
 mod run;
 mod spoil;
+mod weather;
 
 use std::path::{Path, PathBuf};
 
@@ -42,6 +44,8 @@ fn every_case_found_before_stays_mended() {
         (".notes", notebooks::read),
         (".quantity", quantities::read),
         (".http", requests::answer),
+        (".habits", habits::read),
+        (".weather", weather::read),
     ] {
         for (name, text) in texts("tests/found", ending) {
             assert!(std::panic::catch_unwind(|| test(&text)).is_ok(), "{name} breaks");

@@ -19,7 +19,7 @@ use tower::ServiceExt;
 
 const PORT: u16 = 8123;
 /// A plan made of it takes no time to speak of.
-const SUPPER: &str = "[event]\nname = \"Supper\"\ndate = 2027-08-14\ndoors = \"16:00\"\nend = \"18:00\"\n\
+pub const SUPPER: &str = "[event]\nname = \"Supper\"\ndate = 2027-08-14\ndoors = \"16:00\"\nend = \"18:00\"\n\
 [[access]]\nfrom = \"14:00\"\nto = \"15:00\"\n[[space]]\nname = \"barn\"\nroom = \"warm barn\"\n\
 [[piece]]\nname = \"table\"\nspace = \"barn\"\n[[piece.flower]]\nflower = \"rose\"\nheads = 4\ntreatments = [\"tucked\"]\n";
 const TRIALS: &str = "entry,trial,date,at,flower,heads,air,presentable\n\
@@ -187,6 +187,9 @@ fn corpus(often: usize) -> Corpus {
         "/trials?done=noted&file=supper.toml",
         "/learned?flower=dahlia",
         "/nothing",
+        "/paper.css",
+        "/why.js",
+        "/trials.js",
     ]
     .map(get)
     .to_vec();
@@ -213,6 +216,10 @@ fn corpus(often: usize) -> Corpus {
         ("/edit?file=supper.toml&was=%2200%22", "as%3Apiece.0.flower.0.heads=stems"),
         ("/know?file=supper.toml&was=&piece=0&flower=0", "hours=3+h"),
         ("/undo?file=supper.toml&was=", ""),
+        ("/phone?file=supper.toml", ""),
+        ("/phone-stop?file=supper.toml", ""),
+        ("/keep?name=barn.csv", "time,temperature C,humidity %\n2027-08-14 12:00,21,50\n"),
+        ("/past-note?file=supper.toml", "piece.0.0=3&left.0.0=4&note=x"),
         ("/trial-look", "trial=1&after=6h&presentable=5&air=22+C+40+%25"),
         ("/trial-undo", "entry=look%2C1%2C%2C12%3A00%2C%2C%2C%2C7"),
     ] {
@@ -232,6 +239,10 @@ fn corpus(often: usize) -> Corpus {
             "/paper?plan=1&name=run-sheet.pdf",
             "/paper?plan=1&name=run-sheet.ics",
             "/protocol.html",
+            "/score",
+            "/compare?first=tucked&second=water+tube",
+            "/next",
+            "/past?file=supper.toml",
         ]
         .map(get),
     );

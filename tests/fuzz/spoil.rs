@@ -127,6 +127,8 @@ pub enum Form {
     Lines(&'static [char]),
     /// Rows of cells under a first line that names them.
     Cells,
+    /// Rows of cells in a fixed order, under lines that begin with a word.
+    Rows,
     /// Nothing that matters.
     Words,
 }
@@ -152,6 +154,10 @@ impl Corpus {
                     let names: Vec<&str> = text.lines().next().unwrap_or("").split(',').collect();
                     let cells = text.lines().skip(1).flat_map(|l| names.iter().zip(l.split(',')));
                     cells.for_each(|(n, c)| parts.entry(n.to_string()).or_default().push(c.to_string()));
+                }
+                Form::Rows => {
+                    let cells = text.lines().filter(|l| is_row(l)).flat_map(|l| l.split(',').enumerate());
+                    cells.for_each(|(i, c)| parts.entry(i.to_string()).or_default().push(c.to_string()));
                 }
                 Form::Words => {}
             }
@@ -218,6 +224,14 @@ impl Corpus {
                 let column = generator.random_range(0..names.len());
                 if let (Some(cell), Some(other)) = (cells.get_mut(column), other(names[column], generator)) {
                     *cell = other;
+                }
+                cells.join(",")
+            }
+            Form::Rows if is_row(line) => {
+                let mut cells: Vec<&str> = line.split(',').collect();
+                let column = generator.random_range(0..cells.len());
+                if let Some(other) = other(&column.to_string(), generator) {
+                    cells[column] = other;
                 }
                 cells.join(",")
             }
@@ -289,6 +303,11 @@ impl Corpus {
         }
         String::from_utf8_lossy(&text).into_owned()
     }
+}
+
+/// Whether a line of numbers begins here.
+fn is_row(line: &str) -> bool {
+    line.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// What tells a line from others of its kind.

@@ -5,26 +5,30 @@ One build holds all mutants. In a copy of the tree the body of every function th
     match crate::chosen_mutant(5) { 17 => { body with a change }, 18 => { another }, _ => { body } }
 
 where 5 is the number of the function, and an environment variable chooses the mutant when a test runs. With the variable
-that records instead, functions write down that they were reached: a mutant is shown only to tests that reach its function,
-quick ones first, and those that caught others in the same function before them.
+that records instead, functions write down that they were reached: a mutant is shown only to tests that reach its function.
+First come those that caught others in the same function, then the quick ones of each program in one go, then the others,
+each until one fails. Only what is asked for is changed in the copy, so that it is built in minutes and the rest stays fast.
 
 Not built: changes of constants, of functions that return `impl Trait`, and what does not compile. Examples of the
 documentation are tests here too. Tests left out can only notice more.
 """
 
-import argparse, collections, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys
+import argparse, collections, concurrent.futures, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys, tempfile, threading, time
 
-GROUPS = ["stats", "physics", "decide"]
+GROUPS = ["stats", "physics", "simulate", "decide", "calibrate"]
 SEED = 20260
 LEFT_OUT = {
     *("architecture", "supply"),  # about the source
-    *("browser", "pixels", "load", "trouble", "web", "notebook"),  # about files and pages
-    *("fuzz", "numbers", "limits", "events", "papers", "schema"),  # long, or about what is read and written
+    *("browser", "pixels"),  # need more than Rust
+    *("load", "trouble", "fuzz"),  # about what breaks, not about what is right
 }
-LEFT_OUT |= {"scenarios", "trade"}  # whole events with all their deliveries: a minute for each test
 # Holds every bit, so it notices nearly everything and says little; it is asked last.
 LAST = "golden"
 MEMORY = 6 << 30
+# A test that takes longer than this without a change, s of the processor, is left out.
+LONGEST = 4
+# Tests of one program that take less than this each are tried in one go.
+QUICK = 1.0
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 TARGET = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")).resolve()
@@ -56,9 +60,9 @@ pub fn chosen_mutant(function: usize) -> u32 {
 """
 
 
-def listed():
-    """All mutants as cargo-mutants lists them, numbered from 1."""
-    only = [word for group in GROUPS for word in ("-f", f"src/{group}/**")]
+def listed(groups):
+    """All mutants of some groups as cargo-mutants lists them, numbered from 1."""
+    only = [word for group in groups for word in ("-f", f"src/{group}/**")]
     program = shutil.which("cargo-mutants") or sys.exit("cargo-mutants is missing: cargo install cargo-mutants")
     out = subprocess.run([program, "mutants", "--list", "--json", *only], cwd=ROOT, check=True, capture_output=True)
     mutants = json.loads(out.stdout)
@@ -138,7 +142,10 @@ def examples():
             elif words.startswith("```"):
                 if fence == "```":  # Otherwise it is no code but, say, a formula.
                     name = f"{file.parent.name}_{file.stem}_{number}"
-                    tests.append("#[test]\nfn %s() {\n%s\n}\n" % (name, "\n".join(block)))
+                    code = "\n".join(block)
+                    # One that ends in `Ok` may fail on the way.
+                    code = "(|| {\n%s\n})().unwrap();" % code if "\nOk::<" in code else code
+                    tests.append("#[test]\nfn %s() {\n%s\n}\n" % (name, code))
                 fence = None
             else:
                 block.append(re.sub(r"^# ?", "", words))
@@ -147,15 +154,16 @@ def examples():
 
 def write_tree(mutants, dropped):
     """Writes the copy; returns for each file the lines of its mutants."""
-    if not TREE.exists():
-        ignored = shutil.ignore_patterns("target", ".git", "plots")
-        shutil.copytree(ROOT, TREE, ignore=ignored)
+    tracked = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True, text=True).stdout
+    for name in filter(None, tracked.split("\0")):
+        changed = name == "Cargo.toml" or name.startswith("src/") and name.endswith(".rs")
+        if not changed and not name.startswith("plots/") and (ROOT / name).is_file():
+            put(TREE / name, (ROOT / name).read_bytes())
     manifest = (ROOT / "Cargo.toml").read_text()
+    # A mutant may be certain to panic: that is for a test to notice.
+    manifest = manifest.replace("[lints.rust]\n", '[lints.rust]\nunconditional_panic = "allow"\narithmetic_overflow = "allow"\n')
     put(TREE / "Cargo.toml", manifest + "\n[profile.dev.package.headwater]\ndebug = false\n[workspace]\n")
     put(TREE / "tests/examples.rs", examples())
-    for file in (ROOT / "tests").glob("**/*"):
-        if file.is_file():
-            put(TREE / file.relative_to(ROOT), file.read_bytes())
     by_file = collections.defaultdict(list)
     for m in mutants:
         by_file[m["file"]].append(m)
@@ -189,6 +197,13 @@ def cargo(*words):
     return [json.loads(line) for line in out.stdout.splitlines() if line.startswith(b"{")]
 
 
+def written(span):
+    """Where a place that a macro made stands in the source."""
+    while span.get("expansion"):
+        span = span["expansion"]["span"]
+    return span
+
+
 def build(mutants):
     """Builds the copy with every mutant that compiles; returns the tests' programs, and what was dropped and why."""
     known = WORK / "dropped.json"
@@ -198,25 +213,28 @@ def build(mutants):
         dropped = {names[n]: why for n, why in json.loads(known.read_text()).items() if n in names}
     while True:
         places = write_tree(mutants, dropped)
-        tests = sorted(f.stem for f in (TREE / "tests").glob("*.rs") if f.stem not in LEFT_OUT)
-        messages = cargo("test", "--no-run", "--lib", *(word for test in tests for word in ("--test", test)))
+        messages = cargo("check", "--lib")
         errors = [m["message"] for m in messages if m.get("reason") == "compiler-message"]
         errors = [e for e in errors if e["level"] == "error"]
         found = {
             number
-            for span in (s for e in errors for s in e["spans"] if s["is_primary"])
+            for span in (written(s) for e in errors for s in e["spans"] if s["is_primary"])
             for first, last, number in places.get(span["file_name"], [])
             if first <= span["line_start"] <= last
         }
         if errors and not found:
             sys.exit("what is not mutated does not compile:\n" + "\n".join(e["rendered"] for e in errors[:5]))
         dropped.update((n, "unviable") for n in found)
-        known.write_text(json.dumps({name_of(m): dropped[m["number"]] for m in mutants if m["number"] in dropped}))
+        kept = json.loads(known.read_text()) if known.exists() else {}
+        known.write_text(json.dumps(kept | {name_of(m): dropped[m["number"]] for m in mutants if m["number"] in dropped}))
         print(f"{len(found)} more do not compile", file=sys.stderr, flush=True)
         if not errors:
             break
+    tests = sorted(f.stem for f in (TREE / "tests").glob("*.rs") if f.stem not in LEFT_OUT)
     programs = {}
-    for m in messages:
+    for m in cargo("test", "--no-run", "--lib", *(word for test in tests for word in ("--test", test))):
+        if m.get("reason") == "compiler-message" and m["message"]["level"] == "error":
+            sys.exit("a test does not compile:\n" + m["message"]["rendered"])
         if m.get("executable") and m["profile"]["test"]:
             programs[m["target"]["name"]] = m["executable"]
     return programs, dropped
@@ -226,58 +244,61 @@ def name_of(m):
     return m["name"].replace("\n", " ")
 
 
-def tried(program, test, limit, **env):
-    """Runs one test: whether it passed (None where it took too long), and the time of the processor, s."""
+def tried(program, tests, limit, **env):
+    """Runs tests of one program: whether they passed (None where it took too long), which failed first, and the time of
+    the processor, s."""
     fixed = {"CARGO_MANIFEST_DIR": str(TREE), "INSTA_UPDATE": "no", "PROPTEST_RNG_SEED": "1", "RAYON_NUM_THREADS": "1"}
 
     def limits():
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(limit), math.ceil(limit)))
 
+    told = tempfile.TemporaryFile()
     child = subprocess.Popen(
-        [program, "--exact", test, "--test-threads", "1"],
+        [program, "--exact", *tests, "--test-threads", "1"],
         cwd=TREE,
         env={**os.environ, **fixed, **env},
-        stdout=subprocess.DEVNULL,
+        stdout=told,
         stderr=subprocess.DEVNULL,
         start_new_session=True,
         preexec_fn=limits,
     )
-    spent = lambda: sum(resource.getrusage(resource.RUSAGE_CHILDREN)[:2])
-    begun = spent()
-    try:
-        ended = child.wait(20 * limit)
-        passed = {0: True, -signal.SIGXCPU: None, -signal.SIGKILL: None}.get(ended, False)
-    except subprocess.TimeoutExpired:
-        os.killpg(child.pid, signal.SIGKILL)
-        child.wait()
-        passed = None
-    return passed, spent() - begun
+    late = threading.Timer(20 * limit, lambda: os.killpg(child.pid, signal.SIGKILL))
+    late.start()
+    _, status, used = os.wait4(child.pid, 0)
+    late.cancel()
+    child.returncode = os.waitstatus_to_exitcode(status)
+    passed = {0: True, -signal.SIGXCPU: None, -signal.SIGKILL: None}.get(child.returncode, False)
+    told.seek(0)
+    failed = re.search(rb"^test (\S+)(?: - should panic)? \.\.\. FAILED", told.read(1 << 20), re.M)
+    return passed, failed[1].decode() if failed else tests[0], used.ru_utime + used.ru_stime
 
 
-def baseline(programs):
+def baseline(programs, workers, known):
     """Every test once without a change: its time, and the functions it reaches."""
-    known = WORK / "tests.json"
     stamp = {name: os.stat(path).st_mtime for name, path in programs.items()}
     tests = json.loads(known.read_text()) if known.exists() else []
     tests = [t for t in tests if t["stamp"] == stamp.get(t["program"])]
-    reached = WORK / f"reached-{os.getpid()}"
+    done = {(t["program"], t["test"]) for t in tests}
+
+    def one(name, test):
+        reached = WORK / f"reached-{os.getpid()}-{threading.get_ident()}"
+        reached.unlink(missing_ok=True)
+        passed, _, seconds = tried(programs[name], [test], LONGEST, MUTANTS_REACHED=str(reached))
+        functions = sorted(set(map(int, reached.read_text().split()))) if reached.exists() else []
+        reached.unlink(missing_ok=True)
+        if not passed:
+            why = "takes long" if passed is None else "fails"
+            print(f"left out, as it {why} without a change: {name} {test}", file=sys.stderr, flush=True)
+        return {"program": name, "stamp": stamp[name], "test": test, "seconds": seconds, "passed": passed, "functions": functions}
+
+    left = []
     for name, path in sorted(programs.items()):
-        if any(t["program"] == name for t in tests):
-            continue
         out = subprocess.run([path, "--list", "--format", "terse"], cwd=TREE, capture_output=True, text=True)
-        for line in out.stdout.splitlines():
-            test = line.removesuffix(": test")
-            if test == line:
-                continue
-            reached.unlink(missing_ok=True)
-            passed, seconds = tried(path, test, 1200, MUTANTS_REACHED=str(reached))
-            functions = sorted(set(map(int, reached.read_text().split()))) if reached.exists() else []
-            if not passed:
-                print(f"left out, as it fails without a change: {name} {test}", file=sys.stderr, flush=True)
-            tests.append(
-                {"program": name, "stamp": stamp[name], "test": test, "seconds": seconds, "passed": passed, "functions": functions}
-            )
+        named = [line.removesuffix(": test") for line in out.stdout.splitlines() if line.endswith(": test")]
+        left += [(name, test) for test in named if (name, test) not in done]
+    for test in workers.map(lambda t: one(*t), left):
+        tests.append(test)
         known.write_text(json.dumps(tests))
     return [t for t in tests if t["passed"]]
 
@@ -299,28 +320,47 @@ class Log:
             out.write(f"{name}\t{outcome}\t{by}\t{seconds:.1f}\n")
 
 
-def run(mutants, tests, programs, log, budget):
+def goes(tests, caught_by, function):
+    """In which order tests are tried: lists of tests of one program that are tried in one go."""
+    first = sorted((t for t in tests if caught_by[function, t["test"]]), key=lambda t: t["seconds"] / caught_by[function, t["test"]])
+    first = first[:4]
+    rest = [t for t in tests if t not in first]
+    quick = collections.defaultdict(list)
+    for t in rest:
+        if t["seconds"] < QUICK and t["program"] != LAST:
+            quick[t["program"]].append(t)
+    out = [*quick.values(), *([t] for t in rest if t["seconds"] >= QUICK or t["program"] == LAST)]
+    cost = lambda go: (go[0]["program"] == LAST, sum(t["seconds"] for t in go))
+    return sorted([[t] for t in first], key=cost) + sorted(out, key=cost)
+
+
+def run(mutants, tests, programs, logs, budget, until, workers):
     """Shows each mutant to the tests that reach it, until one fails."""
     caught_by = collections.Counter()
-    for done, m in enumerate(mutants, 1):
+
+    def one(m):
+        if time.time() > until:
+            return
         number, function = m["number"], m["function_number"]
         able = [t for t in tests if function in t["functions"]]
-        promise = lambda t: (t["program"] == LAST, t["seconds"] / (1 + 5 * caught_by[function, t["test"]]))
-        spent, outcome, by = 0.0, "survived", "-"
-        for t in sorted(able, key=promise):
-            if spent + t["seconds"] > budget and t["program"] != LAST:
+        spent, outcome, by = 0.0, "survived", "-" if able else "no test gets there"
+        for go in goes(able, caught_by, function):
+            takes = sum(t["seconds"] for t in go)
+            if spent + takes > budget and go[0]["program"] != LAST:
                 by = "not all tests tried"
                 continue
-            limit = 5 + 6 * t["seconds"]
-            passed, seconds = tried(programs[t["program"]], t["test"], limit, MUTANT=str(number))
+            program, names = go[0]["program"], [t["test"] for t in go]
+            passed, failed, seconds = tried(programs[program], names, 5 + 6 * takes, MUTANT=str(number))
             spent += seconds
             if not passed:
-                outcome = "by time" if passed is None else "golden" if t["program"] == LAST else "caught"
-                by = f"{t['program']} {t['test']}"
-                caught_by[function, t["test"]] += 1
+                outcome = "by time" if passed is None else "golden" if program == LAST else "caught"
+                by = f"{program} {failed}"
+                caught_by[function, failed] += 1
                 break
-        log.add(name_of(m), outcome, by, spent)
-        print(f"{done} of {len(mutants)}: {outcome} in {spent:.1f} s, {name_of(m)}", flush=True)
+        logs[m["group"]].add(name_of(m), outcome, by, spent)
+        print(f"{outcome} in {spent:.1f} s, {name_of(m)}", flush=True)
+
+    list(workers.map(one, mutants))
 
 
 def wilson(k, n):
@@ -336,13 +376,13 @@ def table(mutants, logs):
     print("| group | mutants | tried | unviable | caught | by time | by golden values alone | survived | share caught (95 %) | without golden values |")
     print("|---|---|---|---|---|---|---|---|---|---|")
     survivors, sums = [], collections.Counter()
-    for group in [*GROUPS, "all"]:
-        of_group = [m for m in mutants if group in (m["group"], "all")]
+    for group in logs:
+        of_group = [m for m in mutants if m["group"] == group]
         counts = collections.Counter()
         for m in of_group:
             outcome, by = logs[m["group"]].known.get(name_of(m), ("", ""))
             counts[outcome] += 1
-            if outcome == "survived" and group != "all":
+            if outcome == "survived":
                 survivors.append(f"{name_of(m)}" + (f" ({by})" if by != "-" else ""))
         tried = sum(counts[o] for o in ("caught", "by time", "golden", "survived"))
         noticed = counts["caught"] + counts["by time"]
@@ -354,33 +394,41 @@ def table(mutants, logs):
 
 def main():
     words = argparse.ArgumentParser(description="Which changes do the tests notice?")
-    words.add_argument("groups", nargs="*", help="stats, physics, decide; all if none is named")
+    words.add_argument("groups", nargs="*", help=f"{', '.join(GROUPS)}; all if none is named")
     words.add_argument("--sample", type=int, help="so many of each group, drawn with a fixed seed")
     words.add_argument("--survivors", action="store_true", help="try what survived once more")
     words.add_argument("--budget", type=float, default=60, help="seconds of tests for one mutant (60)")
+    words.add_argument("--minutes", type=float, default=1e9, help="begin no mutant after so many minutes")
+    words.add_argument("--jobs", type=int, default=os.cpu_count(), help="how many are tried at once")
     words.add_argument("--table", action="store_true", help="only print what is known")
     words.add_argument("--build", action="store_true", help="only build, and time the tests")
     words = words.parse_args()
     WORK.mkdir(parents=True, exist_ok=True)
-    mutants = listed()
-    logs = {group: Log(group) for group in GROUPS}
+    until = time.time() + 60 * words.minutes
+    groups = words.groups or GROUPS
+    logs = {group: Log(group) for group in groups}
+    mutants, asked, places = listed(groups), [], {}
+    for group in groups:
+        of_group = [m for m in mutants if m["group"] == group]
+        # A longer sample begins with the shorter one.
+        random.Random(SEED).shuffle(of_group)
+        places |= {m["number"]: place for place, m in enumerate(of_group)}
+        of_group = of_group[: words.sample]
+        asked += [m for m in of_group if not words.survivors or logs[group].known.get(name_of(m), "-")[0] == "survived"]
+    asked.sort(key=lambda m: m["number"])
     if not words.table:
-        programs, dropped = build(mutants)
-        tests = baseline(programs)
-        if words.build:
-            return
-        for group in words.groups or GROUPS:
-            log = logs[group]
-            chosen = [m for m in mutants if m["group"] == group]
-            # A longer sample begins with the shorter one.
-            random.Random(SEED).shuffle(chosen)
-            chosen = chosen[: words.sample]
-            for m in chosen:
-                if m["number"] in dropped and name_of(m) not in log.known:
-                    log.add(name_of(m), dropped[m["number"]], "-", 0)
-            again = lambda m: words.survivors and log.known[name_of(m)][0] == "survived"
-            left = [m for m in chosen if name_of(m) not in log.known or again(m)]
-            run(left, tests, programs, log, words.budget)
+        programs, dropped = build(asked)
+        with concurrent.futures.ThreadPoolExecutor(words.jobs) as workers:
+            tests = baseline(programs, workers, WORK / "tests.json")
+            if words.build:
+                return
+            for m in asked:
+                if m["number"] in dropped and name_of(m) not in logs[m["group"]].known:
+                    logs[m["group"]].add(name_of(m), dropped[m["number"]], "-", 0)
+            left = [m for m in asked if words.survivors or name_of(m) not in logs[m["group"]].known]
+            # The groups take turns, so that wherever this stops as many were tried of each.
+            left.sort(key=lambda m: places[m["number"]])
+            run(left, tests, programs, logs, words.budget, until, workers)
     table(mutants, logs)
 
 
