@@ -267,13 +267,13 @@ fn when(
     };
     let digits = bare.replace(['-', ' ', 'T'], "");
     let compact = || {
-        let all_digits =
-            digits.len() >= 9 && digits.len() <= 12 && digits.bytes().all(|b| b.is_ascii_digit());
+        let all_digits = matches!(digits.len(), 9 | 10 | 12) && digits.bytes().all(|b| b.is_ascii_digit());
         let at = |range: std::ops::Range<usize>| digits.get(range)?.parse::<i16>().ok();
         let date = Date::new(at(0..4)?, at(4..6)?.try_into().ok()?, at(6..8)?.try_into().ok()?).ok()?;
         let hour = at(8..digits.len().min(10))?;
         let minute = if digits.len() == 12 { at(10..12)? } else { 0 };
-        (all_digits && (0..=24).contains(&hour)).then_some((date, f64::from(hour) + f64::from(minute) / 60.0))
+        (all_digits && (0..=24).contains(&hour) && (0..60).contains(&minute))
+            .then_some((date, f64::from(hour) + f64::from(minute) / 60.0))
     };
     if let Ok(time) = bare.replace('/', "-").parse::<DateTime>() {
         let hour = f64::from(time.hour()) + f64::from(time.minute()) / 60.0;
@@ -281,4 +281,20 @@ fn when(
     }
     let (date, hour) = compact().ok_or_else(|| wrong(text))?;
     Ok((date, hour, world))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_without_signs_has_whole_minutes_of_an_hour() {
+        let read =
+            |text: &str| when(&|_| text.to_string(), &|kind| kind == Kind::Moment).map(|(_, hour, _)| hour);
+        assert_eq!(read("202308141530"), Ok(15.5));
+        assert_eq!([read("2023081415"), read("20230814 9")], [Ok(15.0), Ok(9.0)]);
+        for wrong in ["202308141575", "20230814153", "202308142530"] {
+            assert!(read(wrong).is_err(), "{wrong}");
+        }
+    }
 }
