@@ -124,21 +124,24 @@ fn finding(facts: &Facts, telling: &Telling) -> String {
         n if n == heads => "all".to_string(),
         n => format!("{n}{of_every}"),
     };
+    let are = |n: u32| if n <= 1 && heads > 1 && of_every.is_empty() { "is" } else { "are" };
     let which = if of_every.is_empty() { format!("of the {heads}") } else { "of the".to_string() };
     let water = match telling.early.treatment == telling.planned.treatment {
         true => "",
         false => " without water",
     };
     format!(
-        "Set on {}{water}, {} {} {} on the {} are {} at {}. In a poor delivery {} are.",
+        "Set on {}{water}, {} {} {} on the {} {} {} at {}. In a poor delivery {} {}.",
         weekday_and_clock(event, telling.early.place_at),
         how_many(usual),
         which,
         several(&order.called()),
         order.piece.name,
+        are(usual),
         gone(counts_as),
         event.moment(order.piece.until).clock(),
         how_many(poor),
+        are(poor),
     )
 }
 

@@ -8,7 +8,7 @@ use crate::report::eve;
 use crate::report::facts::{Facts, OrderFacts};
 use crate::report::money;
 use crate::report::sections;
-use crate::report::words::{called, capital, heading, treatment_name};
+use crate::report::words::{called, capital, heading, listed, treatment_name};
 use crate::units::Span;
 
 /// The run sheet for the planner and the crew.
@@ -82,16 +82,18 @@ fn notes(facts: &Facts) -> Vec<String> {
     notes
 }
 
-/// Which tired heads a tube still saves, and for how long: a line for each flower of which some are expected to be soft.
+/// Which tired heads a tube still saves, and for how long: flowers of which the same holds share a line.
 fn tired(facts: &Facts) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
+    let mut lines: Vec<(String, Vec<String>)> = Vec::new();
     for order in facts.orders.iter().filter(|o| o.repairs > 0 && !o.is_foliage()) {
-        let line = format!("{}: {}", capital(&order.called()), advice::soft_heads(order));
-        if !lines.contains(&line) {
-            lines.push(line);
+        let (what, name) = (advice::soft_heads(order), order.called());
+        match lines.iter_mut().find(|(known, _)| *known == what) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => lines.push((what, vec![name])),
         }
     }
-    lines
+    lines.iter().map(|(what, names)| format!("{}: {what}", capital(&listed(names)))).collect()
 }
 
 /// What is done before anybody is on site: flowers into water, the van loaded, the drive.
