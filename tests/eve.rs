@@ -74,16 +74,7 @@ fn supper() -> Event {
 }
 
 fn ways(plan: &Plan) -> Vec<Placement> {
-    let way = |o: &headwater::decide::order::OrderPlan| {
-        let option = o.recommended();
-        Placement {
-            treatment: option.treatment,
-            place_at: option.place_at,
-            top_up: option.top_up,
-            heads: o.heads,
-        }
-    };
-    plan.orders.iter().map(way).collect()
+    plan.orders.iter().map(|o| Placement::of(o.recommended(), o.heads)).collect()
 }
 
 fn rule(event: &Event) -> Option<Rule> {

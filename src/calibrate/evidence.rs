@@ -9,7 +9,7 @@ use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Flower, Parameter, Quantity};
 use crate::flower::population::{LOT_TRAITS, Lot, limp_after_soft};
 use crate::flower::spread::{two_piece, two_piece_z};
-use crate::flower::treatment::{Handling, LEAVES_ON_RATE};
+use crate::flower::treatment::Handling;
 use crate::numerics::normal;
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
 use crate::simulate::outcome::EndPoint;
@@ -154,8 +154,7 @@ pub(super) fn middle(flower: &Flower, handling: &Handling) -> Lot {
 
 /// The factor by which leaves and stage change dry hours.
 fn preparation(handling: &Handling) -> f64 {
-    let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
-    handling.stage.hours_factor() / leaves
+    handling.stage.hours_factor() / handling.leaves_lose()
 }
 
 /// What heads lacked when they left the bucket: hours for each hour of the median head of their delivery, which they count as soon as
@@ -165,8 +164,7 @@ fn preparation(handling: &Handling) -> f64 {
 /// As in [`Lot::new`]: a delivery leaves with the deficit `(1 - c) L s`, `L` being the hours of its median head, `c` by
 /// conditioning and `s` by stage; so a head ends after `H s / l` less that deficit, `l` by leaves.
 fn lacked(flower: &'static Flower, handling: &Handling, later: f64) -> Option<(&'static Flower, f64)> {
-    let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
-    let missing = (1.0 - handling.conditioning.start()) * leaves / later;
+    let missing = (1.0 - handling.conditioning.start()) * handling.leaves_lose() / later;
     (missing > 0.0).then_some((flower, missing))
 }
 

@@ -8,13 +8,13 @@ use std::process::ExitCode;
 
 pub fn run() -> Result<ExitCode> {
     let mut out = String::from(
-        "Afternoon, then before dawn; how far a room of these words may be off either way. Estimated from memory but where it \
-             says measured, and to be replaced by readings.\n\n",
+        "Afternoon, then before dawn, and by how much a room of these words may differ either way. From memory unless it says \
+         measured; a reading of your own is better.\n\n",
     );
     for room in Room::all() {
         let sun = if room.sun > 0.0 { format!(", sun {:.0} W/m2", room.sun) } else { String::new() };
         out.push_str(&format!(
-            "{:<34} {:>2.0} C {:>2.0} %   {:>2.0} C {:>2.0} %   off by {} C, {} %   air {} m/s{sun}{}\n{:34} also: {}\n",
+            "{:<34} {:>2.0} C {:>2.0} %   {:>2.0} C {:>2.0} %   give or take {} C, {} %   air {} m/s{sun}{}\n{:34} also: {}\n",
             room.words,
             room.day_c,
             room.day_rh,

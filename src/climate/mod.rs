@@ -280,6 +280,12 @@ impl Climate {
         Climate { days, ..change(&self.told()) }
     }
 
+    /// A change by another climate, made on each of the other's days to this one as it is on that day.
+    pub fn by_the_day_of(&self, other: &Climate, change: impl Fn(&Climate, &Climate) -> Climate) -> Climate {
+        let days = other.days.iter().enumerate().map(|(d, other)| change(self.on_day(d), other));
+        Climate::one_of(days.collect()).unwrap_or_else(|_| change(self, other))
+    }
+
     /// What it is told as, without its days.
     fn told(&self) -> Climate {
         let Climate { knots, daily, error, off_like, .. } = self;

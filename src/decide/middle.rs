@@ -5,7 +5,7 @@ use crate::climate::Air;
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::loss::COMES_BACK;
 use crate::flower::population::{LOT_TRAITS, Lot};
-use crate::flower::treatment::{Handling, LEAVES_DRINK, LEAVES_ON_RATE};
+use crate::flower::treatment::Handling;
 use crate::physics::transpiration::{Skin, water_loss};
 
 /// The head in the middle of the median lot.
@@ -37,8 +37,8 @@ impl<'a> Middle<'a> {
 
     /// What it takes up in an hour of this air where it stands in water, g.
     pub fn drinks(&self, air: &Air) -> f64 {
-        let leaves = if self.handling.leaves_on { LEAVES_DRINK } else { 1.0 };
-        self.flower.median(Quantity::FreshMass) * self.handling.part_of_head() * leaves * self.loses(air)
+        let head = self.flower.median(Quantity::FreshMass) * self.handling.part_of_head();
+        head * self.handling.leaves_drink() * self.loses(air)
     }
 
     /// How long after it went soft out of water, in this air, it still comes back if it is recut and stood in water, h. 0 where it
@@ -48,8 +48,7 @@ impl<'a> Middle<'a> {
     /// What lies between softening and [`COMES_BACK`] on the drying clock, over what it loses in an hour.
     pub fn comes_back_within(&self, air: &Air) -> f64 {
         let left = self.flower.loss_curve().clock(COMES_BACK) - self.soft();
-        let leaves = if self.handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
-        (left / (leaves * self.loses(air))).max(0.0)
+        (left / (self.handling.leaves_lose() * self.loses(air))).max(0.0)
     }
 }
 

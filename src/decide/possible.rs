@@ -1,6 +1,6 @@
 //! How an event fares on each of the days that it may meet, done in one way or another.
 
-use super::options::{Scene, wanted};
+use super::options::{PlacingOption, Scene, wanted};
 use super::order::OrderPlan;
 use super::placing::coarse_grid;
 use super::prospects::{Settings, lots_on, spaces};
@@ -32,6 +32,14 @@ pub struct Placement {
     pub top_up: Option<f64>,
     /// How many heads are placed, spares included.
     pub heads: u32,
+}
+
+impl Placement {
+    /// So many heads placed as an option says.
+    pub fn of(option: &PlacingOption, heads: u32) -> Placement {
+        let PlacingOption { treatment, place_at, top_up, .. } = *option;
+        Placement { treatment, place_at, top_up, heads }
+    }
 }
 
 /// At most so many of the days that an event may meet, evenly over their heat.
@@ -158,15 +166,7 @@ pub fn on_days(event: &Event, orders: &[OrderPlan], looked: &mut Chances) -> Opt
     if event.met.is_empty() {
         return None;
     }
-    let ways = orders.iter().map(|order| {
-        let option = order.recommended();
-        Placement {
-            treatment: option.treatment,
-            place_at: option.place_at,
-            top_up: option.top_up,
-            heads: order.heads,
-        }
-    });
+    let ways = orders.iter().map(|order| Placement::of(order.recommended(), order.heads));
     let days = looked.days.clone();
     let by_day = looked.by_order(event, &[ways.collect()]).remove(0);
     let least_sure: Vec<f64> = by_day.iter().map(|orders| least(orders)).collect();

@@ -232,13 +232,7 @@ impl Candidate {
         let (model, solution) = (&decision.model, &decision.solution);
         let ways = event.orders().zip(&prospects.options).map(|((id, _, order), options)| {
             let offer = decision.chosen(id);
-            let option = &options[offer.first];
-            Placement {
-                treatment: option.treatment,
-                place_at: option.place_at,
-                top_up: option.top_up,
-                heads: order.heads + offer.spares,
-            }
+            Placement::of(&options[offer.first], order.heads + offer.spares)
         });
         let chosen = || model.jobs.iter().zip(&solution.chosen).map(|(job, c)| &job[*c]);
         let things = event.means.tubes.len() + 1;

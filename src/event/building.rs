@@ -335,13 +335,12 @@ impl Plan {
             self.words, self.ventilation.words, outside.from
         );
         let assumptions = [outside.assumptions, self.assumptions(name)].concat();
-        let (scale, met) = (outside.scale, outside.met);
         SpaceClimate {
             climate,
             from,
             assumptions,
-            scale,
-            met,
+            scale: outside.scale,
+            met: outside.met,
             outside: self.is_tent.then_some(outside.climate),
         }
     }

@@ -88,7 +88,6 @@ fn share_moisture(source: &Source, spaces: &mut [Space], i: usize, other: Found<
     let names: Vec<String> = spaces.iter().map(|s| s.name.clone()).collect();
     let name = other.value.clone();
     let Some(j) = find_space(source, other, &names) else { return };
-    let (own, other) = (spaces[i].climate.clone(), spaces[j].climate.clone());
     let moistened = |own: &Climate, other: &Climate| {
         own.hourly().map(|hour, air| Air {
             vapour_pressure: other
@@ -98,10 +97,7 @@ fn share_moisture(source: &Source, spaces: &mut [Space], i: usize, other: Found<
             ..air
         })
     };
-    // On each of its days the other is as moist as it is then.
-    let days: Vec<Climate> =
-        other.days().iter().enumerate().map(|(d, other)| moistened(own.on_day(d), other)).collect();
-    spaces[i].climate = Climate::one_of(days).unwrap_or_else(|_| moistened(&own, &other));
+    spaces[i].climate = spaces[i].climate.by_the_day_of(&spaces[j].climate, moistened);
     spaces[i].from.push_str(&format!(", moisture of {name}"));
 }
 

@@ -49,10 +49,7 @@ fn at_height(space: usize, height: &Length, spaces: &mut Vec<Space>) -> usize {
             Air { temperature_c, vapour_pressure, ..air }
         })
     };
-    let days = (0..tent.climate.days().len())
-        .map(|day| stratified(tent.climate.on_day(day), outside.on_day(day)))
-        .collect();
-    let climate = Climate::one_of(days).unwrap_or_else(|_| stratified(&tent.climate, &outside));
+    let climate = tent.climate.by_the_day_of(&outside, stratified);
     let from = format!("{}; {height} up", tent.from);
     let raised = Space { name, climate: climate.off_like(space), from, cooled: tent.cooled, outside: None };
     spaces.push(raised);

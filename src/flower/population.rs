@@ -10,7 +10,7 @@ use super::catalogue::{Flower, Quantity, Tag};
 use super::learned::Learned;
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::spread::{TwoPiece, two_piece};
-use super::treatment::{Handling, LEAVES_DRINK, LEAVES_ON_RATE, UNKNOWN_AFTER_A_TRIAL};
+use super::treatment::{Handling, UNKNOWN_AFTER_A_TRIAL};
 use crate::climate::Air;
 use crate::numerics::elementary::{exp, ln, pow};
 use crate::numerics::normal::{self, Z90};
@@ -194,7 +194,7 @@ impl Lot {
         // The stated range of a vase life includes the spread of stems and of unknown cultivars: what is left is ignorance.
         let life = flower.parameter(Quantity::VaseDays);
         let unknown = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
-        let met = ln(life.high / life.low) / (2.0 * Z90);
+        let met = life.ln_sd();
         let life_unknown =
             (met * met - LIFE_LOT.1 * LIFE_LOT.1 - LIFE_STEM * LIFE_STEM).max(unknown * unknown).sqrt();
         let q10 = lognormal(AGEING_Q10, LotTrait::AgeingQ10);
@@ -330,10 +330,10 @@ impl Heads {
         let z0 = [z(HeadTrait::Dry), z(HeadTrait::Flagging), z(HeadTrait::Wilting), z(HeadTrait::Mass)];
         let [life, heat] = [&draws[HeadTrait::Life as usize], &draws[HeadTrait::Heat as usize]];
         let factors = hours_factors(flower, handling);
-        let leaves = if handling.leaves_on { LEAVES_ON_RATE } else { 1.0 };
+        let leaves = handling.leaves_lose();
         let part = handling.part_of_head();
         // The clock of the head runs as fast as leaves draw on it; what the stem drinks is more than that.
-        let thirsty = if handling.leaves_on { LEAVES_DRINK / LEAVES_ON_RATE } else { 1.0 };
+        let thirsty = handling.leaves_drink() / leaves;
         let mut heads = Heads {
             rate: [0.0; HEADS],
             flagging_clock: [0.0; HEADS],

@@ -261,6 +261,16 @@ pub struct Handling {
 }
 
 impl Handling {
+    /// By how much leaves left on hasten drying out of water, as a factor.
+    pub fn leaves_lose(&self) -> f64 {
+        if self.leaves_on { LEAVES_ON_RATE } else { 1.0 }
+    }
+
+    /// By how much leaves left on raise what is drunk in water, as a factor.
+    pub fn leaves_drink(&self) -> f64 {
+        if self.leaves_on { LEAVES_DRINK } else { 1.0 }
+    }
+
     /// How much of a whole head each part is, 0 to 1.
     pub fn part_of_head(&self) -> f64 {
         self.split.map_or(1.0, |parts| 1.0 / f64::from(parts.get()))

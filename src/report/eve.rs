@@ -10,7 +10,7 @@ use crate::decide::rule::{Rule, Score, is_looked_for};
 use crate::event::OrderId;
 use crate::units::{Span, short};
 
-/// A placing that moves by less, h, is not told (judgement).
+/// A placing that moves by less, h, as hands are free, is not told (judgement).
 const WORTH_TELLING: f64 = 1.0;
 /// Of how many days a share is told.
 const OF: f64 = 20.0;
@@ -54,7 +54,7 @@ pub fn days_sentence(facts: &Facts) -> Option<String> {
         ),
     };
     let no_rule = facts.rule.is_none() && is_looked_for(event);
-    Some(if no_rule { format!("{told} To wait for the forecast changes nothing that pays.") } else { told })
+    Some(if no_rule { format!("{told} Nothing is gained by waiting for the forecast.") } else { told })
 }
 
 /// The threshold of a rule, as it is said.
@@ -88,16 +88,10 @@ fn instead(facts: &Facts, rule: &Rule) -> Vec<String> {
             n => Some(format!("{} fewer of them", -n)),
         };
         let told: Vec<String> = way.into_iter().chain(spares).collect();
-        format!("{}, {}: {}", order.piece.name, order.called(), told.join(", and "))
+        let told = told.join(", and ");
+        (!told.is_empty()).then(|| format!("{}, {}: {told}", order.piece.name, order.called()))
     };
-    // The hour of a placing may move a little, as hands are free.
-    let matters = |(_, mild, hot): &(OrderId, Placement, Placement)| {
-        mild.treatment != hot.treatment
-            || mild.heads != hot.heads
-            || mild.top_up != hot.top_up
-            || (mild.place_at - hot.place_at).abs() >= WORTH_TELLING
-    };
-    rule.differs(facts.event).filter(matters).map(line).collect()
+    rule.differs(facts.event).filter_map(line).collect()
 }
 
 /// The rule for the eve as points of a plan, what it is worth last; nothing where there is none.
@@ -214,7 +208,7 @@ pub fn for_crew(facts: &Facts) -> Vec<String> {
     let Some(rule) = facts.rule else { return Vec::new() };
     let side = if rule.hot_is_planned { "No more than" } else { "More than" };
     let mut lines = vec![format!(
-        "Forecast on the eve for the afternoon: ________. {side} {}: these otherwise than this sheet says.",
+        "Forecast on the eve for the afternoon: ________. {side} {}: do these otherwise than this sheet says.",
         above(facts, rule)
     )];
     lines.extend(instead(facts, rule).iter().map(|line| capital(line)));

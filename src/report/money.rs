@@ -57,15 +57,15 @@ pub fn instead(facts: &Facts, other: &Alternative) -> String {
         Some((cost, planned)) => format!("for {cost} in all instead of {planned}"),
         None => {
             let hours = |a: &Alternative| Span { hours: (a.paid_hours * 4.0).round() / 4.0 }.to_string();
-            let things = |n: u32, m: u32| (n > 0 || m > 0).then(|| (n.to_string(), m.to_string()));
-            let told = [
-                (" paid", Some((hours(other), hours(planned)))),
-                (" tubes", things(other.tubes, planned.tubes)),
-                (" vases", things(other.vases, planned.vases)),
-            ];
-            let told = || told.iter().filter_map(|(what, both)| both.as_ref().map(|both| (what, both)));
-            let theirs: Vec<String> = told().map(|(what, (theirs, _))| format!("{theirs}{what}")).collect();
-            let ours: Vec<String> = told().map(|(_, (_, ours))| ours.clone()).collect();
+            let mut told = vec![(format!("{} paid", hours(other)), hours(planned))];
+            for (what, theirs, ours) in
+                [("tubes", other.tubes, planned.tubes), ("vases", other.vases, planned.vases)]
+            {
+                if theirs > 0 || ours > 0 {
+                    told.push((format!("{theirs} {what}"), ours.to_string()));
+                }
+            }
+            let (theirs, ours): (Vec<String>, Vec<String>) = told.into_iter().unzip();
             format!("with {} instead of {}", listed(&theirs), listed(&ours))
         }
     }

@@ -3,7 +3,7 @@
 use super::axes::{Axes, apart, band, line};
 use super::canvas::fill;
 use super::sketch::{Anchor, Point, Sketch};
-use super::style::{Colour, INK, SOFT};
+use super::style::{Colour, INK, SOFT, title_size};
 use crate::climate::Air;
 use crate::event::{Event, Space, stood_in};
 use crate::numerics::normal::quantile;
@@ -53,8 +53,7 @@ pub fn picture(event: &Event) -> Sketch {
         format!("{} up to {:.0} {unit}", s.name, all.fold(f64::NEG_INFINITY, f64::max))
     };
     let found = capital(&spaces.iter().map(hottest).collect::<Vec<_>>().join(", "));
-    let size = (1_640.0 / found.chars().count() as f64).clamp(13.0, 21.0);
-    sheet.text(&found, (16.0, 14.0), size, INK, true, Anchor::TopLeft);
+    sheet.text(&found, (16.0, 14.0), title_size(&found), INK, true, Anchor::TopLeft);
     let under = format!("{}: the rooms the flowers stand in. Shaded: nine days in ten lie there", event.name);
     sheet.text(&under, (16.0, 40.0), 14.5, SOFT, false, Anchor::TopLeft);
     let temperature = Measure {

@@ -31,3 +31,8 @@ pub fn dashes(method: Method) -> Option<(f64, f64)> {
         Method::Tucked | Method::Wired => Some((4.0, 4.0)),
     }
 }
+
+/// The size of a title that says what a picture shows: a long one is set smaller, so that it stays on the sheet.
+pub fn title_size(title: &str) -> f64 {
+    (1_640.0 / title.chars().count() as f64).clamp(13.0, 21.0)
+}

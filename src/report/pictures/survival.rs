@@ -3,7 +3,7 @@
 use super::axes::{Axes, apart, band, line};
 use super::canvas::{fill, fine};
 use super::sketch::{Anchor, Point, Sketch};
-use super::style::{FAINT, INK, PAPER, SOFT, colour, dashes};
+use super::style::{FAINT, INK, PAPER, SOFT, colour, dashes, title_size};
 use crate::decide::curve::Curve;
 use crate::event::Event;
 use crate::report::clock::clock;
@@ -93,9 +93,7 @@ impl Picture<'_> {
     fn draw(&mut self) {
         let order = self.order.order;
         let found = finding(self.event, self.order, self.curves);
-        // A long one is set smaller, so that it stays on the sheet.
-        let size = (1_640.0 / found.chars().count() as f64).clamp(13.0, 21.0);
-        self.sheet.text(&found, (16.0, 14.0), size, INK, true, Anchor::TopLeft);
+        self.sheet.text(&found, (16.0, 14.0), title_size(&found), INK, true, Anchor::TopLeft);
         let under = format!(
             "{}: how many are {}, by the clock. Shaded: where nine deliveries in ten lie",
             self.event.name,
