@@ -195,13 +195,30 @@ fn kitchen_experiments_are_noted_and_compared_as_written() {
     let folder = TempDir::new().unwrap();
     let guide = include_str!("../reference-data/guide/kitchen-experiments.md");
     let lines: Vec<Vec<String>> = guide.lines().filter_map(arguments).collect();
-    assert_eq!(guide.matches("\n## ").count(), 4);
+    assert_eq!(guide.matches("\n## ").count(), 6);
     assert!(lines.len() > 20, "{} commands", lines.len());
+    let mut learned = Vec::new();
     for line in lines {
         let out = run(folder.path(), &line);
         assert_eq!(out.status.code(), Some(0), "{line:?}: {}", String::from_utf8_lossy(&out.stderr));
         let compared = line.get(1).is_some_and(|word| word == "compare");
         assert!(!compared || !out.stdout.is_empty());
+        let told = in_one_line(&String::from_utf8_lossy(&out.stdout));
+        let mut last = line.clone();
+        last.drain(..1);
+        if last == ["learned", "rose"] {
+            learned.push(told);
+        }
+    }
+    // What was weighed and what handling is worth is learned, each once it was tried.
+    let says = [
+        "stem with its leaves on drinks",
+        "Straight from the box, standard rose lasts",
+        "With leaves on, standard rose lasts",
+    ];
+    assert_eq!(learned.len(), says.len());
+    for (told, says) in learned.iter().zip(says) {
+        assert!(told.contains(says), "{says}: {told}");
     }
     let notes = std::fs::read_to_string(folder.path().join("trials.csv")).expect("a notebook");
     assert!(notes.contains("\"lined box, lid on\"") || notes.contains("lined box"), "{notes}");

@@ -4,6 +4,8 @@ use super::evidence::{Evidence, in_reference_air};
 use super::fit::Posterior;
 use super::trial::Trial;
 use crate::flower::catalogue::Flower;
+use crate::flower::learned::WAYS;
+use crate::flower::treatment::Handling;
 use crate::stats::Band;
 use crate::stats::survival::{Ending, LogRank, Turnbull, log_rank};
 
@@ -23,13 +25,26 @@ pub struct Comparison {
 }
 
 /// Compares two groups of trials of one flower. Trials of the same delivery are compared within it.
+///
+/// Where all were handled alike the catalogue reckons with it. Where they were not, handling is what is compared, and all count as
+/// plain heads.
 pub fn compare(flower: &Flower, first: &[&Trial], second: &[&Trial]) -> Comparison {
-    let ends = |group: &[&Trial]| -> Vec<Ending> { group.iter().flat_map(|t| in_reference_air(t)).collect() };
-    let endings = [ends(first), ends(second)];
-    let entries = |group: &[&Trial], treated: bool| -> Vec<Evidence> {
-        group.iter().filter_map(|t| Evidence::of(t)).map(|e| Evidence { treated, ..e }).collect()
+    let handling = first[0].handling;
+    let alike = first.iter().chain(second).all(|t| t.handling == handling);
+    let plain =
+        |t: &Trial| Trial { handling: if alike { handling } else { Handling::default() }, ..t.clone() };
+    let (first, second) = (first.iter().map(|t| plain(t)), second.iter().map(|t| plain(t)));
+    let [first, second]: [Vec<Trial>; 2] = [first.collect(), second.collect()];
+    let ends = |group: &[Trial]| -> Vec<Ending> { group.iter().flat_map(in_reference_air).collect() };
+    let endings = [ends(&first), ends(&second)];
+    let entries = |group: &[Trial], treated: bool| -> Vec<Evidence> {
+        group
+            .iter()
+            .filter_map(Evidence::of)
+            .map(|e| Evidence { treated, handled: [0.0; WAYS], ..e })
+            .collect()
     };
-    let evidence = [entries(first, false), entries(second, true)].concat();
+    let evidence = [entries(&first, false), entries(&second, true)].concat();
     let posterior = Posterior::of(flower, &evidence);
     let test = log_rank(&endings[0], &endings[1], 0.0);
     Comparison {

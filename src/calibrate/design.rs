@@ -17,6 +17,7 @@ use crate::event::{Event, Order, Piece};
 use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::Learned;
 use crate::flower::population::LotTrait;
+use crate::flower::treatment::Lying;
 use crate::numerics::normal;
 use crate::simulate::run::{Knowledge, LOTS, cases, draws};
 
@@ -81,6 +82,7 @@ pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
     for piece in &event.pieces {
         for order in &piece.orders {
             let known = order.handling.learned.unwrap_or(Learned::nothing(order.flower));
+            let known = known.handled(&order.handling.shifts(order.flower));
             if order.handling.own_dry_hours.is_some() || known.of_this_lot {
                 continue; // measured already
             }
@@ -173,7 +175,7 @@ fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
 /// The standard deviation that a thermometer-hygrometer beside the trial leaves in dry hours, in standard normals.
 fn reading(flower: &Flower) -> f64 {
     let kitchen = Climate::constant(Air::reference(), READ_HERE);
-    worth(flower, &kitchen, 0.0, 1.0).1 / flower.parameter(Quantity::DryHours).ln_sd()
+    worth((flower, Lying::OnTop), &kitchen, 0.0, 1.0).1 / flower.parameter(Quantity::DryHours).ln_sd()
 }
 
 /// The standard deviation of the step from the reference air to that of a piece, in standard normals.
@@ -181,7 +183,8 @@ fn transfer(event: &Event, piece: &Piece, flower: &Flower) -> f64 {
     let mut climate = event.spaces[piece.space].climate.clone();
     climate.error = ClimateError::NONE;
     let from = event.doors.min(piece.until - 1.0);
-    worth(flower, &climate, from, piece.until).1 / flower.parameter(Quantity::DryHours).ln_sd()
+    worth((flower, Lying::OnTop), &climate, from, piece.until).1
+        / flower.parameter(Quantity::DryHours).ln_sd()
 }
 
 #[cfg(test)]

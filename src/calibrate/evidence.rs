@@ -7,9 +7,10 @@
 use super::trial::{Outcome, Trial};
 use crate::climate::{Air, Climate, ClimateError};
 use crate::flower::catalogue::{Flower, Parameter, Quantity};
+use crate::flower::learned::WAYS;
 use crate::flower::population::{LOT_TRAITS, Lot, limp_after_soft};
 use crate::flower::spread::{two_piece, two_piece_z};
-use crate::flower::treatment::Handling;
+use crate::flower::treatment::{Handling, Lying};
 use crate::numerics::normal;
 use crate::physics::transpiration::{Skin, reference_flux, water_loss_against};
 use crate::simulate::outcome::EndPoint;
@@ -27,7 +28,7 @@ const YOUNG: f64 = 0.9;
 /// Standard deviation of the skin's Q10 in its range of 1.0 to 1.4.
 const SKIN_Q10_SD: f64 = 0.115;
 /// Error of a rate of loss off a kitchen scale, drafts and handling included, in the logarithm (judgement).
-const WEIGHING: f64 = 0.05;
+pub(super) const WEIGHING: f64 = 0.05;
 /// Up to about this loss heads lose in proportion to the clock; beyond it the shape of the loss curve matters too much.
 const WEIGHED_UP_TO: f64 = 0.25;
 
@@ -51,6 +52,8 @@ pub struct Evidence {
     pub extra: f64,
     /// Whether something was done to its heads and not to the others.
     pub treated: bool,
+    /// Logarithms of the factors by which its handling changes dry hours, in standard normals.
+    pub handled: [f64; WAYS],
     /// The flower, and the hours that its heads lacked when they left the bucket for each hour that their median head lasts;
     /// `None` where they lacked none.
     pub lacked: Option<(&'static Flower, f64)>,
@@ -90,7 +93,7 @@ struct Clocks {
 
 /// Runs the clocks of a lot out of water through a climate that is off by `shift`, in K and as a share of saturation.
 fn clocks(
-    flower: &Flower,
+    (flower, lying): (&Flower, Lying),
     lot: &Lot,
     skin_q10: f64,
     climate: &Climate,
@@ -98,8 +101,9 @@ fn clocks(
     from: f64,
     to: f64,
 ) -> Clocks {
-    let skin: Skin = flower.skin();
-    let reference = reference_flux(&skin, skin_q10);
+    let bare: Skin = flower.skin();
+    let reference = reference_flux(&bare, skin_q10);
+    let skin = Skin { shelter: lying.shelter(), ..bare };
     let steps = ((to - from) / STEP).ceil().max(1.0);
     let step = (to - from) / steps;
     let mut sums = Clocks { drying: 0.0, ageing: 0.0 };
@@ -120,22 +124,24 @@ fn clocks(
     sums
 }
 
-/// How many hours of the reference air the hours from `from` to `to` in a climate are worth to a flower out of water, and
-/// the standard deviation of the logarithm of that, from the error of the climate and the skin's response to warmth.
+/// How many hours of the reference air the hours from `from` to `to` in a climate are worth to a flower out of water, lying as it
+/// does, and the standard deviation of the logarithm of that, from the error of the climate and the skin's response to warmth.
 ///
 /// # Examples
 /// ```
 /// use headwater::calibrate::evidence::worth;
 /// use headwater::climate::{Air, Climate, ClimateError};
-/// use headwater::flower::catalogue::Catalogue;
+/// use headwater::flower::{catalogue::Catalogue, treatment::Lying};
 /// let dahlia = Catalogue::shipped().find("dahlia").unwrap();
 /// let barn = Climate::constant(Air::indoors(29.0, 0.55).unwrap(), ClimateError::GUESSED);
-/// let (hours, give_or_take) = worth(dahlia, &barn, 0.0, 2.0);
+/// let (hours, give_or_take) = worth((dahlia, Lying::OnTop), &barn, 0.0, 2.0);
 /// assert!(hours > 2.4 && give_or_take > 0.05);
+/// assert!(worth((dahlia, Lying::Heap), &barn, 0.0, 2.0).0 < 0.6 * hours);
 /// ```
-pub fn worth(flower: &Flower, climate: &Climate, from: f64, to: f64) -> (f64, f64) {
+pub fn worth((flower, lying): (&Flower, Lying), climate: &Climate, from: f64, to: f64) -> (f64, f64) {
     let lot = middle(flower, &Handling::default());
-    let drying = |q10: f64, shift: (f64, f64)| clocks(flower, &lot, q10, climate, shift, from, to).drying;
+    let drying =
+        |q10: f64, shift: (f64, f64)| clocks((flower, lying), &lot, q10, climate, shift, from, to).drying;
     let ClimateError { kelvin, rh } = climate.error;
     let q10 = lot.skin_q10;
     let apart = |a: f64, b: f64| 0.5 * (a / b).ln();
@@ -174,13 +180,18 @@ fn soft_after(dry: &Parameter, hours: f64, lacked: Option<(&'static Flower, f64)
     two_piece_z(dry, hours + lacked.map_or(0.0, |(_, missing)| missing * dry.value))
 }
 
+/// The flower of a trial and how its heads lie.
+fn of(trial: &Trial) -> (&'static Flower, Lying) {
+    (trial.flower, trial.handling.lying)
+}
+
 /// When the heads of a trial ended, in hours of the reference air, so that trials in different air can be compared.
 pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
     let lot = middle(trial.flower, &trial.handling);
     let carried = |hours: f64| match hours {
         h if h > 0.0 && h.is_finite() => {
             let (from, to) = (trial.start, trial.start + h);
-            clocks(trial.flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to).drying
+            clocks(of(trial), &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to).drying
         }
         h => h,
     };
@@ -202,7 +213,7 @@ pub fn judged_until(trial: &Trial) -> Option<f64> {
     let lot = middle(trial.flower, &trial.handling);
     let spared = |hours: f64| {
         let (from, to) = (trial.start, trial.start + hours);
-        let clocks = clocks(trial.flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to);
+        let clocks = clocks(of(trial), &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to);
         spared_by_age(clocks.ageing, lot.life_days)
     };
     let last = trial.looks.last()?.at - trial.start;
@@ -230,7 +241,15 @@ impl Evidence {
         let dry = flower.parameter(Quantity::DryHours);
         let lot = middle(flower, &trial.handling);
         let until = |hours: f64| {
-            clocks(flower, &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), trial.start, trial.start + hours)
+            clocks(
+                of(trial),
+                &lot,
+                lot.skin_q10,
+                &trial.climate,
+                (0.0, 0.0),
+                trial.start,
+                trial.start + hours,
+            )
         };
         let limp = trial.end_point() == EndPoint::Wilted;
         let [later, between_heads, unknown] = if limp { limp_after_soft(flower) } else { [0.0; 3] };
@@ -257,7 +276,7 @@ impl Evidence {
             .collect();
         let weighed = weighed(trial, &|hours| until(hours).drying);
         let end = trial.looks.last()?.at;
-        let (_, give_or_take) = worth(flower, &trial.climate, trial.start, end);
+        let (_, give_or_take) = worth(of(trial), &trial.climate, trial.start, end);
         (!cells.is_empty() || weighed.is_some()).then(|| Evidence {
             number: trial.number,
             event: false,
@@ -267,6 +286,7 @@ impl Evidence {
             error: give_or_take.hypot(unknown) / dry.ln_sd(),
             extra: between_heads / dry.ln_sd(),
             treated: !trial.treated.is_empty(),
+            handled: trial.handling.shifts(flower),
             lacked,
         })
     }
@@ -291,6 +311,7 @@ impl Evidence {
             error: give_or_take / dry.ln_sd(),
             extra: 0.0,
             treated: false,
+            handled: outcome.handling.shifts(outcome.flower),
             lacked,
         })
     }
@@ -346,6 +367,13 @@ pub fn log_rate(flower: &Flower, middle: f64, flagging: f64) -> f64 {
     (flower.loss_curve().clock(loss.min(0.5)) / hours).ln()
 }
 
+/// Variance between the heads of a delivery of the logarithm of what they lose in an hour, as a share of their mass.
+pub(super) fn between_heads(flower: &Flower) -> f64 {
+    let hours_sd = flower.shares().head.sqrt() * flower.parameter(Quantity::DryHours).ln_sd();
+    let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * flower.parameter(Quantity::FlaggingLoss).ln_sd();
+    hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd // their correlation is one half
+}
+
 /// What a trial's weights say: the slope through the first of them on the drying clock.
 fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
     let flower = trial.flower;
@@ -365,9 +393,7 @@ fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
         return None;
     }
     // Heads weighed together give their mean rate; that of the median head is lower, the more they differ.
-    let hours_sd = flower.shares().head.sqrt() * flower.parameter(Quantity::DryHours).ln_sd();
-    let loss_sd = std::f64::consts::FRAC_1_SQRT_2 * flower.parameter(Quantity::FlaggingLoss).ln_sd();
-    let between = hours_sd * hours_sd + loss_sd * loss_sd - hours_sd * loss_sd; // their correlation is one half
+    let between = between_heads(flower);
     Some(Weighed {
         log_rate: (top / bottom).ln() - 0.5 * between,
         error: (between / f64::from(trial.heads)).sqrt().hypot(WEIGHING),

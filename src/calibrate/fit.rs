@@ -5,9 +5,9 @@
 
 use super::evidence::Evidence;
 use super::laplace::safe;
-use super::model::{FLAGGING, HEADS, Model, Place, SIZE, TREATED};
+use super::model::{BEARS, FLAGGING, HEADS, Model, Place, TREATED};
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::learned::{Flagging, Learned, Locked};
+use crate::flower::learned::{Bears, Flagging, Learned, Locked};
 use crate::flower::spread::two_piece;
 use crate::numerics::normal;
 use crate::numerics::random::Key;
@@ -50,8 +50,10 @@ impl<'a> Posterior<'a> {
     pub fn of(flower: &'a Flower, evidence: &'a [Evidence]) -> Posterior<'a> {
         let model = Model::new(flower, evidence);
         let key = Key::named(1, flower.id());
+        let size = model.free.len();
+        // The last column is for the next delivery.
         let normals: Vec<Vec<f64>> = key
-            .table(SIZE + 1, DRAWS)
+            .table(size + 1, DRAWS)
             .into_iter()
             .map(|row| row.into_iter().map(normal::quantile).collect())
             .collect();
@@ -59,17 +61,17 @@ impl<'a> Posterior<'a> {
         let chi_squared = ChiSquared::new(DRAW_DF).expect("the degrees of freedom are positive");
         let stretch: Vec<f64> =
             (0..DRAWS).map(|_| (DRAW_DF / chi_squared.sample(&mut generator)).sqrt()).collect();
-        let next: Vec<f64> = normals.iter().map(|z| z[SIZE]).collect();
+        let next: Vec<f64> = normals.iter().map(|z| z[size]).collect();
         let (mut centre, mut covariance) = model.mode();
         let mut best: Option<Posterior> = None;
         for _ in 0..ROUNDS {
             let root = safe(covariance).l();
             let (mut draws, mut logs) = (Vec::with_capacity(DRAWS), Vec::with_capacity(DRAWS));
             for (z, s) in normals.iter().zip(&stretch) {
-                let moved = &centre + *s * (&root * DVector::from_column_slice(&z[..SIZE]));
-                let x: Place = std::array::from_fn(|i| moved[i]);
-                let far = s * s * z[..SIZE].iter().map(|v| v * v).sum::<f64>();
-                logs.push(model.log_density(&x) + 0.5 * (DRAW_DF + SIZE as f64) * (far / DRAW_DF).ln_1p());
+                let moved = &centre + *s * (&root * DVector::from_column_slice(&z[..size]));
+                let x = model.whole(moved.as_slice());
+                let far = s * s * z[..size].iter().map(|v| v * v).sum::<f64>();
+                logs.push(model.log_density(&x) + 0.5 * (DRAW_DF + size as f64) * (far / DRAW_DF).ln_1p());
                 draws.push(x);
             }
             let smoothed = smooth(&logs);
@@ -92,11 +94,13 @@ impl<'a> Posterior<'a> {
         best.expect("there is at least one round")
     }
 
-    /// Mean and covariance of what is not known.
+    /// Mean and covariance of what is not known and free.
     fn moments(&self) -> (DVector<f64>, DMatrix<f64>) {
-        let centre = DVector::from_fn(SIZE, |i, _| self.mean(|x| x[i]));
+        let free = &self.model.free;
+        let centre = DVector::from_fn(free.len(), |i, _| self.mean(|x| x[free[i]]));
+        let off = |x: &Place, i: usize| x[free[i]] - centre[i];
         let covariance =
-            DMatrix::from_fn(SIZE, SIZE, |i, j| self.mean(|x| (x[i] - centre[i]) * (x[j] - centre[j])));
+            DMatrix::from_fn(free.len(), free.len(), |i, j| self.mean(|x| off(x, i) * off(x, j)));
         (centre, covariance)
     }
 
@@ -178,6 +182,19 @@ impl<'a> Posterior<'a> {
         let flagging = over(&|x, _| x[FLAGGING]);
         let on_dry = over(&|x, p| (p - middle) * (x[FLAGGING] - flagging)) / spread;
         let rest = over(&|x, _| (x[FLAGGING] - flagging).powi(2)) - on_dry * on_dry;
+        // What no entry tells of stays as the catalogue has it.
+        let mut bears = Bears::default();
+        let told: Vec<usize> = model.free.iter().filter_map(|i| i.checked_sub(BEARS)).collect();
+        for &a in &told {
+            bears.middle[a] = over(&|x, _| x[BEARS + a]);
+        }
+        for &a in &told {
+            let off = |x: &Place, a: usize| x[BEARS + a] - bears.middle[a];
+            bears.with_place[a] = over(&|x, p| off(x, a) * (p - middle));
+            for &b in &told {
+                bears.covariance[a][b] = over(&|x, _| off(x, a) * off(x, b));
+            }
+        }
         let count = |event: bool| model.entries().filter(|e| e.evidence.event == event).count() as u32;
         Learned {
             middle,
@@ -186,6 +203,8 @@ impl<'a> Posterior<'a> {
             head: over(&|x, _| (model.before.head * x[HEADS].exp()).powi(2)).sqrt(),
             flagging: Flagging { middle: flagging, on_dry, spread: rest.max(0.0).sqrt() },
             locked: Locked::default(),
+            bears,
+            drinks: Default::default(),
             trials: count(false),
             events: count(true),
             of_this_lot: known,

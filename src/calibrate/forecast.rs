@@ -5,7 +5,7 @@ use crate::climate::Climate;
 use crate::decide::options::Scene;
 use crate::decide::placing::{grid, placing};
 use crate::event::{Criterion, Event, Order, Piece};
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::{Lying, Treatment};
 use crate::numerics::random::Key;
 use crate::simulate::journey::Supply;
 use crate::simulate::run::LOTS;
@@ -70,7 +70,8 @@ impl Count<'_> {
         for leg in journey.before.iter().filter(|l| l.supply == Supply::Boxed).chain(after) {
             let (from, to) = (grid.hour(leg.from as f64), grid.hour(leg.to as f64).min(seen));
             if to > from {
-                let (hours, off) = worth(order.flower, &event.spaces[leg.space].climate, from, to);
+                let lies = (order.flower, order.handling.lying);
+                let (hours, off) = worth(lies, &event.spaces[leg.space].climate, from, to);
                 let hours = if leg.supply == Supply::Boxed { boxed * hours } else { hours };
                 sum += hours;
                 error += hours * off;
@@ -89,6 +90,7 @@ impl Count<'_> {
         note: &str,
     ) -> Vec<(&'static str, String)> {
         let Count { event, piece, order, treatment, placed, seen, of } = self;
+        let lying = Some(order.handling.lying).filter(|l| *l != Lying::OnTop).map_or("", Lying::words);
         let list: Vec<String> = forecast.iter().map(|n| format!("{n:.0}")).collect();
         vec![
             ("entry", "event".to_string()),
@@ -101,6 +103,7 @@ impl Count<'_> {
             ("conditioning", order.handling.conditioning.words().to_string()),
             ("stage", order.handling.stage.words().to_string()),
             ("leaves", if order.handling.leaves_on { "on" } else { "off" }.to_string()),
+            ("lying", lying.to_string()),
             ("treated", treatment.method.words().to_string()),
             ("presentable", presentable.to_string()),
             ("piece", piece.name.clone()),

@@ -40,7 +40,7 @@ pub fn influences(flower: &Flower, evidence: &[Evidence]) -> Vec<Influence> {
                 event: entry.event,
                 without_hours: without,
                 moved_by: all.p50 / without.p50,
-                odd: far(entry, &posterior.learned(entry.lot.as_deref())) > ODD,
+                odd: far(entry, &posterior.learned(entry.lot.as_deref()).handled(&entry.handled)) > ODD,
             }
         })
         .collect()
@@ -66,6 +66,7 @@ mod tests {
     use super::super::evidence::Cell;
     use super::*;
     use crate::flower::catalogue::Catalogue;
+    use crate::flower::learned::WAYS;
 
     /// Sixteen heads, six of which ended by the first place and ten between it and the second.
     fn entry(first: f64, second: f64) -> Evidence {
@@ -79,6 +80,7 @@ mod tests {
             error: 0.4,
             extra: 0.3,
             treated: false,
+            handled: [0.0; WAYS],
             lacked: None,
         }
     }

@@ -3,22 +3,19 @@
 use nalgebra::{DMatrix, DVector};
 
 /// Gradient and negative Hessian of a log density, by central differences a fiftieth of each number's scale wide.
-fn slopes<const N: usize>(
-    density: &impl Fn(&[f64; N]) -> f64,
-    scales: &[f64; N],
-    x: &[f64; N],
-) -> (DVector<f64>, DMatrix<f64>) {
-    let h: [f64; N] = std::array::from_fn(|i| 0.02 * scales[i]);
+fn slopes(density: &impl Fn(&[f64]) -> f64, scales: &[f64], x: &[f64]) -> (DVector<f64>, DMatrix<f64>) {
+    let n = x.len();
+    let h: Vec<f64> = scales.iter().map(|s| 0.02 * s).collect();
     let at = |steps: &[(usize, f64)]| {
-        let mut moved = *x;
+        let mut moved = x.to_vec();
         steps.iter().for_each(|(i, s)| moved[*i] += s * h[*i]);
         density(&moved)
     };
     let middle = at(&[]);
-    let sides: [[f64; 2]; N] = std::array::from_fn(|i| [at(&[(i, -1.0)]), at(&[(i, 1.0)])]);
-    let gradient = DVector::from_fn(N, |i, _| (sides[i][1] - sides[i][0]) / (2.0 * h[i]));
-    let mut bend = DMatrix::zeros(N, N);
-    for i in 0..N {
+    let sides: Vec<[f64; 2]> = (0..n).map(|i| [at(&[(i, -1.0)]), at(&[(i, 1.0)])]).collect();
+    let gradient = DVector::from_fn(n, |i, _| (sides[i][1] - sides[i][0]) / (2.0 * h[i]));
+    let mut bend = DMatrix::zeros(n, n);
+    for i in 0..n {
         bend[(i, i)] = (2.0 * middle - sides[i][0] - sides[i][1]) / (h[i] * h[i]);
         for j in 0..i {
             let both = at(&[(i, 1.0), (j, 1.0)]) + at(&[(i, -1.0), (j, -1.0)]);
@@ -32,10 +29,10 @@ fn slopes<const N: usize>(
 
 /// The mode of a density by damped Newton steps from a start, given its logarithm and the scale of each number, and the
 /// covariance of the normal approximation there.
-pub fn mode<const N: usize>(
-    density: &impl Fn(&[f64; N]) -> f64,
-    scales: &[f64; N],
-    start: [f64; N],
+pub fn mode(
+    density: &impl Fn(&[f64]) -> f64,
+    scales: &[f64],
+    start: Vec<f64>,
 ) -> (DVector<f64>, DMatrix<f64>) {
     let mut x = start;
     let mut height = density(&x);
@@ -43,7 +40,7 @@ pub fn mode<const N: usize>(
         let (gradient, bend) = slopes(density, scales, &x);
         let step = safe(bend).solve(&gradient);
         let better = (0..20).map(|k| 0.5f64.powi(k)).find_map(|share| {
-            let next: [f64; N] = std::array::from_fn(|i| x[i] + share * step[i]);
+            let next: Vec<f64> = x.iter().zip(step.iter()).map(|(x, step)| x + share * step).collect();
             let higher = density(&next);
             (higher > height).then_some((next, higher))
         });
@@ -54,7 +51,8 @@ pub fn mode<const N: usize>(
             break;
         }
     }
-    (DVector::from_column_slice(&x), safe(slopes(density, scales, &x).1).inverse())
+    let unknown = safe(slopes(density, scales, &x).1).inverse();
+    (DVector::from_vec(x), unknown)
 }
 
 /// The Cholesky decomposition of a symmetric matrix, its diagonal raised until there is one.
@@ -78,11 +76,11 @@ mod tests {
     fn a_normal_density_is_found_whole() {
         let precision = DMatrix::from_row_slice(3, 3, &[4.0, 1.0, 0.0, 1.0, 2.0, -0.5, 0.0, -0.5, 1.0]);
         let middle = [1.5, -2.0, 0.25];
-        let density = |x: &[f64; 3]| {
+        let density = |x: &[f64]| {
             let off = DVector::from_fn(3, |i, _| x[i] - middle[i]);
             -0.5 * off.dot(&(&precision * &off))
         };
-        let (found, covariance) = mode(&density, &[1.0, 2.0, 0.5], [9.0, 9.0, -9.0]);
+        let (found, covariance) = mode(&density, &[1.0, 2.0, 0.5], vec![9.0, 9.0, -9.0]);
         let known = precision.clone().try_inverse().unwrap();
         for i in 0..3 {
             assert!((found[i] - middle[i]).abs() < 1e-6, "{found}");
@@ -95,9 +93,9 @@ mod tests {
     /// A gamma density of shape 5 has its mode at 4 and a curvature there of -1/4 (closed form).
     #[test]
     fn a_skew_density_is_climbed_from_afar() {
-        let density = |x: &[f64; 1]| if x[0] > 0.0 { 4.0 * x[0].ln() - x[0] } else { f64::NEG_INFINITY };
+        let density = |x: &[f64]| if x[0] > 0.0 { 4.0 * x[0].ln() - x[0] } else { f64::NEG_INFINITY };
         for start in [0.05, 1.0, 40.0] {
-            let (found, covariance) = mode(&density, &[1.0], [start]);
+            let (found, covariance) = mode(&density, &[1.0], vec![start]);
             assert!((found[0] - 4.0).abs() < 1e-2, "{start}: {found}");
             assert!((covariance[(0, 0)] - 4.0).abs() < 0.05, "{start}: {covariance}");
         }

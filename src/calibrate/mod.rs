@@ -8,6 +8,7 @@
 
 pub mod compare;
 pub mod design;
+pub mod drinking;
 pub mod evidence;
 pub mod fit;
 pub mod forecast;

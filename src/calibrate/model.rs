@@ -7,12 +7,13 @@
 //! of the place `phi` of the loss at flagging are standard normal; those of `u` and `v` are normal with a standard deviation
 //! of 0.25 (judgement). The entry's own error `t` follows Student's t distribution with four degrees of freedom, so that one
 //! wrong trial is not believed against three others. `t` and `lambda` are integrated out on a grid, which leaves four
-//! numbers, or five with a treatment.
+//! numbers, or five with a treatment. Where entries tell of heads that were handled otherwise than usual, their factors `l x` are
+//! added, one number each (`flower::learned::Bears`).
 
 use super::evidence::{Evidence, log_rate};
 use super::laplace;
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::learned::Learned;
+use crate::flower::learned::{BEARS_SD, Learned, WAYS};
 use crate::numerics::normal;
 use nalgebra::{DMatrix, DVector};
 
@@ -39,8 +40,10 @@ const LOTS: usize = 2;
 pub const FLAGGING: usize = 3;
 /// Index of `delta`: the effect of a treatment, where one is compared.
 pub const TREATED: usize = 4;
+/// Index of the first `x`: how far a factor of handling lies from the catalogue's.
+pub const BEARS: usize = 5;
 /// How many numbers are left once deliveries are integrated out.
-pub const SIZE: usize = 5;
+pub const SIZE: usize = BEARS + WAYS;
 
 /// A point in the space of what is not known, by the indices above.
 pub type Place = [f64; SIZE];
@@ -101,6 +104,8 @@ pub struct Model<'a> {
     pub before: Learned,
     /// The standard deviation of the logarithm of dry hours.
     pub side: f64,
+    /// The numbers that entries tell of; the others stay as they were.
+    pub free: Vec<usize>,
     /// The deliveries, each with its name and its entries; an entry that names no delivery has one of its own.
     pub lots: Vec<(Option<String>, Vec<Entry<'a>>)>,
 }
@@ -117,7 +122,9 @@ impl<'a> Model<'a> {
                 None => lots.push((e.lot.clone(), vec![entry])),
             }
         }
-        Model { flower, before, side: flower.parameter(Quantity::DryHours).ln_sd(), lots }
+        let told = |way: usize| evidence.iter().any(|e| e.handled[way] != 0.0);
+        let free = (0..BEARS).chain((0..WAYS).filter(|way| told(*way)).map(|way| BEARS + way)).collect();
+        Model { flower, before, side: flower.parameter(Quantity::DryHours).ln_sd(), free, lots }
     }
 
     /// The entries of all deliveries.
@@ -135,11 +142,19 @@ impl<'a> Model<'a> {
         self.before.spread * x[THETA]
     }
 
+    /// How far the heads of an entry lie from plain ones of their delivery, in standard normals, for what was done to them and for how
+    /// they were handled beyond what the catalogue says of that.
+    fn moved(&self, x: &Place, evidence: &Evidence) -> f64 {
+        let treated = if evidence.treated { x[TREATED] } else { 0.0 };
+        treated + evidence.handled.iter().zip(&x[BEARS..]).map(|(l, x)| l * x).sum::<f64>()
+    }
+
     /// Prior standard deviation of the number with index `i`.
     fn prior(&self, i: usize) -> f64 {
         match i {
             HEADS | LOTS => SPREAD_SD,
             TREATED => TREATED_SD / self.side,
+            BEARS.. => BEARS_SD,
             _ => 1.0,
         }
     }
@@ -155,22 +170,29 @@ impl<'a> Model<'a> {
         let mut logs: Vec<f64> =
             (first..=last).map(|i| -0.5 * ((place(i) - middle) / sd).powi(2) - sd.ln()).collect();
         for Entry { evidence, table } in entries {
-            let treated = if evidence.treated { x[TREATED] } else { 0.0 };
+            let moved = self.moved(x, evidence);
             for (log, i) in logs.iter_mut().zip(first..) {
                 let at = |row: &[f64; PLACES]| {
-                    if treated == 0.0 { row[i] } else { between(row, place(i) + treated) }
+                    if moved == 0.0 { row[i] } else { between(row, place(i) + moved) }
                 };
                 *log += (1.0 - w) * at(&table[j]) + w * at(&table[j + 1]);
             }
             if let Some(weighed) = evidence.weighed {
                 let error = weighed.error.hypot(evidence.error * self.side);
                 for (log, i) in logs.iter_mut().zip(first..) {
-                    let expected = log_rate(self.flower, place(i) + treated, x[FLAGGING]) - weighed.handling;
+                    let expected = log_rate(self.flower, place(i) + moved, x[FLAGGING]) - weighed.handling;
                     *log -= 0.5 * ((weighed.log_rate - expected) / error).powi(2);
                 }
             }
         }
         (first, logs)
+    }
+
+    /// A point of the numbers that are free, among all.
+    pub fn whole(&self, free: &[f64]) -> Place {
+        let mut whole = [0.0; SIZE];
+        self.free.iter().zip(free).for_each(|(i, x)| whole[*i] = *x);
+        whole
     }
 
     /// The logarithm of the unscaled density at a point.
@@ -206,8 +228,8 @@ impl<'a> Model<'a> {
 
     /// The mode of the density and the covariance of the normal approximation there.
     pub fn mode(&self) -> (DVector<f64>, DMatrix<f64>) {
-        let scales: Place = std::array::from_fn(|i| self.prior(i));
-        laplace::mode(&|x| self.log_density(x), &scales, [0.0; SIZE])
+        let scales: Vec<f64> = self.free.iter().map(|i| self.prior(*i)).collect();
+        laplace::mode(&|x| self.log_density(&self.whole(x)), &scales, vec![0.0; scales.len()])
     }
 }
 

@@ -220,7 +220,8 @@ impl Pool {
             weight
                 + (0..SHARED).map(|i| -0.5 * ((shared[i] - PRIORS[i].0) / PRIORS[i].1).powi(2)).sum::<f64>()
         };
-        let (mode, unknown) = laplace::mode(&density, &PRIORS.map(|p| p.1), PRIORS.map(|p| p.0));
+        let density = |x: &[f64]| density(&std::array::from_fn(|i| x[i]));
+        let (mode, unknown) = laplace::mode(&density, &PRIORS.map(|p| p.1), PRIORS.map(|p| p.0).to_vec());
         let shared: Shared = std::array::from_fn(|i| mode[i]);
         let at = |shared: &Shared| self.hours(&self.given(shared, &warm.borrow()).0);
         let (means, mut covariance) = at(&shared);

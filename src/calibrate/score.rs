@@ -120,7 +120,8 @@ fn trial(notes: &Notebook, trial: &Trial) -> Option<Scored> {
                 .filter_map(Evidence::of_outcome),
         )
         .collect();
-    let known = Posterior::of(flower, &before).learned(trial.lot.as_deref());
+    let known =
+        Posterior::of(flower, &before).learned(trial.lot.as_deref()).handled(&trial.handling.shifts(flower));
     let key = Key::named(3, &format!("{} {}", flower.id(), trial.number));
     let places = places(&known, this.error, key);
     let head = known.head.hypot(this.extra);

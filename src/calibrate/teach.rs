@@ -1,5 +1,6 @@
 //! What was learned from a notebook, given to the orders of an event.
 
+use super::drinking::drinks;
 use super::evidence::Evidence;
 use super::fit::Posterior;
 use super::notebook::Notebook;
@@ -51,8 +52,10 @@ impl<'a> Lessons<'a> {
     fn of_flower(&self, flower: &Flower) -> Taught {
         let evidence = self.notes.evidence(flower);
         let in_water = || self.notes.outcomes.iter().filter(|o| o.flower.id() == flower.id());
+        let weighed = self.notes.trials.iter().filter(|t| t.in_water());
         let widened = |known: Learned| Learned {
             locked: locked(flower, in_water(), &known),
+            drinks: drinks(flower, weighed.clone(), &known),
             ..known.widened(self.spread.factor)
         };
         if evidence.is_empty() {

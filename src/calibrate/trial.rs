@@ -11,14 +11,14 @@ use jiff::civil::Date;
 /// C and 3 to 5 % of relative humidity, from memory).
 pub const READ_HERE: ClimateError = ClimateError { kelvin: 0.5, rh: 0.03 };
 
-/// Some heads of one delivery, held dry, and looked at from time to time.
+/// Some heads of one delivery, most often held dry, and looked at from time to time.
 #[derive(Debug, Clone)]
 pub struct Trial {
     /// Its number in the notebook.
     pub number: u32,
     /// The day it began.
     pub date: Date,
-    /// When the heads came out of the water, h from the midnight that begins that day.
+    /// When the heads came out of the bucket, h from the midnight that begins that day.
     pub start: f64,
     /// The flower that was tried.
     pub flower: &'static Flower,
@@ -53,9 +53,16 @@ pub struct Look {
     pub wilted: Option<u32>,
     /// What all the heads together weighed, g.
     pub weight_g: Option<f64>,
+    /// What all the heads together had drunk since the start, g; only of heads in water.
+    pub drunk_g: Option<f64>,
 }
 
 impl Trial {
+    /// Whether its heads stand in water: such a trial teaches what they drink, and nothing of dry hours.
+    pub fn in_water(&self) -> bool {
+        self.treated.parse::<Method>().is_ok_and(|method| !method.is_dry())
+    }
+
     /// The end-point that its counts tell of: wilting where nobody noted how many heads were still presentable.
     pub fn end_point(&self) -> EndPoint {
         match self.looks.iter().any(|l| l.presentable.is_some()) {

@@ -45,6 +45,7 @@ impl<'a> Wet<'a> {
     fn of(outcome: &'a Outcome, known: &Learned) -> Option<Wet<'a>> {
         let (hours, _) = outcome.worth.filter(|_| teaches(outcome))?;
         let place = placed(outcome.flower, &outcome.handling, hours);
+        let known = known.handled(&outcome.handling.shifts(outcome.flower));
         let sd = known.spread.hypot(known.lot).hypot(known.head);
         let dry = cdf((place - known.middle) / sd);
         let kept = outcome.handling.conditioning.air_locks();

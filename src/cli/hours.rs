@@ -267,7 +267,7 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
     out.push_str(&behind(question, answers));
     out.push('\n');
     if let (Some(known), None) = (&question.handling.learned, question.handling.own_dry_hours) {
-        out.push_str(&format!("{}.\n", sentence(flower, known)));
+        out.push_str(&format!("{}.\n", sentence(flower, known, &question.handling)));
     }
     out.push_str(&advice(answers, until, question.tube_ml));
     out.push('\n');

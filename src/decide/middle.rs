@@ -38,7 +38,7 @@ impl<'a> Middle<'a> {
     /// What it takes up in an hour of this air where it stands in water, g.
     pub fn drinks(&self, air: &Air) -> f64 {
         let head = self.flower.median(Quantity::FreshMass) * self.handling.part_of_head();
-        head * self.handling.leaves_drink() * self.loses(air)
+        head * self.lot.drinks * self.handling.leaves_drink() * self.loses(air)
     }
 
     /// How long after it went soft out of water, in this air, it still comes back if it is recut and stood in water, h. 0 where it

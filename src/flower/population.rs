@@ -7,7 +7,7 @@
 //! nothing itself.
 
 use super::catalogue::{Flower, Quantity, Tag};
-use super::learned::Learned;
+use super::learned::{Bears, Learned, WAYS};
 use super::loss::{CLOSED_AT, LossCurve, WATER_SHARE};
 use super::spread::{TwoPiece, two_piece};
 use super::treatment::{Handling, UNKNOWN_AFTER_A_TRIAL};
@@ -128,6 +128,8 @@ pub struct Lot {
     pub leak_share: f64,
     /// Share of stems that do not drink at all.
     pub air_lock_share: f64,
+    /// How many times as much its heads drink as the catalogue says.
+    pub drinks: f64,
     /// How loss of fresh mass follows the drying clock.
     pub curve: LossCurve,
     /// Petal temperature below which heat does no lasting harm, C.
@@ -216,6 +218,7 @@ impl Lot {
             refill_per_hour: parameter(Quantity::SupplyMargin, z(LotTrait::Supply)) / lot_hours,
             start_deficit: (1.0 - handling.conditioning.start()) * lot_hours * handling.stage.hours_factor(),
             boxed: handling.boxes.share(thirst(flower, lot_hours)),
+            drinks: known.drinks_times(handling.leaves_on),
             leak_share: between((0.02, 0.05), LotTrait::Leak), // judgement
             harmless_c: HARMLESS_C[usize::from(flower.surface() != "petal")]
                 + HARMLESS_SD_K * z(LotTrait::Heat),
@@ -265,10 +268,13 @@ fn known(flower: &Flower, handling: &Handling) -> Learned {
         (Some(_), learned) => Learned {
             spread: UNKNOWN_AFTER_A_TRIAL * table.spread,
             locked: learned.map_or(table.locked, |l| l.locked),
+            drinks: learned.map_or(table.drinks, |l| l.drinks),
+            bears: learned.map_or(table.bears, |l| Bears { with_place: [0.0; WAYS], ..l.bears }),
             ..table
         },
         (None, learned) => learned.unwrap_or(table),
     }
+    .handled(&handling.shifts(flower))
 }
 
 /// The florist's own dry hours over the catalogue's.
@@ -333,7 +339,7 @@ impl Heads {
         let leaves = handling.leaves_lose();
         let part = handling.part_of_head();
         // The clock of the head runs as fast as leaves draw on it; what the stem drinks is more than that.
-        let thirsty = handling.leaves_drink() / leaves;
+        let thirsty = lot.drinks * handling.leaves_drink() / leaves;
         let mut heads = Heads {
             rate: [0.0; HEADS],
             flagging_clock: [0.0; HEADS],

@@ -1,7 +1,9 @@
 //! What a florist can do with a head, and how it was handled before.
 
 use super::boxes::Boxes;
-use super::learned::Learned;
+use super::catalogue::{Flower, Quantity};
+use super::learned::{Learned, WAYS};
+use crate::numerics::elementary::ln;
 use std::fmt;
 
 /// How a head is placed.
@@ -261,6 +263,24 @@ pub struct Handling {
 }
 
 impl Handling {
+    /// Logarithms of the factors by which it changes dry hours: conditioning, stage, leaves, and what lies around.
+    ///
+    /// ```
+    /// use headwater::flower::treatment::Handling;
+    /// let leafy = Handling { leaves_on: true, ..Handling::default() };
+    /// assert!(leafy.ln_factors()[2] < 0.0 && Handling::default().ln_factors() == [0.0; 4]);
+    /// ```
+    pub fn ln_factors(&self) -> [f64; WAYS] {
+        [self.conditioning.start(), self.stage.hours_factor(), 1.0 / self.leaves_lose(), self.lying.shelter()]
+            .map(ln)
+    }
+
+    /// The same in the standard normals behind a flower's dry hours.
+    pub fn shifts(&self, flower: &Flower) -> [f64; WAYS] {
+        let side = flower.parameter(Quantity::DryHours).ln_sd();
+        self.ln_factors().map(|factor| factor / side)
+    }
+
     /// By how much leaves left on hasten drying out of water, as a factor.
     pub fn leaves_lose(&self) -> f64 {
         if self.leaves_on { LEAVES_ON_RATE } else { 1.0 }

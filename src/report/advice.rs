@@ -57,7 +57,7 @@ pub fn dry_hours(order: &Order) -> String {
             "{} dry in an ordinary room from your own trial; the catalogue has {catalogue}",
             spoken(own)
         ),
-        (None, Some(known)) => learning::sentence(order.flower, known),
+        (None, Some(known)) => learning::sentence(order.flower, known, &order.handling),
         (None, None) => catalogue,
     };
     format!("{like}{told}")

@@ -2,6 +2,7 @@
 
 use super::document::Line;
 use super::learning::number;
+use super::trials::prepared;
 use super::words::capital;
 use crate::calibrate::compare::{Comparison, half};
 use crate::calibrate::notebook::Notebook;
@@ -121,7 +122,6 @@ pub fn told(first: &[&Trial], second: &[&Trial], found: &Comparison) -> Vec<Line
 /// The name of a group of trials, after what was done to the first.
 fn called(group: &[&Trial]) -> String {
     let numbers: Vec<String> = group.iter().map(|t| t.number.to_string()).collect();
-    let what =
-        if group[0].treated.is_empty() { group[0].handling.conditioning.words() } else { &group[0].treated };
+    let what = if group[0].treated.is_empty() { prepared(group[0]) } else { group[0].treated.clone() };
     format!("{what} (trial{} {})", if group.len() == 1 { "" } else { "s" }, numbers.join(", "))
 }

@@ -1,10 +1,12 @@
 //! What a notebook teaches about dry hours, in words.
 
-use super::words::small;
+use super::words::{capital, short_name, small};
+use crate::climate::Air;
+use crate::decide::middle::Middle;
 use crate::flower::catalogue::{Flower, Quantity};
-use crate::flower::learned::Learned;
+use crate::flower::learned::{Bears, Learned};
 use crate::flower::spread::two_piece;
-use crate::flower::treatment::Conditioning;
+use crate::flower::treatment::{Conditioning, Handling};
 use crate::stats::Band;
 use crate::units::short;
 
@@ -35,30 +37,87 @@ pub fn stems(flower: &Flower, known: &Learned) -> Option<String> {
         format!(
             "Of 100 stems in water about {} do not drink, by {} of yours in tubes or vases; the catalogue says {}",
             short(share(known.locked.middle)),
-            if events == 1 { "one count".to_string() } else { format!("{} counts", small(events)) },
+            times(events, "count"),
             short(share(0.0))
         )
     })
 }
 
+/// What weighed tubes and vases taught of how much heads drink; nothing where none were weighed.
+pub fn drinks(flower: &Flower, known: &Learned) -> Vec<String> {
+    let told = [("head", false), ("stem with its leaves on", true)].into_iter().filter_map(|(what, leaves_on)| {
+        let trials = known.drinks[usize::from(leaves_on)].trials;
+        let grams = |learned: Option<Learned>| {
+            let handling = Handling { leaves_on, learned, ..Handling::default() };
+            short(24.0 * Middle::of(flower, &handling).drinks(&Air::reference()))
+        };
+        (trials > 0).then(|| {
+            format!(
+                "In water a {what} drinks about {} g a day in an ordinary room, by {} of yours; the catalogue says {}",
+                grams(Some(*known)),
+                times(trials, "weighing"),
+                grams(None)
+            )
+        })
+    });
+    told.collect()
+}
+
+/// What trials of heads that were handled like this taught of what that costs or gains; nothing where none were tried.
+///
+/// # Formula
+/// The catalogue's factor to the power `1 + x`, at the middle of `x` and 1.645 standard deviations to either side.
+pub fn bears(flower: &Flower, known: &Learned, handling: &Handling) -> Vec<String> {
+    let names =
+        [handling.conditioning.words(), handling.stage.words(), "with leaves on", handling.lying.words()];
+    let before = Bears::default().covariance;
+    let told =
+        handling.ln_factors().into_iter().zip(names).enumerate().filter_map(|(way, (factor, name))| {
+            let (middle, variance) = (known.bears.middle[way], known.bears.covariance[way][way]);
+            let times = |z: f64| format!("{:.2}", (factor * (1.0 + middle + z * variance.sqrt())).exp());
+            let (low, high) = if factor < 0.0 { (1.645, -1.645) } else { (-1.645, 1.645) };
+            (factor != 0.0 && variance != before[way][way]).then(|| {
+                format!(
+                    "{}, {} lasts {} times as long ({} to {}), by your trials; the catalogue says {:.2}",
+                    capital(name),
+                    short_name(flower.name()),
+                    times(0.0),
+                    times(low),
+                    times(high),
+                    factor.exp()
+                )
+            })
+        });
+    told.collect()
+}
+
+/// A number of things in words, such as "one trial" or "two trials".
+fn times(n: u32, what: &str) -> String {
+    if n == 1 { format!("one {what}") } else { format!("{} {what}s", small(n)) }
+}
+
 /// How many trials and past events something was learned from.
 pub fn from_notes(known: &Learned) -> String {
-    let n = |n: u32, what: &str| match n {
-        0 => None,
-        1 => Some(format!("one {what}")),
-        n => Some(format!("{} {what}s", small(n))),
-    };
-    let parts: Vec<String> =
-        [n(known.trials, "trial"), n(known.events, "past event")].into_iter().flatten().collect();
-    parts.join(" and ")
+    let parts = [(known.trials, "trial"), (known.events, "past event")];
+    let told: Vec<String> =
+        parts.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| times(n, what)).collect();
+    told.join(" and ")
+}
+
+/// What was learned of heads handled like this besides their dry hours.
+fn besides(flower: &Flower, known: &Learned, handling: &Handling) -> Vec<String> {
+    let mut told: Vec<String> = stems(flower, known).into_iter().collect();
+    told.extend(drinks(flower, known));
+    told.extend(bears(flower, known, handling));
+    told
 }
 
 /// The sentence in a plan: the dry hours believed of a flower, and those of the catalogue.
-pub fn sentence(flower: &Flower, known: &Learned) -> String {
+pub fn sentence(flower: &Flower, known: &Learned, handling: &Handling) -> String {
     let (now, table) = (next(known, flower), next(&Learned::nothing(flower), flower));
-    let stems = stems(flower, known).map_or(String::new(), |told| format!(". {told}"));
-    if known.trials + known.events == 0 && known.locked.events > 0 {
-        return format!("{} dry hours in an ordinary room by the catalogue{stems}", range(&now));
+    let rest: String = besides(flower, known, handling).iter().map(|told| format!(". {told}")).collect();
+    if known.trials + known.events == 0 && !rest.is_empty() {
+        return format!("{} dry hours in an ordinary room by the catalogue{rest}", range(&now));
     }
     if known.trials + known.events == 0 {
         return format!(
@@ -69,7 +128,7 @@ pub fn sentence(flower: &Flower, known: &Learned) -> String {
     let whose =
         if known.of_this_lot { "this delivery holds" } else { "the middle head of your next delivery holds" };
     format!(
-        "After your {}, {whose} {} dry in an ordinary room; the catalogue says {}{stems}",
+        "After your {}, {whose} {} dry in an ordinary room; the catalogue says {}{rest}",
         from_notes(known),
         range(&now),
         range(&table)

@@ -1,10 +1,11 @@
 //! What a notebook teaches about one flower: lines, a picture and data.
 
-use super::learning::{from_notes, next, range, stems};
+use super::learning::{bears, drinks, from_notes, next, range, stems};
 use super::pictures::learned::{Mark, picture};
 use super::pictures::sketch::Sketch;
 use super::words::{capital, short_name};
 use crate::calibrate::compare::half;
+use crate::calibrate::drinking::weighed;
 use crate::calibrate::evidence::{Evidence, in_reference_air, judged_until};
 use crate::calibrate::fit::{Posterior, largest_tail};
 use crate::calibrate::influence::{Influence, influences};
@@ -99,7 +100,10 @@ impl<'a> Lesson<'a> {
                 }
             }
         }
-        let treated = notes.trials.iter().filter(|t| t.flower.id() == flower.id() && !t.treated.is_empty());
+        let treated = notes
+            .trials
+            .iter()
+            .filter(|t| t.flower.id() == flower.id() && !t.treated.is_empty() && !t.in_water());
         lines.extend(
             match treated.count() {
                 0 => None,
@@ -110,7 +114,7 @@ impl<'a> Lesson<'a> {
                 format!("{these} with something done to the heads: only `trial compare` uses that.")
             }),
         );
-        lines.extend(stems(flower, known).map(|told| format!("{told}.")));
+        lines.extend(besides(notes, flower, known));
         lines.extend(left_out(notes, flower));
         let limit = largest_tail(1000);
         lines.push(match posterior.trusted() {
@@ -163,8 +167,20 @@ impl<'a> Lesson<'a> {
 /// What a notebook teaches about a flower of whose dry hours it tells nothing.
 pub fn besides_dry_hours(notes: &Notebook, flower: &Flower) -> Vec<String> {
     let known = Lessons::of(notes).learned(flower, None).unwrap_or_else(|| Learned::nothing(flower));
-    let stems = stems(flower, &known).map(|told| format!("{told}."));
-    stems.into_iter().chain(left_out(notes, flower)).collect()
+    besides(notes, flower, &known).into_iter().chain(left_out(notes, flower)).collect()
+}
+
+/// What is known of a flower besides its dry hours: of stems that do not drink, of what they drink, and of each way of handling that
+/// was tried.
+fn besides(notes: &Notebook, flower: &Flower, known: &Learned) -> Vec<String> {
+    let mut told: Vec<String> = stems(flower, known).into_iter().chain(drinks(flower, known)).collect();
+    let trials = notes.trials.iter().map(|t| (t.flower, t.handling));
+    let outcomes = notes.outcomes.iter().map(|o| (o.flower, o.handling));
+    for (_, handling) in trials.chain(outcomes).filter(|(f, _)| f.id() == flower.id()) {
+        let new = bears(flower, known, &handling).into_iter().filter(|line| !told.contains(line));
+        told.extend(new.collect::<Vec<_>>());
+    }
+    told.into_iter().map(|line| format!("{line}.")).collect()
 }
 
 /// What was seen of a flower and does not count, or not wholly, and why.
@@ -187,7 +203,11 @@ fn left_out(notes: &Notebook, flower: &Flower) -> Vec<String> {
             o.number
         )
     });
-    let lines: Vec<String> = late.chain(silent).collect();
+    let unweighed = notes.trials.iter().filter(|t| of(t.flower) && t.in_water() && weighed(t).is_none());
+    let unweighed = unweighed.map(|t| {
+        format!("- trial {}: stands in water, and nothing says how much all its heads drank", t.number)
+    });
+    let lines: Vec<String> = late.chain(silent).chain(unweighed).collect();
     if lines.is_empty() {
         return lines;
     }

@@ -5,6 +5,7 @@ use super::words::capital;
 use crate::calibrate::compare::half;
 use crate::calibrate::evidence::in_reference_air;
 use crate::calibrate::trial::{Look, Outcome, Trial};
+use crate::flower::treatment::{Handling, Lying, Stage};
 use crate::simulate::outcome::EndPoint;
 use crate::stats::survival::{KaplanMeier, Scale};
 use crate::units::{Moment, Span};
@@ -26,6 +27,16 @@ pub struct Told {
     pub share: String,
 }
 
+/// How the heads of a trial were prepared, such as "overnight in the cool, blown, leaves on, in a heap".
+pub fn prepared(trial: &Trial) -> String {
+    let Handling { conditioning, stage, leaves_on, lying, .. } = trial.handling;
+    let mut words = vec![conditioning.words()];
+    words.extend((stage != Stage::default()).then_some(stage.words()));
+    words.extend(leaves_on.then_some("leaves on"));
+    words.extend((lying != Lying::default()).then_some(lying.words()));
+    words.join(", ")
+}
+
 /// The flower of a trial, and how it was begun.
 pub fn heading(trial: &Trial) -> String {
     let treated = if trial.treated.is_empty() { String::new() } else { format!(", {}", trial.treated) };
@@ -37,7 +48,7 @@ pub fn heading(trial: &Trial) -> String {
         trial.heads,
         trial.date,
         Moment::at(trial.start),
-        trial.handling.conditioning.words(),
+        prepared(trial),
         trial.air
     )
 }
@@ -56,11 +67,12 @@ pub fn looks(trial: &Trial) -> Vec<Told> {
             at: Moment::at(look.at).to_string(),
             after: Span { hours }.to_string(),
             seen: format!(
-                "of {}{}{}{}",
+                "of {}{}{}{}{}",
                 look.of,
                 count(look.presentable, "presentable"),
                 count(look.wilted, "limp"),
                 look.weight_g.map_or(String::new(), |g| format!(", {g:.1} g")),
+                look.drunk_g.map_or(String::new(), |g| format!(", {g:.1} g drunk")),
             ),
             share: if shares { limits(&curve, hours) } else { String::new() },
         }

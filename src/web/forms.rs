@@ -17,6 +17,7 @@ pub struct Start {
     pub conditioning: String,
     pub stage: String,
     pub leaves: String,
+    pub lying: String,
     pub treated: String,
     pub weight: String,
     pub note: String,
@@ -34,6 +35,7 @@ pub struct Look {
     pub wilted: String,
     pub heads: String,
     pub weight: String,
+    pub drunk: String,
     pub air: String,
     pub note: String,
 }

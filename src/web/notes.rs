@@ -8,6 +8,7 @@ use super::trials;
 use crate::calibrate::notebook::{Notebook, When, begun, last_entry, looked, without_last};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
+use crate::flower::treatment::Lying;
 use crate::report::learned_words;
 use crate::report::lesson::Lesson;
 use crate::report::protocol;
@@ -140,6 +141,7 @@ fn begin(app: &AppState, file: Option<&str>, form: &Start) -> Result<u32> {
         ("conditioning", &form.conditioning),
         ("stage", &form.stage),
         ("leaves", if form.leaves.is_empty() { "off" } else { "on" }),
+        ("lying", if form.lying == Lying::default().words() { "" } else { &form.lying }),
         ("treated", &form.treated),
         ("air", &form.air),
         ("weight", &form.weight),
@@ -180,6 +182,7 @@ fn note(app: &AppState, file: Option<&str>, form: &Look) -> Result<()> {
         ("presentable", &form.presentable),
         ("wilted", &form.wilted),
         ("weight", &form.weight),
+        ("drunk", &form.drunk),
         ("note", &form.note),
     ];
     let (name, _) = notebook(app, file)?;

@@ -6,7 +6,7 @@ use crate::calibrate::trial::Trial;
 use crate::climate::room::Room;
 use crate::error::Error;
 use crate::flower::catalogue::{Catalogue, Flower};
-use crate::flower::treatment::{Conditioning, Stage};
+use crate::flower::treatment::{Conditioning, Lying, Stage};
 use crate::report::document::Table;
 use crate::report::lesson::flowers;
 use crate::report::render::html::table;
@@ -213,8 +213,9 @@ fn start(file: Option<&str>, book: &Book, form: &Start) -> Markup {
                         label for="leaves" { "Leaves left on" }
                         input #leaves name="leaves" type="checkbox" value="on" checked[!form.leaves.is_empty()];
                     }
+                    (one_of("lying", "They lie", Lying::WORDS, &form.lying))
                     (text("weight", "weight", "All together weigh", &form.weight, "142.5 g or 5 oz"))
-                    (text("treated", "treated", "Done to these and not to others", &form.treated, "such as sealing spray"))
+                    (text("treated", "treated", "Done to these and not to others", &form.treated, "such as sealing spray; or water tube, to learn what they drink"))
                     (text("note", "note", "Anything else", &form.note, ""))
                 }
             }
@@ -261,6 +262,9 @@ fn one(file: Option<&str>, trial: &Trial, form: &Look) -> Markup {
                     }
                     (text(&id("air"), "air", "Their air now", &form.air, "22 C 48 %"))
                     (text(&id("weight"), "weight", "All together weigh", &form.weight, "142.5 g or 5 oz"))
+                    @if trial.in_water() {
+                        (text(&id("drunk"), "drunk", "All together drank", &form.drunk, "since the start: what their tubes lost"))
+                    }
                     (text(&id("left"), "heads", "Heads still there", &form.heads, "if some were taken away"))
                     (text(&id("note"), "note", "Anything else", &form.note, ""))
                     p { button.main type="submit" { "Note it" } }

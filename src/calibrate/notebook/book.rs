@@ -3,7 +3,7 @@
 use crate::calibrate::trial::{Outcome, Trial};
 
 /// The columns of a notebook, in the order in which a new one has them.
-pub const COLUMNS: [&str; 22] = [
+pub const COLUMNS: [&str; 24] = [
     "entry",
     "trial",
     "date",
@@ -14,12 +14,14 @@ pub const COLUMNS: [&str; 22] = [
     "conditioning",
     "stage",
     "leaves",
+    "lying",
     "treated",
     "air",
     "presentable",
     "flagging",
     "wilted",
     "weight",
+    "drunk",
     "piece",
     "hours",
     "worth",

@@ -32,7 +32,7 @@ pub type Cells<'a> = &'a [(&'a str, &'a str)];
 /// let said = [("date", "2027-06-13"), ("heads", "10"), ("air", "22C 48%")];
 /// let no_log = |name: &str| Err(std::io::Error::other(format!("no log {name}")));
 /// let (text, number) = begun("trials.csv", None, (dahlia, 9.0), &said, &no_log).unwrap();
-/// assert!(number == 1 && text.ends_with("22C 48%,,,,,,,,,,\n"));
+/// assert!(number == 1 && text.ends_with("22C 48%,,,,,,,,,,,\n"));
 /// ```
 pub fn begun(
     file: &str,
@@ -104,15 +104,25 @@ fn unwritten(error: Error) -> Error {
     Error { problems }
 }
 
-/// A notebook's text with one more entry; a new notebook where there is none.
+/// A notebook's text with one more entry; a new notebook where there is none. A column that it was begun without is added to its
+/// first line.
 ///
 /// # Errors
-/// If the notebook has no column for something in the entry.
+/// If the notebook cannot be read, or has no such column.
 pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> Result<String> {
-    let text = match text {
+    let mut text = match text {
         Some(text) if !text.trim().is_empty() => text.to_string(),
         _ => format!("{}\n", COLUMNS.join(",")),
     };
+    let known = Sheet::of(file, &text)?;
+    let (columns, delimiter) = (known.columns, char::from(known.delimiter));
+    for (column, value) in entry {
+        if !value.is_empty() && COLUMNS.contains(column) && !columns.iter().any(|c| c == column) {
+            let first = text.find(|c: char| !c.is_whitespace() && c != '\u{feff}').unwrap_or(0);
+            let end = text[first..].find(['\r', '\n']).map_or(text.len(), |end| first + end);
+            text.insert_str(end, &format!("{delimiter}{column}"));
+        }
+    }
     let sheet = Sheet::of(file, &text)?;
     let lacking =
         entry.iter().find(|(column, value)| !value.is_empty() && !sheet.columns.iter().any(|c| c == column));

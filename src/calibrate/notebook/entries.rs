@@ -7,7 +7,7 @@ use crate::calibrate::trial::{Look, Outcome, READ_HERE, Trial};
 use crate::climate::{Air, Climate};
 use crate::error::{Error, Problem, Result, nearest};
 use crate::flower::catalogue::{Catalogue, Flower};
-use crate::flower::treatment::{Conditioning, Handling, Method, Stage};
+use crate::flower::treatment::{Conditioning, Handling, Lying, Method, Stage};
 use crate::units::Moment;
 use csv::StringRecord;
 use jiff::civil::Date;
@@ -162,7 +162,9 @@ impl<'a> Reading<'a> {
             "off" => Ok(false),
             _ => Err(Problem::new(format!("leaves cannot be {w:?}")).expected("on or off").help("off")),
         });
+        let lying = self.value(row, "lying", |w| words(Lying::from_words(w), w, Lying::WORDS));
         let handling = Handling {
+            lying: lying.unwrap_or_default(),
             conditioning: conditioning.unwrap_or_default(),
             stage: stage.unwrap_or_default(),
             leaves_on: leaves_on.unwrap_or(false),
@@ -227,6 +229,7 @@ impl<'a> Reading<'a> {
         let flagging = self.value(row, "flagging", count(0, 10_000));
         let wilted = self.value(row, "wilted", count(0, 10_000));
         let weight_g = self.value(row, "weight", weight);
+        let drunk_g = self.value(row, "drunk", weight);
         let logs = self.logs;
         let said = self.value(row, "air", |words| match self::air(words, logs)? {
             AirCell::Reading(air) => Ok(air),
@@ -250,12 +253,19 @@ impl<'a> Reading<'a> {
         let trial = &self.notes.trials[t];
         let of = of.unwrap_or_else(|| trial.looks.last().map_or(trial.heads, |l| l.of));
         let presentable = presentable.or_else(|| of.checked_sub(flagging? + wilted?));
-        let look = Look { at, of, presentable, wilted, weight_g };
+        let look = Look { at, of, presentable, wilted, weight_g, drunk_g };
         let mut wrong = contradictions(trial, &look, flagging);
-        if presentable.is_none() && wilted.is_none() && weight_g.is_none() && said.is_none() {
+        if presentable.is_none()
+            && wilted.is_none()
+            && weight_g.is_none()
+            && drunk_g.is_none()
+            && said.is_none()
+        {
             wrong.push(
                 Problem::new("this look says nothing")
-                    .expected("how many were presentable, or limp, or what they weighed, or their air")
+                    .expected(
+                        "how many were presentable, or limp, or what they weighed or drank, or their air",
+                    )
                     .help("fill in a count, or take the line out"),
             );
         }
@@ -381,6 +391,22 @@ fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Prob
             format!("at most {had}"),
             "a new trial for new heads",
         );
+    }
+    if let Some(drunk) = look.drunk_g {
+        let before = trial.looks.iter().rev().find_map(|l| l.drunk_g).unwrap_or(0.0);
+        if !trial.in_water() {
+            says(
+                format!("the heads of trial {} stand in no water, and drank {drunk} g", trial.number),
+                "\"water tube\" or \"bud vase\" under \"treated\" where the trial begins".to_string(),
+                "headwater trial start FLOWER --treated \"water tube\" ...",
+            );
+        } else if drunk < before {
+            says(
+                format!("{drunk} g were drunk by this look, and {before} g by the one before"),
+                format!("at least {before} g: what was drunk since the start, all heads together"),
+                "add what they drank since the last look to that of before",
+            );
+        }
     }
     let recovers = "no head that recovers out of water".to_string();
     if told > of || (whole && told < of) {

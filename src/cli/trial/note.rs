@@ -6,6 +6,7 @@ use crate::cli::flags::option;
 use crate::cli::{notebook, output};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::Catalogue;
+use crate::flower::treatment::Method;
 use crate::units::{Moment, Span};
 use std::process::ExitCode;
 
@@ -41,7 +42,11 @@ pub struct Start {
     /// Leaves left on the stem.
     #[arg(long)]
     leaves_on: bool,
-    /// What was done to them that is not done to others, such as "sealing spray"; such trials are for `compare` alone.
+    /// How they lie: "on top", "deep in greens", "in a garland" or "in a heap".
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    lying: String,
+    /// What was done to them that is not done to others, such as "sealing spray": for `compare` alone. "water tube" or "bud
+    /// vase" for heads in water, to learn what they drink.
     #[arg(long, value_name = "WORDS", default_value = "")]
     treated: String,
     /// What all of them weigh together, such as 142.5g or 5oz.
@@ -81,6 +86,9 @@ pub struct Look {
     /// What all of them weigh together, such as 142.5g or 5oz.
     #[arg(long, value_name = "WEIGHT", default_value = "")]
     weight: String,
+    /// What all of them have drunk since the start, such as 12g: what their tubes lost, each weighed without its flower.
+    #[arg(long, value_name = "WEIGHT", default_value = "")]
+    drunk: String,
     /// How many heads there still are, if some were taken away.
     #[arg(long, value_name = "HEADS", default_value = "")]
     of: String,
@@ -109,6 +117,7 @@ pub fn start(args: &Start) -> Result<ExitCode> {
         ("conditioning", &args.conditioning),
         ("stage", &args.stage),
         ("leaves", if args.leaves_on { "on" } else { "off" }),
+        ("lying", &args.lying),
         ("treated", &args.treated),
         ("air", &args.air),
         ("weight", &args.weight),
@@ -118,13 +127,21 @@ pub fn start(args: &Start) -> Result<ExitCode> {
     let (name, load) = (path.display().to_string(), notebook::beside(path));
     let number =
         notebook::change(path, |text| begun(&name, text.as_deref(), (flower, at.hours), &said, &load))?;
+    let in_water = args.treated.parse::<Method>().is_ok_and(|method| !method.is_dry());
+    let (place, then) = match in_water {
+        true => (
+            "in water",
+            "Then, in the evening or the next day: headwater trial look --at TIME --drunk WEIGHT",
+        ),
+        false => {
+            ("out of the water", "Then, every hour or so: headwater trial look --at TIME --presentable HEADS")
+        }
+    };
     output::print(&format!(
-        "Noted in {name}: trial {number}, {} heads of {}, out of the water on {} at {}.\nThen, every hour or so: \
-         headwater trial look --at TIME --presentable HEADS\n",
+        "Noted in {name}: trial {number}, {} heads of {}, {place} on {} at {at}.\n{then}\n",
         args.heads,
         flower.name(),
-        args.on,
-        at
+        args.on
     ))?;
     Ok(ExitCode::SUCCESS)
 }
@@ -145,6 +162,7 @@ pub fn look(args: &Look) -> Result<ExitCode> {
         ("flagging", &args.flagging),
         ("wilted", &args.wilted),
         ("weight", &args.weight),
+        ("drunk", &args.drunk),
         ("note", &args.note),
     ];
     let path = &args.book.notebook;

@@ -1,0 +1,63 @@
+//! What a tube or a vase that was weighed teaches: how much a head of a flower drinks.
+//!
+//! # Formula
+//! The logarithm `y` of what was drunk, over what the model says that the head in the middle drinks in the same air, is seen with
+//! the variance `s^2 + d^2`: `s` is the error of air, scale and few heads, `d` lies between deliveries. About a mean of 0 with the
+//! deviation `p` the middle is then `sum(y / v) / (1 / p^2 + sum(1 / v))`. Bare heads and leafy stems are learned apart.
+
+use super::evidence::{WEIGHING, between_heads, worth};
+use super::trial::Trial;
+use crate::decide::middle::Middle;
+use crate::flower::catalogue::{Flower, Quantity};
+use crate::flower::learned::{Drinks, Learned};
+use crate::flower::treatment::Handling;
+
+/// Standard deviation of the logarithm of what is not known of a flower's thirst beyond its dry hours: the mass of its head, how far
+/// leaves multiply it (judgement).
+const UNKNOWN: f64 = 0.5;
+/// That between the deliveries of a flower (judgement).
+const BETWEEN: f64 = 0.25;
+/// The step over which what is drunk is summed, h.
+const STEP: f64 = 0.25;
+
+/// What a trial in water says: the logarithm of what was drunk over what the model says, and its variance; `None` if nothing was
+/// weighed, or if heads were taken away before it was.
+fn told(trial: &Trial, known: &Learned) -> Option<(f64, f64)> {
+    let (hours, drunk) = weighed(trial)?;
+    let flower = trial.flower;
+    let handling =
+        Handling { learned: Some(Learned { drinks: Default::default(), ..*known }), ..trial.handling };
+    let middle = Middle::of(flower, &handling);
+    let steps = (hours / STEP).ceil();
+    let step = hours / steps;
+    let at = |n: f64| trial.climate.at(trial.start + (n + 0.5) * step);
+    let one: f64 = (0..steps as usize).map(|n| step * middle.drinks(&at(n as f64))).sum();
+    let heads = f64::from(trial.heads);
+    let mass = flower.parameter(Quantity::FreshMass).ln_sd();
+    let between = between_heads(flower) + mass * mass;
+    let (_, air) = worth((flower, handling.lying), &trial.climate, trial.start, trial.start + hours);
+    // Heads weighed together tell their mean, which lies above the head in the middle.
+    let ratio = (drunk / (heads * one)).ln() - 0.5 * between;
+    Some((ratio, between / heads + WEIGHING * WEIGHING + air * air + BETWEEN * BETWEEN))
+}
+
+/// The hours up to the last weighing of a trial in water, and what its heads had drunk by then, g.
+pub fn weighed(trial: &Trial) -> Option<(f64, f64)> {
+    let whole = trial.looks.iter().rev().filter(|look| look.of == trial.heads);
+    whole.filter_map(|look| Some((look.at - trial.start, look.drunk_g?))).next()
+}
+
+/// What trials in water teach of a flower whose dry hours are `known`.
+pub fn drinks<'a>(
+    flower: &Flower,
+    trials: impl Iterator<Item = &'a Trial> + Clone,
+    known: &Learned,
+) -> [Drinks; 2] {
+    [false, true].map(|leafy| {
+        let mine = trials.clone().filter(|t| t.flower.id() == flower.id() && t.handling.leaves_on == leafy);
+        let told: Vec<(f64, f64)> = mine.filter_map(|t| told(t, known)).collect();
+        let precision: f64 = told.iter().map(|(_, variance)| 1.0 / variance).sum();
+        let sum: f64 = told.iter().map(|(ratio, variance)| ratio / variance).sum();
+        Drinks { middle: sum / (1.0 / (UNKNOWN * UNKNOWN) + precision), trials: told.len() as u32 }
+    })
+}
