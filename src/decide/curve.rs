@@ -1,7 +1,7 @@
 //! Survival curves on the event's clock, for the chosen option and for others to compare.
 
 use super::options::{PlacingOption, Scene, times_tried};
-use crate::flower::treatment::Treatment;
+use crate::flower::treatment::{Method, Treatment};
 use crate::simulate::outcome::HeadOutcome;
 use crate::simulate::run::{Case, Knowledge};
 use crate::stats::Band;
@@ -20,13 +20,19 @@ pub struct Curve {
     pub points: Vec<(f64, Band)>,
 }
 
-/// The outcomes of heads under the chosen option, by lot, and the curves: the chosen option first, then each method at
-/// the times worth showing. Those are the earliest and latest placing for dry methods, the chosen time for the others.
-pub(super) fn curves(
-    scene: &Scene,
-    options: &[PlacingOption],
-    chosen: usize,
-) -> (Vec<Vec<HeadOutcome>>, Vec<Curve>) {
+/// What became of heads under the chosen option, and what is drawn of it and of others.
+pub(super) struct Shown {
+    /// The outcomes of heads under the chosen option, by lot.
+    pub chosen: Vec<Vec<HeadOutcome>>,
+    /// The same had they been placed dry; `None` if they are.
+    pub dry: Option<Vec<Vec<HeadOutcome>>>,
+    /// The chosen option first, then each method at the times worth showing: the earliest and latest placing for dry methods, the
+    /// chosen time for the others.
+    pub curves: Vec<Curve>,
+}
+
+/// Simulates the chosen option, and what is shown beside it.
+pub(super) fn shown(scene: &Scene, options: &[PlacingOption], chosen: usize) -> Shown {
     let option = &options[chosen];
     let times = times_tried(options);
     let (earliest, latest) = (times[0], times[times.len() - 1]);
@@ -40,6 +46,12 @@ pub(super) fn curves(
             }
         }
     }
+    // Where its heads stand in water, each was simulated without it, too: that costs nothing more.
+    let in_water = !option.treatment.method.is_dry();
+    if in_water {
+        shown.insert(1, (Treatment::new(Method::Tucked, 0.0), option.place_at, option.top_up));
+    }
+    let kept = if in_water { 2 } else { 1 };
     // In order of time, so that the state of heads placed at the same time is simulated once.
     let mut by_time: Vec<usize> = (0..shown.len()).collect();
     by_time.sort_by(|a, b| shown[*a].1.total_cmp(&shown[*b].1));
@@ -47,18 +59,21 @@ pub(super) fn curves(
     let cases: Vec<Case> = by_time.iter().map(case).collect();
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
     let lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
-        let kept = if by_time[case] == 0 { outcomes.to_vec() } else { Vec::new() };
-        (kept, scene.presentable(outcomes, &hours[by_time[case]]))
+        let number = by_time[case];
+        let whole = if number < kept { outcomes.to_vec() } else { Vec::new() };
+        let drawn = number == 0 || number >= kept;
+        (whole, if drawn { scene.presentable(outcomes, &hours[number]) } else { Vec::new() })
     });
     let mut lots = lots.expect("journeys of the event");
     let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is simulated");
-    let curves = shown.iter().zip(&hours).enumerate().map(|(i, (&(treatment, place_at, _), hours))| {
+    let curves = shown.iter().zip(&hours).enumerate().filter(|(i, _)| *i == 0 || *i >= kept);
+    let curves = curves.map(|(i, (&(treatment, place_at, _), hours))| {
         let case = case_of(i);
         Curve::of(treatment, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
     });
     let curves = curves.collect();
-    let chosen = case_of(0);
-    (lots.iter_mut().map(|lot| std::mem::take(&mut lot[chosen].0)).collect(), curves)
+    let mut taken = |case: usize| lots.iter_mut().map(|lot| std::mem::take(&mut lot[case].0)).collect();
+    Shown { chosen: taken(case_of(0)), dry: in_water.then(|| taken(case_of(1))), curves }
 }
 
 /// The curve of heads with one treatment, placed at `place_at`, h on the event's clock.

@@ -1,7 +1,7 @@
 //! The plan for one order, once the whole event is decided: how its heads will fare, and which other treatments would
 //! do.
 
-use super::curve::{Curve, curves};
+use super::curve::{Curve, Shown, shown};
 use super::middle::Middle;
 use super::offers::Offer;
 use super::options::{PlacingOption, Scene, end_point, wanted};
@@ -178,7 +178,7 @@ pub(super) fn order_plan(
     let heads = order.heads + offer.spares;
     let case = [(scene.journey(option.place_at, 0.0, option.top_up), option.treatment)];
     let if_known: Vec<f64> = scene.shares(Knowledge::Perfect, &case).into_iter().map(|lot| lot[0]).collect();
-    let (lots, curves) = curves(scene, options, chosen);
+    let Shown { chosen: lots, dry, curves } = shown(scene, options, chosen);
     let all = || lots.iter().flatten();
     let tube_empty = (option.treatment.method == Method::WaterTube)
         .then(|| Quantiles::of(all().filter(|f| f.weight > 0.5).map(|f| (f.empty, f.weight)).collect()))
@@ -205,7 +205,7 @@ pub(super) fn order_plan(
         hours: offer.candidate.parts.iter().map(|p| p.hours).sum(),
         tube_empty,
         repairs: repairs(scene, &lots, offer, heads),
-        water: water(scene, option, &lots, spaces),
+        water: water(scene, option, (&lots, dry.as_deref()), spaces),
         causes: causes(all(), scene.until(), end_point(order.counts)),
         dry_wait: offer.lasts.then(|| dry_wait(scene, option, offer)),
         curves,
@@ -214,25 +214,24 @@ pub(super) fn order_plan(
     }
 }
 
-/// What the head in the middle loses and drinks under an option, whose outcomes by lot are known.
-fn water(scene: &Scene, option: &PlacingOption, lots: &[Vec<HeadOutcome>], spaces: &[Climate]) -> Water {
+/// What the head in the middle loses and drinks under an option, whose outcomes by lot are known, those had it been placed dry, too.
+fn water(
+    scene: &Scene,
+    option: &PlacingOption,
+    (lots, dry): (&[Vec<HeadOutcome>], Option<&[Vec<HeadOutcome>]>),
+    spaces: &[Climate],
+) -> Water {
     let (piece, order) = (scene.piece, scene.order);
     let lost = |lots: &[Vec<HeadOutcome>]| {
         let losses = lots.iter().flatten().map(|f| (f.loss, f.weight)).collect();
         Quantiles::of(losses).and_then(|q| q.p50).expect("a job has lots")
     };
-    let in_water = !option.treatment.method.is_dry();
-    let dry = || {
-        let case = (scene.journey(option.place_at, 0.0, None), Treatment::new(Method::Tucked, 0.0));
-        let lots = scene.lots.simulate(Knowledge::AsItIs, &[case], |_, outcomes| outcomes.to_vec());
-        lost(&lots.expect("a journey of the event").into_iter().flatten().collect::<Vec<_>>()[..])
-    };
     let air = |hour: f64| spaces[piece.space_at(hour)].at(hour);
     let middle = Middle::of(order.flower, &order.handling);
     Water {
         lost: lost(lots),
-        lost_dry: in_water.then(dry),
-        drinks_g_per_hour: in_water.then(|| middle.drinks(&air(0.5 * (option.place_at + piece.until)))),
+        lost_dry: dry.map(lost),
+        drinks_g_per_hour: dry.map(|_| middle.drinks(&air(0.5 * (option.place_at + piece.until)))),
         comes_back_within: middle.comes_back_within(&air(last_look(scene).unwrap_or(option.place_at))),
     }
 }
