@@ -542,6 +542,26 @@ fn plans_agree_with_themselves() {
     demos().iter().for_each(agrees);
 }
 
+/// Part in water and part dry is offered where water is needed, keeps what is asked, and takes fewer heads in water than all. Boxes
+/// wait no longer than there is time before the placing.
+#[test]
+fn two_ways_and_waits_keep_what_is_asked() {
+    let orders = || demos().iter().flat_map(|plan| plan.orders.iter().map(move |order| (plan, order)));
+    let two = || orders().filter_map(|(plan, order)| Some((plan, order, order.in_two_ways?)));
+    assert!(two().count() > 2, "{}", two().count());
+    for (plan, order, two) in two() {
+        let method = order.recommended().treatment.method;
+        assert!(matches!(method, Method::WaterTube | Method::BudVase), "{method}");
+        assert!(two.in_water < order.heads && two.sure >= plan.event.assurance, "{two:?}");
+    }
+    let waits = || orders().filter_map(|(plan, order)| Some((plan, order, order.dry_wait?)));
+    assert!(waits().any(|(.., wait)| wait.hours > 1.0) && waits().any(|(.., wait)| wait.untried_beyond));
+    for (plan, order, wait) in waits() {
+        let begins = plan.event.span().0;
+        assert!(wait.hours <= order.window.1 - begins, "{wait:?} before {}, from {begins}", order.window.1);
+    }
+}
+
 #[test]
 fn the_arch_asks_for_shade() {
     assert!(demos()[2].remedies.iter().any(|r| matches!(r.change, Change::Shade)));

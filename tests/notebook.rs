@@ -107,6 +107,50 @@ fn nonsense_is_refused_and_nothing_is_noted() {
     refused(empty.path(), &["show"], &["no trial yet"]);
 }
 
+/// A tube is weighed: what was drunk cannot grow less, and out of water nothing is drunk. What a message advises is taken.
+#[test]
+fn what_heads_drank_is_noted_where_they_stand_in_water() {
+    let folder = begun();
+    let at = folder.path();
+    refused(
+        at,
+        &["look", "--at", "12:00", "--drunk", "7g"],
+        &["stand in no water", "--treated \"water tube\""],
+    );
+    let begin = ["start", "rose", "--on", "2027-06-13", "--at", "9:00", "--heads", "5", "--air", "22C 48%"];
+    let told = good(at, &[&begin[..], &["--treated", "water tube", "--leaves-on"]].concat());
+    assert!(told.contains("in water on") && told.contains("--drunk"), "{told}");
+    good(at, &["look", "--after", "6h", "--drunk", "14 g"]);
+    refused(at, &["look", "--after", "9h", "--drunk", "13g"], &["14 g by the one before", "at least 14 g"]);
+    good(at, &["look", "--after", "9h", "--drunk", "0.7oz"]);
+    let shown = good(at, &["show"]);
+    assert!(shown.contains("leaves on") && shown.contains("19.8 g drunk"), "{shown}");
+    let learned = good(at, &["learned", "rose"]);
+    assert!(learned.contains("stem with its leaves on drinks"), "{learned}");
+}
+
+/// A notebook that was begun without a column gets it when something is to stand there; its other lines stay as they were.
+#[test]
+fn a_notebook_without_a_column_gets_it_when_it_is_needed() {
+    let folder = TempDir::new().unwrap();
+    let at = folder.path();
+    for (text, first) in [
+        ("entry,trial,date,at,flower,heads,air,presentable\n", "presentable,"),
+        ("\u{feff}entry;trial;date;at;flower;heads;air;presentable\r\n", "presentable;"),
+    ] {
+        let mark = first.chars().last().unwrap();
+        let noted =
+            format!("start{mark}1{mark}2027-06-13{mark}09:00{mark}rose{mark}10{mark}21 C 45 %{mark}\n");
+        std::fs::write(at.join("trials.csv"), format!("{text}{noted}")).unwrap();
+        let begin = ["start", "rose", "--on", "2027-06-13", "--at", "9:00", "--air", "22C 48%"];
+        good(at, &[&begin[..], &["--lying", "in a heap"]].concat());
+        let now = std::fs::read_to_string(at.join("trials.csv")).unwrap();
+        assert!(now.lines().next().unwrap().contains(first) && now.contains(&noted), "{now}");
+        assert!(now.lines().next().unwrap().contains(&format!("{mark}lying")), "{now}");
+        assert!(good(at, &["show", "2"]).contains("in a heap"), "{now}");
+    }
+}
+
 #[test]
 fn every_problem_of_a_notebook_is_told_with_its_line() {
     let folder = TempDir::new().unwrap();

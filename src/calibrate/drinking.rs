@@ -25,8 +25,7 @@ const STEP: f64 = 0.25;
 fn told(trial: &Trial, known: &Learned) -> Option<(f64, f64)> {
     let (hours, drunk) = weighed(trial)?;
     let flower = trial.flower;
-    let handling =
-        Handling { learned: Some(Learned { drinks: Default::default(), ..*known }), ..trial.handling };
+    let handling = Handling { learned: Some(*known), ..trial.handling };
     let middle = Middle::of(flower, &handling);
     let steps = (hours / STEP).ceil();
     let step = hours / steps;
@@ -47,7 +46,7 @@ pub fn weighed(trial: &Trial) -> Option<(f64, f64)> {
     whole.filter_map(|look| Some((look.at - trial.start, look.drunk_g?))).next()
 }
 
-/// What trials in water teach of a flower whose dry hours are `known`.
+/// What trials in water teach of a flower whose dry hours, and nothing else, are `known`.
 pub fn drinks<'a>(
     flower: &Flower,
     trials: impl Iterator<Item = &'a Trial> + Clone,

@@ -245,6 +245,8 @@ mod tests {
         let flower = &Catalogue::shipped().all()[0];
         let scored = Scored::of(7, flower, true, (3, 6), &[1.0, 2.0, 3.0, 4.0], &[2.0, 2.0]);
         assert!((scored.pit - 0.625).abs() < 1e-12, "{}", scored.pit);
+        // Two of the four members are at least half of six; both of the table's are below.
+        assert_eq!((scored.chance_of_half, scored.chance_of_half_of_the_table), (0.5, 0.0));
         assert!((scored.crps_heads - (1.0 - 0.5 * 5.0 / 3.0)).abs() < 1e-12, "{}", scored.crps_heads);
         assert!((scored.crps_heads_of_the_table - 1.0).abs() < 1e-12);
         // Three of six are half of them, which two of the members reach, and none of the table's.

@@ -53,19 +53,19 @@ impl<'a> Lessons<'a> {
         let evidence = self.notes.evidence(flower);
         let in_water = || self.notes.outcomes.iter().filter(|o| o.flower.id() == flower.id());
         let weighed = self.notes.trials.iter().filter(|t| t.in_water());
+        let posterior = (!evidence.is_empty()).then(|| Posterior::of(flower, &evidence));
+        let any = posterior.as_ref().map_or(Learned::nothing(flower), |posterior| posterior.learned(None));
+        let drinks = drinks(flower, weighed, &any);
         let widened = |known: Learned| Learned {
             locked: locked(flower, in_water(), &known),
-            drinks: drinks(flower, weighed.clone(), &known),
+            drinks,
             ..known.widened(self.spread.factor)
         };
-        if evidence.is_empty() {
-            return Some((widened(Learned::nothing(flower)), BTreeMap::new()));
-        }
-        let posterior = Posterior::of(flower, &evidence);
+        let Some(posterior) = posterior else { return Some((widened(any), BTreeMap::new())) };
         let lots = evidence.iter().filter_map(|e| e.lot.clone());
         posterior.trusted().then(|| {
             let lots = lots.map(|lot| (lot.clone(), widened(posterior.learned(Some(&lot)))));
-            (widened(posterior.learned(None)), lots.collect())
+            (widened(any), lots.collect())
         })
     }
 }

@@ -7,15 +7,17 @@ use super::{output, progress};
 use crate::decide::plan::Settings;
 use crate::decide::plan::plan;
 use crate::error::{Error, Result};
-use crate::report::facts::Facts;
+use crate::report::facts::{Facts, OrderFacts};
 use crate::report::pictures::sketch::Sketch;
 use crate::report::pictures::{chances, heads, rooms, survival};
 use crate::report::render::{json, terminal};
 use crate::report::sections;
 use crate::simulate::run::LOTS;
+use rayon::prelude::*;
 use std::cell::LazyCell;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::LazyLock;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -51,12 +53,13 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let settings = Settings { lots: args.deliveries as usize, hotter, ..args.basis.settings() };
     let plan = progress::during("Planning", || plan(event, settings))?;
     let facts = Facts::of(&plan);
-    // Made once, or not at all if not needed.
+    // Made once, or not at all if not needed; the plan's own text as JSON takes long, and pictures are drawn meanwhile.
     let text = LazyCell::new(|| terminal::text(&sections::plan(&facts), output::width()));
-    let json = LazyCell::new(|| format!("{}\n", json::plan(&facts)));
+    let json = LazyLock::new(|| format!("{}\n", json::plan(&facts)));
     let mut written = String::new();
     if let Some(folder) = &out {
-        let mut files = progress::during("Drawing", || drawn(&pictures(&facts)))?;
+        let both = || rayon::join(|| LazyLock::force(&json), || drawn(&pictures(&facts)));
+        let mut files = progress::during("Drawing", both).1?;
         files.push(("plan.txt".to_string(), text.clone().into_bytes()));
         files.push(("plan.json".to_string(), json.clone().into_bytes()));
         // A piece that is gone has no curves.
@@ -80,8 +83,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 
 /// The pictures of a plan with their names; those of an order are named after its piece and flower.
 fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
-    let mut sketches = vec![("rooms".to_string(), rooms::picture(facts.event))];
-    sketches.extend(facts.telling.map(|telling| ("why".to_string(), heads::picture(facts, telling))));
+    let mut named = Vec::new();
     for (i, (piece, orders)) in facts.pieces().enumerate() {
         for (n, order) in orders.iter().enumerate() {
             // The same flower may stand twice in a piece.
@@ -89,11 +91,18 @@ fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
                 orders[..n].iter().filter(|o| o.order.flower_name() == order.order.flower_name()).count();
             let nth = if again > 0 { format!("-{}", again + 1) } else { String::new() };
             let flower = order.order.own_name.as_deref().map_or(order.flower().id().to_string(), plain);
-            let name = format!("{}-{}-{flower}{nth}", i + 1, plain(&piece.name));
-            sketches.push((format!("curves-{name}"), survival::picture(facts.event, order)));
-            sketches.push((format!("chances-{name}"), chances::picture(facts.event, order)));
+            named.push((format!("{}-{}-{flower}{nth}", i + 1, plain(&piece.name)), order));
         }
     }
+    let mut sketches = vec![("rooms".to_string(), rooms::picture(facts.event))];
+    sketches.extend(facts.telling.map(|telling| ("why".to_string(), heads::picture(facts, telling))));
+    let of_order = |(name, order): &(String, &OrderFacts)| {
+        [
+            (format!("curves-{name}"), survival::picture(facts.event, order)),
+            (format!("chances-{name}"), chances::picture(facts.event, order)),
+        ]
+    };
+    sketches.par_extend(named.par_iter().flat_map_iter(of_order));
     sketches
 }
 

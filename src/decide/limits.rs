@@ -148,3 +148,40 @@ impl Limits<'_> {
         self.up_to(method, until) == self.temperatures.last().copied()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flower::catalogue::Catalogue;
+
+    /// What a drier or a moister room is like is found again: as warm or cool a room at the middle humidity keeps a flower as long.
+    #[test]
+    fn a_drier_room_is_as_a_warmer_one() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let temperatures: Vec<f64> = (8..=40).map(f64::from).collect();
+        let found = limits(Asked::new(rose), 0.5, &temperatures).unwrap();
+        let (drier, moister) = found.as_if;
+        assert!(drier > 0.0 && moister < 0.0, "{:?}", found.as_if);
+        let dry = |c: f64, rh: f64| hours(&found.asked, &[Air::indoors(c, rh).unwrap()]).unwrap()[0][0];
+        for (kelvin, rh) in [(drier, 0.5 + DRIER), (moister, 0.5 + MOISTER)] {
+            let (like, other) = (dry(24.0 + kelvin, 0.5), dry(24.0, rh));
+            assert!((like / other - 1.0).abs() < 0.01, "{kelvin}: {like} {other}");
+        }
+    }
+
+    #[test]
+    fn a_method_does_up_to_the_last_temperature_that_it_does_before_it_fails() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let of = |hours: [f64; 4]| Limits {
+            asked: Asked::new(rose),
+            humidity: 0.5,
+            temperatures: vec![18.0, 22.0, 26.0, 30.0],
+            hours: hours.map(|h| [h, 24.0, 24.0]).to_vec(),
+            as_if: (0.0, 0.0),
+        };
+        let fades = of([9.0, 7.0, 5.0, 6.0]);
+        assert_eq!((fades.up_to(Method::Tucked, 6.0), fades.up_to(Method::Tucked, 10.0)), (Some(22.0), None));
+        assert!(!fades.always(Method::Tucked, 6.0) && fades.always(Method::Tucked, 5.0));
+        assert!(fades.always(Method::WaterTube, 24.0));
+    }
+}

@@ -259,3 +259,37 @@ impl<'a> Scene<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use statrs::distribution::{Binomial, DiscreteCDF};
+
+    fn option(share: f64) -> PlacingOption {
+        let band = Band { p05: share, p50: share, p95: share };
+        PlacingOption {
+            treatment: Treatment::new(Method::Tucked, 0.0),
+            top_up: None,
+            place_at: 12.0,
+            share: band,
+            expected: share,
+            error: 0.0,
+            count: band,
+            assurance: 0.0,
+            spares: None,
+            shares: vec![share; 7],
+        }
+    }
+
+    /// Against the binomial distribution of statrs: 12 heads of which 0.95 last beside 28 of which 0.6 do are 40 of which 0.705 do.
+    #[test]
+    fn heads_in_two_ways_last_as_often_as_their_mean() {
+        let (wet, dry) = (option(0.95), option(0.6));
+        let known = |share: f64| 1.0 - Binomial::new(share, 40).unwrap().cdf(27);
+        assert!((wet.sure_with(12, &dry, 40, 28) - known(0.705)).abs() < 1e-3, "{}", known(0.705));
+        for (own, share) in [(40, 0.95), (0, 0.6)] {
+            assert!((wet.sure_with(own, &dry, 40, 28) - known(share)).abs() < 1e-3, "{own}");
+        }
+        assert!((wet.sure_of(40, 28) - known(0.95)).abs() < 1e-3);
+    }
+}

@@ -218,6 +218,24 @@ fn water(treatment: Treatment) -> f64 {
     }
 }
 
+/// The chance that the forecast of the eve is above a threshold on a day of some high, C; `highs` are those of all days.
+///
+/// # Formula
+/// With `A` the day's high, of mean `m` and standard deviation `s` over days, and `r` the error of such forecasts over `s`,
+/// the forecast has mean `m + (1 - r^2)(A - m)` and standard deviation `s r sqrt(1 - r^2)`: what it knows is right on
+/// average, and the rest is noise.
+fn forecast_above(highs: &[f64], above_c: f64, high: f64) -> f64 {
+    if !above_c.is_finite() {
+        return 0.0;
+    }
+    let n = highs.len() as f64;
+    let mean = highs.iter().sum::<f64>() / n;
+    let sd = (highs.iter().map(|h| (h - mean).powi(2)).sum::<f64>() / n).sqrt();
+    let r = forecast_ratio(LEAD);
+    let noise = (sd * r * (1.0 - r * r).sqrt()).max(1e-9);
+    normal::cdf((mean + (1.0 - r * r) * (high - mean) - above_c) / noise)
+}
+
 /// The mean of some scores.
 fn mean(scores: &[Score]) -> Score {
     let n = scores.len().max(1) as f64;
@@ -267,22 +285,7 @@ impl Table<'_> {
     /// Solves the event over all, the milder and the hotter of all days, and of those of every other year; and looks at every
     /// way that is found, on all days at once.
     fn solve(&mut self, looked: &mut Chances) -> Vec<Half> {
-        let mut halves: Vec<Half> = [None, Some(0), Some(1)]
-            .into_iter()
-            .map(|odd| {
-                let days: Vec<usize> =
-                    (0..self.days.len()).filter(|d| self.is_in(self.days[*d], odd)).collect();
-                let thresholds = self.thresholds(&days);
-                Half { odd, days, thresholds, candidates: Vec::new() }
-            })
-            .collect();
-        // Too few years, or too few days of them, are not halved.
-        if self.years.len() < 2 || halves.iter().any(|half| half.days.len() < 2 * FEWEST_DAYS) {
-            halves.truncate(1);
-        }
-        let plans: Vec<Option<Candidate>> = halves.par_iter().map(|half| self.plan(half.odd)).collect();
-        let plans: Vec<Candidate> = plans.into_iter().map_while(|plan| plan).collect();
-        halves.truncate(if plans.len() < halves.len() { 1 } else { plans.len() });
+        let (mut halves, plans) = self.planned();
         let ways: Vec<Vec<Placement>> = plans.iter().map(|plan| plan.branch.ways.clone()).collect();
         let fare = looked.by_order(self.event, &ways);
         let sides: Vec<(usize, f64, bool)> = (0..halves.len())
@@ -294,23 +297,14 @@ impl Table<'_> {
             .par_iter()
             .map(|(h, above, is_hot)| self.beside((&ways[*h], &fare[*h]), &halves[*h], (*above, *is_hot)))
             .collect();
-        let plans = plans.into_iter().take(halves.len()).enumerate().map(|(h, plan)| (h, Some(plan)));
-        for (h, one) in plans.chain(sides.iter().map(|side| side.0).zip(found)).collect::<Vec<_>>() {
-            let Some(one) = one else { continue };
-            // Ways that are the same are one candidate.
-            let known = self.candidates.iter().position(|c| c.branch.ways == one.branch.ways);
-            let number = known.unwrap_or(self.candidates.len());
-            if known.is_none() {
-                self.candidates.push(one);
-            }
-            if !halves[h].candidates.contains(&number) {
-                halves[h].candidates.push(number);
-            }
+        for (half, plan) in halves.iter_mut().zip(plans) {
+            self.keep(half, plan);
         }
-        for half in &mut halves {
+        for ((h, ..), one) in sides.iter().zip(found) {
             // What people and stock cannot do is no way to go, but for the plan, which has said what it lacks.
-            let plan = half.candidates.first().copied();
-            half.candidates.retain(|c| Some(*c) == plan || !self.candidates[*c].lacks);
+            if let Some(one) = one.filter(|one| !one.lacks) {
+                self.keep(&mut halves[*h], one);
+            }
         }
         let ways: Vec<Vec<Placement>> = self.candidates.iter().map(|c| c.branch.ways.clone()).collect();
         let chances = looked.by_order(self.event, &ways);
@@ -321,6 +315,39 @@ impl Table<'_> {
             |orders: &[f64]| orders.iter().zip(&self.parts).map(|(sure, part)| (1.0 - sure) * part).sum();
         (self.sure, self.lost) = (each(&least), each(&lost));
         halves
+    }
+
+    /// All days and, where there are years enough, two halves of them, each with its plan.
+    fn planned(&self) -> (Vec<Half>, Vec<Candidate>) {
+        let half = |odd: Option<usize>| {
+            let days: Vec<usize> = (0..self.days.len()).filter(|d| self.is_in(self.days[*d], odd)).collect();
+            let thresholds = self.thresholds(&days);
+            Half { odd, days, thresholds, candidates: Vec::new() }
+        };
+        let mut halves = Vec::from([None, Some(0), Some(1)].map(half));
+        // Too few years, or too few days of them, are not halved.
+        if self.years.len() < 2 || halves.iter().any(|half| half.days.len() < 2 * FEWEST_DAYS) {
+            halves.truncate(1);
+        }
+        let plans: Vec<Option<Candidate>> = halves.par_iter().map(|half| self.plan(half.odd)).collect();
+        let mut plans: Vec<Candidate> = plans.into_iter().map_while(|plan| plan).collect();
+        if plans.len() < halves.len() {
+            halves.truncate(1);
+            plans.truncate(1);
+        }
+        (halves, plans)
+    }
+
+    /// Adds a candidate to those of some days; ways that are the same are one candidate.
+    fn keep(&mut self, half: &mut Half, one: Candidate) {
+        let known = self.candidates.iter().position(|c| c.branch.ways == one.branch.ways);
+        let number = known.unwrap_or(self.candidates.len());
+        if known.is_none() {
+            self.candidates.push(one);
+        }
+        if !half.candidates.contains(&number) {
+            half.candidates.push(number);
+        }
     }
 
     /// Whole degrees below which lie [`TRIED`] of some days, C.
@@ -402,11 +429,6 @@ impl Table<'_> {
     }
 
     /// The chance that the forecast of the eve is above a threshold, on each of the days.
-    ///
-    /// # Formula
-    /// With `A` the day's high, of mean `m` and standard deviation `s` over days, and `r` the error of such forecasts over `s`,
-    /// the forecast has mean `m + (1 - r^2)(A - m)` and standard deviation `s r sqrt(1 - r^2)`: what it knows is right on
-    /// average, and the rest is noise.
     fn hot_chances(&self, above_c: f64) -> Vec<f64> {
         self.hot_chances_of(above_c, (0..self.days.len()).map(|d| self.high(d)))
     }
@@ -414,13 +436,7 @@ impl Table<'_> {
     /// The same for days of some highs.
     fn hot_chances_of(&self, above_c: f64, of: impl Iterator<Item = f64>) -> Vec<f64> {
         let highs: Vec<f64> = self.event.met.iter().map(|m| m.high_c).collect();
-        let n = highs.len() as f64;
-        let mean = highs.iter().sum::<f64>() / n;
-        let sd = (highs.iter().map(|h| (h - mean).powi(2)).sum::<f64>() / n).sqrt();
-        let r = forecast_ratio(LEAD);
-        let noise = (sd * r * (1.0 - r * r).sqrt()).max(1e-9);
-        let chance = |high: f64| normal::cdf((mean + (1.0 - r * r) * (high - mean) - above_c) / noise);
-        of.map(|h| if above_c.is_finite() { chance(h) } else { 0.0 }).collect()
+        of.map(|high| forecast_above(&highs, above_c, high)).collect()
     }
 
     /// What a choice costs and yields, on average over some days. Flowers are bought for either way, the rest is used as the day
@@ -438,5 +454,62 @@ impl Table<'_> {
         let sure = over(&|d| self.sure[mild][d], &|d| self.sure[hot][d]);
         let lost = over(&|d| self.lost[mild][d], &|d| self.lost[hot][d]);
         Score { cost, sure, regret: cost + LOST * flowers * lost }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::Met;
+
+    /// Over days whose highs are normal, the forecast is normal of the same mean and `sqrt(1 - r^2)` times their deviation (the law of
+    /// total variance: `(1 - r^2)^2 + r^2 (1 - r^2) = 1 - r^2`).
+    #[test]
+    fn a_forecast_is_right_on_average() {
+        let n = 2000;
+        let highs: Vec<f64> =
+            (0..n).map(|i| 25.0 + 3.0 * normal::quantile((f64::from(i) + 0.5) / f64::from(n))).collect();
+        let r = forecast_ratio(LEAD);
+        for above in [20.0, 24.0, 27.0, 31.0] {
+            let mean =
+                highs.iter().map(|high| forecast_above(&highs, above, *high)).sum::<f64>() / f64::from(n);
+            let known = normal::upper_tail((above - 25.0) / (3.0 * (1.0 - r * r).sqrt()));
+            assert!((mean - known).abs() < 2e-3, "{above}: {mean} {known}");
+        }
+        assert!(forecast_above(&highs, 27.0, 30.0) > 0.9 && forecast_above(&highs, 27.0, 24.0) < 0.1);
+        assert_eq!(forecast_above(&highs, f64::INFINITY, 40.0), 0.0);
+    }
+
+    fn event(flowers: &str) -> Event {
+        let file = format!(
+            "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
+             [[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+             [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n{flowers}"
+        );
+        Event::read("invented.toml", &file, &|_| Err(std::io::Error::other("no other file"))).unwrap()
+    }
+
+    /// 40 stems at 3 and 20 at 2 are 120 and 40 of 160; where nothing costs anything, heads are counted.
+    #[test]
+    fn orders_have_their_part_in_the_price_of_all_flowers() {
+        let two = |a: &str, b: &str| {
+            let flower = |name: &str, heads: u32, price: &str| {
+                format!("[[piece.flower]]\nflower = \"{name}\"\nheads = {heads}\nprice = \"{price}\"\n")
+            };
+            parts(&event(&(flower("rose", 40, a) + &flower("dahlia", 20, b))))
+        };
+        let near = |a: Vec<f64>, b: [f64; 2]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 1e-12);
+        assert!(near(two("EUR 3", "EUR 2"), [0.75, 0.25]));
+        assert!(near(two("EUR 0", "EUR 0"), [2.0 / 3.0, 1.0 / 3.0]));
+    }
+
+    #[test]
+    fn ten_days_are_enough_to_look_for_a_rule() {
+        let day = |high: usize| Met { name: String::new(), year: 2001, high_c: high as f64 };
+        let of = |days: usize| Event {
+            met: (0..days).map(day).collect(),
+            ..event("[[piece.flower]]\nflower = \"rose\"\nheads = 9\n")
+        };
+        assert!(!is_looked_for(&of(9)) && is_looked_for(&of(10)));
     }
 }

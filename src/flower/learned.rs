@@ -178,6 +178,7 @@ impl Learned {
 
     /// The same with the standard deviations of ignorance and of lots multiplied by a factor.
     pub fn widened(self, factor: f64) -> Learned {
-        Learned { spread: self.spread * factor, lot: self.lot * factor, ..self }
+        let bears = Bears { with_place: self.bears.with_place.map(|c| c * factor), ..self.bears };
+        Learned { spread: self.spread * factor, lot: self.lot * factor, bears, ..self }
     }
 }

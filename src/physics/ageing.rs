@@ -71,3 +71,23 @@ pub fn heat_injury_rate(petal_c: f64, harmless_c: f64) -> f64 {
     let square = beyond * beyond;
     4.0 * square * square
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand from the formulas: 3 K above harmless is a quarter of 12, 6 K half of it.
+    #[test]
+    fn paces_and_doses_are_those_of_the_formulas() {
+        for (above, dose) in [(3.0, 4.0 / 256.0), (6.0, 0.25), (12.0, 4.0)] {
+            assert!((heat_injury_rate(38.0 + above, 38.0) - dose).abs() < 1e-12, "{above}");
+        }
+        let ageing = Ageing { q10: 2.5, cap_c: 28.0, cold: 0.25 };
+        // Half way to freezing half of the cold's effect, in the logarithm; above 10 C none.
+        assert!((ageing.pace(5.0) - 0.5 * 2.5f64.powf(-1.5)).abs() < 1e-12);
+        assert!(
+            (ageing.pace(10.0) - 0.4).abs() < 1e-12
+                && (ageing.pace(-5.0) - 0.25 * 2.5f64.powf(-2.5)).abs() < 1e-12
+        );
+    }
+}

@@ -282,3 +282,28 @@ impl<'a> StepBuilder<'a> {
         steps
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flower::catalogue::Catalogue;
+    use crate::flower::population::LOT_TRAITS;
+    use crate::flower::treatment::Handling;
+
+    /// By hand: a pace of it after they begin to block, stems conduct a third (`1/e`) as much.
+    #[test]
+    fn blocked_stems_take_up_less() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let lot = Lot::new(rose, &Handling::default(), &[0.5; LOT_TRAITS]);
+        let stems = Stems::new(&lot, &Grid::covering(0.0, 24.0, 0.25));
+        let (starts, pace) = (BLOCKAGE_STARTS * lot.life_days, BLOCKAGE_PACE * lot.life_days);
+        assert_eq!((stems.drink(starts), stems.free_for()), (stems.fresh(), starts));
+        let conducts = -0.25 * lot.refill_per_hour;
+        for (paces, share) in [(1.0, (-1.0f64).exp()), (2.0, (-2.0f64).exp())] {
+            let (decay, gain) = stems.drink(starts + paces * pace);
+            let exponent = conducts * share;
+            assert!((decay - exponent.exp()).abs() < 1e-12, "{paces}: {decay}");
+            assert!((gain - exponent.exp_m1() / exponent).abs() < 1e-12, "{paces}: {gain}");
+        }
+    }
+}

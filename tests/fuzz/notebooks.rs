@@ -24,7 +24,8 @@ pub fn read(text: &str) -> bool {
     for trial in &notes.trials {
         sane(&trial.climate);
         for look in &trial.looks {
-            assert!(look.at.is_finite() && look.weight_g.is_none_or(f64::is_finite));
+            let weighed = [look.weight_g, look.drunk_g];
+            assert!(look.at.is_finite() && weighed.iter().flatten().all(|g| g.is_finite()));
         }
         let _ = trial.endings();
     }
@@ -56,6 +57,13 @@ start,8,2027-08-07,09:00,ivy,10,cool store,
     "entry,trial,date,at,flower,heads,treated,presentable,piece,hours,worth,give or take,forecast
 event,4,2027-06-14,,dahlia,40,water tube,31,long table,6.5,0.7,0.2,0.71 0.83 0.9
 event,4,2027-06-14,,rose,40,tucked dry,40,arch,6.5,,,
+",
+    "entry,trial,date,at,flower,heads,leaves,lying,treated,air,presentable,drunk
+start,5,2027-06-14,09:00,rose,5,on,,water tube,21 C 45 %,,
+look,5,,12:00,,,,,,,,7 g
+look,5,,18:00,,,,,,,5,0.9 oz
+start,6,2027-06-14,09:00,rose,10,off,in a heap,,21 C 45 %,,
+look,6,,18:00,,,,,,,4,
 ",
     "entry;trial;date;at;flower;heads;air;presentable
 start;1;2027-06-13;09:00;dahlia;10;21 C 45 %;

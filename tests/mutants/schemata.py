@@ -26,7 +26,7 @@ LEFT_OUT = {
 LAST = "golden"
 MEMORY = 6 << 30
 # A test that takes longer than this without a change, s of the processor, is left out.
-LONGEST = 4
+LONGEST = 10
 # Tests of one program that take less than this each are tried in one go.
 QUICK = 1.0
 
