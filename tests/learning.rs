@@ -6,7 +6,7 @@ use headwater::calibrate::evidence::{Evidence, judged_until};
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::influence::influences;
 use headwater::calibrate::notebook::Notebook;
-use headwater::calibrate::score::spread_factor;
+use headwater::calibrate::score::{scored, spread_factor};
 use headwater::calibrate::teach::{Caveat, Lessons, teach};
 use headwater::calibrate::trial::{Look, Outcome, READ_HERE, Trial};
 use headwater::climate::{Air, Climate};
@@ -543,6 +543,22 @@ fn forecasts_that_were_too_sure_are_found_out_and_widened() {
     let wild = book(&[2.0, 28.0, 2.5, 27.0, 2.0, 28.0, 2.2, 26.0]);
     assert!(honest.factor < 1.1 && honest.inside_90 >= 7, "{honest:?}");
     assert!(wild.factor > 1.2 && wild.inside_90 <= 5, "{wild:?}");
+}
+
+/// A trial is forecast from what was noted before it, and from nothing after it.
+#[test]
+fn a_forecast_of_a_trial_knows_what_came_before_it() {
+    let event = |date: &str| {
+        format!(
+            "entry,trial,date,at,flower,heads,air,treated,presentable,piece,hours,worth,give or take\n\
+             start,1,2027-06-13,09:00,dahlia,10,21 C 45 %,,,,,,\n\
+             look,1,,12:00,,,,,7,,,,\nlook,1,,14:00,,,,,2,,,,\n\
+             event,2,{date},,dahlia,40,,tucked dry,1,table,2.5,2.5,0.1\n"
+        )
+    };
+    let forecast = |date: &str| scored(&notes(&event(date)))[0].forecast.p50;
+    let [before, same, after] = ["2027-06-01", "2027-06-13", "2027-07-01"].map(forecast);
+    assert!(before < after && same == after, "{before} {same} {after}");
 }
 
 #[test]

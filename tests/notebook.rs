@@ -125,6 +125,7 @@ fn what_heads_drank_is_noted_where_they_stand_in_water() {
     good(at, &["look", "--after", "9h", "--drunk", "0.7oz"]);
     let shown = good(at, &["show"]);
     assert!(shown.contains("leaves on") && shown.contains("19.8 g drunk"), "{shown}");
+    assert!(shown.contains("No heads were counted."), "{shown}");
     let learned = good(at, &["learned", "rose"]);
     assert!(learned.contains("stem with its leaves on drinks"), "{learned}");
 }

@@ -190,6 +190,7 @@ fn transfer(event: &Event, piece: &Piece, flower: &Flower) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::flower::treatment::Method;
 
     /// Where one way costs the lot's place and the other nothing, perfect knowledge is worth the unit normal loss at zero,
     /// `1/sqrt(2 pi) = 0.39894` (closed form), times the standard deviation; a result that is off by `m` is worth that of the
@@ -209,6 +210,42 @@ mod tests {
             // Where one way is better whatever comes, nothing is worth knowing.
             let sure = vec![costs[0].clone(), vec![0.0; places.len()]];
             assert!(saved(&sure, &places, total, 0.1) < 1e-9);
+        }
+    }
+
+    /// Where lost heads cost nothing, 40 heads cost their minutes with a quarter of slack at the wage, and what they stand in.
+    #[test]
+    fn an_option_costs_its_work_and_what_it_stands_in() {
+        let file = "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
+                    [crew]\nhourly = \"EUR 24\"\nslack = \"25 %\"\n[vases]\nprice = \"EUR 0.90\"\n\
+                    [[access]]\nfrom = \"15:00\"\nto = \"15:30\"\n\
+                    [[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+                    [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n\
+                    [[piece.flower]]\nflower = \"rose\"\nheads = 40\ntreatments = [\"tucked\", \"bud vase\"]\n";
+        let event =
+            Event::read("invented.toml", file, &|_| Err(std::io::Error::other("no other file"))).unwrap();
+        let (_, piece, order) = event.orders().next().unwrap();
+        let minutes = |method: Method| minutes_a_head(&event, piece, method);
+        let found = costs(&event, piece, order, 0.0, 1);
+        let known = [
+            40.0 * minutes(Method::Tucked) / 60.0 * 1.25 * 24.0,
+            40.0 * (minutes(Method::BudVase) / 60.0 * 1.25 * 24.0 + 0.9),
+        ];
+        for (costs, known) in found.iter().zip(known) {
+            assert!(costs.iter().all(|cost| (cost - known).abs() < 1e-9), "{} {known}", costs[0]);
+        }
+        // Whoever loses every head pays for every head.
+        let dear = costs(&event, piece, order, 1000.0, 1);
+        assert!(dear[0].iter().zip(&found[0]).all(|(a, b)| (0.0..=40_000.0).contains(&(a - b))));
+        assert!(dear[0].iter().any(|a| a - found[0][0] > 1000.0));
+    }
+
+    /// A household thermometer-hygrometer leaves some hours in ten open, and of no flower none.
+    #[test]
+    fn a_reading_leaves_something_open() {
+        for flower in crate::flower::catalogue::Catalogue::shipped().all() {
+            let sd = reading(flower) * flower.parameter(Quantity::DryHours).ln_sd();
+            assert!((0.03..0.15).contains(&sd), "{}: {sd}", flower.id());
         }
     }
 

@@ -190,3 +190,45 @@ fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, De
         event = with_people(&event, people - 1);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn event(access: &str) -> Event {
+        let file = format!(
+            "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
+             [crew]\npeople = 4\nslack = \"25 %\"\n{access}\
+             [[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+             [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n\
+             [[piece.flower]]\nflower = \"rose\"\nheads = 40\n"
+        );
+        Event::read("invented.toml", &file, &|_| Err(std::io::Error::other("no other file"))).unwrap()
+    }
+
+    const ONCE: &str = "[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n";
+    const TWICE: &str = "[[access]]\nfrom = \"day before 17:00\"\nto = \"day before 20:00\"\n[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n";
+
+    /// Work for four, done by three: a quarter of slack becomes `1.25 * 4/3 - 1`; half an hour stays free at the end (by hand).
+    #[test]
+    fn a_calm_plan_bears_that_one_stays_at_home() {
+        let calm = Way::Calm.event(&event(TWICE), 4).unwrap();
+        assert!((calm.means.slack - 2.0 / 3.0).abs() < 1e-12, "{}", calm.means.slack);
+        assert_eq!(calm.access, [(-7.0, -4.5), (9.0, 15.0)]);
+        // One alone counts as two.
+        let alone = Way::Calm.event(&event(ONCE), 1).unwrap();
+        assert!((alone.means.slack - 1.5).abs() < 1e-12, "{}", alone.means.slack);
+    }
+
+    #[test]
+    fn each_way_narrows_when_heads_are_placed_or_who_places_them() {
+        let placed = |way: Way, access: &str| way.event(&event(access), 4).map(|e| e.pieces[0].placed);
+        assert_eq!(placed(Way::FirstAccess, ONCE), None, "the first access is the only one");
+        assert_eq!(placed(Way::FirstAccess, TWICE), Some(Some((-7.0, -4.0))));
+        assert_eq!(placed(Way::LastHours, ONCE), Some(Some((13.5, 15.5))));
+        assert_eq!(placed(Way::LastHours, TWICE), Some(Some((13.5, 15.5))));
+        assert_eq!(placed(Way::AllDry, TWICE), Some(None));
+        let people = |n: u32| Way::FewestHands.event(&event(ONCE), n).map(|e| e.means.people);
+        assert_eq!((people(4), people(1)), (Some(3), None));
+    }
+}

@@ -308,3 +308,35 @@ pub fn model(event: &Event, slots: &[Slot], kinds: &Kinds, offers: &[Vec<Offer>]
         packs: kinds.packs(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decide::options::tests::option;
+    use crate::stats::Band;
+
+    /// Placed at three hours, and of those that follow no other, 40 heads keep so many in the middle and in a poor delivery.
+    #[test]
+    fn the_best_that_misses_is_placed_as_early_as_it_costs_at_most_a_head() {
+        let at = |place_at: f64, p50: f64, p05: f64| {
+            let count = Band { p05, p50, p95: 40.0 };
+            let mut option = option(p50 / 40.0);
+            (option.place_at, option.count) = (place_at, count);
+            option
+        };
+        let three = |first: (f64, f64), second: (f64, f64)| {
+            best(&[at(9.0, first.0, first.1), at(12.0, second.0, second.1), at(15.0, 35.5, 21.0)])
+        };
+        assert_eq!(three((34.5, 20.0), (35.0, 20.5)), 0);
+        assert_eq!(three((34.4, 20.0), (35.0, 20.5)), 1, "more than a head fewer in the middle");
+        assert_eq!(three((35.0, 19.9), (35.0, 20.5)), 1, "more than a head fewer in a poor delivery");
+        assert_eq!(
+            three((35.0, 20.5), (34.4, 20.5)),
+            2,
+            "what comes before one that is too poor does not count"
+        );
+        let mut two = [at(9.0, 30.0, 20.0), at(9.0, 33.0, 20.0)];
+        two[1].treatment = Treatment::new(Method::BudVase, 0.0);
+        assert_eq!(best(&two), 1);
+    }
+}

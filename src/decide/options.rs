@@ -261,11 +261,12 @@ impl<'a> Scene<'a> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use statrs::distribution::{Binomial, DiscreteCDF};
 
-    fn option(share: f64) -> PlacingOption {
+    /// An option of which every lot keeps the same share, dry at noon.
+    pub fn option(share: f64) -> PlacingOption {
         let band = Band { p05: share, p50: share, p95: share };
         PlacingOption {
             treatment: Treatment::new(Method::Tucked, 0.0),

@@ -90,10 +90,17 @@ fn limits(curve: &KaplanMeier, hours: f64) -> String {
     }
 }
 
-/// When half of the heads of a trial had failed, in its own air and in reference air.
+/// When half of the heads of a trial had failed, in its own air and, out of water, in reference air.
 pub fn ended(trial: &Trial) -> String {
     let end = if trial.end_point() == EndPoint::Flagging { "softened" } else { "gone limp" };
-    match (half(&trial.endings()), half(&in_reference_air(trial))) {
+    let endings = trial.endings();
+    if endings.is_empty() {
+        return "No heads were counted.".to_string();
+    }
+    match (half(&endings), half(&in_reference_air(trial))) {
+        (Some((a, b)), _) if trial.in_water() => {
+            format!("Half had {end} between {} and {} h, in water.", number(a), number(b))
+        }
         (Some((a, b)), Some((c, d))) => format!(
             "Half had {end} between {} and {} h, which is {} to {} h in an ordinary room (21 C, 45 %).",
             number(a),

@@ -290,6 +290,30 @@ mod tests {
     use crate::flower::population::LOT_TRAITS;
     use crate::flower::treatment::Handling;
 
+    /// In steady air of 44 C for two hours in eight steps, by the formulas of one hour: drying and ageing are in proportion to time, and
+    /// the dose of heat too.
+    #[test]
+    fn a_course_holds_what_its_hours_hold() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let lot = Lot::new(rose, &Handling::default(), &[0.5; LOT_TRAITS]);
+        let air = crate::climate::Air::indoors(44.0, 0.2).unwrap();
+        let sum = |step: f64, steps: usize| {
+            let grid = Grid::covering(0.0, step * steps as f64, step);
+            let series: ClimateSeries = std::iter::repeat_n(air, steps).collect();
+            let course = forcing_series(&series, ClimateError::NONE, &rose.skin(), &lot, &grid, [0.5; 2]);
+            (0..steps)
+                .map(|n| course.at(n))
+                .fold([0.0; 3], |sum, f| [sum[0] + f.drying, sum[1] + f.age, sum[2] + f.heat])
+        };
+        let (quarters, whole) = (sum(0.25, 8), sum(2.0, 1));
+        for (a, b) in quarters.iter().zip(whole) {
+            assert!(*a > 0.0 && (a / b - 1.0).abs() < 1e-9, "{quarters:?} {whole:?}");
+        }
+        // Ageing goes by the temperature a petal would have without evaporation: that of the air, in the shade.
+        assert!((whole[1] - lot.ageing.pace(44.0) * 2.0 / 24.0).abs() < 1e-6, "{whole:?}");
+        assert!((whole[2] - heat_injury_rate(44.0, lot.harmless_c) * 2.0).abs() < 1e-6, "{whole:?}");
+    }
+
     /// By hand: a pace of it after they begin to block, stems conduct a third (`1/e`) as much.
     #[test]
     fn blocked_stems_take_up_less() {

@@ -178,3 +178,30 @@ impl Model {
         candidate.cost + packs + self.crew.hourly * hours
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: 3 of its own, 40 from packs of 10 at 7 are 28, and an hour and a half at 20 are 30.
+    #[test]
+    fn a_candidate_costs_itself_its_part_of_packs_and_its_work() {
+        let part = |hours: f64| Part { first: 0, end: 1, skilled: false, hours };
+        let model = Model {
+            slots: Vec::new(),
+            jobs: Vec::new(),
+            crew: Crew { people: 4, skilled: 2, hourly: 20.0, minimum: 3.0 },
+            stock: Vec::new(),
+            packs: vec![Pack { holds: 25.0, price: 90.0 }, Pack { holds: 10.0, price: 7.0 }],
+        };
+        let candidate = Candidate {
+            parts: vec![part(1.0), part(0.5)],
+            cost: 3.0,
+            regret: 1000.0,
+            uses: Vec::new(),
+            takes: Some((1, 40.0)),
+        };
+        assert!((model.own_cost(&candidate) - 61.0).abs() < 1e-12);
+        assert!((model.own_cost(&Candidate { takes: None, ..candidate }) - 33.0).abs() < 1e-12);
+    }
+}
