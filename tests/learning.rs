@@ -80,7 +80,7 @@ impl Florist {
         let typical = self.flower.median(Quantity::DryHours);
         let grid = Grid::covering(0.0, 12.0 * typical, typical / 60.0);
         let climate = Climate::constant(air, READ_HERE);
-        let skin = Skin { shelter: handling.lying.shelter(), ..self.flower.skin() };
+        let skin = Skin { shelter: lot.shelter, ..self.flower.skin() };
         let forcings = [forcing_series(
             &std::iter::once(air).collect(),
             READ_HERE,

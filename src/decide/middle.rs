@@ -20,7 +20,7 @@ impl<'a> Middle<'a> {
     /// The head in the middle of a flower that was handled like this.
     pub fn of(flower: &'a Flower, handling: &'a Handling) -> Middle<'a> {
         let lot = Lot::new(flower, handling, &[0.5; LOT_TRAITS]);
-        let skin = Skin { shelter: handling.lying.shelter(), ..flower.skin() };
+        let skin = Skin { shelter: lot.shelter, ..flower.skin() };
         Middle { flower, handling, lot, skin }
     }
 
@@ -48,7 +48,7 @@ impl<'a> Middle<'a> {
     /// What lies between softening and [`COMES_BACK`] on the drying clock, over what it loses in an hour.
     pub fn comes_back_within(&self, air: &Air) -> f64 {
         let left = self.flower.loss_curve().clock(COMES_BACK) - self.soft();
-        (left / (self.handling.leaves_lose() * self.loses(air))).max(0.0)
+        (left / (self.lot.leaves * self.loses(air))).max(0.0)
     }
 }
 

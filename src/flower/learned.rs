@@ -75,6 +75,19 @@ pub struct Bears {
 /// quarters shown in a garland, which say 0.35 and 0.34 read as 10 and 90 % points (judgement).
 pub const BEARS_SD: f64 = 0.35;
 
+impl Bears {
+    /// The power `1 + x` of the factor of a way of handling: where the standard normal of what is not known of the flower's hours, whose
+    /// deviation is `spread`, stands at `unknown`, and that of the way itself at `own`. No handling that costs hours gains any.
+    ///
+    /// # Formula
+    /// `x = m + c/s u + sqrt(C - c^2/s^2) o`: normal, given the place.
+    pub fn power(&self, way: usize, spread: f64, unknown: f64, own: f64) -> f64 {
+        let with_place = if spread > 0.0 { self.with_place[way] / spread } else { 0.0 };
+        let rest = (self.covariance[way][way] - with_place * with_place).max(0.0);
+        (1.0 + self.middle[way] + with_place * unknown + rest.sqrt() * own).max(0.0)
+    }
+}
+
 impl Default for Bears {
     /// What the catalogue says.
     fn default() -> Self {
@@ -136,7 +149,7 @@ impl Learned {
         two_piece(flower.parameter(Quantity::DryHours), self.middle + libm::hypot(self.spread, self.lot) * z)
     }
 
-    /// What is known of heads that were handled otherwise than usual, given the logarithms `l` of the catalogue's factors in standard
+    /// What is known of the hours of heads that were handled otherwise than usual, as one normal, given the logarithms `l` of the catalogue's factors in standard
     /// normals ([`Handling::shifts`](super::treatment::Handling::shifts)). The factors themselves are reckoned with elsewhere; what is
     /// not known of them, or was learned, is part of what is known of the hours.
     ///

@@ -52,10 +52,18 @@ pub enum LotTrait {
     Closing,
     /// How much cold slows its ageing.
     Cold,
+    /// What conditioning is worth to it.
+    Conditioning,
+    /// What its stage is worth.
+    Stage,
+    /// How far leaves draw on its heads.
+    Leaves,
+    /// How far what lies around them shelters them.
+    Shelter,
 }
 
 /// The number of [`LotTrait`]s.
-pub const LOT_TRAITS: usize = 14;
+pub const LOT_TRAITS: usize = 18;
 
 /// The traits in which the heads of a lot differ; each takes one uniform number for each head.
 #[derive(Debug, Clone, Copy)]
@@ -122,6 +130,12 @@ pub struct Lot {
     pub refill_per_hour: f64,
     /// Deficit with which its heads leave their last bucket, h of the reference air: they dried alike.
     pub start_deficit: f64,
+    /// The factor by which its stage multiplies its hours.
+    stage: f64,
+    /// The factor by which leaves left on hasten its drying out of water.
+    pub leaves: f64,
+    /// The factor by which what lies around its heads lengthens their hours in still air.
+    pub shelter: f64,
     /// The share of a room's drying that reaches its heads in boxes.
     pub boxed: f64,
     /// Share of water tubes that leak or pull out.
@@ -193,12 +207,17 @@ impl Lot {
         let unknown = z(LotTrait::Ignorance);
         let dry_z = known.middle + known.lot * z(LotTrait::Lot) + known.spread * unknown;
         let lot_hours = parameter(Quantity::DryHours, dry_z) * own(flower, handling);
+        let ways = [LotTrait::Conditioning, LotTrait::Stage, LotTrait::Leaves, LotTrait::Shelter];
+        let [start, stage, slowed, shelter] = std::array::from_fn(|way| match handling.factors()[way] {
+            1.0 => 1.0,
+            factor => pow(factor, known.bears.power(way, known.spread, unknown, z(ways[way]))),
+        });
         // The stated range of a vase life includes the spread of stems and of unknown cultivars: what is left is ignorance.
         let life = flower.parameter(Quantity::VaseDays);
-        let unknown = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
+        let least = LIFE_UNKNOWN[usize::from(life.tag == Tag::FromMemory)];
         let met = life.ln_sd();
         let life_unknown =
-            (met * met - LIFE_LOT.1 * LIFE_LOT.1 - LIFE_STEM * LIFE_STEM).max(unknown * unknown).sqrt();
+            (met * met - LIFE_LOT.1 * LIFE_LOT.1 - LIFE_STEM * LIFE_STEM).max(least * least).sqrt();
         let q10 = lognormal(AGEING_Q10, LotTrait::AgeingQ10);
         Lot {
             dry_z,
@@ -216,7 +235,10 @@ impl Lot {
             },
             skin_q10: between((1.0, 1.4), LotTrait::SkinQ10),
             refill_per_hour: parameter(Quantity::SupplyMargin, z(LotTrait::Supply)) / lot_hours,
-            start_deficit: (1.0 - handling.conditioning.start()) * lot_hours * handling.stage.hours_factor(),
+            start_deficit: (1.0 - start) * lot_hours * stage,
+            stage,
+            leaves: 1.0 / slowed,
+            shelter,
             boxed: handling.boxes.share(thirst(flower, lot_hours)),
             drinks: known.drinks_times(handling.leaves_on),
             leak_share: between((0.02, 0.05), LotTrait::Leak), // judgement
@@ -240,7 +262,7 @@ impl Lot {
     /// below 0 if it is soft by then.
     pub fn dry_hours(&self, flower: &Flower, handling: &Handling, z: f64) -> f64 {
         let hours = two_piece(flower.parameter(Quantity::DryHours), self.head * z + self.dry_z);
-        times(hours, hours_factors(flower, handling)) - self.start_deficit
+        times(hours, [own(flower, handling), self.stage]) - self.start_deficit
     }
 }
 
@@ -248,11 +270,6 @@ impl Lot {
 fn thirst(flower: &Flower, hours: f64) -> f64 {
     let lost = flower.loss_curve().clock(flower.median(Quantity::FlaggingLoss));
     lost / hours / (1e-3 * Air::reference().vapour_pressure_deficit())
-}
-
-/// The factors by which handling multiplies the dry hours of the table.
-fn hours_factors(flower: &Flower, handling: &Handling) -> [f64; 2] {
-    [own(flower, handling), handling.stage.hours_factor()]
 }
 
 #[inline(always)]
@@ -274,7 +291,6 @@ fn known(flower: &Flower, handling: &Handling) -> Learned {
         },
         (None, learned) => learned.unwrap_or(table),
     }
-    .handled(&handling.shifts(flower))
 }
 
 /// The florist's own dry hours over the catalogue's.
@@ -335,8 +351,8 @@ impl Heads {
         let z = |t: HeadTrait| normal::quantiles(&draws[t as usize]);
         let z0 = [z(HeadTrait::Dry), z(HeadTrait::Flagging), z(HeadTrait::Wilting), z(HeadTrait::Mass)];
         let [life, heat] = [&draws[HeadTrait::Life as usize], &draws[HeadTrait::Heat as usize]];
-        let factors = hours_factors(flower, handling);
-        let leaves = handling.leaves_lose();
+        let factors = [own(flower, handling), lot.stage];
+        let leaves = lot.leaves;
         let part = handling.part_of_head();
         // The clock of the head runs as fast as leaves draw on it; what the stem drinks is more than that.
         let thirsty = lot.drinks * handling.leaves_drink() / leaves;

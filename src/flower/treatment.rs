@@ -263,22 +263,21 @@ pub struct Handling {
 }
 
 impl Handling {
-    /// Logarithms of the factors by which it changes dry hours: conditioning, stage, leaves, and what lies around.
+    /// The catalogue's factors by which it changes dry hours: conditioning, stage, leaves, and what lies around.
     ///
     /// ```
     /// use headwater::flower::treatment::Handling;
     /// let leafy = Handling { leaves_on: true, ..Handling::default() };
-    /// assert!(leafy.ln_factors()[2] < 0.0 && Handling::default().ln_factors() == [0.0; 4]);
+    /// assert!(leafy.factors()[2] < 1.0 && Handling::default().factors() == [1.0; 4]);
     /// ```
-    pub fn ln_factors(&self) -> [f64; WAYS] {
+    pub fn factors(&self) -> [f64; WAYS] {
         [self.conditioning.start(), self.stage.hours_factor(), 1.0 / self.leaves_lose(), self.lying.shelter()]
-            .map(ln)
     }
 
-    /// The same in the standard normals behind a flower's dry hours.
+    /// Their logarithms in the standard normals behind a flower's dry hours.
     pub fn shifts(&self, flower: &Flower) -> [f64; WAYS] {
         let side = flower.parameter(Quantity::DryHours).ln_sd();
-        self.ln_factors().map(|factor| factor / side)
+        self.factors().map(|factor| ln(factor) / side)
     }
 
     /// By how much leaves left on hasten drying out of water, as a factor.

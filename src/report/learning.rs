@@ -7,6 +7,7 @@ use crate::flower::catalogue::{Flower, Quantity};
 use crate::flower::learned::{Bears, Learned};
 use crate::flower::spread::two_piece;
 use crate::flower::treatment::{Conditioning, Handling};
+use crate::numerics::elementary::ln;
 use crate::stats::Band;
 use crate::units::short;
 
@@ -72,7 +73,7 @@ pub fn bears(flower: &Flower, known: &Learned, handling: &Handling) -> Vec<Strin
         [handling.conditioning.words(), handling.stage.words(), "with leaves on", handling.lying.words()];
     let before = Bears::default().covariance;
     let told =
-        handling.ln_factors().into_iter().zip(names).enumerate().filter_map(|(way, (factor, name))| {
+        handling.factors().map(ln).into_iter().zip(names).enumerate().filter_map(|(way, (factor, name))| {
             let (middle, variance) = (known.bears.middle[way], known.bears.covariance[way][way]);
             let times = |z: f64| format!("{:.2}", (factor * (1.0 + middle + z * variance.sqrt())).exp());
             let (low, high) = if factor < 0.0 { (1.645, -1.645) } else { (-1.645, 1.645) };

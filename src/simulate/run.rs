@@ -159,7 +159,7 @@ impl<'a> Lots<'a> {
     pub fn since(job: Job<'a, '_>, first: usize) -> Result<Self> {
         job.check(first)?;
         let key = Key::named(job.seed, job.flower.id());
-        let skin = Skin { shelter: job.handling.lying.shelter(), ..job.flower.skin() };
+        let bare = job.flower.skin();
         let mut series: Vec<Vec<ClimateSeries>> = vec![Vec::new(); job.spaces.len()];
         let mut errors: Vec<Vec<[f64; 2]>> = vec![Vec::new(); job.spaces.len()];
         for &s in job.touched {
@@ -183,6 +183,7 @@ impl<'a> Lots<'a> {
                 let lot = Lot::new(job.flower, &job.handling, &draws);
                 let head_draws = key.columns(number);
                 let heads = sampled_heads(job.flower, &job.handling, &lot, &head_draws);
+                let skin = Skin { shelter: lot.shelter, ..bare };
                 let mut forcings = vec![ForcingSeries::default(); job.spaces.len()];
                 for &s in job.touched {
                     // All flowers of an event meet the same day, and all its spaces.

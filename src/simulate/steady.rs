@@ -22,13 +22,14 @@ pub const LEAST_SHARE: f64 = 0.85;
 
 /// The sampled lots of a flower, to be put into air that does not change.
 pub struct SteadyLots {
-    skin: Skin,
     lots: Vec<SteadyLot>,
 }
 
 struct SteadyLot {
     lot: Lot,
     heads: Heads,
+    /// Its skin, sheltered by what lies around its heads.
+    skin: Skin,
     /// [`reference_flux`] of its skin.
     reference: f64,
     /// The deficit at which each head flags, and that at which it is plainly wilted, h of the reference air.
@@ -53,14 +54,15 @@ impl SteadyLots {
     /// The lots behind a seed: the same as those of [`Lots`](super::run::Lots).
     pub fn new(flower: &Flower, handling: &Handling, seed: u64, lots: usize) -> SteadyLots {
         let key = Key::named(seed, flower.id());
-        let skin = Skin { shelter: handling.lying.shelter(), ..flower.skin() };
+        let bare = flower.skin();
         let lots = draws(flower, handling, seed, lots).into_par_iter().enumerate().map(|(number, draws)| {
             let lot = Lot::new(flower, handling, &draws);
             let heads = sampled_heads(flower, handling, &lot, &key.columns(number));
             let per_gram: [f64; HEADS] =
                 std::array::from_fn(|h| 1.0 / (heads.rate[h] * heads.flagging_clock[h] * heads.mass[h]));
             SteadyLot {
-                reference: reference_flux(&skin, lot.skin_q10),
+                reference: reference_flux(&bare, lot.skin_q10),
+                skin: Skin { shelter: lot.shelter, ..bare },
                 flagging: heads.rate.map(|rate| 1.0 / rate),
                 wilted: std::array::from_fn(|h| heads.wilted_at[h] / heads.rate[h]),
                 shared_per_gram: HEADS as f64 / per_gram.iter().map(|hours| 1.0 / hours).sum::<f64>(),
@@ -69,7 +71,7 @@ impl SteadyLots {
                 heads,
             }
         });
-        SteadyLots { skin, lots: lots.collect() }
+        SteadyLots { lots: lots.collect() }
     }
 
     /// How long a share of the heads of each lot lasts, h from being placed and at most `longest`; by air, then by
@@ -107,7 +109,7 @@ impl SteadyLots {
         let of_air = |air: &Air| -> Vec<Vec<f64>> {
             let mut by_water = vec![Vec::with_capacity(self.lots.len()); waters.len()];
             for lot in &self.lots {
-                let course = lot.course(air, &self.skin, end_point);
+                let course = lot.course(air, end_point);
                 let dry = sorted(widest(
                     #[inline(always)]
                     || course.dry(),
@@ -150,9 +152,9 @@ struct Course<'a> {
 }
 
 impl SteadyLot {
-    fn course(&self, air: &Air, skin: &Skin, end_point: EndPoint) -> Course<'_> {
+    fn course(&self, air: &Air, end_point: EndPoint) -> Course<'_> {
         let Loss { relative: drying, sealed_c, .. } =
-            water_loss_against(self.reference, air, skin, self.lot.skin_q10);
+            water_loss_against(self.reference, air, &self.skin, self.lot.skin_q10);
         let rates = Rates {
             drying,
             ageing: self.lot.ageing.pace(sealed_c) / 24.0,
