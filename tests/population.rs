@@ -6,7 +6,8 @@ use common::{drawn, flower, flowers, moments, quantile};
 use headwater::decide::plan::{Settings, plan};
 use headwater::event::{Event, TEMPLATE};
 use headwater::flower::catalogue::{Catalogue, Quantity};
-use headwater::flower::population::{HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait};
+use headwater::flower::learned::{Flagging, Learned};
+use headwater::flower::population::{HEAD_TRAITS, HEADS, HeadTrait, Heads, LOT_TRAITS, Lot, LotTrait};
 use headwater::flower::spread::two_piece;
 use headwater::flower::treatment::Handling;
 use headwater::numerics::normal;
@@ -349,4 +350,27 @@ fn the_simulations_own_error_is_below_one_head_in_a_hundred() {
         .map(|c| moments(&expected.iter().map(|e| e[c]).collect::<Vec<_>>()).1)
         .collect();
     assert!((typical.iter().sum::<f64>() / typical.len() as f64).sqrt() < 0.01);
+}
+
+/// What weights taught of the loss at softening goes with what is not known of the hours: where all of it does, a lot at one standard
+/// normal of the one stands at one of the other, half of whose variance lies between heads (by hand from the formula).
+#[test]
+fn the_loss_at_softening_goes_with_the_hours_as_weights_taught() {
+    let dahlia = flower("dahlia");
+    let flagging = Flagging { middle: 0.0, on_dry: 1.0, spread: 0.0 };
+    let learned = Some(Learned { flagging, ..Learned::nothing(dahlia) });
+    let handling = Handling { learned, ..Handling::default() };
+    let loss = dahlia.parameter(Quantity::FlaggingLoss);
+    for z in [-1.0, 0.0, 1.5] {
+        let mut draws = [0.5; LOT_TRAITS];
+        draws[LotTrait::Ignorance as usize] = normal::cdf(z);
+        let lot = Lot::new(dahlia, &handling, &draws);
+        let heads = Heads::new(dahlia, &handling, &lot, &[[0.5; HEADS]; HEAD_TRAITS]);
+        let known = lot.curve.clock(two_piece(loss, std::f64::consts::FRAC_1_SQRT_2 * z));
+        assert!(
+            (heads.flagging_clock[0] / known - 1.0).abs() < 1e-9,
+            "{z}: {} {known}",
+            heads.flagging_clock[0]
+        );
+    }
 }
