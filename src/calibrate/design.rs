@@ -82,7 +82,6 @@ pub fn values(event: &Event, lost_head: f64, seed: u64) -> Vec<Value> {
     for piece in &event.pieces {
         for order in &piece.orders {
             let known = order.handling.learned.unwrap_or(Learned::nothing(order.flower));
-            let known = known.handled(&order.handling.shifts(order.flower));
             if order.handling.own_dry_hours.is_some() || known.of_this_lot {
                 continue; // measured already
             }

@@ -149,9 +149,9 @@ impl Learned {
         two_piece(flower.parameter(Quantity::DryHours), self.middle + libm::hypot(self.spread, self.lot) * z)
     }
 
-    /// What is known of the hours of heads that were handled otherwise than usual, as one normal, given the logarithms `l` of the catalogue's factors in standard
-    /// normals ([`Handling::shifts`](super::treatment::Handling::shifts)). The factors themselves are reckoned with elsewhere; what is
-    /// not known of them, or was learned, is part of what is known of the hours.
+    /// What is known of the hours of heads that were handled otherwise than usual, as one normal, given the logarithms `l` of the
+    /// catalogue's factors in standard normals ([`Handling::shifts`](super::treatment::Handling::shifts)). The factors themselves are
+    /// reckoned with elsewhere; what is not known of them, or was learned, is part of what is known of the hours.
     ///
     /// # Formula
     /// The middle moves by `l x`, and the variance of what is not known grows by `2 l c + l C l`, `C` being the covariance of `x` and
@@ -193,5 +193,37 @@ impl Learned {
     pub fn widened(self, factor: f64) -> Learned {
         let bears = Bears { with_place: self.bears.with_place.map(|c| c * factor), ..self.bears };
         Learned { spread: self.spread * factor, lot: self.lot * factor, bears, ..self }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::numerics::normal::quantile;
+
+    /// Summed over even places of both normals, the power has the mean, the variance and the covariance with the hours that were learned.
+    #[test]
+    fn a_power_is_as_uncertain_as_what_was_learned() {
+        let mut bears = Bears::default();
+        (bears.middle[2], bears.covariance[2][2], bears.with_place[2]) = (0.2, 0.04, -0.05);
+        let (spread, n) = (0.5, 400);
+        let normals: Vec<f64> = (0..n).map(|i| quantile((f64::from(i) + 0.5) / f64::from(n))).collect();
+        let mut sums = [0.0; 3];
+        for unknown in &normals {
+            for own in &normals {
+                let x = bears.power(2, spread, *unknown, *own) - 1.0;
+                let of = [x, (x - 0.2) * (x - 0.2), (x - 0.2) * spread * unknown];
+                sums.iter_mut().zip(of).for_each(|(sum, value)| *sum += value / f64::from(n * n));
+            }
+        }
+        let [mean, variance, with_place] = sums;
+        assert!((mean - 0.2).abs() < 1e-9, "{mean}");
+        assert!(
+            (variance - 0.04).abs() < 4e-4 && (with_place + 0.05).abs() < 5e-4,
+            "{variance} {with_place}"
+        );
+        // However unsure, what costs hours never gains any; and where the hours are known, the rest is the way's own.
+        assert_eq!(bears.power(2, spread, 9.0, -9.0), 0.0);
+        assert!((bears.power(2, 0.0, 5.0, 1.0) - 1.4).abs() < 1e-12);
     }
 }

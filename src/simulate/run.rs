@@ -18,6 +18,17 @@ use rayon::prelude::*;
 /// Number of lots simulated unless another is asked for.
 pub const LOTS: usize = 320;
 
+/// What is not known of a flower, and trials could tell.
+const UNKNOWN: [LotTrait; 7] = [
+    LotTrait::Ignorance,
+    LotTrait::FlaggingIgnorance,
+    LotTrait::LifeIgnorance,
+    LotTrait::Conditioning,
+    LotTrait::Stage,
+    LotTrait::Leaves,
+    LotTrait::Shelter,
+];
+
 /// The stream of random numbers by which lots meet days.
 const DAYS_STREAM: u32 = u32::MAX - 1;
 
@@ -334,7 +345,7 @@ impl<'a> Lots<'a> {
     /// The same lot with what is not known of the flower at its median.
     fn if_known(&self, sampled: &SampledLot) -> (Lot, Heads) {
         let mut draws = sampled.draws;
-        for t in [LotTrait::Ignorance, LotTrait::FlaggingIgnorance, LotTrait::LifeIgnorance] {
+        for t in UNKNOWN {
             draws[t as usize] = 0.5;
         }
         let lot = Lot::new(self.flower, &self.handling, &draws);
