@@ -118,7 +118,8 @@ fn what_heads_drank_is_noted_where_they_stand_in_water() {
         &["stand in no water", "--treated \"water tube\""],
     );
     let begin = ["start", "rose", "--on", "2027-06-13", "--at", "9:00", "--heads", "5", "--air", "22C 48%"];
-    let told = good(at, &[&begin[..], &["--treated", "water tube", "--leaves-on"]].concat());
+    refused(at, &[&begin[..], &["--lying", "heapp"]].concat(), &["try: in a heap"]);
+    let told = good(at, &[&begin[..], &["--treated", "water tubes", "--leaves-on"]].concat());
     assert!(told.contains("in water on") && told.contains("--drunk"), "{told}");
     good(at, &["look", "--after", "6h", "--drunk", "14 g"]);
     refused(at, &["look", "--after", "9h", "--drunk", "13g"], &["14 g by the one before", "at least 14 g"]);

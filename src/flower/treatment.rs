@@ -90,7 +90,7 @@ impl fmt::Display for Method {
 
 impl std::str::FromStr for Method {
     type Err = String;
-    /// Reads the words or the code of a method.
+    /// Reads the words or the code of a method, also of more than one.
     ///
     /// # Errors
     /// If there is no such method: the nearest words that would do.
@@ -110,7 +110,8 @@ impl std::str::FromStr for Method {
             ("vessel", Method::Vessel),
         ];
         let wanted = text.trim().to_lowercase();
-        WORDS.iter().find(|(w, _)| *w == wanted).map(|(_, t)| *t).ok_or_else(|| {
+        let one = wanted.strip_suffix('s').unwrap_or(&wanted);
+        WORDS.iter().find(|(w, _)| *w == wanted || *w == one).map(|(_, t)| *t).ok_or_else(|| {
             crate::error::nearest(&wanted, WORDS.iter().map(|(w, _)| *w)).unwrap_or("tucked").to_string()
         })
     }

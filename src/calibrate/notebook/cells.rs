@@ -156,8 +156,10 @@ pub fn day(text: &str) -> std::result::Result<Date, Problem> {
 pub fn words<T>(found: Option<T>, read: &str, all: &[&[&str]]) -> std::result::Result<T, Problem> {
     let firsts: Vec<&str> = all.iter().map(|w| w[0]).collect();
     found.ok_or_else(|| {
+        let near = nearest(read, all.iter().flat_map(|w| w.iter().copied()));
+        let meant = all.iter().find(|w| near.is_some_and(|near| w.contains(&near)));
         Problem::new(format!("{read:?} is not known here"))
             .expected(format!("one of: {}", firsts.join(", ")))
-            .help(nearest(read, firsts.iter().copied()).unwrap_or(firsts[0]))
+            .help(meant.map_or(firsts[0], |w| w[0]))
     })
 }
