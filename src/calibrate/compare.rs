@@ -31,10 +31,11 @@ pub struct Comparison {
 pub fn compare(flower: &Flower, first: &[&Trial], second: &[&Trial]) -> Comparison {
     let handling = first[0].handling;
     let alike = first.iter().chain(second).all(|t| t.handling == handling);
-    let plain =
-        |t: &Trial| Trial { handling: if alike { handling } else { Handling::default() }, ..t.clone() };
-    let (first, second) = (first.iter().map(|t| plain(t)), second.iter().map(|t| plain(t)));
-    let [first, second]: [Vec<Trial>; 2] = [first.collect(), second.collect()];
+    let handling = if alike { handling } else { Handling::default() };
+    let plain = |group: &[&Trial]| -> Vec<Trial> {
+        group.iter().map(|t| Trial { handling, ..(*t).clone() }).collect()
+    };
+    let (first, second) = (plain(first), plain(second));
     let ends = |group: &[Trial]| -> Vec<Ending> { group.iter().flat_map(in_reference_air).collect() };
     let endings = [ends(&first), ends(&second)];
     let entries = |group: &[Trial], treated: bool| -> Vec<Evidence> {

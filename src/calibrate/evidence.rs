@@ -185,14 +185,17 @@ fn of(trial: &Trial) -> (&'static Flower, Lying) {
     (trial.flower, trial.handling.lying)
 }
 
+/// The clocks of the median lot of a trial, so many hours after its start.
+fn after(trial: &Trial, lot: &Lot, hours: f64) -> Clocks {
+    let (from, to) = (trial.start, trial.start + hours);
+    clocks(of(trial), lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to)
+}
+
 /// When the heads of a trial ended, in hours of the reference air, so that trials in different air can be compared.
 pub fn in_reference_air(trial: &Trial) -> Vec<Ending> {
     let lot = middle(trial.flower, &trial.handling);
     let carried = |hours: f64| match hours {
-        h if h > 0.0 && h.is_finite() => {
-            let (from, to) = (trial.start, trial.start + h);
-            clocks(of(trial), &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to).drying
-        }
+        h if h > 0.0 && h.is_finite() => after(trial, &lot, h).drying,
         h => h,
     };
     trial.endings().iter().map(|e| Ending { after: carried(e.after), by: carried(e.by), ..*e }).collect()
@@ -212,8 +215,7 @@ fn spared_by_age(days: f64, life_days: f64) -> f64 {
 pub fn judged_until(trial: &Trial) -> Option<f64> {
     let lot = middle(trial.flower, &trial.handling);
     let spared = |hours: f64| {
-        let (from, to) = (trial.start, trial.start + hours);
-        let clocks = clocks(of(trial), &lot, lot.skin_q10, &trial.climate, (0.0, 0.0), from, to);
+        let clocks = after(trial, &lot, hours);
         spared_by_age(clocks.ageing, lot.life_days)
     };
     let last = trial.looks.last()?.at - trial.start;
@@ -240,17 +242,7 @@ impl Evidence {
         let flower = trial.flower;
         let dry = flower.parameter(Quantity::DryHours);
         let lot = middle(flower, &trial.handling);
-        let until = |hours: f64| {
-            clocks(
-                of(trial),
-                &lot,
-                lot.skin_q10,
-                &trial.climate,
-                (0.0, 0.0),
-                trial.start,
-                trial.start + hours,
-            )
-        };
+        let until = |hours: f64| after(trial, &lot, hours);
         let limp = trial.end_point() == EndPoint::Wilted;
         let [later, between_heads, unknown] = if limp { limp_after_soft(flower) } else { [0.0; 3] };
         let lacked = lacked(flower, &trial.handling, later.exp());

@@ -1,7 +1,7 @@
 //! What the florist's own trials and past events teach.
 //!
 //! [`notebook`] reads the notes, [`trial`] holds them, [`evidence`] carries each through the drying clock to the reference
-//! air, [`wet`] learns from heads in water, [`fit`] draws from the posterior density of `model`, and [`teach`] gives what was learned to the orders of an event.
+//! air, [`wet`] and [`drinking`] learn from heads in water, [`fit`] draws from the posterior density of `model`, and [`teach`] gives what was learned to the orders of an event.
 //! [`score`] holds past forecasts against what happened, [`influence`] says which note moved the answer, [`compare`] sets two
 //! groups of trials side by side, and [`design`] values the next trial. [`pooling`] and [`witnesses`] make the table of dry hours
 //! that the catalogue reads.

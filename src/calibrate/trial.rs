@@ -60,7 +60,7 @@ pub struct Look {
 impl Trial {
     /// Whether its heads stand in water: such a trial teaches what they drink, and nothing of dry hours.
     pub fn in_water(&self) -> bool {
-        self.treated.parse::<Method>().is_ok_and(|method| !method.is_dry())
+        Method::waters(&self.treated)
     }
 
     /// The end-point that its counts tell of: wilting where nobody noted how many heads were still presentable.

@@ -51,7 +51,7 @@ pub(super) fn shown(scene: &Scene, options: &[PlacingOption], chosen: usize) -> 
     if in_water {
         shown.insert(1, (Treatment::new(Method::Tucked, 0.0), option.place_at, option.top_up));
     }
-    let kept = if in_water { 2 } else { 1 };
+    let dry = in_water.then_some(1);
     // In order of time, so that the state of heads placed at the same time is simulated once.
     let mut by_time: Vec<usize> = (0..shown.len()).collect();
     by_time.sort_by(|a, b| shown[*a].1.total_cmp(&shown[*b].1));
@@ -60,20 +60,20 @@ pub(super) fn shown(scene: &Scene, options: &[PlacingOption], chosen: usize) -> 
     let hours: Vec<Vec<f64>> = shown.iter().map(|(_, at, _)| hours(scene, *at)).collect();
     let lots = scene.lots.simulate(Knowledge::AsItIs, &cases, |case, outcomes| {
         let number = by_time[case];
-        let whole = if number < kept { outcomes.to_vec() } else { Vec::new() };
-        let drawn = number == 0 || number >= kept;
-        (whole, if drawn { scene.presentable(outcomes, &hours[number]) } else { Vec::new() })
+        let is_dry = dry == Some(number);
+        let whole = if number == 0 || is_dry { outcomes.to_vec() } else { Vec::new() };
+        (whole, if !is_dry { scene.presentable(outcomes, &hours[number]) } else { Vec::new() })
     });
     let mut lots = lots.expect("journeys of the event");
     let case_of = |shown: usize| by_time.iter().position(|i| *i == shown).expect("each is simulated");
-    let curves = shown.iter().zip(&hours).enumerate().filter(|(i, _)| *i == 0 || *i >= kept);
+    let curves = shown.iter().zip(&hours).enumerate().filter(|(i, _)| dry != Some(*i));
     let curves = curves.map(|(i, (&(treatment, place_at, _), hours))| {
         let case = case_of(i);
         Curve::of(treatment, place_at, hours, lots.iter().map(|lot| &lot[case].1[..]))
     });
     let curves = curves.collect();
     let mut taken = |case: usize| lots.iter_mut().map(|lot| std::mem::take(&mut lot[case].0)).collect();
-    Shown { chosen: taken(case_of(0)), dry: in_water.then(|| taken(case_of(1))), curves }
+    Shown { chosen: taken(case_of(0)), dry: dry.map(|dry| taken(case_of(dry))), curves }
 }
 
 /// The curve of heads with one treatment, placed at `place_at`, h on the event's clock.

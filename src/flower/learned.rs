@@ -173,15 +173,7 @@ impl Learned {
         let added =
             2.0 * along(&self.bears.with_place) + along(&self.bears.covariance.map(|row| along(&row)));
         let spread = (self.spread * self.spread + added).max(0.0).sqrt();
-        let flagging = self.flagging;
-        let on_dry = if spread > 0.0 { flagging.on_dry * (self.spread / spread).min(1.0) } else { 0.0 };
-        let all = flagging.on_dry * flagging.on_dry + flagging.spread * flagging.spread;
-        Learned {
-            middle: self.middle + along(&self.bears.middle),
-            spread,
-            flagging: Flagging { on_dry, spread: (all - on_dry * on_dry).max(0.0).sqrt(), ..flagging },
-            ..self
-        }
+        Learned { middle: self.middle + along(&self.bears.middle), spread, ..self }
     }
 
     /// How many times as much a head drinks as the catalogue says, with leaves or without.

@@ -48,6 +48,11 @@ impl Method {
         }
     }
 
+    /// Whether some words name a method in which heads stand in water.
+    pub fn waters(words: &str) -> bool {
+        words.parse::<Method>().is_ok_and(|method| !method.is_dry())
+    }
+
     /// Whether heads are out of water once placed.
     pub fn is_dry(self) -> bool {
         matches!(self, Method::Tucked | Method::Wired)

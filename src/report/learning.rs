@@ -1,4 +1,4 @@
-//! What a notebook teaches about dry hours, in words.
+//! What a notebook teaches about a flower, in words.
 
 use super::words::{capital, short_name, small};
 use crate::climate::Air;
@@ -38,7 +38,7 @@ pub fn stems(flower: &Flower, known: &Learned) -> Option<String> {
         format!(
             "Of 100 stems in water about {} do not drink, by {} of yours in tubes or vases; the catalogue says {}",
             short(share(known.locked.middle)),
-            times(events, "count"),
+            counted(events, "count"),
             short(share(0.0))
         )
     })
@@ -56,7 +56,7 @@ pub fn drinks(flower: &Flower, known: &Learned) -> Vec<String> {
             format!(
                 "In water a {what} drinks about {} g a day in an ordinary room, by {} of yours; the catalogue says {}",
                 grams(Some(*known)),
-                times(trials, "weighing"),
+                counted(trials, "weighing"),
                 grams(None)
             )
         })
@@ -93,7 +93,7 @@ pub fn bears(flower: &Flower, known: &Learned, handling: &Handling) -> Vec<Strin
 }
 
 /// A number of things in words, such as "one trial" or "two trials".
-fn times(n: u32, what: &str) -> String {
+fn counted(n: u32, what: &str) -> String {
     if n == 1 { format!("one {what}") } else { format!("{} {what}s", small(n)) }
 }
 
@@ -101,7 +101,7 @@ fn times(n: u32, what: &str) -> String {
 pub fn from_notes(known: &Learned) -> String {
     let parts = [(known.trials, "trial"), (known.events, "past event")];
     let told: Vec<String> =
-        parts.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| times(n, what)).collect();
+        parts.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| counted(n, what)).collect();
     told.join(" and ")
 }
 

@@ -127,8 +127,7 @@ pub fn start(args: &Start) -> Result<ExitCode> {
     let (name, load) = (path.display().to_string(), notebook::beside(path));
     let number =
         notebook::change(path, |text| begun(&name, text.as_deref(), (flower, at.hours), &said, &load))?;
-    let in_water = args.treated.parse::<Method>().is_ok_and(|method| !method.is_dry());
-    let (place, then) = match in_water {
+    let (place, then) = match Method::waters(&args.treated) {
         true => (
             "in water",
             "Then, in the evening or the next day: headwater trial look --at TIME --drunk WEIGHT",
