@@ -8,21 +8,11 @@ use crate::simulate::journey::Placing;
 use crate::simulate::outcome::{Cause, HeadOutcome, NEVER};
 
 /// Curves from the placement on that all heads share while they drink, at the beginnings of steps, in h of the reference
-/// air: deficit, its highest value so far, and what has been drunk.
+/// air: deficit, and its highest value so far.
 #[derive(Default)]
 pub struct WetCurves {
     deficit: Vec<f64>,
     peak: Vec<f64>,
-    drunk: Vec<f64>,
-}
-
-/// A head at the end of the step in which its tube ran empty.
-pub(super) struct EmptiedHead {
-    /// That step, counted on the event's grid.
-    pub(super) step: usize,
-    /// Its deficit, and the highest that it has been.
-    deficit: f64,
-    peak: f64,
 }
 
 /// Buffers for the curves of one head once its tube is empty, used again for the next.
@@ -73,7 +63,7 @@ impl<'a> Placed<'a> {
     /// # Formula
     /// While stems drink freely, the difference between the deficits of two heads in water shrinks by the same factor in
     /// every step. The curve of a head that is in water from the first step therefore serves all placing times. Once stems
-    /// block, the curve is stepped. What is drunk is what has evaporated less the rise of the deficit.
+    /// block, the curve is stepped.
     pub fn with_water(self, curves: &'a mut WetCurves) -> Self {
         widest(
             #[inline(always)]
@@ -83,7 +73,7 @@ impl<'a> Placed<'a> {
     }
 
     #[inline(always)]
-    fn compute_wet(&self, WetCurves { deficit, peak, drunk }: &mut WetCurves) {
+    fn compute_wet(&self, WetCurves { deficit, peak }: &mut WetCurves) {
         let LotSums { stems, remaining, .. } = self.sums;
         let (drying, wet) =
             (&self.after.drying[self.after_start..], &self.after.wet_deficit[self.after_start..]);
@@ -99,8 +89,6 @@ impl<'a> Placed<'a> {
             let (decay, gain) = stems.drink(in_water + age[k]);
             deficit.push(deficit[k - 1] * decay + (drying[k] - drying[k - 1]) * gain);
         }
-        drunk.clear();
-        drunk.extend(deficit.iter().zip(drying).map(|(deficit, d)| (x - deficit) + (d - drying[0])));
         // A running maximum by blocks, so that no value waits for all those before it.
         peak.clear();
         peak.reserve(deficit.len());
@@ -179,16 +167,27 @@ impl<'a> Placed<'a> {
         }
     }
 
+    /// What a head that drinks has drunk by a step after placement, h of the reference air: what has evaporated less the rise
+    /// of the deficit.
+    fn drunk(&self, step: usize) -> f64 {
+        let (drying, start) = (&self.after.drying, self.after_start);
+        (self.before.deficit[self.before_end] - self.wet().deficit[step])
+            + (drying[start + step] - drying[start])
+    }
+
     /// The step after placement, between `from` and `to`, in which a tube filled at `from` runs empty, and the fraction of
     /// that step after which it does.
     fn empties(&self, from: usize, to: usize, water: f64) -> Option<(usize, f64)> {
-        let drunk = &self.wet().drunk[..=to];
-        let limit = drunk[from] + water;
-        if drunk[to] <= limit {
+        let limit = self.drunk(from) + water;
+        if self.drunk(to) <= limit {
             return None;
         }
-        let k = from + drunk[from..].partition_point(|d| *d <= limit);
-        Some((k - 1, (limit - drunk[k - 1]) / (drunk[k] - drunk[k - 1])))
+        let (mut full, mut empty) = (from, to);
+        while empty - full > 1 {
+            let middle = usize::midpoint(full, empty);
+            if self.drunk(middle) <= limit { full = middle } else { empty = middle }
+        }
+        Some((full, (limit - self.drunk(full)) / (self.drunk(empty) - self.drunk(full))))
     }
 
     /// When a tube first runs empty: the step after placement, the fraction of it, and the step of the next refill, if there
@@ -205,23 +204,29 @@ impl<'a> Placed<'a> {
         self.empties(from, self.end() - self.after_start, water).map(|(step, share)| (step, share, None))
     }
 
-    /// A head whose tube runs empty in a step after placement, after a fraction of it.
-    pub(super) fn emptied(&self, step: usize, share: f64) -> EmptiedHead {
-        let (after, wet, after_start) = (self.after, self.wet(), self.after_start);
-        let mix = |dry: f64, wet: f64| dry + share * (wet - dry);
-        let k = after_start + step;
-        let deficit = mix(wet.deficit[step] + (after.drying[k + 1] - after.drying[k]), wet.deficit[step + 1]);
-        let peak = self.before.peak[self.before_end].max(wet.peak[step]).max(deficit);
-        EmptiedHead { step: after.first + k, deficit, peak }
-    }
-
-    /// Highest deficit, age and dose of heat of an emptied head at the beginning of a later step of the event's grid.
-    pub(super) fn levels_at(&self, emptied: &EmptiedHead, step: usize) -> (f64, f64, f64) {
-        let (after, k, s) = (self.after, emptied.step - self.after.first + 1, step - self.after.first);
-        let deficit = emptied.deficit + (after.drying[s] - after.drying[k]);
-        let heat = self.before.heat[self.before_end] + (after.heat[s] - after.heat[self.after_start]);
-        let age = self.before.age[self.before_end] + (after.age[s] - after.age[self.after_start]);
-        (emptied.peak.max(deficit), age, heat)
+    /// The curves of heads as if their last filling held nothing, the most that they drink between fillings, and the deficit
+    /// that none of them reaches before its last filling is empty, nor in the step in which it runs empty.
+    ///
+    /// # Formula
+    /// From its last filling on a head evaporates `e`, has drunk the water `w` when that is gone, and so lacks `x + e - w`,
+    /// whenever it drank it. It reaches a limit `l` when `x + e = l + w`: where a dry head does whose limit is higher by `w`.
+    pub(super) fn as_if_dry(&self) -> (HeadCurves<'_>, f64, f64) {
+        let (wet, after_start, end) = (self.wet(), self.after_start, self.end());
+        let (mut filled, mut most) = (0, 0.0_f64);
+        for refill in self.refills.iter().map(|refill| refill - after_start) {
+            most = most.max(self.drunk(refill) - self.drunk(filled));
+            filled = refill;
+        }
+        let first = self.after.first + after_start;
+        let deficits = [
+            self.deficit_before(),
+            Segment { first, peaks: &wet.peak[..=filled], values: &wet.deficit[..=filled], base: 0.0 },
+            self.segment(&self.after.drying, after_start + filled, end, wet.deficit[filled]),
+        ];
+        let curves = HeadCurves { deficit: Curve::new(&deficits), age: self.age(), heat: self.heat() };
+        // `peak` begins with the deficit at placement.
+        let highest = wet.peak[wet.peak.len() - 1] + self.after.steepest;
+        (curves, most, highest.max(self.before.peak[self.before_end]))
     }
 
     /// The curves of a head whose tube runs empty, built in `buffers`; the first argument is what [`Placed::first_empty`]
@@ -234,8 +239,8 @@ impl<'a> Placed<'a> {
     ) -> HeadCurves<'s> {
         let (after, wet, after_start, end) = (self.after, self.wet(), self.after_start, self.end());
         let k = after_start + step;
-        let emptied = self.emptied(step, share);
-        let x = emptied.deficit;
+        let mix = |dry: f64, wet: f64| dry + share * (wet - dry);
+        let x = mix(wet.deficit[step] + (after.drying[k + 1] - after.drying[k]), wet.deficit[step + 1]);
         buffers.emptying_deficit = [wet.deficit[step], x];
         let dry_until = refill.map_or(end, |r| after_start + r);
         if let Some(refill) = refill {

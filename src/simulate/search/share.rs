@@ -23,61 +23,41 @@ impl Placed<'_> {
     #[inline(always)]
     fn count_left(&self, water: Water, end_point: EndPoint) -> f64 {
         let heads = self.sums.heads;
-        let limits = self.sums.limits(end_point);
-        let shared = self.shared_curves(water);
+        let mut limits = *self.sums.limits(end_point);
         let ask = self.ask;
-        let at = |step: usize| (shared.deficit.at(step).1, shared.age.at(step).0, shared.heat.at(step).0);
-        let all = Limits { deficit: limits, age: &heads.life_days, heat: &heads.heat_limit };
-        let reached = |h: usize, at: (f64, f64, f64)| all.reached(h, at);
-        let end = |h: usize, curves: &HeadCurves| {
-            let deficit = curves.deficit.first_reach(limits[h]).0;
-            deficit
-                .min(curves.age.first_reach(heads.life_days[h]).0)
-                .min(curves.heat.first_reach(heads.heat_limit[h]).0)
-        };
         let (mut ended, mut last, mut next) = (0, f64::NEG_INFINITY, NEVER);
-        let now = at(ask);
         // All bits set for heads that have been dealt with one by one, none for those on the shared curves.
         let mut excluded = [0; HEADS];
-        if matches!(water, Water::Tube(_) | Water::Shared(_)) {
-            let mut buffers = OwnBuffers::default();
-            for (h, excluded) in excluded.iter_mut().enumerate() {
-                let Some(full) = self.full(water, h) else { continue };
-                let Some(empty) = self.first_empty(full) else { continue };
-                *excluded = u64::MAX;
-                let emptied = self.emptied(empty.0, empty.1);
-                // Whether the head has ended by the beginning of a step. After a refill this is known without its own
-                // curves only if it had ended before.
-                let refilled =
-                    empty.2.map_or(usize::MAX, |refill| self.after.first + self.after_start + refill);
-                let ended_by = |step: usize| match step {
-                    step if step <= emptied.step => {
-                        Some(reached(h, if step == ask { now } else { at(step) }))
+        let shared = match water {
+            Water::None | Water::Ample => self.shared_curves(water),
+            Water::Tube(_) | Water::Shared(_) => {
+                // Heads in tubes are dry ones that can lose their tube's water more. One whose tube does not last from one
+                // filling to the next, or that may end while it drinks, is followed by itself.
+                let (as_if_dry, most, highest) = self.as_if_dry();
+                let mut buffers = OwnBuffers::default();
+                for h in 0..HEADS {
+                    let full = self.full(water, h).unwrap_or(0.0);
+                    let limit = limits[h];
+                    limits[h] = limit + full;
+                    if limit > highest && full >= most {
+                        continue;
                     }
-                    step if reached(h, self.levels_at(&emptied, step.min(refilled))) => Some(true),
-                    step => (step <= refilled).then_some(false),
-                };
-                // A head that ended before the refill has no use for it.
-                let before = |refilled: usize| ended_by(refilled) == Some(true);
-                let empty = (empty.0, empty.1, empty.2.filter(|_| !before(refilled)));
-                let mut end = || end(h, &self.own_curves(empty, full, &mut buffers));
-                let known = ended_by(ask);
-                // The exact end is needed only of a head that may be the last to end before the hour or the next after it.
-                match known {
-                    Some(true) if last.is_finite() && ended_by(last as usize) == Some(true) => ended += 1,
-                    Some(false) if next.is_finite() && ended_by(next.ceil() as usize) == Some(false) => {}
-                    _ => {
-                        let end = end();
-                        if known.unwrap_or(end <= ask as f64) {
-                            ended += 1;
-                            last = last.max(end);
-                        } else {
-                            next = next.min(end);
-                        }
+                    excluded[h] = u64::MAX;
+                    let (end, has_ended) = self.end_with(h, limit, full, &mut buffers);
+                    if has_ended {
+                        ended += 1;
+                        last = last.max(end);
+                    } else {
+                        next = next.min(end);
                     }
                 }
+                as_if_dry
             }
-        }
+        };
+        let limits = &limits;
+        let at = |step: usize| levels(&shared, step);
+        let now = at(ask);
+        let all = Limits { deficit: limits, age: &heads.life_days, heat: &heads.heat_limit };
         // Of the heads on the shared curves: how many have ended, and the lowest limit among those that have not. Limits are
         // positive, and positive doubles sort like their bits as integers, which vector instructions compare.
         ended += (0..HEADS).map(|h| u64::from(all.reached(h, now)) & !excluded[h]).sum::<u64>() as usize;
@@ -117,16 +97,43 @@ impl Placed<'_> {
             .min(shared.heat.first_reach(heat).0);
         share_left(HEADS, ended, last.min(ask as f64), next, ask as f64)
     }
+
+    /// The step at which a head with a limit to its deficit and a full tube or its part of a vessel ends, and whether that is by
+    /// the hour that is asked for.
+    #[inline(never)]
+    fn end_with(&self, h: usize, limit: f64, full: f64, buffers: &mut OwnBuffers) -> (f64, bool) {
+        let (age, heat) = (self.sums.heads.life_days[h], self.sums.heads.heat_limit[h]);
+        let limits = Limits { deficit: &[limit], age: &[age], heat: &[heat] };
+        let mut curves = self.shared_curves(Water::Ample);
+        if let Some((step, share, refill)) = self.first_empty(full) {
+            // A head that ended before the refill has no use for it.
+            let refill = refill.filter(|refill| {
+                let without = self.own_curves((step, share, None), full, buffers);
+                let refilled = self.after.first + self.after_start + refill;
+                !limits.reached(0, levels(&without, refilled))
+            });
+            curves = self.own_curves((step, share, refill), full, buffers);
+        }
+        let end = curves.deficit.first_reach(limit).0;
+        let end = end.min(curves.age.first_reach(age).0).min(curves.heat.first_reach(heat).0);
+        (end, limits.reached(0, levels(&curves, self.ask)))
+    }
 }
 
-/// The limits of all heads: deficit, age, dose of heat.
-struct Limits<'a> {
-    deficit: &'a [f64; HEADS],
-    age: &'a [f64; HEADS],
-    heat: &'a [f64; HEADS],
+/// The highest deficit so far, age and dose of heat at the beginning of a step.
+#[inline(always)]
+fn levels(curves: &HeadCurves, step: usize) -> (f64, f64, f64) {
+    (curves.deficit.at(step).1, curves.age.at(step).0, curves.heat.at(step).0)
 }
 
-impl Limits<'_> {
+/// The limits of some heads: deficit, age, dose of heat.
+struct Limits<'a, const N: usize> {
+    deficit: &'a [f64; N],
+    age: &'a [f64; N],
+    heat: &'a [f64; N],
+}
+
+impl<const N: usize> Limits<'_, N> {
     /// Whether a head has reached one of its limits.
     #[inline(always)]
     fn reached(&self, h: usize, (deficit, age, heat): (f64, f64, f64)) -> bool {

@@ -36,6 +36,8 @@ pub(super) struct AfterSums {
     /// The first step, counted on the event's grid.
     pub(super) first: usize,
     pub(super) drying: Vec<f64>,
+    /// The most that it rises in a step.
+    pub(super) steepest: f64,
     /// Deficit of a head that is in water from the first step, while stems drink freely.
     pub(super) wet_deficit: Vec<f64>,
     pub(super) age: Vec<f64>,
@@ -116,17 +118,18 @@ impl<'a> LotSums<'a> {
                 std::array::from_fn(|_| vec![0.0; route.steps.len() + 1]);
             // Independent sums side by side, so that none waits for another.
             let mut sum = Forcing::NONE;
-            let mut deficit = 0.0;
+            let (mut deficit, mut steepest) = (0.0, 0.0_f64);
             for (n, (space, _)) in (1..).zip(&route.steps) {
                 let forcing = forcings[*space].at(route.first + n - 1);
                 sum.drying += forcing.drying;
                 sum.age += forcing.age;
                 sum.heat += forcing.heat;
+                steepest = steepest.max(forcing.drying);
                 deficit = deficit * decay + forcing.drying * gain;
                 (drying[n], age[n], heat[n]) = (sum.drying, sum.age, sum.heat);
                 wet_deficit[n] = deficit;
             }
-            AfterSums { first: route.first, drying, wet_deficit, age, heat }
+            AfterSums { first: route.first, drying, steepest, wet_deficit, age, heat }
         });
         let after: Vec<AfterSums> = after.collect();
         let longest = after.iter().map(|after| after.wet_deficit.len()).max().unwrap_or(0);
