@@ -1,14 +1,13 @@
 //! `headwater buy`: one order to the wholesaler for several events.
 
 use super::flags::Basis;
-use super::season::{files, read};
+use super::season::{files, planned, read};
 use super::{output, progress};
-use crate::decide::plan::{Plan, plan};
+use crate::decide::plan::Plan;
 use crate::error::{Error, Result};
 use crate::report::facts::Facts;
 use crate::report::order::combined;
 use crate::report::render::terminal;
-use rayon::prelude::*;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -31,9 +30,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Err(Error { problems });
     }
     let settings = args.basis.settings();
-    let planned =
-        || events.into_par_iter().map(|(_, event)| plan(event, settings)).collect::<Result<Vec<Plan>>>();
-    let mut plans = progress::during("Planning", planned)?;
+    let mut plans = progress::during("Planning", || planned(events, settings, |_, plan| plan))?;
     plans.sort_by(|a, b| (a.event.date, &a.event.name).cmp(&(b.event.date, &b.event.name)));
     let facts: Vec<Facts> = plans.iter().map(Facts::of).collect();
     output::print(&terminal::text(&combined(&facts), output::width()))?;

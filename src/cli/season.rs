@@ -2,17 +2,17 @@
 
 use super::flags::{Basis, Hotter};
 use super::{output, progress};
-use crate::decide::plan::Settings;
-use crate::decide::plan::plan;
+use crate::decide::plan::{Plan, Settings, plan};
 use crate::error::{Error, Problem, Result, reason};
 use crate::event::{Event, HABITS_FILE};
 use crate::report::facts::Facts;
 use crate::report::money;
 use crate::report::render::terminal::{Text, columns};
-use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Mutex;
+use std::thread;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -125,6 +125,33 @@ pub fn read(files: Vec<PathBuf>, basis: &Basis, problems: &mut Vec<Problem>) -> 
     events
 }
 
+/// Plans events, as many at once as there are processors, and makes something of each plan before the next is begun: threads
+/// that took the events as they take parts of a plan would begin one while they wait for parts of another, and in the end
+/// hold nearly all at once.
+pub fn planned<T: Send>(
+    events: Vec<(PathBuf, Event)>,
+    settings: Settings,
+    made: impl Fn(&Path, Plan) -> T + Sync,
+) -> Result<Vec<T>> {
+    let events = Mutex::new(events.into_iter().enumerate());
+    let next = || events.lock().expect("nobody panics who holds it").next();
+    let work = || -> Result<Vec<(usize, T)>> {
+        let mut all = Vec::new();
+        while let Some((i, (file, event))) = next() {
+            all.push((i, made(&file, plan(event, settings)?)));
+        }
+        Ok(all)
+    };
+    let parts: Result<Vec<_>> = thread::scope(|scope| {
+        let workers: Vec<_> = (0..rayon::current_num_threads()).map(|_| scope.spawn(work)).collect();
+        let joined = workers.into_iter().map(|w| w.join().unwrap_or_else(|e| std::panic::resume_unwind(e)));
+        joined.collect()
+    });
+    let mut all: Vec<(usize, T)> = parts?.into_iter().flatten().collect();
+    all.sort_by_key(|(i, _)| *i);
+    Ok(all.into_iter().map(|(_, made)| made).collect())
+}
+
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
     let hotter = args.hotter.kelvin(&mut problems);
@@ -138,11 +165,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         return Err(Error { problems });
     }
     let settings = Settings { hotter, ..args.basis.settings() };
-    let line = |(file, event): (PathBuf, Event)| -> Result<Line> {
-        Ok(Line::of(&file, &Facts::of(&plan(event, settings)?)))
-    };
-    let mut lines: Vec<Line> =
-        progress::during("Planning the season", || events.into_par_iter().map(line).collect::<Result<_>>())?;
+    let line = |file: &Path, plan: Plan| Line::of(file, &Facts::of(&plan));
+    let mut lines = progress::during("Planning the season", || planned(events, settings, line))?;
     lines.sort_by(|a, b| (a.date, &a.name).cmp(&(b.date, &b.name)));
     let fine = lines.iter().all(|line| line.lasts);
     if args.json {

@@ -56,8 +56,16 @@ impl Sketch {
                     let style = rgb(*colour).stroke_width(px(*thick).max(1) as u32);
                     root.draw(&PathElement::new(points.iter().map(at).collect::<Vec<_>>(), style))?;
                 }
-                Shape::Area { points, colour, opacity } => {
+                // The library blends rows several times as fast as the columns that it fills a wide area by.
+                Shape::Area { points, colour, opacity } if *opacity < 1.0 => {
                     let style = rgb(*colour).mix(*opacity).filled();
+                    let corners: Vec<_> = points.iter().map(|(x, y)| (x * scale, y * scale)).collect();
+                    for (y, from, to) in rows(&corners) {
+                        root.draw(&Rectangle::new([(from, y), (to, y + 1)], style))?;
+                    }
+                }
+                Shape::Area { points, colour, .. } => {
+                    let style = rgb(*colour).filled();
                     root.draw(&Polygon::new(points.iter().map(at).collect::<Vec<_>>(), style))?;
                 }
                 Shape::Dot { at: point, radius, colour } => {
@@ -67,6 +75,29 @@ impl Sketch {
         }
         Ok(())
     }
+}
+
+/// The rows of pixels of a polygon: each with its first pixel and the one after its last.
+fn rows(corners: &[(f64, f64)]) -> Vec<(i32, i32, i32)> {
+    let row = |y: f64| (y - 0.5).ceil() as i32;
+    let first = corners.iter().map(|c| row(c.1)).min().unwrap_or(0);
+    let end = corners.iter().map(|c| row(c.1)).max().unwrap_or(0);
+    // Where sides cross the middle of each row.
+    let mut crossings = vec![Vec::new(); (end - first) as usize];
+    for (a, b) in corners.iter().zip(corners.iter().cycle().skip(1)) {
+        let (top, bottom) = if a.1 <= b.1 { (a, b) } else { (b, a) };
+        for y in row(top.1)..row(bottom.1) {
+            let down = (f64::from(y) + 0.5 - top.1) / (bottom.1 - top.1);
+            crossings[(y - first) as usize].push(top.0 + down * (bottom.0 - top.0));
+        }
+    }
+    let mut rows = Vec::new();
+    for (y, mut x) in (first..).zip(crossings) {
+        x.sort_unstable_by(f64::total_cmp);
+        rows.extend(x.chunks_exact(2).map(|x| (y, x[0].round() as i32, x[1].round() as i32)));
+    }
+    rows.retain(|(_, from, to)| from < to);
+    rows
 }
 
 fn rgb((r, g, b): Colour) -> RGBColor {
@@ -87,4 +118,21 @@ fn fonts() {
             }
         }
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rows;
+
+    /// A triangle over four rows, by hand: their middles lie at 0.5 to 3.5, where it is 0.5, 1.5, 2.5 and 3.5 wide.
+    #[test]
+    fn an_area_is_its_rows() {
+        let triangle = [(0.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
+        assert_eq!(rows(&triangle), [(0, 0, 1), (1, 0, 2), (2, 0, 3), (3, 0, 4)]);
+        // Two teeth side by side, from row 1 on.
+        let teeth =
+            [(0.0, 1.0), (2.0, 1.0), (2.0, 2.0), (4.0, 2.0), (4.0, 1.0), (6.0, 1.0), (6.0, 3.0), (0.0, 3.0)];
+        assert_eq!(rows(&teeth), [(1, 0, 2), (1, 4, 6), (2, 0, 6)]);
+        assert_eq!(rows(&[]), []);
+    }
 }
