@@ -5,7 +5,7 @@ use super::decision::Decision;
 use super::options::Scene;
 use super::placing::grid;
 use super::prospects::Prospects;
-use super::swaps::stand_ins;
+use super::swaps::{StandIn, stand_ins};
 use crate::climate::air::saturation_vapour_pressure;
 use crate::climate::{Air, Climate};
 use crate::event::{Event, OrderId, Way, stood_in};
@@ -219,7 +219,10 @@ fn swapped(prospects: &Prospects, which: &[OrderId]) -> Option<(Vec<(OrderId, &'
     let mut swapped = Vec::new();
     for id in which {
         let found = stand_ins(event, event.order(*id), &prospects.spaces, None, sample, STAND_INS);
-        let flower = found.iter().skip(1).find(|s| s.lasts.is_some())?.flower;
+        // A client looks at the flower, not at the trouble that it gives.
+        let like = |s: &&StandIn| s.likeness.map_or(0.0, |l| l.score);
+        let lasting = found.iter().skip(1).filter(|s| s.lasts.is_some());
+        let flower = lasting.max_by(|a, b| like(a).total_cmp(&like(b)))?.flower;
         *with.order_mut(*id) = event.stand_in(event.order(*id).1, flower);
         swapped.push((*id, flower));
     }
