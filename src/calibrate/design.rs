@@ -215,14 +215,11 @@ mod tests {
     /// Where lost heads cost nothing, 40 heads cost their minutes with a quarter of slack at the wage, and what they stand in.
     #[test]
     fn an_option_costs_its_work_and_what_it_stands_in() {
-        let file = "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
-                    [crew]\nhourly = \"EUR 24\"\nslack = \"25 %\"\n[vases]\nprice = \"EUR 0.90\"\n\
-                    [[access]]\nfrom = \"15:00\"\nto = \"15:30\"\n\
-                    [[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
-                    [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n\
-                    [[piece.flower]]\nflower = \"rose\"\nheads = 40\ntreatments = [\"tucked\", \"bud vase\"]\n";
-        let event =
-            Event::read("invented.toml", file, &|_| Err(std::io::Error::other("no other file"))).unwrap();
+        let event = crate::event::invented(
+            "[crew]\nhourly = \"EUR 24\"\nslack = \"25 %\"\n[vases]\nprice = \"EUR 0.90\"\n\
+             [[access]]\nfrom = \"15:00\"\nto = \"15:30\"\n",
+            "[[piece.flower]]\nflower = \"rose\"\nheads = 40\ntreatments = [\"tucked\", \"bud vase\"]\n",
+        );
         let (_, piece, order) = event.orders().next().unwrap();
         let minutes = |method: Method| minutes_a_head(&event, piece, method);
         let found = costs(&event, piece, order, 0.0, 1);

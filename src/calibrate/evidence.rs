@@ -392,3 +392,35 @@ fn weighed(trial: &Trial, drying: &dyn Fn(f64) -> f64) -> Option<Weighed> {
         handling: preparation(&trial.handling).ln(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flower::catalogue::Catalogue;
+    use crate::flower::treatment::Conditioning;
+
+    /// A head that lacked half of its median's hours when it left the bucket, and is soft after the other half, lies in the
+    /// middle; one that lacked nothing lies there after all of them.
+    #[test]
+    fn what_heads_lacked_counts_among_their_hours() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let dry = rose.parameter(Quantity::DryHours);
+        assert!(soft_after(dry, 0.5 * dry.value, Some((rose, 0.5))).abs() < 1e-12);
+        assert!(soft_after(dry, dry.value, None).abs() < 1e-12);
+        assert!(soft_after(dry, 0.5 * dry.value, None) < -0.3);
+    }
+
+    #[test]
+    fn only_heads_that_did_not_drink_all_night_lack_something() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let of = |conditioning: Conditioning, later: f64| {
+            let handling = Handling { conditioning, leaves_on: false, ..Handling::default() };
+            lacked(rose, &handling, later).map(|(_, missing)| missing)
+        };
+        assert_eq!(of(Conditioning::Overnight, 1.0), None);
+        let boxed = of(Conditioning::FromTheBox, 1.0).unwrap();
+        assert!((boxed - (1.0 - Conditioning::FromTheBox.start())).abs() < 1e-12);
+        // What comes twice as late hides half of it.
+        assert!((of(Conditioning::FromTheBox, 2.0).unwrap() - 0.5 * boxed).abs() < 1e-12);
+    }
+}

@@ -115,3 +115,38 @@ impl Count<'_> {
         ]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::invented;
+    use crate::flower::treatment::Method;
+
+    /// Placed at noon and counted at six, without boxes, heads went through the air of their room for those hours.
+    #[test]
+    fn a_count_is_worth_the_air_from_placing_to_counting() {
+        let counts = |words: &str| {
+            invented(
+                "[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
+                &format!("counts = \"{words}\"\n[[piece.flower]]\nflower = \"rose\"\nheads = 40\n"),
+            )
+        };
+        let of = |event: &Event, seen: f64| {
+            let (_, piece, order) = event.orders().next().unwrap();
+            let treatment = Treatment::new(Method::Tucked, 0.0);
+            let told = Count { event, piece, order, treatment, placed: 12.0, seen, of: 40 }.worth();
+            let room = &event.spaces[piece.space].climate;
+            (told, worth((order.flower, order.handling.lying), room, 12.0, seen))
+        };
+        for seen in [13.0, 18.0, 22.0] {
+            let (told, known) = of(&counts("flagging"), seen);
+            let (hours, off) = told.unwrap();
+            assert!(
+                (hours - known.0).abs() < 1e-9 && (off - known.1).abs() < 1e-9,
+                "{seen}: {hours} {known:?}"
+            );
+        }
+        assert_eq!(of(&counts("flagging"), 11.0).0, None, "counted before it was placed");
+        assert_eq!(of(&counts("wilted"), 18.0).0, None);
+    }
+}

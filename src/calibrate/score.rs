@@ -245,8 +245,6 @@ mod tests {
         let flower = &Catalogue::shipped().all()[0];
         let scored = Scored::of(7, flower, true, (3, 6), &[1.0, 2.0, 3.0, 4.0], &[2.0, 2.0]);
         assert!((scored.pit - 0.625).abs() < 1e-12, "{}", scored.pit);
-        // Two of the four members are at least half of six; both of the table's are below.
-        assert_eq!((scored.chance_of_half, scored.chance_of_half_of_the_table), (0.5, 0.0));
         assert!((scored.crps_heads - (1.0 - 0.5 * 5.0 / 3.0)).abs() < 1e-12, "{}", scored.crps_heads);
         assert!((scored.crps_heads_of_the_table - 1.0).abs() < 1e-12);
         // Three of six are half of them, which two of the members reach, and none of the table's.
@@ -255,6 +253,25 @@ mod tests {
         // What no member foresaw is kept half a member away from certainty.
         let outside = |seen| Scored::of(7, flower, true, (seen, 6), &[1.0, 2.0, 3.0, 4.0], &[2.0]).pit;
         assert_eq!([outside(0), outside(6)], [0.125, 0.875]);
+    }
+
+    /// Half of the heads are left at the table's own hours out of water, and at its days in a vase; far before, all; far
+    /// after, none.
+    #[test]
+    fn the_table_is_read_in_hours_and_in_days() {
+        let flower = Catalogue::shipped().find("dahlia").unwrap();
+        let mean = |method: Method, hours: f64| -> f64 {
+            let counts = by_table(flower, method, hours, 40, Key::named(9, "table"));
+            counts.iter().sum::<f64>() / counts.len() as f64
+        };
+        for (method, hours) in [
+            (Method::Tucked, flower.parameter(Quantity::DryHours).value),
+            (Method::BudVase, 24.0 * flower.parameter(Quantity::VaseDays).value),
+        ] {
+            let [before, there, after] = [0.1, 1.0, 10.0].map(|part| mean(method, part * hours));
+            assert!((there - 20.0).abs() < 2.0, "{method:?}: {there}");
+            assert!(before > 39.0 && after < 1.0, "{method:?}: {before}, {after}");
+        }
     }
 
     /// With ranks at 2.5 and 97.5 %, `z^2 = 3.8415` (chi-squared table, one degree of freedom, 5 %).

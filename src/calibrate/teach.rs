@@ -136,3 +136,26 @@ pub fn teach(event: &mut Event, notes: &Notebook) -> Vec<Caveat> {
 pub fn beyond_the_catalogue(flower: &Flower, learned: Learned) -> Option<Learned> {
     (learned != Learned::nothing(flower)).then_some(learned)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flower::catalogue::Catalogue;
+
+    #[test]
+    fn a_caveat_is_told_once_for_each_flower_and_delivery() {
+        let find = |name: &str| Catalogue::shipped().find(name).expect("a flower");
+        let untried = |lot: &str, name: &str| Caveat::Untried { lot: lot.to_string(), flower: find(name) };
+        let contradictory = |name: &str| Caveat::Contradictory(find(name));
+        assert!(untried("A", "rose").repeats(&untried("A", "rose")));
+        assert!(contradictory("rose").repeats(&contradictory("rose")));
+        for (a, b) in [
+            (untried("A", "rose"), untried("B", "rose")),
+            (untried("A", "rose"), untried("A", "dahlia")),
+            (untried("A", "rose"), contradictory("rose")),
+            (contradictory("rose"), contradictory("dahlia")),
+        ] {
+            assert!(!a.repeats(&b) && !b.repeats(&a), "{a:?} {b:?}");
+        }
+    }
+}

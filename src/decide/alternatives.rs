@@ -193,17 +193,13 @@ fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, De
 
 #[cfg(test)]
 mod tests {
+    use super::super::options::tests::option;
     use super::*;
+    use crate::event::invented;
 
     fn event(access: &str) -> Event {
-        let file = format!(
-            "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
-             [crew]\npeople = 4\nslack = \"25 %\"\n{access}\
-             [[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
-             [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n\
-             [[piece.flower]]\nflower = \"rose\"\nheads = 40\n"
-        );
-        Event::read("invented.toml", &file, &|_| Err(std::io::Error::other("no other file"))).unwrap()
+        let means = format!("[crew]\npeople = 4\nslack = \"25 %\"\n{access}");
+        invented(&means, "[[piece.flower]]\nflower = \"rose\"\nheads = 40\n")
     }
 
     const ONCE: &str = "[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n";
@@ -218,6 +214,20 @@ mod tests {
         // One alone counts as two.
         let alone = Way::Calm.event(&event(ONCE), 1).unwrap();
         assert!((alone.means.slack - 1.5).abs() < 1e-12, "{}", alone.means.slack);
+    }
+
+    #[test]
+    fn each_way_allows_what_its_name_says() {
+        let option = |method: Method| option(method, 0.9);
+        let without = [option(Method::Tucked), option(Method::WaterTube)];
+        let with = [option(Method::Tucked), option(Method::WaterTube), option(Method::BudVase)];
+        let allowed = |way: Way, all: &[PlacingOption]| Method::ALL.map(|method| way.allows(all, method));
+        let each = |is: fn(Method) -> bool| Method::ALL.map(is);
+        assert_eq!(allowed(Way::AllDry, &with), each(|m| m.is_dry() || m == Method::Vessel));
+        assert_eq!(allowed(Way::Tubes, &with), each(|m| m != Method::BudVase));
+        assert_eq!(allowed(Way::Vases, &with), each(|m| m != Method::WaterTube));
+        assert_eq!(allowed(Way::Vases, &without), each(|_| true), "where no vase can stand, tubes may");
+        assert_eq!(allowed(Way::Calm, &with), each(|_| true));
     }
 
     #[test]

@@ -183,3 +183,30 @@ fn things(event: &Event, orders: &[OrderPlan]) -> Vec<Thing> {
     things.extend(vessels(event));
     things
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::invented;
+
+    /// Two bowls and three more of them on another piece are five at 4.50; a jug has no price.
+    #[test]
+    fn vessels_are_counted_over_pieces() {
+        let piece = |name: &str, vessel: &str, number: u32| {
+            format!(
+                "[[piece]]\nname = \"{name}\"\nspace = \"hall\"\nuntil = \"22:00\"\nvessel = \"{vessel}\"\n\
+                 vessels = {number}\n[[piece.flower]]\nflower = \"rose\"\nheads = 12\n"
+            )
+        };
+        let event = invented(
+            "[[vessels]]\nname = \"bowl\"\nprice = \"EUR 4.50\"\n[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
+            &("[[piece.flower]]\nflower = \"rose\"\nheads = 9\n".to_string()
+                + &piece("low", "bowl", 2)
+                + &piece("bar", "jug", 1)
+                + &piece("high", "bowl", 3)),
+        );
+        let found: Vec<_> =
+            vessels(&event).into_iter().map(|t| (t.vessel.unwrap(), t.number, t.cost)).collect();
+        assert_eq!(found, [("bowl".to_string(), 5, 22.5), ("jug".to_string(), 1, 0.0)]);
+    }
+}

@@ -315,12 +315,27 @@ mod tests {
     use crate::decide::options::tests::option;
     use crate::stats::Band;
 
+    /// Two bowls at 3 min each for 24 heads are a quarter of a minute a head; without a bowl there is none.
+    #[test]
+    fn a_bowl_takes_its_minutes_from_all_its_heads() {
+        let event = |vessel: &str| {
+            crate::event::invented(
+                "[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
+                &format!("{vessel}[[piece.flower]]\nflower = \"rose\"\nheads = 24\n"),
+            )
+        };
+        let minutes = |event: &Event| minutes_a_head(event, &event.pieces[0], Method::Vessel);
+        let bowls = event("vessel = \"bowl\"\nvessels = 2\n");
+        assert!((bowls.means.minutes.vessel - 3.0).abs() < 1e-12);
+        assert!((minutes(&bowls) - 0.25).abs() < 1e-12 && minutes(&event("")).abs() < 1e-12);
+    }
+
     /// Placed at three hours, and of those that follow no other, 40 heads keep so many in the middle and in a poor delivery.
     #[test]
     fn the_best_that_misses_is_placed_as_early_as_it_costs_at_most_a_head() {
         let at = |place_at: f64, p50: f64, p05: f64| {
             let count = Band { p05, p50, p95: 40.0 };
-            let mut option = option(p50 / 40.0);
+            let mut option = option(Method::Tucked, p50 / 40.0);
             (option.place_at, option.count) = (place_at, count);
             option
         };

@@ -265,11 +265,11 @@ pub(super) mod tests {
     use super::*;
     use statrs::distribution::{Binomial, DiscreteCDF};
 
-    /// An option of which every lot keeps the same share, dry at noon.
-    pub fn option(share: f64) -> PlacingOption {
+    /// An option of which every lot keeps the same share, placed at noon.
+    pub fn option(method: Method, share: f64) -> PlacingOption {
         let band = Band { p05: share, p50: share, p95: share };
         PlacingOption {
-            treatment: Treatment::new(Method::Tucked, 0.0),
+            treatment: Treatment::new(method, 0.0),
             top_up: None,
             place_at: 12.0,
             share: band,
@@ -285,7 +285,7 @@ pub(super) mod tests {
     /// Against the binomial distribution of statrs: 12 heads of which 0.95 last beside 28 of which 0.6 do are 40 of which 0.705 do.
     #[test]
     fn heads_in_two_ways_last_as_often_as_their_mean() {
-        let (wet, dry) = (option(0.95), option(0.6));
+        let (wet, dry) = (option(Method::WaterTube, 0.95), option(Method::Tucked, 0.6));
         let known = |share: f64| 1.0 - Binomial::new(share, 40).unwrap().cdf(27);
         assert!((wet.sure_with(12, &dry, 40, 28) - known(0.705)).abs() < 1e-3, "{}", known(0.705));
         for (own, share) in [(40, 0.95), (0, 0.6)] {

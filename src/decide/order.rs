@@ -348,3 +348,36 @@ fn causes<'a>(
     causes.sort_by(|a, b| b.1.total_cmp(&a.1));
     causes
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::options::tests::option;
+    use super::*;
+    use crate::event::invented;
+    use statrs::distribution::{Binomial, DiscreteCDF};
+
+    /// Against the binomial distribution of statrs: of 40 heads, those in water all last and nine in ten of the others. The fewest
+    /// tenths in water with which 36 or more last in nine deliveries of ten.
+    #[test]
+    fn as_few_as_will_do_are_in_water() {
+        let event = invented(
+            "[target]\npresentable = \"90 %\"\nassurance = \"90 %\"\n[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
+            "[[piece.flower]]\nflower = \"rose\"\nheads = 40\n",
+        );
+        let (_, piece, order) = event.orders().next().unwrap();
+        let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+        let scene = Scene::new(&event, (piece, order), &spaces, (1, 8));
+        let options = [option(Method::Tucked, 0.9), option(Method::BudVase, 1.0)];
+        let enough = |tenths: &u32| {
+            let share = 0.9 + 0.01 * f64::from(*tenths);
+            1.0 - Binomial::new(share, 40).unwrap().cdf(35) >= 0.9
+        };
+        let known = (1..=8).find(enough).unwrap() * 4;
+        let ways = in_two_ways(&scene, &options, 1, 40).unwrap();
+        assert_eq!(ways.in_water, known);
+        assert!((0.9..0.99).contains(&ways.sure), "{}", ways.sure);
+        // A dry one needs no water, and without a dry one there is nothing to mix.
+        assert!(in_two_ways(&scene, &options, 0, 40).is_none());
+        assert!(in_two_ways(&scene, &options[1..], 0, 40).is_none());
+    }
+}

@@ -234,6 +234,7 @@ pub fn degrees(scale: Scale, from_c: f64, to_c: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::event::invented;
 
     fn met(year: i32, high_c: f64) -> Met {
         Met { name: String::new(), year, high_c }
@@ -273,17 +274,9 @@ mod tests {
     /// Days evenly over their heat: of ten, those in the middle of each fifth.
     #[test]
     fn some_days_stand_for_all() {
-        let event = |n: u32| {
-            let file = format!(
-                "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
-                [target]\nassurance = \"90 %\"\n[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
-                [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n\
-                [[piece.flower]]\nflower = \"rose\"\nheads = {n}\n"
-            );
-            Event::read("invented.toml", &file, &|_| Err(std::io::Error::other("no other file"))).unwrap()
-        };
+        let means = "[target]\nassurance = \"90 %\"\n[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n";
         let met = (0..10).map(|i| met(2001, f64::from(i))).collect();
-        let event = Event { met, ..event(40) };
+        let event = Event { met, ..invented(means, "[[piece.flower]]\nflower = \"rose\"\nheads = 40\n") };
         assert_eq!((some_days(&event, 5), some_days(&event, 20)), (vec![1, 3, 5, 7, 9], (0..10).collect()));
         // A day may leave the least sure order three in twenty less sure.
         assert!((sure_enough(&event) - 0.75).abs() < 1e-12);

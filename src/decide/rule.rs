@@ -460,7 +460,7 @@ impl Table<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::event::Met;
+    use crate::event::{Met, invented};
 
     /// Over days whose highs are normal, the forecast is normal of the same mean and `sqrt(1 - r^2)` times their deviation (the law of
     /// total variance: `(1 - r^2)^2 + r^2 (1 - r^2) = 1 - r^2`).
@@ -481,12 +481,7 @@ mod tests {
     }
 
     fn event(flowers: &str) -> Event {
-        let file = format!(
-            "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n\
-             [[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
-             [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n{flowers}"
-        );
-        Event::read("invented.toml", &file, &|_| Err(std::io::Error::other("no other file"))).unwrap()
+        invented("[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n", flowers)
     }
 
     /// 40 stems at 3 and 20 at 2 are 120 and 40 of 160; where nothing costs anything, heads are counted.

@@ -81,3 +81,50 @@ pub fn before(slots: &[Slot], at: f64, hours: f64) -> Option<(usize, usize)> {
     let first = (0..=end).find(|i| slots[*i].call == call && slots[*i].from >= at - hours - 1e-9);
     Some((first.unwrap_or(end), end + 1))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::invented;
+
+    fn cut(access: &str, duties: &[(f64, f64)]) -> Vec<(f64, f64, usize)> {
+        let event = invented(access, "[[piece.flower]]\nflower = \"rose\"\nheads = 9\n");
+        slots(&event, duties).iter().map(|s| (s.from, s.to, s.call)).collect()
+    }
+
+    const CREW: &str = "[crew]\nminimum = \"3 h\"\n";
+    const MORNING: &str = "[[access]]\nfrom = \"09:00\"\nto = \"10:15\"\n";
+
+    /// Half hours and a rest; a duty that begins within cuts them, and the doors end them.
+    #[test]
+    fn access_is_cut_into_half_hours() {
+        assert_eq!(cut(MORNING, &[]), [(9.0, 9.5, 0), (9.5, 10.0, 0), (10.0, 10.25, 0)]);
+        assert_eq!(cut(MORNING, &[(9.25, 9.75)]), [(9.0, 9.25, 0), (9.25, 9.75, 0), (9.75, 10.25, 0)]);
+        let late = cut("[[access]]\nfrom = \"15:30\"\nto = \"18:00\"\n", &[]);
+        assert_eq!(late, [(15.5, 16.0, 0)], "nobody sets up after the doors");
+    }
+
+    /// After the access, within three paid hours, the same people stay; later others come.
+    #[test]
+    fn who_is_there_stays_for_a_duty_soon_after() {
+        let morning = CREW.to_string() + MORNING;
+        let soon = cut(&morning, &[(12.0, 12.75)]);
+        assert_eq!(soon[2..], [(10.0, 10.25, 0), (10.25, 12.0, 0), (12.0, 12.5, 0), (12.5, 12.75, 0)]);
+        let late = cut(&morning, &[(14.0, 14.5)]);
+        assert_eq!(late[2..], [(10.0, 10.25, 0), (14.0, 14.5, 1)]);
+        // What has no length, or begins while there is access, adds nothing outside.
+        assert_eq!(cut(&morning, &[(14.0, 14.0)]).len(), 3);
+    }
+
+    #[test]
+    fn whole_slots_are_found_between_and_before() {
+        let event = invented(MORNING, "[[piece.flower]]\nflower = \"rose\"\nheads = 9\n");
+        let slots = slots(&event, &[]);
+        assert_eq!(between(&slots, 9.0, 10.0), Some((0, 2)));
+        assert_eq!(between(&slots, 9.1, 10.25), Some((1, 3)));
+        assert_eq!(between(&slots, 9.1, 9.4), None);
+        assert_eq!(before(&slots, 10.0, 0.5), Some((1, 2)));
+        assert_eq!(before(&slots, 10.25, 5.0), Some((0, 3)));
+        assert_eq!(before(&slots, 11.0, 1.0), None);
+    }
+}

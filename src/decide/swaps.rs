@@ -154,3 +154,63 @@ pub fn stand_ins(
     others.sort_by(|a, b| key(a).partial_cmp(&key(b)).expect("scores are numbers"));
     std::iter::once(itself).chain(others).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The formula as powers: `(1/e)^(ln x / ln 1.8)` is `x^(-1/ln 1.8)`. A flower is wholly like itself in season, and as much as
+    /// [`OUT_OF_SEASON`] out of it; in a colour that the other has not, it is not like it at all.
+    #[test]
+    fn likeness_falls_with_size_price_colour_shape_and_season() {
+        let all = Catalogue::shipped().all();
+        let mut dearer = 0;
+        for (a, b) in all.iter().zip(&all[7..]).filter(|(a, b)| lookalikes::named(a, b).is_none()) {
+            let like = likeness(a, b, 6, None);
+            let size = b.median(Quantity::Size) / a.median(Quantity::Size);
+            let a_head = |f: &Flower| f.relative_price() / f64::from(f.faces_per_stem());
+            assert!((like.price * a_head(a) - a_head(b)).abs() < 1e-12 && (like.size - size).abs() < 1e-12);
+            let of_size = size.max(1.0 / size).powf(-1.0 / 1.8_f64.ln());
+            let of_price = like.price.max(1.0).powf(-1.0 / 4.0_f64.ln());
+            let of_shape = if a.form() == b.form() { 1.0 } else { 0.7 };
+            let of_season = if b.months().has(6) { 1.0 } else { 0.4 };
+            let known = of_size * of_price * of_shape * of_season * like.colours;
+            assert!((like.score - known).abs() < 1e-12, "{} {}: {} {known}", a.id(), b.id(), like.score);
+            dearer += usize::from(like.price > 1.2);
+        }
+        assert!(dearer > 20, "{dearer}");
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let missing =
+            [Colour::White, Colour::Blue, Colour::Green].into_iter().find(|c| !rose.colours().contains(c));
+        assert_eq!(missing.map(|colour| likeness(rose, rose, 6, Some(colour)).score), Some(0.0));
+        assert!((likeness(rose, rose, 6, None).score - 1.0).abs() < 1e-12);
+    }
+
+    /// In an ordinary room until three: what lasts comes first, the simplest treatment before others, and of equals the likest.
+    #[test]
+    fn stand_ins_that_last_come_by_trouble_and_then_by_looks() {
+        let event = crate::event::invented(
+            "[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
+            "[[piece.flower]]\nflower = \"sweet pea\"\nheads = 40\n",
+        );
+        let spaces: Vec<Climate> = event.spaces.iter().map(|s| s.climate.clone()).collect();
+        let (_, piece, order) = event.orders().next().unwrap();
+        let found = stand_ins(&event, (piece, order), &spaces, None, (1, 16), 12);
+        assert!(
+            found.len() == 13 && found[0].flower.id() == order.flower.id() && found[0].likeness.is_none()
+        );
+        let key = |s: &StandIn| (s.lasts.map_or(9, |(t, _)| t.method as u8), -s.likeness.unwrap().score);
+        let lasting: Vec<_> = found[1..].iter().filter(|s| s.lasts.is_some()).map(key).collect();
+        assert!(lasting.len() > 3 && lasting.is_sorted(), "{lasting:?}");
+        assert!(found[1..].iter().map(|s| s.lasts.is_some()).is_sorted_by(|a, b| a >= b));
+    }
+
+    #[test]
+    fn the_likest_come_first_and_are_of_its_kind() {
+        let dahlia = Catalogue::shipped().find("dahlia").unwrap();
+        let found = likest(dahlia, 8, None, 12);
+        assert_eq!(found.len(), 12);
+        assert!(found.windows(2).all(|pair| pair[0].1.score >= pair[1].1.score));
+        assert!(found.iter().all(|(f, _)| f.kind() == dahlia.kind() && f.id() != dahlia.id()));
+    }
+}

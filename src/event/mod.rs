@@ -62,3 +62,15 @@ pub const EXAMPLES: [(&str, &str, &str); 4] = [
         include_str!("../../reference-data/demo/two-helpers.toml"),
     ),
 ];
+
+/// An invented event with a table in a hall, for tests: access, crew and what else comes before it, and its flowers.
+#[cfg(test)]
+pub(crate) fn invented(means: &str, flowers: &str) -> Event {
+    let file = format!(
+        "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"23:00\"\n{means}\
+         [[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n\
+         [[piece]]\nname = \"table\"\nspace = \"hall\"\nuntil = \"22:00\"\n{flowers}"
+    );
+    Event::read("invented.toml", &file, &|_| Err(std::io::Error::other("no other file")))
+        .unwrap_or_else(|e| panic!("{e}"))
+}
