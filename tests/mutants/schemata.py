@@ -4,8 +4,8 @@ One build holds all mutants. In a copy of the tree the body of every function th
 
     match crate::chosen_mutant(5) { 17 => { body with a change }, 18 => { another }, _ => { body } }
 
-where 5 is the number of the function, and an environment variable chooses the mutant when a test runs. With the variable
-that records instead, functions write down that they were reached: a mutant is shown only to tests that reach its function.
+where 5 is the number of the function, and an environment variable chooses the mutant when a test runs. Numbers are hashes,
+so that little is compiled again when something else changed. With the variable that records instead, functions write down that they were reached: a mutant is shown only to tests that reach its function.
 First come those that caught others in the same function, then the quick ones of each program in one go, then the others,
 each until one fails. Only what is asked for is changed in the copy, so that it is built in minutes and the rest stays fast.
 
@@ -13,7 +13,7 @@ Not built: changes of constants, of functions that return `impl Trait`, and what
 documentation are tests here too. Tests left out can only notice more.
 """
 
-import argparse, collections, concurrent.futures, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys, tempfile, threading, time
+import argparse, collections, concurrent.futures, hashlib, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys, tempfile, threading, time
 
 GROUPS = ["stats", "physics", "simulate", "decide", "calibrate"]
 SEED = 20260
@@ -25,6 +25,8 @@ LEFT_OUT = {
 # Holds every bit, so it notices nearly everything and says little; it is asked last.
 LAST = "golden"
 MEMORY = 6 << 30
+# Functions have numbers below this.
+FUNCTIONS = 1 << 20
 # A test that takes longer than this without a change, s of the processor, is left out.
 LONGEST = 10
 # Tests of one program that take less than this each are tried in one go.
@@ -34,11 +36,14 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 TARGET = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")).resolve()
 WORK = TARGET / "mutants"
 TREE = WORK / "tree"
+# What became of each mutant so far, by a hash of its name and its function.
+KEPT = ROOT / "tests/mutants/known.txt"
 
 CHOICE = """
 /// The mutant chosen by the environment; on the way, writes down that a function was reached.
 pub fn chosen_mutant(function: usize) -> u32 {
     use std::io::Write;
+    use std::sync::OnceLock;
     use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
     static CHOSEN: AtomicU32 = AtomicU32::new(u32::MAX);
     static REACHED: [AtomicBool; FUNCTIONS] = [const { AtomicBool::new(false) }; FUNCTIONS];
@@ -46,8 +51,9 @@ pub fn chosen_mutant(function: usize) -> u32 {
     if chosen != u32::MAX {
         return chosen;
     }
-    if let Some(file) = std::env::var_os("MUTANTS_REACHED") {
-        if !REACHED[function].swap(true, Relaxed) {
+    static LIST: OnceLock<Option<std::ffi::OsString>> = OnceLock::new();
+    if let Some(file) = LIST.get_or_init(|| std::env::var_os("MUTANTS_REACHED")) {
+        if !REACHED[function].load(Relaxed) && !REACHED[function].swap(true, Relaxed) {
             let mut file = std::fs::OpenOptions::new().create(true).append(true).open(file).unwrap();
             file.write_all(format!("{function}\\n").as_bytes()).unwrap();
         }
@@ -66,9 +72,36 @@ def listed(groups):
     program = shutil.which("cargo-mutants") or sys.exit("cargo-mutants is missing: cargo install cargo-mutants")
     out = subprocess.run([program, "mutants", "--list", "--json", *only], cwd=ROOT, check=True, capture_output=True)
     mutants = json.loads(out.stdout)
-    for number, m in enumerate(mutants, 1):
-        m["number"], m["group"] = number, m["file"].split("/")[1]
+    texts, times = {}, collections.Counter()
+    used = {0}
+    for m in mutants:
+        m["group"] = m["file"].split("/")[1]
+        lines = texts.setdefault(m["file"], (ROOT / m["file"]).read_text().split("\n"))
+        m["key"] = key(m, lines, times)
+        m["number"] = number(m["key"], 1 << 31, used)
     return mutants
+
+
+def digest(text):
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def number(text, end, used):
+    """A number below `end` for a text: the same every time, but where it is used already."""
+    number = int(digest(text)[:12], 16) % end
+    while number in used:
+        number = (number + 1) % end
+    used.add(number)
+    return number
+
+
+def key(m, lines, times):
+    """Names a mutant by the text of its function, so that what is known of it holds while that stands, wherever it moves."""
+    span = m["function"]["span"] if m["function"] else m["span"]
+    text = "\n".join(lines)[offset(lines, span["start"]) : offset(lines, span["end"])]
+    change = re.sub(r"^([^:]*):\d+:\d+:", r"\1:", name_of(m)) + " @" + digest(text)[:8]
+    times[change] += 1
+    return f"{change} {times[change]}"
 
 
 def offset(lines, place):
@@ -112,10 +145,10 @@ def rewritten(text, mutants, dropped, functions):
     out, done, places = "", 0, []
     for (start, end), inside in sorted(by_function.items()):
         open_, close = body_of(text, start), end - 1
-        functions.append(text[start:open_])
-        out += text[done:open_] + "{ match crate::chosen_mutant(%d) {\n" % (len(functions) - 1)
+        function = number(inside[0][2]["file"] + text[start:open_], FUNCTIONS, functions)
+        out += text[done:open_] + "{ match crate::chosen_mutant(%d) {\n" % function
         for a, b, m in inside:
-            m["function_number"] = len(functions) - 1
+            m["function_number"] = function
             first = out.count("\n") + 1
             new = m["replacement"]
             if m["genre"] == "StructField" and text[b:].lstrip().startswith(","):
@@ -167,15 +200,14 @@ def write_tree(mutants, dropped):
     by_file = collections.defaultdict(list)
     for m in mutants:
         by_file[m["file"]].append(m)
-    functions, places = [], {}
-    # The library's own file comes last, when the functions are counted.
-    for file in sorted((ROOT / "src").glob("**/*.rs"), key=lambda f: f == ROOT / "src/lib.rs"):
+    functions, places = set(), {}
+    for file in sorted((ROOT / "src").glob("**/*.rs")):
         name = str(file.relative_to(ROOT))
         text = file.read_text()
         if name in by_file:
             text, places[name] = rewritten(text, by_file[name], dropped, functions)
         if name == "src/lib.rs":
-            text += CHOICE.replace("FUNCTIONS", str(len(functions)))
+            text += CHOICE.replace("FUNCTIONS", str(FUNCTIONS))
         # Many bodies inlined into many bodies would never be done compiling. The lines stay where they are.
         put(TREE / name, re.sub(r"\n *#\[inline\(always\)\]\n", "\n\n", text))
     return places
@@ -207,7 +239,7 @@ def written(span):
 def build(mutants):
     """Builds the copy with every mutant that compiles; returns the tests' programs, and what was dropped and why."""
     known = WORK / "dropped.json"
-    names = {name_of(m): m["number"] for m in mutants}
+    names = {m["key"]: m["number"] for m in mutants}
     dropped = {}
     if known.exists():
         dropped = {names[n]: why for n, why in json.loads(known.read_text()).items() if n in names}
@@ -226,7 +258,7 @@ def build(mutants):
             sys.exit("what is not mutated does not compile:\n" + "\n".join(e["rendered"] for e in errors[:5]))
         dropped.update((n, "unviable") for n in found)
         kept = json.loads(known.read_text()) if known.exists() else {}
-        known.write_text(json.dumps(kept | {name_of(m): dropped[m["number"]] for m in mutants if m["number"] in dropped}))
+        known.write_text(json.dumps(kept | {m["key"]: dropped[m["number"]] for m in mutants if m["number"] in dropped}))
         print(f"{len(found)} more do not compile", file=sys.stderr, flush=True)
         if not errors:
             break
@@ -237,6 +269,8 @@ def build(mutants):
             sys.exit("a test does not compile:\n" + m["message"]["rendered"])
         if m.get("executable") and m["profile"]["test"]:
             programs[m["target"]["name"]] = m["executable"]
+    if not programs:
+        sys.exit("no test was built: try cargo test --no-run in " + str(TREE))
     return programs, dropped
 
 
@@ -253,30 +287,35 @@ def tried(program, tests, limit, **env):
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(limit), math.ceil(limit)))
 
-    told = tempfile.TemporaryFile()
     child = subprocess.Popen(
         [program, "--exact", *tests, "--test-threads", "1"],
         cwd=TREE,
         env={**os.environ, **fixed, **env},
-        stdout=told,
+        stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         start_new_session=True,
         preexec_fn=limits,
     )
     late = threading.Timer(20 * limit, lambda: os.killpg(child.pid, signal.SIGKILL))
     late.start()
+    failed = None
+    for line in child.stdout:
+        failed = re.match(rb"test (\S+)(?: - should panic)? \.\.\. FAILED", line)
+        if failed:
+            # One is enough.
+            os.killpg(child.pid, signal.SIGKILL)
+            break
     _, status, used = os.wait4(child.pid, 0)
     late.cancel()
+    child.stdout.close()
     child.returncode = os.waitstatus_to_exitcode(status)
     passed = {0: True, -signal.SIGXCPU: None, -signal.SIGKILL: None}.get(child.returncode, False)
-    told.seek(0)
-    failed = re.search(rb"^test (\S+)(?: - should panic)? \.\.\. FAILED", told.read(1 << 20), re.M)
-    return passed, failed[1].decode() if failed else tests[0], used.ru_utime + used.ru_stime
+    return False if failed else passed, failed[1].decode() if failed else tests[0], used.ru_utime + used.ru_stime
 
 
 def baseline(programs, workers, known):
     """Every test once without a change: its time, and the functions it reaches."""
-    stamp = {name: os.stat(path).st_mtime for name, path in programs.items()}
+    stamp = {name: hashlib.blake2b(pathlib.Path(path).read_bytes()).hexdigest()[:16] for name, path in programs.items()}
     tests = json.loads(known.read_text()) if known.exists() else []
     tests = [t for t in tests if t["stamp"] == stamp.get(t["program"])]
     done = {(t["program"], t["test"]) for t in tests}
@@ -304,11 +343,16 @@ def baseline(programs, workers, known):
 
 
 class Log:
-    """What became of each mutant, a line each; the last line counts."""
+    """What became of each mutant, a line each; the last line counts. What is kept beside this script comes first."""
 
-    def __init__(self, group):
+    def __init__(self, group, mutants):
         self.file = WORK / f"{group}.tsv"
         self.known = {}
+        kept = dict(line.split(" ", 2)[1:] for line in kept_lines())
+        for key in (m["key"] for m in mutants if m["group"] == group):
+            if short(key) in kept:
+                outcome, _, by = kept[short(key)].partition(", ")
+                self.known[key] = (outcome, by or "-")
         if self.file.exists():
             for line in self.file.read_text().splitlines():
                 name, outcome, by, seconds = line.split("\t")
@@ -357,10 +401,29 @@ def run(mutants, tests, programs, logs, budget, until, workers):
                 by = f"{program} {failed}"
                 caught_by[function, failed] += 1
                 break
-        logs[m["group"]].add(name_of(m), outcome, by, spent)
+        logs[m["group"]].add(m["key"], outcome, by, spent)
         print(f"{outcome} in {spent:.1f} s, {name_of(m)}", flush=True)
 
     list(workers.map(one, mutants))
+
+
+def short(key):
+    return digest(key)[:10]
+
+
+def keep(mutants, logs):
+    """Writes what is known of all mutants beside this script, so that it is not found out again."""
+    kept = [line for line in kept_lines() if line.split()[0] not in logs]
+    for m in mutants:
+        outcome, by = logs[m["group"]].known.get(m["key"], ("", ""))
+        if outcome:
+            why = f", {by}" if outcome == "survived" and by != "-" else ""
+            kept.append(f"{m['group']} {short(m['key'])} {outcome}{why}")
+    KEPT.write_text("".join(f"{line}\n" for line in sorted(kept)))
+
+
+def kept_lines():
+    return KEPT.read_text().splitlines() if KEPT.exists() else []
 
 
 def wilson(k, n):
@@ -380,7 +443,7 @@ def table(mutants, logs):
         of_group = [m for m in mutants if m["group"] == group]
         counts = collections.Counter()
         for m in of_group:
-            outcome, by = logs[m["group"]].known.get(name_of(m), ("", ""))
+            outcome, by = logs[m["group"]].known.get(m["key"], ("", ""))
             counts[outcome] += 1
             if outcome == "survived":
                 survivors.append(f"{name_of(m)}" + (f" ({by})" if by != "-" else ""))
@@ -400,21 +463,21 @@ def main():
     words.add_argument("--budget", type=float, default=60, help="seconds of tests for one mutant (60)")
     words.add_argument("--minutes", type=float, default=1e9, help="begin no mutant after so many minutes")
     words.add_argument("--jobs", type=int, default=os.cpu_count(), help="how many are tried at once")
-    words.add_argument("--table", action="store_true", help="only print what is known")
+    words.add_argument("--table", action="store_true", help="only print and keep what is known")
     words.add_argument("--build", action="store_true", help="only build, and time the tests")
     words = words.parse_args()
     WORK.mkdir(parents=True, exist_ok=True)
     until = time.time() + 60 * words.minutes
     groups = words.groups or GROUPS
-    logs = {group: Log(group) for group in groups}
     mutants, asked, places = listed(groups), [], {}
+    logs = {group: Log(group, mutants) for group in groups}
     for group in groups:
         of_group = [m for m in mutants if m["group"] == group]
         # A longer sample begins with the shorter one.
         random.Random(SEED).shuffle(of_group)
         places |= {m["number"]: place for place, m in enumerate(of_group)}
         of_group = of_group[: words.sample]
-        asked += [m for m in of_group if not words.survivors or logs[group].known.get(name_of(m), "-")[0] == "survived"]
+        asked += [m for m in of_group if not words.survivors or logs[group].known.get(m["key"], "-")[0] == "survived"]
     asked.sort(key=lambda m: m["number"])
     if not words.table:
         programs, dropped = build(asked)
@@ -423,12 +486,13 @@ def main():
             if words.build:
                 return
             for m in asked:
-                if m["number"] in dropped and name_of(m) not in logs[m["group"]].known:
-                    logs[m["group"]].add(name_of(m), dropped[m["number"]], "-", 0)
-            left = [m for m in asked if words.survivors or name_of(m) not in logs[m["group"]].known]
+                if m["number"] in dropped and m["key"] not in logs[m["group"]].known:
+                    logs[m["group"]].add(m["key"], dropped[m["number"]], "-", 0)
+            left = [m for m in asked if words.survivors or m["key"] not in logs[m["group"]].known]
             # The groups take turns, so that wherever this stops as many were tried of each.
             left.sort(key=lambda m: places[m["number"]])
             run(left, tests, programs, logs, words.budget, until, workers)
+    keep(mutants, logs)
     table(mutants, logs)
 
 
