@@ -25,7 +25,7 @@ fn spaces(hours: &[(f64, f64, f64)]) -> Vec<Climate> {
         .collect()
 }
 
-/// Placings along a grid of two days: the store, then a wait in water or not, then the place, moved at step 200.
+/// Placings along a grid of two days: the store, then a wait in water or not and in boxes, then the place, moved at step 200.
 fn placings(
     times: &[usize],
     wait_wet: bool,
@@ -42,7 +42,7 @@ fn placings(
             let legs = [
                 leg(0, 0, 20, Supply::Ample),
                 leg(1, 20, at - dry_end, wait),
-                leg(1, at - dry_end, at, Supply::Dry),
+                leg(1, at - dry_end, at, Supply::Boxed),
             ];
             let moved = 200.max(at);
             let after = [leg(2, at, moved, Supply::Dry), leg(3, moved, end, Supply::Dry)];
