@@ -60,3 +60,45 @@ pub fn drinks<'a>(
         Drinks { middle: sum / (1.0 / (UNKNOWN * UNKNOWN) + precision), trials: told.len() as u32 }
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibrate::notebook::Notebook;
+    use crate::flower::catalogue::Catalogue;
+    use std::f64::consts::LN_2;
+
+    /// Roses in tubes from nine to seven, all in one air.
+    fn trial(heads: u32, grams: f64) -> Trial {
+        let text = format!(
+            "entry,trial,date,at,flower,heads,leaves,treated,air,drunk\n\
+             start,1,2027-06-13,09:00,rose,{heads},off,water tube,21 C 45 %,\nlook,1,,19:00,,,,,,{grams}\n"
+        );
+        let notes = Notebook::read("notes.csv", &text, &|_| Err(std::io::Error::other("no log")));
+        notes.unwrap_or_else(|e| panic!("{e}")).trials.remove(0)
+    }
+
+    /// Twice as much is the logarithm of two more; of four times the heads, the part that lies between heads is a quarter. With
+    /// one trial the mean is `(y / v) / (1 / 0.5^2 + 1 / v)`.
+    #[test]
+    fn what_was_drunk_weighs_as_the_formula_says() {
+        let rose = Catalogue::shipped().find("rose").unwrap();
+        let known = Learned::nothing(rose);
+        let of = |heads: u32, grams: f64| told(&trial(heads, grams), &known).unwrap();
+        let (one, twice, many) = (of(20, 100.0), of(20, 200.0), of(80, 400.0));
+        assert!((twice.0 - one.0 - LN_2).abs() < 1e-9 && (twice.1 - one.1).abs() < 1e-12);
+        assert!((many.0 - one.0).abs() < 1e-9);
+        let mass = rose.parameter(Quantity::FreshMass).ln_sd();
+        let between = between_heads(rose) + mass * mass;
+        assert!((one.1 - many.1 - between * (1.0 / 20.0 - 1.0 / 80.0)).abs() < 1e-12);
+        assert!(many.1 > WEIGHING * WEIGHING + BETWEEN * BETWEEN);
+        // Ten hours at the pace of the head in the middle, and the mean of heads above it.
+        let first = trial(20, 100.0);
+        let handling = Handling { learned: Some(known), ..first.handling };
+        let pace = Middle::of(rose, &handling).drinks(&first.climate.at(first.start));
+        assert!((one.0 - ((100.0 / (20.0 * 10.0 * pace)).ln() - 0.5 * between)).abs() < 1e-6);
+        let [bare, leafy] = drinks(rose, [first].iter(), &known);
+        assert!((bare.middle - one.0 / one.1 / (4.0 + 1.0 / one.1)).abs() < 1e-12);
+        assert_eq!((bare.trials, leafy.trials, leafy.middle), (1, 0, 0.0));
+    }
+}
