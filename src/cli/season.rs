@@ -125,9 +125,8 @@ pub fn read(files: Vec<PathBuf>, basis: &Basis, problems: &mut Vec<Problem>) -> 
     events
 }
 
-/// Plans events, as many at once as there are processors, and makes something of each plan before the next is begun: threads
-/// that took the events as they take parts of a plan would begin one while they wait for parts of another, and in the end
-/// hold nearly all at once.
+/// Plans events, as many at once as there are processors, and keeps what is made of each plan.
+// A thread of the pool that waits for part of one plan would begin the next: in the end nearly all would be held at once.
 pub fn planned<T: Send>(
     events: Vec<(PathBuf, Event)>,
     settings: Settings,

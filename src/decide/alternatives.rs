@@ -193,8 +193,8 @@ fn fewest_hands(prospects: &Prospects, fewer: &Event) -> Option<(Alternative, De
 
 #[cfg(test)]
 mod tests {
-    use super::super::options::tests::option;
     use super::*;
+    use crate::decide::options::tests::option;
     use crate::event::invented;
 
     fn event(access: &str) -> Event {

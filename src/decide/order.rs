@@ -351,8 +351,8 @@ fn causes<'a>(
 
 #[cfg(test)]
 mod tests {
-    use super::super::options::tests::option;
     use super::*;
+    use crate::decide::options::tests::option;
     use crate::event::invented;
     use statrs::distribution::{Binomial, DiscreteCDF};
 

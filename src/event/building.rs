@@ -308,8 +308,7 @@ impl Plan {
         site: &Site,
     ) -> SpaceClimate {
         // A day more than the event's own, because a piece may have to last into the next morning.
-        // An end before the doors is told elsewhere.
-        let (first, last) = (site.span.0.floor(), site.span.1.max(site.span.0).ceil() + 24.0);
+        let (first, last) = (site.span.0.floor(), site.span.1.ceil() + 24.0);
         let climate = outside.climate.each_day(|outdoors| {
             let outdoors = outdoors.hourly();
             let load = |hour: f64| {

@@ -234,8 +234,10 @@ fn places(
     let first = access.iter().map(|w| w.0).fold(doors.hours.min(24.0), f64::min);
     let journey = root.section("travel");
     let drive = drive(&journey);
-    let site =
-        Site { pressure: heading.pressure, sky: sky(root, heading), span: (first - drive, end.hours), load };
+    // An end before the doors is refused; what else is wrong is told in the same run.
+    let start = first - drive;
+    let span = (start, end.hours.max(start));
+    let site = Site { pressure: heading.pressure, sky: sky(root, heading), span, load };
     let (mut spaces, scale, met) = spaces(root, &site, assumptions);
     if spaces.iter().any(|s| s.climate.at(Sky::USUAL_NOON).sun > 0.0) {
         assumptions.extend(sun_assumed(heading));

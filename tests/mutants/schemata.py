@@ -5,15 +5,16 @@ One build holds all mutants. In a copy of the tree the body of every function th
     match crate::chosen_mutant(5) { 17 => { body with a change }, 18 => { another }, _ => { body } }
 
 where 5 is the number of the function, and an environment variable chooses the mutant when a test runs. Numbers are hashes,
-so that little is compiled again when something else changed. With the variable that records instead, functions write down that they were reached: a mutant is shown only to tests that reach its function.
-First come those that caught others in the same function, then the quick ones of each program in one go, then the others,
-each until one fails. Only what is asked for is changed in the copy, so that it is built in minutes and the rest stays fast.
+so that little is compiled again when something else changed. With the variable that records instead, functions write down
+that they were reached: a mutant is shown only to tests that reach its function.
+First come those that caught others in the same function, then the quick ones of each program in one go and the others by
+what they caught in the group for their time, until one fails. Only what is asked for is changed in the copy, so that it is built in minutes and the rest stays fast.
 
 Not built: changes of constants, of functions that return `impl Trait`, and what does not compile. Examples of the
 documentation are tests here too. Tests left out can only notice more.
 """
 
-import argparse, collections, concurrent.futures, hashlib, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys, tempfile, threading, time
+import argparse, collections, concurrent.futures, hashlib, json, math, os, pathlib, random, re, resource, shutil, signal, subprocess, sys, threading, time
 
 GROUPS = ["stats", "physics", "simulate", "decide", "calibrate"]
 SEED = 20260
@@ -364,23 +365,29 @@ class Log:
             out.write(f"{name}\t{outcome}\t{by}\t{seconds:.1f}\n")
 
 
-def goes(tests, caught_by, function):
+def goes(tests, caught_by, m):
     """In which order tests are tried: lists of tests of one program that are tried in one go."""
-    first = sorted((t for t in tests if caught_by[function, t["test"]]), key=lambda t: t["seconds"] / caught_by[function, t["test"]])
-    first = first[:4]
+    in_function, in_group = ((lambda t: caught_by[where, t["program"], t["test"]]) for where in (m["function_number"], m["group"]))
+    first = sorted(filter(in_function, tests), key=lambda t: t["seconds"] / in_function(t))[:4]
     rest = [t for t in tests if t not in first]
     quick = collections.defaultdict(list)
     for t in rest:
         if t["seconds"] < QUICK and t["program"] != LAST:
             quick[t["program"]].append(t)
-    out = [*quick.values(), *([t] for t in rest if t["seconds"] >= QUICK or t["program"] == LAST)]
-    cost = lambda go: (go[0]["program"] == LAST, sum(t["seconds"] for t in go))
-    return sorted([[t] for t in first], key=cost) + sorted(out, key=cost)
+    rest = [*quick.values(), *([t] for t in rest if t["seconds"] >= QUICK or t["program"] == LAST)]
+    # What takes little and caught much in the group comes early.
+    cost = lambda go: (go[0]["program"] == LAST, sum(t["seconds"] for t in go) / (1 + sum(map(in_group, go))))
+    return sorted([[t] for t in first], key=cost) + sorted(rest, key=cost)
 
 
-def run(mutants, tests, programs, logs, budget, until, workers):
-    """Shows each mutant to the tests that reach it, until one fails."""
+def run(mutants, left, tests, programs, logs, budget, until, workers):
+    """Shows each mutant that is left to the tests that reach it, until one fails."""
     caught_by = collections.Counter()
+    for m in mutants:
+        outcome, by = logs[m["group"]].known.get(m["key"], ("", ""))
+        if outcome in ("caught", "by time", "golden") and " " in by:
+            for where in (m["function_number"], m["group"]):
+                caught_by[where, *by.split(" ", 1)] += 1
 
     def one(m):
         if time.time() > until:
@@ -388,7 +395,7 @@ def run(mutants, tests, programs, logs, budget, until, workers):
         number, function = m["number"], m["function_number"]
         able = [t for t in tests if function in t["functions"]]
         spent, outcome, by = 0.0, "survived", "-" if able else "no test gets there"
-        for go in goes(able, caught_by, function):
+        for go in goes(able, caught_by, m):
             takes = sum(t["seconds"] for t in go)
             if spent + takes > budget and go[0]["program"] != LAST:
                 by = "not all tests tried"
@@ -399,12 +406,13 @@ def run(mutants, tests, programs, logs, budget, until, workers):
             if not passed:
                 outcome = "by time" if passed is None else "golden" if program == LAST else "caught"
                 by = f"{program} {failed}"
-                caught_by[function, failed] += 1
+                caught_by[function, program, failed] += 1
+                caught_by[m["group"], program, failed] += 1
                 break
         logs[m["group"]].add(m["key"], outcome, by, spent)
         print(f"{outcome} in {spent:.1f} s, {name_of(m)}", flush=True)
 
-    list(workers.map(one, mutants))
+    list(workers.map(one, left))
 
 
 def short(key):
@@ -491,7 +499,7 @@ def main():
             left = [m for m in asked if words.survivors or m["key"] not in logs[m["group"]].known]
             # The groups take turns, so that wherever this stops as many were tried of each.
             left.sort(key=lambda m: places[m["number"]])
-            run(left, tests, programs, logs, words.budget, until, workers)
+            run(asked, left, tests, programs, logs, words.budget, until, workers)
     keep(mutants, logs)
     table(mutants, logs)
 

@@ -56,7 +56,7 @@ impl Sketch {
                     let style = rgb(*colour).stroke_width(px(*thick).max(1) as u32);
                     root.draw(&PathElement::new(points.iter().map(at).collect::<Vec<_>>(), style))?;
                 }
-                // The library blends rows several times as fast as the columns that it fills a wide area by.
+                // The library fills a wide area column by column, and blends rows several times as fast.
                 Shape::Area { points, colour, opacity } if *opacity < 1.0 => {
                     let style = rgb(*colour).mix(*opacity).filled();
                     let corners: Vec<_> = points.iter().map(|(x, y)| (x * scale, y * scale)).collect();

@@ -4,8 +4,8 @@
 //! So all heads of a lot with the same supply of water follow one curve `u(t)`, and the head of rate `r` flags when the
 //! curve first reaches `1/r`. Nor do they differ in what they drink: a tube runs empty when the sum of what is drunk
 //! reaches the tube's water, in the head's own unit. Only from then on does a head follow a curve of its own, which is
-//! again a shared sum, that of the heads out of water, shifted by what its tube held: whether it is left at an hour is told
-//! without looking for when its tube ran empty. The curve before placement is the same for all placing
+//! again a shared sum: that of the heads out of water, less what its tube held. Whether a head is left at an hour is
+//! therefore told without looking for when its tube ran empty. The curve before placement is the same for all placing
 //! times, up to the step at which each of them leaves it, and so is the forcing after placement.
 
 mod curves;

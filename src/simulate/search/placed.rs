@@ -204,12 +204,13 @@ impl<'a> Placed<'a> {
         self.empties(from, self.end() - self.after_start, water).map(|(step, share)| (step, share, None))
     }
 
-    /// The curves of heads as if their last filling held nothing, the most that they drink between fillings, and the deficit
-    /// that none of them reaches before its last filling is empty, nor in the step in which it runs empty.
+    /// The curves of heads as if their last filling held nothing; the most that they drink between two fillings, h of the
+    /// reference air; and a deficit that none of them exceeds up to the end of the step in which its last filling runs empty.
     ///
     /// # Formula
-    /// From its last filling on a head evaporates `e`, has drunk the water `w` when that is gone, and so lacks `x + e - w`,
-    /// whenever it drank it. It reaches a limit `l` when `x + e = l + w`: where a dry head does whose limit is higher by `w`.
+    /// A head lacks `x` when its tube, which holds `w`, is filled for the last time. When it has lost `e` since and the tube is
+    /// empty, it lacks `x + e - w`, no matter when it ran empty. It reaches the limit `l` when `x + e = l + w`, as a dry head
+    /// does whose limit is higher by `w`.
     pub(super) fn as_if_dry(&self) -> (HeadCurves<'_>, f64, f64) {
         let (wet, after_start, end) = (self.wet(), self.after_start, self.end());
         let (mut filled, mut most) = (0, 0.0_f64);

@@ -31,20 +31,20 @@ impl Placed<'_> {
         let shared = match water {
             Water::None | Water::Ample => self.shared_curves(water),
             Water::Tube(_) | Water::Shared(_) => {
-                // Heads in tubes are dry ones that can lose their tube's water more. One whose tube does not last from one
-                // filling to the next, or that may end while it drinks, is followed by itself.
+                // A head in a tube is a dry one that can lose as much more as its tube holds. One whose tube may run empty before
+                // it is filled up, or that may end while it drinks, is followed by itself.
                 let (as_if_dry, most, highest) = self.as_if_dry();
                 let mut buffers = OwnBuffers::default();
                 for h in 0..HEADS {
-                    let full = self.full(water, h).unwrap_or(0.0);
+                    let Some(full) = self.full(water, h) else { continue };
                     let limit = limits[h];
                     limits[h] = limit + full;
                     if limit > highest && full >= most {
                         continue;
                     }
                     excluded[h] = u64::MAX;
-                    let (end, has_ended) = self.end_with(h, limit, full, &mut buffers);
-                    if has_ended {
+                    let end = self.end_with(h, limit, full, &mut buffers);
+                    if end <= ask as f64 {
                         ended += 1;
                         last = last.max(end);
                     } else {
@@ -55,7 +55,7 @@ impl Placed<'_> {
             }
         };
         let limits = &limits;
-        let at = |step: usize| levels(&shared, step);
+        let at = |step: usize| (shared.deficit.at(step).1, shared.age.at(step).0, shared.heat.at(step).0);
         let now = at(ask);
         let all = Limits { deficit: limits, age: &heads.life_days, heat: &heads.heat_limit };
         // Of the heads on the shared curves: how many have ended, and the lowest limit among those that have not. Limits are
@@ -98,42 +98,38 @@ impl Placed<'_> {
         share_left(HEADS, ended, last.min(ask as f64), next, ask as f64)
     }
 
-    /// The step at which a head with a limit to its deficit and a full tube or its part of a vessel ends, and whether that is by
-    /// the hour that is asked for.
+    /// The step at which a head ends, given the limit to its deficit and what its tube, or its part of a vessel, holds.
     #[inline(never)]
-    fn end_with(&self, h: usize, limit: f64, full: f64, buffers: &mut OwnBuffers) -> (f64, bool) {
-        let (age, heat) = (self.sums.heads.life_days[h], self.sums.heads.heat_limit[h]);
-        let limits = Limits { deficit: &[limit], age: &[age], heat: &[heat] };
-        let mut curves = self.shared_curves(Water::Ample);
-        if let Some((step, share, refill)) = self.first_empty(full) {
+    fn end_with(&self, h: usize, limit: f64, full: f64, buffers: &mut OwnBuffers) -> f64 {
+        let heads = self.sums.heads;
+        let end = |curves: &HeadCurves| {
+            let deficit = curves.deficit.first_reach(limit).0;
+            deficit
+                .min(curves.age.first_reach(heads.life_days[h]).0)
+                .min(curves.heat.first_reach(heads.heat_limit[h]).0)
+        };
+        let Some((step, share, refill)) = self.first_empty(full) else {
+            return end(&self.shared_curves(Water::Ample));
+        };
+        let unfilled = end(&self.own_curves((step, share, None), full, buffers));
+        match refill {
             // A head that ended before the refill has no use for it.
-            let refill = refill.filter(|refill| {
-                let without = self.own_curves((step, share, None), full, buffers);
-                let refilled = self.after.first + self.after_start + refill;
-                !limits.reached(0, levels(&without, refilled))
-            });
-            curves = self.own_curves((step, share, refill), full, buffers);
+            Some(refill) if unfilled > (self.after.first + self.after_start + refill) as f64 => {
+                end(&self.own_curves((step, share, Some(refill)), full, buffers))
+            }
+            _ => unfilled,
         }
-        let end = curves.deficit.first_reach(limit).0;
-        let end = end.min(curves.age.first_reach(age).0).min(curves.heat.first_reach(heat).0);
-        (end, limits.reached(0, levels(&curves, self.ask)))
     }
 }
 
-/// The highest deficit so far, age and dose of heat at the beginning of a step.
-#[inline(always)]
-fn levels(curves: &HeadCurves, step: usize) -> (f64, f64, f64) {
-    (curves.deficit.at(step).1, curves.age.at(step).0, curves.heat.at(step).0)
+/// The limits of all heads: deficit, age, dose of heat.
+struct Limits<'a> {
+    deficit: &'a [f64; HEADS],
+    age: &'a [f64; HEADS],
+    heat: &'a [f64; HEADS],
 }
 
-/// The limits of some heads: deficit, age, dose of heat.
-struct Limits<'a, const N: usize> {
-    deficit: &'a [f64; N],
-    age: &'a [f64; N],
-    heat: &'a [f64; N],
-}
-
-impl<const N: usize> Limits<'_, N> {
+impl Limits<'_> {
     /// Whether a head has reached one of its limits.
     #[inline(always)]
     fn reached(&self, h: usize, (deficit, age, heat): (f64, f64, f64)) -> bool {
