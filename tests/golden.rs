@@ -10,12 +10,12 @@ use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::notebook::Notebook;
 use headwater::climate::{Air, air, sun::Sky};
 use headwater::decide::hours::{Question, answer};
-use headwater::decide::plan::{Settings, plan};
+use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::decide::scenarios::{Scenario, outcomes};
 use headwater::physics::transpiration::{Skin, water_loss};
 use headwater::stats::survival::{Ending, KaplanMeier, Scale, Turnbull};
 use headwater::stats::{Band, Quantiles, counts::Counts, quantile, scores};
-use std::fmt::Write;
+use std::fmt::{Debug, Write};
 
 /// Values by name, and the sum of bits of a great many more.
 #[derive(Default)]
@@ -40,10 +40,18 @@ impl Values {
 
     /// Bits of many values as one number of 48 bits, which a float holds whole.
     fn bits(&mut self, name: &str, all: impl IntoIterator<Item = f64>) {
+        self.mixed(name, all.into_iter().flat_map(|x| x.to_bits().to_le_bytes()));
+    }
+
+    /// All that there is to something: its numbers are written so that they can be read back to the bit.
+    fn whole(&mut self, name: &str, of: &impl Debug) {
+        self.mixed(name, format!("{of:?}").into_bytes());
+    }
+
+    fn mixed(&mut self, name: &str, bytes: impl IntoIterator<Item = u8>) {
         // FNV-1a (Fowler, Noll, Vo 1991; constants from memory): any function that mixes well would do.
-        let hash = all
+        let hash = bytes
             .into_iter()
-            .flat_map(|x| x.to_bits().to_le_bytes())
             .fold(0xcbf2_9ce4_8422_2325_u64, |h, byte| (h ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
         self.put(format!("{name}{BITS}"), (hash >> 16) as f64);
     }
@@ -155,9 +163,66 @@ fn plan_of_the_demo(values: &mut Values) {
     values.put("plan error", plan.error());
     let assignments = plan.roster.people.iter().flat_map(|p| &p.assignments);
     values.bits("plan rota", assignments.flat_map(|s| [s.from, s.to]));
+    whole_plan(values, "plan", &plan);
     let hotter = outcomes(&plan, Scenario::Warmer(5.0));
     values.bits("plan 5 C warmer", hotter.iter().flat_map(|o| [o.count.p05, o.count.p50, o.count.p95]));
 }
+
+/// What a plan decides and says, part by part.
+fn whole_plan(values: &mut Values, name: &str, plan: &Plan) {
+    for (n, order) in plan.orders.iter().enumerate() {
+        values.whole(&format!("{name} {n} whole"), order);
+    }
+    values.whole(&format!("{name} roster"), &(&plan.roster, &plan.lacking));
+    values.whole(&format!("{name} bill"), &plan.bill);
+    values.whole(&format!("{name} telling"), &plan.telling);
+    values.whole(&format!("{name} alternatives"), &plan.alternatives);
+    values.whole(&format!("{name} remedies"), &plan.remedies);
+    values.whole(&format!("{name} days"), &plan.on_days);
+    values.whole(&format!("{name} rule"), &plan.rule);
+}
+
+/// A supper that cannot be done without help, and a lunch on a day of some year.
+fn other_plans(values: &mut Values) {
+    let hot = common::event(include_str!("../reference-data/demo/heat-wave.toml"));
+    let open = common::event(LUNCH);
+    for (name, event) in [("heat wave", hot), ("lunch", open)] {
+        let plan = plan(event, Settings { lots: 40, ..Settings::default() }).expect("a plan");
+        assert!(plan.remedies.is_empty() != plan.rule.is_none(), "{name} has nothing of its own");
+        whole_plan(values, name, &plan);
+    }
+}
+
+const LUNCH: &str = r#"
+[event]
+name = "Lunch"
+date = "2027-06-12"
+doors = "13:00"
+end = "18:00"
+[[access]]
+from = "09:00"
+to = "13:00"
+[crew]
+people = 3
+hourly = "£20"
+[[tubes]]
+volume = "10 ml"
+price = "£0.40"
+[[space]]
+name = "garden"
+normals = "low 10 C, high 21 C; one day in ten above 27 C; middling"
+outdoors = true
+[[piece]]
+name = "tables"
+space = "garden"
+until = "16:30"
+[[piece.flower]]
+flower = "rose"
+heads = 120
+[[piece.flower]]
+flower = "carnation"
+heads = 80
+"#;
 
 fn learned(values: &mut Values) {
     let notes =
@@ -182,6 +247,7 @@ fn values(threads: usize) -> Vec<(String, f64)> {
         statistics(&mut values);
         quick_answers(&mut values);
         plan_of_the_demo(&mut values);
+        other_plans(&mut values);
         learned(&mut values);
         values.0
     })

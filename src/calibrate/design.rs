@@ -156,7 +156,7 @@ fn saved(costs: &[Vec<f64>], places: &[f64], total: f64, miss: f64) -> f64 {
     let rows: Vec<Vec<f64>> = (0..RESULTS)
         .map(|j| {
             let said = spread * normal::quantile((j as f64 + 0.5) / RESULTS as f64);
-            let weight = |x: &f64| (0.5 * (x / total).powi(2) - 0.5 * ((x - said) / left).powi(2)).exp();
+            let weight = |x: &f64| (-0.5 * ((x - said) / left).powi(2)).exp();
             places.iter().map(weight).collect()
         })
         .collect();

@@ -306,3 +306,51 @@ impl Pooled {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand, for two flowers and a third beside them: a statement about both is about their mean, whose variance is that of
+    /// the sum over four; a group that is new stands apart by both deviations.
+    #[test]
+    fn a_forecast_is_of_the_mean_of_its_flowers() {
+        let about = |s: &&Statement| s.used() && s.flowers().count() == 2 && s.low_h.zip(s.high_h).is_some();
+        let statement = statements().iter().find(about).expect("a statement about two flowers");
+        let catalogue = Catalogue::shipped().all();
+        let mut flowers: Vec<&Flower> = catalogue.iter().filter(|f| statement.is_about(f)).collect();
+        flowers.insert(1, catalogue.iter().find(|f| !statement.is_about(f)).unwrap());
+        let pool =
+            Pool { flowers, memories: vec![(1.0, 0.4), (5.0, 0.9), (3.0, 0.8)], groups: 0, said: Vec::new() };
+        let covariance = DMatrix::from_row_slice(3, 3, &[0.04, 0.5, 0.01, 0.5, 0.7, 0.3, 0.01, 0.3, 0.16]);
+        let means = DVector::from_row_slice(&[1.2, 9.0, 2.2]);
+        let shared = [0.3_f64.ln(), 0.4_f64.ln(), 1.0, 0.0];
+        let pooled = Pooled { pool, shared, means, covariance };
+        let noise = 0.09 + 0.16;
+        let found = pooled.forecasts(statement);
+        let near = |found: Forecast, mean: f64, variance: f64| {
+            assert!((found.mean - mean).abs() < 1e-12, "{} {mean}", found.mean);
+            assert!((found.sd - variance.sqrt()).abs() < 1e-12, "{} {variance}", found.sd);
+        };
+        near(found.pooled, 1.7, (0.04 + 0.16 + 2.0 * 0.01) / 4.0 + noise);
+        near(found.trade, 2.0, (0.16 + 0.64) / 4.0 + noise);
+        near(found.printed, 2.0, 0.36);
+        near(found.unknown_flower, 3.0, 4.0 + noise);
+    }
+
+    /// The derivatives of the chance of an interval, against differences.
+    #[test]
+    fn the_chance_of_an_interval_bends_as_it_is_said_to() {
+        for limits in [(0.5, 1.4), (f64::NEG_INFINITY, 1.0), (1.0, f64::INFINITY), (-3.0, -2.0)] {
+            for (mean, sd) in [(0.0, 0.5), (1.1, 0.8), (2.0, 0.7)] {
+                let at = |mean: f64| log_chance(limits, mean, sd);
+                let [chance, first, second] = at(mean);
+                let [below, above] = [at(mean - 1e-4), at(mean + 1e-4)];
+                assert!((first - (above[0] - below[0]) / 2e-4).abs() < 1e-5 * (1.0 + first.abs()));
+                assert!((second - (above[1] - below[1]) / 2e-4).abs() < 1e-5 * (1.0 + second.abs()));
+                let known = cdf((limits.1 - mean) / sd) - cdf((limits.0 - mean) / sd);
+                assert!((chance.exp() - known).abs() < 1e-12);
+            }
+        }
+    }
+}

@@ -183,5 +183,7 @@ mod tests {
         assert_eq!((fades.up_to(Method::Tucked, 6.0), fades.up_to(Method::Tucked, 10.0)), (Some(22.0), None));
         assert!(!fades.always(Method::Tucked, 6.0) && fades.always(Method::Tucked, 5.0));
         assert!(fades.always(Method::WaterTube, 24.0));
+        let hours = [3.0, 5.0, 9.0];
+        assert_eq!([3.0, 4.0, 9.0, 9.5].map(|until| need(&hours, until)), [Some(0), Some(1), Some(2), None]);
     }
 }

@@ -320,7 +320,7 @@ mod tests {
     fn a_bowl_takes_its_minutes_from_all_its_heads() {
         let event = |vessel: &str| {
             crate::event::invented(
-                "[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
+                "[[vessels]]\nname = \"bowl\"\nprice = \"EUR 6\"\n[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n",
                 &format!("{vessel}[[piece.flower]]\nflower = \"rose\"\nheads = 24\n"),
             )
         };
@@ -328,6 +328,59 @@ mod tests {
         let bowls = event("vessel = \"bowl\"\nvessels = 2\n");
         assert!((bowls.means.minutes.vessel - 3.0).abs() < 1e-12);
         assert!((minutes(&bowls) - 0.25).abs() < 1e-12 && minutes(&event("")).abs() < 1e-12);
+        // A bowl at 6 is a half for each of twelve heads.
+        assert_eq!((vessel_price(&bowls, "bowl"), vessel_price(&bowls, "jug")), (6.0, 0.0));
+        assert_eq!(price(&bowls, &bowls.pieces[0], Treatment::new(Method::Vessel, 500.0)), 0.5);
+    }
+
+    /// Each is better than the first by one thing, or worse.
+    #[test]
+    fn what_another_offer_beats_in_all_respects_is_dropped() {
+        let part = Part { hours: 2.0, first: 3, end: 6, skilled: false };
+        let one = Candidate {
+            parts: vec![part],
+            cost: 10.0,
+            regret: 1.0,
+            uses: vec![4, 0],
+            takes: Some((0, 40.0)),
+        };
+        let offer = |number: usize, candidate: Candidate| Offer {
+            first: number,
+            earliest: 9.0,
+            last: 12.0,
+            spares: 0,
+            lasts: true,
+            candidate,
+        };
+        let kept = |candidates: Vec<Candidate>| -> Vec<usize> {
+            let offers = candidates.into_iter().enumerate().map(|(number, c)| offer(number, c)).collect();
+            without_dominated(offers).iter().map(|o| o.first).collect()
+        };
+        // Of two that are the same the first stays.
+        assert_eq!(kept(vec![one.clone(), one.clone()]), [0]);
+        let with = |change: &dyn Fn(&mut Candidate)| {
+            let mut other = one.clone();
+            change(&mut other);
+            other
+        };
+        let worse = [
+            with(&|c| c.cost = 10.5),
+            with(&|c| c.regret = 1.5),
+            with(&|c| c.parts[0].hours = 2.5),
+            with(&|c| c.parts[0].first = 4),
+            with(&|c| c.parts[0].end = 5),
+            with(&|c| c.parts[0].skilled = true),
+            with(&|c| c.parts.push(part)),
+            with(&|c| c.uses[1] = 1),
+            with(&|c| c.takes = Some((0, 41.0))),
+        ];
+        for (n, worse) in worse.into_iter().enumerate() {
+            assert_eq!(kept(vec![one.clone(), worse.clone()]), [0]);
+            assert_eq!(kept(vec![worse.clone(), one.clone()]), [1]);
+            // Where it is cheaper besides, it is a choice of its own, or if it was worse by money alone the only one.
+            let cheaper = Candidate { cost: worse.cost - 5.0, ..worse };
+            assert_eq!(kept(vec![one.clone(), cheaper]), if n < 2 { vec![1] } else { vec![0, 1] });
+        }
     }
 
     /// Placed at three hours, and of those that follow no other, 40 heads keep so many in the middle and in a poor delivery.

@@ -499,6 +499,16 @@ mod tests {
     }
 
     #[test]
+    fn more_water_comes_after_less() {
+        let of = |method: Method, ml: f64| water(Treatment::new(method, ml));
+        assert_eq!((of(Method::Tucked, 0.0), of(Method::Wired, 0.0)), (0.0, 0.0));
+        assert_eq!((of(Method::WaterTube, 10.0), of(Method::BudVase, 0.0)), (10.0, f64::INFINITY));
+        let score = |x: f64| Score { cost: x, sure: 2.0 * x, regret: 4.0 * x };
+        let found = mean(&[score(1.0), score(2.0), score(6.0)]);
+        assert_eq!((found.cost, found.sure, found.regret), (3.0, 6.0, 12.0));
+    }
+
+    #[test]
     fn ten_days_are_enough_to_look_for_a_rule() {
         let day = |high: usize| Met { name: String::new(), year: 2001, high_c: high as f64 };
         let of = |days: usize| Event {

@@ -256,6 +256,48 @@ fn left((ends, weight): Kind, since: f64, hour: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::flower::catalogue::Catalogue;
+
+    /// In ample water `u' = D - S u`, stepped through from what heads begin with, by the midpoint: an hour of the reference air is
+    /// short beside a step of a hundredth of an hour.
+    #[test]
+    fn in_a_vase_heads_end_where_their_deficit_first_reaches_its_limit() {
+        let dahlia = Catalogue::shipped().find("dahlia").unwrap();
+        let mut lots = SteadyLots::new(dahlia, &Handling::default(), 5, 8).lots;
+        let (mut ended, mut lasted, mut begun) = (0, 0, 0);
+        for (number, lot) in lots.iter_mut().enumerate() {
+            let middle = sorted(lot.flagging)[HEADS / 2];
+            lot.lot.start_deficit = middle * [0.0, 0.3, 0.9, 1.0][number % 4];
+            let air =
+                Air { sun: 600.0, speed: 1.0, ..Air::indoors(26.0 + 2.0 * number as f64, 0.3).unwrap() };
+            let course = lot.course(&air, EndPoint::Flagging);
+            let (drying, uptake) = (course.rates.drying, lot.lot.refill_per_hour);
+            let step = 0.01;
+            for (limit, never_short) in lot.flagging.iter().zip(course.never_short) {
+                let mut deficit = lot.lot.start_deficit;
+                let pace = |deficit: f64| drying - uptake * deficit;
+                let mut reached = (deficit >= *limit).then_some(0.0);
+                for n in 0..10_000 {
+                    if reached.is_some() {
+                        break;
+                    }
+                    deficit += step * pace(deficit + 0.5 * step * pace(deficit));
+                    reached = (deficit >= *limit).then_some((n + 1) as f64 * step);
+                }
+                match reached {
+                    Some(hours) => {
+                        assert!((never_short - hours).abs() <= 2.0 * step, "{never_short} {hours}")
+                    }
+                    // Within a hundred hours.
+                    None => assert!(never_short > 95.0, "{never_short}"),
+                }
+                ended += usize::from(reached.is_some_and(|hours| hours > 0.0));
+                begun += usize::from(reached == Some(0.0));
+                lasted += usize::from(reached.is_none());
+            }
+        }
+        assert!(ended > 20 && lasted > 20 && begun > 20, "{ended} {lasted} {begun}");
+    }
 
     /// Held against halving, on the share that is left at an hour.
     #[test]
