@@ -1,12 +1,14 @@
 //! The program as it is used, from its start to its last byte: twenty orders printed and drawn against ten, the page's first
 //! answer against its whole one, and a season of two hundred events against one of a hundred, with the memory they take.
 
+#[path = "../tests/common/page.rs"]
+mod page;
+
 use headwater::event::EXAMPLES;
+use page::{Page, most_memory};
 use std::fmt::Write as _;
-use std::io::{BufRead, BufReader, Read, Write as _};
-use std::net::TcpStream;
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Command, Stdio};
 use std::time::Instant;
 
 /// Runs of each thing that is timed; they take turns, and the middle one counts.
@@ -89,60 +91,13 @@ fn middles<const N: usize>(things: [&dyn Fn() -> f64; N]) -> [f64; N] {
     times.map(middle)
 }
 
-/// The program serving a folder.
-struct Page {
-    child: Child,
-    host: String,
-    base: String,
-}
-
-impl Page {
-    fn open(folder: &Path, file: &str) -> Page {
-        let mut child = program(folder, &["open", file]).stdout(Stdio::piped()).spawn().expect("the program");
-        let told = BufReader::new(child.stdout.take().expect("what it says"));
-        let line = told.lines().map_while(Result::ok).find(|l| l.contains("http://127.0.0.1:"));
-        let line = line.expect("an address");
-        let (host, key) =
-            line.trim().strip_prefix("http://").and_then(|l| l.split_once('/')).expect("an address");
-        let mut page = Page { child, host: host.to_string(), base: String::new() };
-        let entered = page.ask(&format!("GET /{key}"), "");
-        let to = entered.lines().find_map(|l| l.strip_prefix("location: ")).expect("the way in");
-        page.base = to.rsplit_once('/').expect("a path").0.to_string();
-        page
-    }
-
-    /// What the page answers to a line like `GET /event`.
-    fn ask(&self, line: &str, body: &str) -> String {
-        let (host, length) = (&self.host, body.len());
-        let mut stream = TcpStream::connect(host).expect("the page");
-        let asked = format!(
-            "{line} HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\nContent-Length: {length}\r\n\
-             Connection: close\r\n\r\n{body}"
-        );
-        stream.write_all(asked.as_bytes()).expect("asked");
-        let mut told = String::new();
-        stream.read_to_string(&mut told).expect("an answer");
-        told
-    }
-}
-
-impl Drop for Page {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
 /// Milliseconds and the most memory, MB, of one run that goes on for a while.
-fn watched(folder: &Path, words: &[&str]) -> (f64, u64) {
+fn watched(folder: &Path, words: &[&str]) -> (f64, usize) {
     let begun = Instant::now();
     let mut child = program(folder, words).spawn().expect("the program");
     let mut most = 0;
     let status = loop {
-        let told = std::fs::read_to_string(format!("/proc/{}/status", child.id())).unwrap_or_default();
-        let line =
-            told.lines().find_map(|l| l.strip_prefix("VmHWM:")).and_then(|l| l.trim().split(' ').next());
-        most = most.max(line.map_or(0, |kb| kb.parse::<u64>().expect("a count") / 1024));
+        most = most.max(most_memory(&child).unwrap_or(0));
         if let Some(status) = child.try_wait().expect("the program") {
             break status;
         }
@@ -178,14 +133,13 @@ fn main() {
     let (_, _, supper) = EXAMPLES.iter().find(|(name, ..)| *name == "harvest-supper").expect("the example");
     save("supper.toml", supper);
     let page = &Page::open(at, "supper.toml");
-    let shown = page.ask(&format!("GET {}/event?file=supper.toml", page.base), "");
-    let was = shown.split_once("data-was=\"&quot;").and_then(|(_, s)| s.split('&').next()).expect("its mark");
+    let was = page.was();
     let answer = |quick: bool| {
-        let line = format!("POST {}/plan?file=supper.toml&was=%22{was}%22&quick={quick}", page.base);
+        let path = format!("/plan?file=supper.toml&was={was}&quick={quick}");
         move || {
             let begun = Instant::now();
-            let told = page.ask(&line, supper);
-            assert!(told.starts_with("HTTP/1.1 200"), "{told}");
+            let told = page.post(&path, supper);
+            assert_eq!(told.status, 200, "{}", told.text);
             1000.0 * begun.elapsed().as_secs_f64()
         }
     };

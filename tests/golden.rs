@@ -6,8 +6,14 @@
 
 mod common;
 
+use headwater::calibrate::compare::compare;
+use headwater::calibrate::design;
 use headwater::calibrate::fit::Posterior;
+use headwater::calibrate::influence::influences;
 use headwater::calibrate::notebook::Notebook;
+use headwater::calibrate::score::scored;
+use headwater::calibrate::teach::Lessons;
+use headwater::calibrate::trial::Trial;
 use headwater::climate::{Air, air, sun::Sky};
 use headwater::decide::hours::{Question, answer};
 use headwater::decide::plan::{Plan, Settings, plan};
@@ -182,13 +188,19 @@ fn whole_plan(values: &mut Values, name: &str, plan: &Plan) {
     values.whole(&format!("{name} rule"), &plan.rule);
 }
 
-/// A supper that cannot be done without help, and a lunch on a day of some year.
+/// Where flowers do not last, where hands are short, where all is done the evening before, and on a day of some year.
 fn other_plans(values: &mut Values) {
-    let hot = common::event(include_str!("../reference-data/demo/heat-wave.toml"));
-    let open = common::event(LUNCH);
-    for (name, event) in [("heat wave", hot), ("lunch", open)] {
-        let plan = plan(event, Settings { lots: 40, ..Settings::default() }).expect("a plan");
-        assert!(plan.remedies.is_empty() != plan.rule.is_none(), "{name} has nothing of its own");
+    let few = include_str!("../reference-data/demo/two-helpers.toml");
+    let few = few.replace("people = 4", "people = 1").replace("heads = ", "heads = 9");
+    for (name, text) in [
+        ("heat wave", include_str!("../reference-data/demo/heat-wave.toml")),
+        ("too few hands", &few),
+        ("night before", include_str!("../reference-data/demo/night-before.toml")),
+        ("lunch", LUNCH),
+    ] {
+        let plan = plan(common::event(text), Settings { lots: 40, ..Settings::default() }).expect("a plan");
+        assert_eq!(plan.lasts(), !["heat wave", "too few hands"].contains(&name), "{name}");
+        assert_eq!(plan.rule.is_some(), name == "lunch", "{name}");
         whole_plan(values, name, &plan);
     }
 }
@@ -237,6 +249,52 @@ fn learned(values: &mut Values) {
     values.band("learned next hours", &known.next_hours());
 }
 
+/// Trials dry, sprayed, from the box and weighed in tubes; and how events went, dry and in water.
+fn learned_of_all_kinds(values: &mut Values) {
+    let notes = Notebook::read("notes.csv", NOTES, &|_| Err(std::io::Error::other("no log"))).expect("notes");
+    let lessons = Lessons::of(&notes);
+    values.whole("widened", &lessons.spread);
+    for name in ["dahlia", "rose"] {
+        let flower = common::flower(name);
+        let evidence = notes.evidence(flower);
+        values.whole(&format!("{name} learned"), &lessons.learned(flower, None));
+        values.whole(&format!("{name} learned of a delivery"), &lessons.learned(flower, Some("A")));
+        values.whole(&format!("{name} evidence"), &evidence);
+        values.whole(&format!("{name} influences"), &influences(flower, &evidence));
+    }
+    values.whole("scored", &scored(&notes));
+    let roses: Vec<&Trial> = notes.trials.iter().filter(|t| t.flower.id() == "rose").collect();
+    values.whole("compared", &compare(common::flower("rose"), &roses[..1], &roses[1..2]));
+    values.whole("worth trying", &design::values(&common::event(LUNCH), 12.0, 1));
+}
+
+const NOTES: &str = "entry,trial,date,at,flower,lot,heads,conditioning,leaves,treated,air,presentable,flagging,wilted,weight,\
+drunk,piece,hours,worth,give or take,forecast
+start,1,2027-06-13,09:00,dahlia,A,10,,off,,22 C 48 %,,,,,,,,,,
+look,1,,11:00,,,,,,,,9,1,0,142.5 g,,,,,,
+look,1,,12:00,,,,,,,24 C 44 %,7,3,0,138.1 g,,,,,,
+look,1,,14:00,,,,,,,,2,5,3,133.2 g,,,,,,
+start,2,2027-06-20,09:30,dahlia,B,12,straight from the box,off,,warm barn,,,,,,,,,,
+look,2,,11:30,,,,,,,,9,3,0,,,,,,,
+look,2,,13:00,,,,,,,,3,5,4,,,,,,,
+start,3,2027-06-21,09:00,rose,A,20,,off,,21 C 45 %,,,,,,,,,,
+look,3,,15:00,,,,,,,,15,,,,,,,,,
+look,3,,17:00,,,,,,,,8,,,,,,,,,
+look,3,,19:00,,,,,,,,2,,,,,,,,,
+start,4,2027-06-21,09:00,rose,A,20,,off,spray,21 C 45 %,,,,,,,,,,
+look,4,,17:00,,,,,,,,17,,,,,,,,,
+look,4,,21:00,,,,,,,,9,,,,,,,,,
+start,5,2027-06-22,09:00,rose,C,50,,on,water tube,21 C 45 %,,,,,,,,,,
+look,5,,13:00,,,,,,,,,,,,120,,,,,
+look,5,,19:00,,,,,,,25 C 35 %,,,,,310,,,,,
+start,6,2027-06-23,09:00,rose,D,30,,off,bud vase,23 C 50 %,,,,,,,,,,
+look,6,,18:00,,,,,,,,,,,,140,,,,,
+event,7,2027-07-03,,dahlia,A,40,,off,tucked dry,,22,,,,,table,3.5,3.2,0.1,21 26 30 33 35 38
+event,8,2027-07-03,,dahlia,A,60,,off,water tube,,49,,,,,table,9,8,0.1,52 55 56 57 58 60
+event,9,2027-07-10,,dahlia,E,30,,off,bud vase,,28,,,,,arch,7,7.5,0.05,24 27 28 29 30 30
+event,10,2027-07-10,,rose,E,80,,off,bud vase,,70,,,,,arch,12,13,0.1,74 76 77 78 79 80
+";
+
 /// Everything, on so many threads.
 fn values(threads: usize) -> Vec<(String, f64)> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
@@ -249,6 +307,7 @@ fn values(threads: usize) -> Vec<(String, f64)> {
         plan_of_the_demo(&mut values);
         other_plans(&mut values);
         learned(&mut values);
+        learned_of_all_kinds(&mut values);
         values.0
     })
 }

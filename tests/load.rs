@@ -2,10 +2,13 @@
 //! and heads made to trick it. Everything goes to the loopback address of this computer.
 #![cfg(unix)]
 
+#[path = "common/page.rs"]
+mod page;
+
 use headwater::event::TEMPLATE;
-use std::io::{BufRead, BufReader, Read, Write};
+use page::Page;
+use std::io::{Read, Write};
 use std::net::TcpStream;
-use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
@@ -13,117 +16,12 @@ use std::time::{Duration, Instant};
 const CLIENTS: usize = 200;
 /// More memory than this and something is kept that should not be, MB.
 const MOST_MEMORY: usize = 400;
-/// No answer takes longer, and nothing is waited for longer: a guard against hanging, not a measure of speed.
-const LONGEST: Duration = Duration::from_secs(150);
 
-/// The program serving a folder of its own, ended with the test.
-struct Program {
-    child: Child,
-    port: u16,
-    /// What the addresses of a browser that was let in begin with.
-    base: String,
-    folder: tempfile::TempDir,
-}
-
-impl Drop for Program {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-struct Answer {
-    status: u16,
-    text: String,
-}
-
-impl Program {
-    fn start() -> Program {
-        let folder = tempfile::tempdir().unwrap();
-        std::fs::write(folder.path().join("supper.toml"), TEMPLATE).unwrap();
-        let mut child = Command::new(env!("CARGO_BIN_EXE_headwater"))
-            .args(["open", "supper.toml"])
-            .current_dir(folder.path())
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let told = BufReader::new(child.stdout.take().unwrap());
-        let line = told.lines().map(Result::unwrap).find(|l| l.contains("http://127.0.0.1:")).unwrap();
-        let (host, key) = line.trim().strip_prefix("http://").unwrap().split_once('/').unwrap();
-        let port = host.rsplit_once(':').unwrap().1.parse().unwrap();
-        let mut program = Program { child, port, base: String::new(), folder };
-        let entered = program.ask(&format!("GET /{key} HTTP/1.1"), "", "");
-        let to = entered.text.lines().find_map(|l| l.strip_prefix("location: ")).unwrap();
-        program.base = to.rsplit_once('/').unwrap().0.to_string();
-        program
-    }
-
-    fn connected(&self) -> TcpStream {
-        let stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        stream.set_read_timeout(Some(LONGEST)).unwrap();
-        stream
-    }
-
-    /// Sends bytes as they are and reads to the end; a status of 0 is no answer at all.
-    fn raw(&self, bytes: &[u8]) -> Answer {
-        let mut stream = self.connected();
-        let _ = stream.write_all(bytes);
-        let mut told = Vec::new();
-        let _ = stream.read_to_end(&mut told);
-        let text = String::from_utf8_lossy(&told).into_owned();
-        Answer { status: text.split(' ').nth(1).and_then(|s| s.parse().ok()).unwrap_or(0), text }
-    }
-
-    fn ask(&self, line: &str, more: &str, body: &str) -> Answer {
-        let head = format!(
-            "{line}\r\nHost: 127.0.0.1:{}\r\n{more}Content-Length: {}\r\nConnection: close\r\n\r\n",
-            self.port,
-            body.len()
-        );
-        self.raw((head + body).as_bytes())
-    }
-
-    fn get(&self, path: &str) -> Answer {
-        self.ask(&format!("GET {}{path} HTTP/1.1", self.base), "", "")
-    }
-
-    fn post(&self, path: &str, body: &str) -> Answer {
-        let origin = format!("Origin: http://127.0.0.1:{}\r\n", self.port);
-        self.ask(&format!("POST {}{path} HTTP/1.1", self.base), &origin, body)
-    }
-
-    /// The mark of the event's text, as an address has it.
-    fn was(&self) -> String {
-        let page = self.get("/event?file=supper.toml").text;
-        let mark = page.split_once("data-was=\"&quot;").unwrap().1.split('&').next().unwrap().to_string();
-        format!("%22{mark}%22")
-    }
-
-    /// The most memory it ever had, MB, where the system tells.
-    fn memory(&self) -> Option<usize> {
-        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
-        let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"))?;
-        Some(line.trim().split(' ').next()?.parse::<usize>().ok()? / 1024)
-    }
-
-    /// Whether it ended by itself.
-    fn ended(&mut self) -> bool {
-        let start = Instant::now();
-        while start.elapsed() < LONGEST {
-            if let Some(status) = self.child.try_wait().unwrap() {
-                return status.success();
-            }
-            std::thread::sleep(Duration::from_millis(50));
-        }
-        false
-    }
-
-    /// Stops it as Ctrl+C does.
-    fn interrupt(&self) {
-        assert!(
-            Command::new("kill").args(["-INT", &self.child.id().to_string()]).status().unwrap().success()
-        );
-    }
+/// The template's supper in a folder of its own, served.
+fn supper() -> (Page, tempfile::TempDir) {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("supper.toml"), TEMPLATE).unwrap();
+    (Page::open(folder.path(), "supper.toml"), folder)
 }
 
 /// Seconds of load: three, or as many as `HEADWATER_LOAD` says.
@@ -133,24 +31,24 @@ fn seconds() -> u64 {
 
 #[test]
 fn two_hundred_clients_at_once_are_all_answered() {
-    let mut program = Program::start();
-    let was = program.was();
-    assert_eq!(program.post(&format!("/plan?file=supper.toml&was={was}"), "").status, 200);
+    let (mut page, _folder) = supper();
+    let was = page.was();
+    assert_eq!(page.post(&format!("/plan?file=supper.toml&was={was}"), "").status, 200);
     let (until, answered, over) =
         (Instant::now() + Duration::from_secs(seconds()), AtomicUsize::new(0), AtomicBool::new(false));
     std::thread::scope(|scope| {
         for client in 0..CLIENTS {
-            let (program, answered, over) = (&program, &answered, &over);
+            let (page, answered, over) = (&page, &answered, &over);
             scope.spawn(move || {
                 let (mine, mut was) = (format!("client-{client}.toml"), String::new());
                 for turn in client.. {
                     let (answer, expected) = match turn % 8 {
-                        0 => (program.get("/"), 200),
-                        1 => (program.get("/flowers?q=dah"), 200),
-                        2 => (program.post("/check?file=supper.toml", TEMPLATE), 204),
-                        3 => (program.post("/check?file=supper.toml", "[event]\nnmae = 1\n"), 422),
+                        0 => (page.get("/"), 200),
+                        1 => (page.get("/flowers?q=dah"), 200),
+                        2 => (page.post("/check?file=supper.toml", TEMPLATE), 204),
+                        3 => (page.post("/check?file=supper.toml", "[event]\nnmae = 1\n"), 422),
                         4 => {
-                            let saved = program
+                            let saved = page
                                 .post(&format!("/save?file={mine}&was={was}"), &format!("turn = {turn}\n"));
                             let mark =
                                 saved.text.lines().find_map(|l| l.strip_prefix("etag: ")).unwrap_or_default();
@@ -159,10 +57,10 @@ fn two_hundred_clients_at_once_are_all_answered() {
                         }
                         // What keeps every core busy is asked for by one in ten.
                         5 if client % 10 == 0 => {
-                            (program.get("/slide?plan=1&order=1&warmer=3&at=2&treatment=0"), 200)
+                            (page.get("/slide?plan=1&order=1&warmer=3&at=2&treatment=0"), 200)
                         }
-                        6 if client % 10 == 0 => (program.get("/paper?plan=1&name=client.pdf"), 200),
-                        _ => (program.get("/nothing"), 404),
+                        6 if client % 10 == 0 => (page.get("/paper?plan=1&name=client.pdf"), 200),
+                        _ => (page.get("/nothing"), 404),
                     };
                     assert_eq!(
                         answer.status,
@@ -180,27 +78,27 @@ fn two_hundred_clients_at_once_are_all_answered() {
         }
     });
     over.store(true, Ordering::Relaxed);
-    let memory = program.memory();
+    let memory = page.memory();
     println!("{} answers to {CLIENTS} clients, at most {memory:?} MB", answered.into_inner());
     assert!(memory.is_none_or(|mb| mb < MOST_MEMORY), "{memory:?} MB");
-    program.interrupt();
-    assert!(program.ended(), "it ends when it is told to");
+    page.interrupt();
+    assert!(page.ended(), "it ends when it is told to");
 }
 
 /// Whoever asks for plan after plan and goes away has none of them made.
 #[test]
 fn plans_that_nobody_waits_for_are_not_made() {
-    let program = Program::start();
-    let was = program.was();
+    let (page, _folder) = supper();
+    let was = page.was();
     let head = format!(
         "POST {1}/plan?file=supper.toml&was={was} HTTP/1.1\r\nHost: 127.0.0.1:{0}\r\nOrigin: http://127.0.0.1:{0}\r\n\
          Content-Length: 0\r\n\r\n",
-        program.port, program.base,
+        page.port, page.base,
     );
     for _ in 0..CLIENTS {
-        program.connected().write_all(head.as_bytes()).unwrap();
+        page.connected().write_all(head.as_bytes()).unwrap();
     }
-    let answer = program.post(&format!("/plan?file=supper.toml&was={was}"), "");
+    let answer = page.post(&format!("/plan?file=supper.toml&was={was}"), "");
     assert_eq!(answer.status, 200, "{}", answer.text);
     // Plans are numbered as they are made.
     let number: usize =
@@ -210,10 +108,10 @@ fn plans_that_nobody_waits_for_are_not_made() {
 
 #[test]
 fn clients_that_dawdle_are_sent_away_and_hold_nobody_up() {
-    let mut program = Program::start();
+    let (mut page, _folder) = supper();
     let mut slow: Vec<TcpStream> = (0..CLIENTS)
         .map(|i| {
-            let mut stream = program.connected();
+            let mut stream = page.connected();
             // Nothing at all, half a line, half a head.
             stream
                 .write_all(["", "GET / HT", "GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX: "][i % 3].as_bytes())
@@ -221,7 +119,7 @@ fn clients_that_dawdle_are_sent_away_and_hold_nobody_up() {
             stream
         })
         .collect();
-    assert_eq!(program.get("/").status, 200);
+    assert_eq!(page.get("/").status, 200);
     // One goes on dawdling, a byte at a time, which gains it nothing.
     let mut dawdler = slow.pop().unwrap();
     std::thread::scope(|scope| {
@@ -239,29 +137,28 @@ fn clients_that_dawdle_are_sent_away_and_hold_nobody_up() {
         }
     });
     // Nor do they hold up the end.
-    let mut half = program.connected();
+    let mut half = page.connected();
     half.write_all(b"GET / HTTP/1.1\r\nHost: ").unwrap();
-    assert_eq!(program.get("/").status, 200);
-    program.interrupt();
-    assert!(program.ended(), "it ends though a request is half sent");
+    assert_eq!(page.get("/").status, 200);
+    page.interrupt();
+    assert!(page.ended(), "it ends though a request is half sent");
 }
 
 #[test]
 fn connections_that_say_nothing_make_room_for_those_that_ask() {
-    let program = Program::start();
-    let held: Vec<TcpStream> =
-        (0..2 * headwater::web::MOST_CONNECTIONS).map(|_| program.connected()).collect();
+    let (page, _folder) = supper();
+    let held: Vec<TcpStream> = (0..2 * headwater::web::MOST_CONNECTIONS).map(|_| page.connected()).collect();
     for _ in 0..20 {
-        assert_eq!(program.get("/").status, 200, "she is not locked out");
+        assert_eq!(page.get("/").status, 200, "she is not locked out");
     }
     drop(held);
-    assert_eq!(program.get("/").status, 200);
+    assert_eq!(page.get("/").status, 200);
 }
 
 #[test]
 fn tricks_with_paths_methods_and_heads_get_nowhere() {
-    let program = Program::start();
-    std::fs::write(program.folder.path().join("secret.txt"), "a secret").unwrap();
+    let (page, folder) = supper();
+    std::fs::write(folder.path().join("secret.txt"), "a secret").unwrap();
     for path in [
         "/../secret.txt",
         "/..%2fsecret.txt",
@@ -281,16 +178,16 @@ fn tricks_with_paths_methods_and_heads_get_nowhere() {
         "/slide?plan=1&order=99999999999999999999&warmer=0&at=0&treatment=0",
         "/slide?plan=1&order=0&warmer=inf&at=0&treatment=0",
     ] {
-        let answer = program.get(path);
+        let answer = page.get(path);
         assert!([400, 404, 409, 421, 422].contains(&answer.status), "{path}: {}", answer.text);
         assert!(!answer.text.contains("a secret"), "{path}");
     }
     for method in ["TRACE", "OPTIONS", "PUT", "DELETE", "PATCH", "CONNECT", "BREW", "get"] {
-        let answer = program.ask(&format!("{method} {}/ HTTP/1.1", program.base), "", "");
+        let answer = page.ask(&format!("{method} {}/ HTTP/1.1", page.base), "", "");
         assert!([400, 403, 405].contains(&answer.status), "{method}: {}", answer.text);
     }
-    let host = format!("Host: 127.0.0.1:{}\r\n", program.port);
-    let base = &program.base;
+    let host = format!("Host: 127.0.0.1:{}\r\n", page.port);
+    let base = &page.base;
     for (what, bytes) in [
         ("a head without end", format!("GET {base}/ HTTP/1.1\r\n{host}X: {}\r\n\r\n", "x".repeat(2_000_000))),
         ("heads without end", format!("GET {base}/ HTTP/1.1\r\n{host}{}\r\n", "X: y\r\n".repeat(20_000))),
@@ -308,16 +205,16 @@ fn tricks_with_paths_methods_and_heads_get_nowhere() {
         ("no protocol", "\0\u{1}\u{2}\r\n\r\n".to_string()),
         ("another protocol", "PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n".to_string()),
         ("a broken piece", {
-            let origin = format!("Origin: http://127.0.0.1:{}\r\n", program.port);
+            let origin = format!("Origin: http://127.0.0.1:{}\r\n", page.port);
             format!(
                 "POST {base}/check?file=a.toml HTTP/1.1\r\n{host}{origin}Transfer-Encoding: chunked\r\n\r\nffffffffffffffffff\r\n"
             )
         }),
     ] {
-        let answer = program.raw(bytes.as_bytes());
+        let answer = page.raw(bytes.as_bytes());
         assert!(answer.status == 0 || (400..500).contains(&answer.status), "{what}: {}", answer.text);
     }
-    assert_eq!(program.get("/").status, 200, "it is still there");
-    assert_eq!(std::fs::read_dir(program.folder.path()).unwrap().count(), 2);
-    assert!(program.memory().is_none_or(|mb| mb < MOST_MEMORY));
+    assert_eq!(page.get("/").status, 200, "it is still there");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
+    assert!(page.memory().is_none_or(|mb| mb < MOST_MEMORY));
 }

@@ -219,7 +219,43 @@ impl<'a> Posterior<'a> {
 
 #[cfg(test)]
 mod tests {
-    use super::largest_tail;
+    use super::*;
+    use crate::calibrate::notebook::Notebook;
+    use crate::flower::catalogue::Catalogue;
+
+    /// Sums over the weighted draws, written out: means, variances, and the part of the softening that goes with the place.
+    #[test]
+    fn what_is_learned_are_the_moments_of_the_draws() {
+        let text = include_str!("../../reference-data/demo/notebook.csv");
+        let notes = Notebook::read("notes.csv", text, &|_| Err(std::io::Error::other("no log"))).unwrap();
+        let dahlia = Catalogue::shipped().find("dahlia").unwrap();
+        let evidence = notes.evidence(dahlia);
+        let posterior = Posterior::of(dahlia, &evidence);
+        let learned = posterior.learned(None);
+        let draws = || posterior.draws.iter().zip(&posterior.weights);
+        let mean = |value: &dyn Fn(&Place) -> f64| draws().map(|(x, w)| w * value(x)).sum::<f64>();
+        let place = |x: &Place| posterior.model.typical(x);
+        let (middle, soft) = (mean(&place), mean(&|x| x[FLAGGING]));
+        let variance = mean(&|x| place(x).powi(2)) - middle * middle;
+        let together = mean(&|x| place(x) * x[FLAGGING]) - middle * soft;
+        let of_soft = mean(&|x| x[FLAGGING] * x[FLAGGING]) - soft * soft;
+        let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
+        near(mean(&|_| 1.0), 1.0);
+        near(learned.middle, middle);
+        near(learned.spread.powi(2), variance);
+        near(learned.flagging.middle, soft);
+        near(learned.flagging.on_dry * variance.sqrt(), together);
+        near(learned.flagging.on_dry.powi(2) + learned.flagging.spread.powi(2), of_soft);
+        near(learned.lot.powi(2), mean(&|x| posterior.model.lot_sd(x).powi(2)));
+        assert!(!learned.of_this_lot && together.abs() > 1e-6);
+        for hours in [1.0, 3.0, 5.0, 9.0] {
+            let below = mean(&|x| f64::from(u8::from(posterior.hours_at(place(x)) <= hours)));
+            near(posterior.typical_below(hours), below);
+        }
+        let band = posterior.typical_hours();
+        assert!(posterior.typical_below(band.p50) >= 0.5 && posterior.typical_below(band.p50 - 1e-6) < 0.5);
+        assert!(posterior.typical_below(band.p05) >= 0.05 && posterior.typical_below(band.p95 - 1e-6) < 0.95);
+    }
 
     /// By hand from the formula: 1 - 1/2, 1 - 1/3, and no more than 0.7.
     #[test]

@@ -338,6 +338,137 @@ mod tests {
         near(found.unknown_flower, 3.0, 4.0 + noise);
     }
 
+    const SHARED_HERE: [f64; 4] =
+        [-0.916_290_731_874_155, -1.203_972_804_325_936, 1.1, -0.356_674_943_938_732_4];
+
+    /// Two flowers of which two groups speak; what stands apart by 0.4 and 0.3 (logarithms -0.916 and -1.204), and ranks that end
+    /// at 1.1 and, 0.7 beyond, at 1.8.
+    fn small() -> Pool {
+        let said = |flowers: &[usize], group: usize, saying: Saying| Said {
+            flowers: flowers.to_vec(),
+            group,
+            saying,
+        };
+        Pool {
+            flowers: Catalogue::shipped().all().iter().take(2).collect(),
+            memories: vec![(1.6, 0.5), (2.0, 0.7)],
+            groups: 2,
+            said: vec![
+                said(&[0, 1], 0, Saying::Between(0.5, 1.2)),
+                said(&[0], 1, Saying::Ranked(Rank::Poor)),
+                said(&[1], 1, Saying::Ranked(Rank::Moderate)),
+                said(&[1], 0, Saying::Between(1.5, f64::INFINITY)),
+                said(&[0], 0, Saying::Ranked(Rank::Good)),
+            ],
+        }
+    }
+
+    /// The density written out as the formula has it, and its mode and curvature by differences.
+    #[test]
+    fn given_the_shared_numbers_the_pool_is_normal_about_its_mode() {
+        let density = |x: &[f64]| {
+            let (theta, apart) = ([1.6 + 0.5 * x[0], 2.0 + 0.7 * x[1]], [0.4 * x[2], 0.4 * x[3]]);
+            let below = |limit: f64, at: f64| cdf((limit - at) / 0.3);
+            let between = |low: f64, high: f64, at: f64| (below(high, at) - below(low, at)).ln();
+            between(0.5, 1.2, 0.5 * (theta[0] + theta[1]) + apart[0])
+                + below(1.1, theta[0] + apart[1]).ln()
+                + between(1.1, 1.8, theta[1] + apart[1])
+                + (1.0 - below(1.5, theta[1] + apart[0])).ln()
+                + (1.0 - below(1.8, theta[0] + apart[0])).ln()
+                - 0.5 * x.iter().map(|x| x * x).sum::<f64>()
+        };
+        let (mode, covariance) = laplace::mode(&density, &[1.0; 4], vec![0.5; 4]);
+        let pool = small();
+        let (given, weight) = pool.given(&SHARED_HERE, &DVector::zeros(4));
+        assert!((&given.place - &mode).norm() < 2e-3, "{} {mode}", given.place);
+        assert!((&given.covariance - &covariance).norm() < 5e-3, "{} {covariance}", given.covariance);
+        let known = density(mode.as_slice()) + 0.5 * covariance.determinant().ln();
+        assert!((weight - known).abs() < 2e-3, "{weight} {known}");
+        let (means, spread) = pool.hours(&given);
+        assert!((means[0] - (1.6 + 0.5 * given.place[0])).abs() < 1e-12);
+        assert!((means[1] - (2.0 + 0.7 * given.place[1])).abs() < 1e-12);
+        assert!((spread[(0, 0)] - 0.25 * given.covariance[(0, 0)]).abs() < 1e-12);
+        assert!((spread[(1, 0)] - 0.35 * given.covariance[(0, 1)]).abs() < 1e-12);
+    }
+
+    /// The shared numbers at their mode, and what they leave unknown of the flowers to first order.
+    #[test]
+    fn what_all_statements_share_is_learned_with_them() {
+        let pool = small();
+        let start = DVector::zeros(4);
+        let density = |x: &[f64]| {
+            let prior =
+                x.iter().zip(PRIORS).map(|(x, (mean, sd))| -0.5 * ((x - mean) / sd).powi(2)).sum::<f64>();
+            pool.given(&std::array::from_fn(|i| x[i]), &start).1 + prior
+        };
+        let (mode, unknown) = laplace::mode(&density, &PRIORS.map(|p| p.1), PRIORS.map(|p| p.0).to_vec());
+        let learned = pool.clone().learned();
+        let at = |moved: &dyn Fn(usize) -> f64| {
+            pool.hours(&pool.given(&std::array::from_fn(|i| mode[i] + moved(i)), &start).0)
+        };
+        let (means, mut spread) = at(&|_| 0.0);
+        let slopes: Vec<DVector<f64>> = (0..SHARED)
+            .map(|i| {
+                let [below, above] = [-0.01, 0.01].map(|by| at(&|j| if i == j { by } else { 0.0 }).0);
+                (above - below) / 0.02
+            })
+            .collect();
+        for (i, j) in (0..SHARED).flat_map(|i| (0..SHARED).map(move |j| (i, j))) {
+            spread += &slopes[i] * slopes[j].transpose() * unknown[(i, j)];
+        }
+        assert!(
+            learned.shared.iter().zip(mode.iter()).all(|(a, b)| (a - b).abs() < 1e-3),
+            "{:?} {mode}",
+            learned.shared
+        );
+        assert!(
+            (&learned.means - means).norm() < 1e-3 && (&learned.covariance - &spread).norm() < 2e-3,
+            "{spread}"
+        );
+        let [groups, each] = learned.apart();
+        assert!((groups.ln() - mode[0]).abs() < 1e-3 && (each.ln() - mode[1]).abs() < 1e-3);
+        let catalogue = Catalogue::shipped().all();
+        let (mean, sd) = learned.middle(&catalogue[1]);
+        assert!(
+            (mean - learned.means[1]).abs() < 1e-12 && (sd * sd - learned.covariance[(1, 1)]).abs() < 1e-12
+        );
+        let (mean, sd) = learned.middle(&catalogue[2]);
+        assert_eq!((mean, sd), memory(&catalogue[2]));
+    }
+
+    /// One figure is true within a quarter; limits are limits; who names no hours has ranked.
+    #[test]
+    fn what_was_said_has_its_limits() {
+        let mut seen = [0; 4];
+        for statement in statements().iter().filter(|s| s.used()) {
+            let (low, high) = Saying::of(statement).limits(&SHARED_HERE);
+            let near = |a: f64, b: f64| a == b || (a - b).abs() < 1e-12;
+            let ln = |hours: Option<f64>, none: f64| hours.map_or(none, f64::ln);
+            let known = match (statement.low_h, statement.high_h) {
+                (Some(a), Some(b)) if a == b => (0, (0.8 * a).ln(), (1.25 * a).ln()),
+                (None, None) => match statement.rank {
+                    Rank::Poor => (1, f64::NEG_INFINITY, 1.1),
+                    Rank::Moderate => (2, 1.1, 1.8),
+                    Rank::Good => (2, 1.8, f64::INFINITY),
+                },
+                (a, b) => (3, ln(a, f64::NEG_INFINITY), ln(b, f64::INFINITY)),
+            };
+            seen[known.0] += 1;
+            assert!(near(low, known.1) && near(high, known.2), "{}: {low} {high} {known:?}", statement.id);
+        }
+        assert!(seen.iter().all(|n| *n > 0), "{seen:?}");
+    }
+
+    /// A forecast holds what lies within 1.2816 deviations (eight of ten of a normal distribution).
+    #[test]
+    fn a_forecast_holds_the_middle_of_what_was_said() {
+        let of = |low: f64, high: f64| Forecast { mean: 2.0, sd: 0.5, limits: (low, high) };
+        assert_eq!([of(2.3, 2.9).holds(), of(2.5, 2.9).holds()], [Some(true), Some(false)]);
+        assert_eq!([of(1.1, 1.7).holds(), of(1.1, 1.5).holds()], [Some(true), Some(false)]);
+        assert_eq!(of(1.0, f64::INFINITY).holds(), None);
+        assert!((of(2.0, f64::INFINITY).score() - 0.5_f64.ln()).abs() < 1e-12);
+    }
+
     /// The derivatives of the chance of an interval, against differences.
     #[test]
     fn the_chance_of_an_interval_bends_as_it_is_said_to() {

@@ -8,7 +8,7 @@ use crate::decide::plan::Settings;
 use crate::error::{Problem, Result};
 use crate::event::Event;
 use crate::report::render::pdf::Sheet;
-use crate::units::{Span, UnitError, Warming};
+use crate::units::{Span, UnitError, Volume, Warming};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
@@ -108,6 +108,26 @@ impl Known {
     /// The notes to go by; none where they are to be left out or there is no notebook.
     pub fn notes(&self) -> Result<Notebook> {
         if self.without_trials { Ok(Notebook::default()) } else { notebook::read(&self.book.notebook) }
+    }
+}
+
+/// What a question about a flower goes by, wherever it stands.
+#[derive(Debug, clap::Args)]
+pub struct Asking {
+    /// Volume of a water tube.
+    #[arg(long, value_name = "VOLUME", default_value = "10ml")]
+    tube: String,
+    #[command(flatten)]
+    pub known: Known,
+    /// Seed of the random draws.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+impl Asking {
+    /// The volume of a tube; if it cannot be read, adds a problem and returns `None`.
+    pub fn tube(&self, problems: &mut Vec<Problem>) -> Option<Volume> {
+        option("tube", Some(&self.tube), problems)
     }
 }
 

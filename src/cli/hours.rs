@@ -1,7 +1,7 @@
 //! `headwater hours`: how long one flower lasts in one air, the quick answer.
 
 use super::air::AirFlags;
-use super::flags::{Known, option, until};
+use super::flags::{Asking, option, until};
 use super::output;
 use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::climate::ClimateError;
@@ -19,7 +19,7 @@ use crate::report::learning::sentence;
 use crate::report::support::beside_water;
 use crate::report::words::{capital, short_name};
 use crate::stats::{Band, Quantiles};
-use crate::units::{Scale, Span, Temperature, Volume, short};
+use crate::units::{Scale, Span, Temperature, short};
 use serde_json::json;
 use std::process::ExitCode;
 
@@ -60,14 +60,8 @@ pub struct Args {
     /// Your own dry hours of this flower, from a trial in an ordinary room, such as 4h.
     #[arg(long, value_name = "HOURS")]
     dry_hours: Option<String>,
-    /// Volume of a water tube.
-    #[arg(long, value_name = "VOLUME", default_value = "10ml")]
-    tube: String,
     #[command(flatten)]
-    known: Known,
-    /// Seed of the random draws.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    asking: Asking,
     /// Print JSON.
     #[arg(long)]
     json: bool,
@@ -90,7 +84,7 @@ fn told(args: &Args) -> Result<String> {
     let flower = flower.map_err(|p| problems.push(p)).ok();
     let air = args.air.read(&mut problems);
     let until = until(&args.until, &mut problems);
-    let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
+    let tube = args.asking.tube(&mut problems);
     let dry_hours = option::<Span>("dry-hours", args.dry_hours.as_deref(), &mut problems);
     let word = |flag: &str, text: &str, known: bool, all: &[&[&str]]| {
         (!known).then(|| {
@@ -111,7 +105,7 @@ fn told(args: &Args) -> Result<String> {
     else {
         return Err(Error { problems });
     };
-    let notes = args.known.notes()?;
+    let notes = args.asking.known.notes()?;
     let learned = Lessons::of(&notes).learned(flower, None).and_then(|l| beyond_the_catalogue(flower, l));
     let question = Question {
         flower,
@@ -131,7 +125,7 @@ fn told(args: &Args) -> Result<String> {
         error: room.map_or(ClimateError::NONE, Room::error),
         until: until.hours,
         tube_ml: tube.millilitres,
-        seed: args.seed,
+        seed: args.asking.seed,
     };
     let answers = answer(&question)?;
     Ok(if args.json { json(&question, &answers, args) } else { text(&question, &answers, scale, room, args) })

@@ -1,7 +1,7 @@
 //! `headwater limits`: where dry stops being enough, for some flowers or for all of them on the wall.
 
 use super::files::Folder;
-use super::flags::{self, Known, option, until};
+use super::flags::{self, Asking, option, until};
 use super::{output, pictures};
 use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::decide::hours::METHODS;
@@ -12,7 +12,7 @@ use crate::report::limits::{answer, dry_sentence, need_sentence};
 use crate::report::pictures::{limits as picture, wall};
 use crate::report::render::{html, pdf, terminal};
 use crate::report::wall::document;
-use crate::units::{Humidity, Scale, Share, Span, Volume};
+use crate::units::{Humidity, Scale, Share, Span};
 use rayon::prelude::*;
 use serde_json::json;
 use std::path::PathBuf;
@@ -47,9 +47,6 @@ pub struct Args {
     /// Relative humidity of the room in percent.
     #[arg(long, value_name = "PERCENT", default_value = "50%")]
     humidity: String,
-    /// Volume of a water tube.
-    #[arg(long, value_name = "VOLUME", default_value = "10ml")]
-    tube: String,
     /// Temperatures in Fahrenheit.
     #[arg(long)]
     fahrenheit: bool,
@@ -60,10 +57,7 @@ pub struct Args {
     #[arg(long, value_enum, default_value = "a4")]
     page: flags::Page,
     #[command(flatten)]
-    known: Known,
-    /// Seed of the random draws.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    asking: Asking,
     /// Print JSON.
     #[arg(long)]
     json: bool,
@@ -100,7 +94,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         within
     });
     let humidity = option::<Humidity>("humidity", Some(&args.humidity), &mut problems);
-    let tube = option::<Volume>("tube", Some(&args.tube), &mut problems);
+    let tube = args.asking.tube(&mut problems);
     let (Some(until), Some(sure), Some(humidity), Some(tube), true) =
         (until, sure, humidity, tube, problems.is_empty())
     else {
@@ -112,7 +106,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         (false, Scale::Celsius) => (RANGE_C.0..=RANGE_C.1).map(f64::from).collect(),
         (false, Scale::Fahrenheit) => (RANGE_F.0..=RANGE_F.1).map(|f| (f64::from(f) - 32.0) / 1.8).collect(),
     };
-    let notes = args.known.notes()?;
+    let notes = args.asking.known.notes()?;
     let lessons = Lessons::of(&notes);
     let asked: Vec<Asked> = flowers
         .into_iter()
@@ -120,7 +114,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             let mut asked = Asked::new(flower);
             asked.handling.learned =
                 lessons.learned(flower, None).and_then(|l| beyond_the_catalogue(flower, l));
-            Asked { sure: sure.percent / 100.0, tube_ml: tube.millilitres, seed: args.seed, ..asked }
+            Asked { sure: sure.percent / 100.0, tube_ml: tube.millilitres, seed: args.asking.seed, ..asked }
         })
         .collect();
     let one = |asked: &Asked<'static>| limits(*asked, humidity.percent / 100.0, &temperatures);

@@ -23,7 +23,7 @@ pub fn missing(what: &str) {
     let _ = writeln!(std::io::stderr(), "LEFT OUT: {what}");
 }
 
-/// All flowers and foliages, 125 of them.
+/// All flowers and foliages.
 pub fn flowers() -> &'static [Flower] {
     Catalogue::shipped().all()
 }
