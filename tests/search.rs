@@ -4,10 +4,11 @@ mod common;
 
 use common::flowers;
 use headwater::climate::{Air, Climate, ClimateError};
-use headwater::flower::treatment::{Conditioning, Handling, Method, Treatment};
+use headwater::flower::treatment::{Conditioning, Handling, Lying, Method, Treatment};
 use headwater::simulate::journey::{Grid, Leg, Placing, Supply};
 use headwater::simulate::outcome::{Cause, EndPoint, HeadOutcome, presentable};
 use headwater::simulate::run::{Job, Knowledge, Lots, cases};
+use headwater::simulate::steady::SteadyLots;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
@@ -156,6 +157,55 @@ fn every_cause_is_met_on_both_routes() {
     assert!(ran_dry > 100 && filled_up > 50, "{ran_dry} ran dry, {filled_up} of them before a filling up");
 }
 
+/// In one air the hours of a lot have a closed form; they are those at which the stepped share falls to what is asked.
+#[test]
+fn hours_in_one_air_are_those_of_the_steps() {
+    let methods = [Method::Tucked, Method::WaterTube, Method::BudVase];
+    let (mut ended, mut lasted) = ([0; 3], [0; 3]);
+    for (name, lying, c, rh, end_point) in [
+        ("rose", Lying::Nested, 31.0, 0.25, EndPoint::Flagging),
+        ("dahlia", Lying::OnTop, 26.0, 0.45, EndPoint::Flagging),
+        ("hydrangea", Lying::Nested, 34.0, 0.3, EndPoint::Wilted),
+        ("sweet-pea", Lying::OnTop, 40.0, 0.15, EndPoint::Flagging),
+        ("ruscus", Lying::OnTop, 38.0, 0.2, EndPoint::Wilted),
+    ] {
+        let air = Air { sun: 300.0, ..Air::indoors(c, rh).unwrap() };
+        let scene = common::Scene {
+            grid: Grid::covering(0.0, 60.0, 0.02),
+            handling: Handling { lying, ..Handling::default() },
+            tube_ml: 2.0,
+            lots: 8,
+            ..common::Scene::new(common::flower(name), air)
+        };
+        let treatments = Treatment::all(&methods, scene.tube_ml);
+        let lots = SteadyLots::new(scene.flower, &scene.handling, scene.seed, scene.lots);
+        let asked = (0.85, end_point);
+        let hours = &lots.hours(&[air], &treatments, asked, 50.0).unwrap()[0];
+        for (m, method) in methods.into_iter().enumerate() {
+            let lasts = |lot: &Vec<HeadOutcome>| {
+                let good = |hour: f64| presentable(lot, &[hour], |f| end_point.of(f))[0] >= asked.0;
+                let (mut low, mut high) = (0.0, 50.0);
+                for _ in 0..40 {
+                    let middle = 0.5 * (low + high);
+                    *(if good(middle) { &mut low } else { &mut high }) = middle;
+                }
+                if good(50.0) { 50.0 } else { low }
+            };
+            let mut stepped: Vec<f64> = scene.lots_of(method).iter().map(lasts).collect();
+            stepped.sort_by(f64::total_cmp);
+            for (found, stepped) in hours[m].iter().zip(stepped) {
+                assert!(
+                    (found - stepped).abs() < 0.02 + 2e-3 * stepped,
+                    "{name} {method}: {found} {stepped}"
+                );
+                *(if stepped < 50.0 { &mut ended[m] } else { &mut lasted[m] }) += 1;
+            }
+        }
+    }
+    println!("{ended:?} {lasted:?}");
+    assert!(ended.iter().all(|n| *n >= 10) && lasted[1] + lasted[2] >= 2, "{ended:?} {lasted:?}");
+}
+
 #[test]
 fn jobs_and_legs_that_cannot_be_are_refused() {
     use headwater::climate::Air;
@@ -179,8 +229,10 @@ fn jobs_and_legs_that_cannot_be_are_refused() {
     for grid in [Grid { steps: 0, ..grid }, Grid { step: 0.0, ..grid }, Grid { start: f64::NAN, ..grid }] {
         assert!(says(Job { grid, ..job }).contains("at least one step"));
     }
-    let hours = Handling { own_dry_hours: Some(f64::NAN), ..job.handling };
-    assert!(says(Job { handling: hours, ..job }).contains("hours above 0"));
+    for hours in [f64::NAN, f64::INFINITY, 0.0, -1.0] {
+        let handling = Handling { own_dry_hours: Some(hours), ..job.handling };
+        assert!(says(Job { handling, ..job }).contains("hours above 0"), "{hours}");
+    }
     for bad in [
         Air { temperature_c: f64::NAN, ..Air::reference() },
         Air { vapour_pressure: -1.0, ..Air::reference() },

@@ -237,6 +237,11 @@ mod tests {
         assert_eq!(placed(Way::FirstAccess, TWICE), Some(Some((-7.0, -4.0))));
         assert_eq!(placed(Way::LastHours, ONCE), Some(Some((13.5, 15.5))));
         assert_eq!(placed(Way::LastHours, TWICE), Some(Some((13.5, 15.5))));
+        // Who has two hours or less has no others.
+        for from in ["13:30", "14:00"] {
+            assert_eq!(placed(Way::LastHours, &ONCE.replace("09:00", from)), None, "{from}");
+        }
+        assert_eq!(placed(Way::LastHours, &TWICE.replace("09:00", "14:00")), Some(Some((14.0, 15.5))));
         assert_eq!(placed(Way::AllDry, TWICE), Some(None));
         let people = |n: u32| Way::FewestHands.event(&event(ONCE), n).map(|e| e.means.people);
         assert_eq!((people(4), people(1)), (Some(3), None));

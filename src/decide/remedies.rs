@@ -228,3 +228,69 @@ fn swapped(prospects: &Prospects, which: &[OrderId]) -> Option<(Vec<(OrderId, &'
     }
     Some((swapped, with))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decide::plan::Settings;
+    use crate::decide::prospects::prospects;
+    use crate::event::invented;
+
+    const ROSE_DRY: &str = "[[piece.flower]]\nflower = \"rose\"\nheads = 30\ntreatments = [\"tucked\"]\n";
+    const DAHLIA: &str =
+        "[[piece.flower]]\nflower = \"dahlia\"\nheads = 30\ntreatments = [\"tucked\", \"water tube\"]\n";
+
+    fn event(flowers: &str) -> Event {
+        invented(
+            "[[access]]\nfrom = \"09:00\"\nto = \"11:00\"\n[[access]]\nfrom = \"13:00\"\nto = \"14:00\"\n",
+            flowers,
+        )
+    }
+
+    #[test]
+    fn tubes_are_offered_to_orders_that_had_none() {
+        let event = event(&(ROSE_DRY.to_string() + DAHLIA));
+        let ids: Vec<OrderId> = event.orders().map(|(id, ..)| id).collect();
+        let (which, with) = in_water(&event, &ids).unwrap();
+        assert_eq!(which, [ids[0]]);
+        assert_eq!(with.order(ids[0]).1.methods, [Method::Tucked, Method::WaterTube]);
+        assert_eq!(with.order(ids[1]).1.methods, event.order(ids[1]).1.methods);
+        assert!(in_water(&event, &ids[1..]).is_none());
+    }
+
+    /// The doors open at 16:00, and the last access ends at 14:00: an hour more is that until 15:00, or one from 15:00 on. Two
+    /// hours more are until the doors, either way; three there are not.
+    #[test]
+    fn access_is_made_longer_or_added_before_the_doors() {
+        let event = event(DAHLIA);
+        assert_eq!(event.doors, 16.0);
+        let windows = |hours: f64| -> Vec<((f64, f64), Vec<(f64, f64)>)> {
+            more_access(&event, hours).into_iter().map(|(window, with)| (window, with.access)).collect()
+        };
+        let day = (9.0, 11.0);
+        assert_eq!(
+            windows(1.0),
+            [((14.0, 15.0), vec![day, (13.0, 15.0)]), ((15.0, 16.0), vec![day, (13.0, 14.0), (15.0, 16.0)])]
+        );
+        assert_eq!(windows(2.0), [((14.0, 16.0), vec![day, (13.0, 16.0)])]);
+        assert!(windows(3.0).is_empty());
+    }
+
+    /// Only what stands in a space of the orders is changed, from the hour on, and only where it is warmer.
+    #[test]
+    fn a_room_is_cooled_from_an_hour_on() {
+        let event = event(ROSE_DRY);
+        let ids: Vec<OrderId> = event.orders().map(|(id, ..)| id).collect();
+        let prospects = prospects(event, Settings { lots: 1, hotter: 12.0, ..Settings::default() }).unwrap();
+        let at = |spaces: &[Climate], hour: f64| spaces[prospects.event.pieces[0].space].at(hour);
+        let with = cooled(&prospects, &ids, 12.0);
+        let (before, then) = (at(&with, 11.5), at(&with, 15.0));
+        assert_eq!(before.temperature_c, at(&prospects.spaces, 11.5).temperature_c);
+        assert!(before.temperature_c > COOLED_C && then.temperature_c == COOLED_C);
+        let moisture = at(&prospects.spaces, 15.0).vapour_pressure;
+        assert_eq!(then.vapour_pressure, moisture.min(saturation_vapour_pressure(COOLED_C)));
+        assert!(
+            cooled(&prospects, &[], 12.0)[prospects.event.pieces[0].space].at(15.0).temperature_c > COOLED_C
+        );
+    }
+}

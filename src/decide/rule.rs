@@ -11,6 +11,7 @@ use crate::climate::weather::possible::forecast_ratio;
 use crate::event::{Event, Order, OrderId};
 use crate::flower::treatment::{Method, Treatment};
 use crate::numerics::normal;
+use crate::units::Scale;
 use rayon::prelude::*;
 
 /// The forecast by which it is decided is made so many days before: on the eve.
@@ -236,6 +237,20 @@ fn forecast_above(highs: &[f64], above_c: f64, high: f64) -> f64 {
     normal::cdf((mean + (1.0 - r * r) * (high - mean) - above_c) / noise)
 }
 
+/// Whole degrees below which lie [`TRIED`] of days with these highs, C, which rise.
+fn thresholds(scale: Scale, highs: &[f64]) -> Vec<f64> {
+    let (Some(first), Some(last)) = (highs.first(), highs.last()) else { return Vec::new() };
+    let whole = degrees(scale, *first, *last);
+    let near = |share: &f64| {
+        let wanted = highs[((highs.len() - 1) as f64 * share) as usize];
+        let inside = whole.iter().copied().filter(|c| c > first && c < last);
+        inside.min_by(|a, b| (a - wanted).abs().total_cmp(&(b - wanted).abs()))
+    };
+    let mut thresholds: Vec<f64> = TRIED.iter().filter_map(near).collect();
+    thresholds.dedup();
+    thresholds
+}
+
 /// The mean of some scores.
 fn mean(scores: &[Score]) -> Score {
     let n = scores.len().max(1) as f64;
@@ -321,7 +336,8 @@ impl Table<'_> {
     fn planned(&self) -> (Vec<Half>, Vec<Candidate>) {
         let half = |odd: Option<usize>| {
             let days: Vec<usize> = (0..self.days.len()).filter(|d| self.is_in(self.days[*d], odd)).collect();
-            let thresholds = self.thresholds(&days);
+            let highs: Vec<f64> = days.iter().map(|d| self.high(*d)).collect();
+            let thresholds = thresholds(self.event.scale, &highs);
             Half { odd, days, thresholds, candidates: Vec::new() }
         };
         let mut halves = Vec::from([None, Some(0), Some(1)].map(half));
@@ -348,21 +364,6 @@ impl Table<'_> {
         if !half.candidates.contains(&number) {
             half.candidates.push(number);
         }
-    }
-
-    /// Whole degrees below which lie [`TRIED`] of some days, C.
-    fn thresholds(&self, days: &[usize]) -> Vec<f64> {
-        let highs: Vec<f64> = days.iter().map(|d| self.high(*d)).collect();
-        let (Some(first), Some(last)) = (highs.first(), highs.last()) else { return Vec::new() };
-        let whole = degrees(self.event.scale, *first, *last);
-        let near = |share: &f64| {
-            let wanted = highs[((highs.len() - 1) as f64 * share) as usize];
-            let inside = whole.iter().copied().filter(|c| *c > *first && c < last);
-            inside.min_by(|a, b| (a - wanted).abs().total_cmp(&(b - wanted).abs()))
-        };
-        let mut thresholds: Vec<f64> = TRIED.iter().filter_map(near).collect();
-        thresholds.dedup();
-        thresholds
     }
 
     /// The plan; of some years, the cheapest way of doing the event that meets its targets over them.
@@ -460,6 +461,8 @@ impl Table<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::decide::plan::Settings;
+    use crate::decide::prospects::prospects;
     use crate::event::{Met, invented};
 
     /// Over days whose highs are normal, the forecast is normal of the same mean and `sqrt(1 - r^2)` times their deviation (the law of
@@ -506,6 +509,98 @@ mod tests {
         let score = |x: f64| Score { cost: x, sure: 2.0 * x, regret: 4.0 * x };
         let found = mean(&[score(1.0), score(2.0), score(6.0)]);
         assert_eq!((found.cost, found.sure, found.regret), (3.0, 6.0, 12.0));
+    }
+
+    /// A plan that costs 100 of a day, one with more water that costs `more`, and one laid dry that costs `less`; flowers in packs
+    /// at 10; on five cool days and five hot ones. `sure` tells of each on a cool and on a hot day.
+    fn with_table<T>(costs: [(u32, f64); 3], sure: [(f64, f64); 3], told: impl Fn(&Table, &[f64]) -> T) -> T {
+        let highs = [20.0, 21.0, 22.0, 23.0, 24.0, 30.0, 31.0, 32.0, 33.0, 34.0];
+        let day = |high_c: &f64| Met { name: String::new(), year: 2001, high_c: *high_c };
+        let rose = event("[[piece.flower]]\nflower = \"rose\"\nheads = 9\n");
+        let event = Event { met: highs.iter().map(day).collect(), ..rose.clone() };
+        let prospects = prospects(rose, Settings { lots: 1, ..Settings::default() }).unwrap();
+        let planned = prospects.decide(&prospects.event, |_, _, _| true);
+        let candidate = |(packs, of_the_day): (u32, f64)| Candidate {
+            branch: Branch { ways: Vec::new(), people: 1, paid_hours: 1.0 },
+            packs: vec![(packs, 10.0)],
+            uses: Vec::new(),
+            of_the_day,
+            lacks: false,
+        };
+        let by_day =
+            |(cool, hot): (f64, f64)| highs.iter().map(|c| if *c < 27.0 { cool } else { hot }).collect();
+        let table = Table {
+            event: &event,
+            prospects: &prospects,
+            planned: &planned,
+            days: (0..10).collect(),
+            years: vec![2001],
+            candidates: costs.map(candidate).to_vec(),
+            parts: vec![1.0],
+            sure: sure.map(by_day).to_vec(),
+            lost: sure.map(|(cool, hot)| by_day((1.0 - cool, 1.0 - hot))).to_vec(),
+        };
+        told(&table, &highs)
+    }
+
+    /// Summed by hand over the days, each as often done the hot way as the forecast is above.
+    #[test]
+    fn a_rule_costs_and_keeps_what_each_day_does() {
+        with_table(
+            [(10, 100.0), (12, 130.0), (9, 60.0)],
+            [(1.0, 0.5), (1.0, 0.9), (0.9, 0.1)],
+            |table, highs| {
+                let days = [1, 4, 5, 9];
+                let found = table.score((0, 1, 27.0), &days);
+                let (mut cost, mut sure) = (120.0, 0.0);
+                for day in days {
+                    let hot = forecast_above(highs, 27.0, highs[day]);
+                    cost += ((1.0 - hot) * 100.0 + hot * 130.0) / 4.0;
+                    sure += if day < 5 { 1.0 } else { (1.0 - hot) * 0.5 + hot * 0.9 } / 4.0;
+                }
+                assert!((found.cost - cost).abs() < 1e-9 && (found.sure - sure).abs() < 1e-12, "{found:?}");
+                assert!((found.regret - (cost + 5.0 * 120.0 * (1.0 - sure))).abs() < 1e-9, "{found:?}");
+            },
+        );
+    }
+
+    #[test]
+    fn a_rule_is_worth_what_it_saves_or_makes_sure() {
+        let half = |candidates: &[usize]| Half {
+            odd: None,
+            days: (0..10).collect(),
+            thresholds: vec![27.0],
+            candidates: candidates.to_vec(),
+        };
+        let best = |costs: [(u32, f64); 3], sure: [(f64, f64); 3]| {
+            with_table(costs, sure, |table, _| {
+                let (plan, best) = table.best(&half(&[0, 1, 2])).unwrap();
+                assert_eq!(plan, (0, 0, f64::INFINITY));
+                assert!(table.best(&half(&[])).is_none());
+                best
+            })
+        };
+        let plan = (0, 0, f64::INFINITY);
+        let (wetter, drier) = ((12, 130.0), (10, 60.0));
+        // Water on hot days, where it makes sure; dry on cool ones, where that saves.
+        assert_eq!(best([(10, 100.0), wetter, drier], [(1.0, 0.5), (1.0, 1.0), (0.4, 0.0)]), (0, 1, 27.0));
+        assert_eq!(best([(10, 100.0), wetter, drier], [(1.0, 1.0), (1.0, 1.0), (1.0, 0.0)]), (2, 0, 27.0));
+        // Too little is saved, or nothing made much surer, whatever the regret.
+        assert_eq!(best([(10, 100.0), wetter, (10, 98.0)], [(1.0, 1.0), (1.0, 1.0), (1.0, 1.0)]), plan);
+        assert_eq!(best([(10, 100.0), (10, 100.0), wetter], [(1.0, 0.96), (1.0, 0.99), (1.0, 0.9)]), plan);
+        // It may be dear to be sure, and not worth it.
+        assert_eq!(best([(10, 100.0), (10, 900.0), wetter], [(1.0, 0.7), (1.0, 1.0), (0.4, 0.0)]), plan);
+    }
+
+    /// Of eleven days six in ten lie below the seventh, and more than eight in ten below the ninth: 26.2 and 34.4 C.
+    #[test]
+    fn thresholds_lie_where_days_are_and_between_them() {
+        let highs = [20.0, 21.0, 22.0, 23.0, 24.0, 25.0, 26.2, 30.0, 34.4, 36.0, 38.0];
+        assert_eq!(thresholds(Scale::Celsius, &highs), [26.0, 34.0]);
+        assert_eq!(thresholds(Scale::Celsius, &[]), Vec::<f64>::new());
+        // Days alike to a degree have none between them, and few have one alone.
+        assert_eq!(thresholds(Scale::Celsius, &[20.0, 20.5, 21.0]), Vec::<f64>::new());
+        assert_eq!(thresholds(Scale::Celsius, &[20.0, 20.5, 22.0]), [21.0]);
     }
 
     #[test]

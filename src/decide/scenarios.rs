@@ -168,3 +168,40 @@ pub fn sensitivities(plan: &Plan) -> (f64, Vec<Sensitivity>) {
     sensitivities.sort_by(|a, b| (b.high - b.low).total_cmp(&(a.high - a.low)));
     (base, sensitivities.to_vec())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::invented;
+
+    const ROSE: &str = "[[piece.flower]]\nflower = \"rose\"\nheads = 40\n";
+
+    #[test]
+    fn a_late_end_is_late_for_every_piece_and_move() {
+        let mut event = invented("[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n", ROSE);
+        event.pieces[0].moves.push((20.0, 0));
+        let times = |event: &Event| (event.end, event.pieces[0].until, event.pieces[0].moves[0].0);
+        assert_eq!(times(&event), (23.0, 22.0, 20.0));
+        assert_eq!(times(&changed(&event, Scenario::Late(1.5))), (24.5, 23.5, 21.5));
+        assert_eq!(times(&changed(&event, Scenario::Warmer(3.0))), times(&event));
+    }
+
+    /// The store keeps its air; where cooling fails the room drifts from that hour on.
+    #[test]
+    fn other_weather_is_where_flowers_stand() {
+        let mut event = invented("[[access]]\nfrom = \"09:00\"\nto = \"15:30\"\n", ROSE);
+        let (hall, store) = (event.pieces[0].space, event.travel.store);
+        let as_planned = prospects::spaces(&event, 0.0);
+        let warmth = |spaces: &[Climate], space: usize, hour: f64| spaces[space].at(hour).temperature_c;
+        let warmer = spaces(&event, 0.0, Scenario::Warmer(4.0));
+        assert!((warmth(&warmer, hall, 18.0) - warmth(&as_planned, hall, 18.0) - 4.0).abs() < 1e-9);
+        assert_eq!(warmth(&warmer, store, 8.0), warmth(&as_planned, store, 8.0));
+        let fails = Scenario::CoolingFails(15.0);
+        assert_eq!(warmth(&spaces(&event, 0.0, fails), hall, 20.0), warmth(&as_planned, hall, 20.0));
+        event.spaces[hall].cooled = true;
+        let failed = spaces(&event, 0.0, fails);
+        assert_eq!(warmth(&failed, hall, 14.0), warmth(&as_planned, hall, 14.0));
+        let drift = warmth(&failed, hall, 15.0 + DRIFT_H) - warmth(&as_planned, hall, 15.0 + DRIFT_H);
+        assert!((drift - DRIFT_K * (1.0 - (-1.0_f64).exp())).abs() < 0.1 * DRIFT_K, "{drift}");
+    }
+}

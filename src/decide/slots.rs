@@ -112,6 +112,14 @@ mod tests {
         assert_eq!(soon[2..], [(10.0, 10.25, 0), (10.25, 12.0, 0), (12.0, 12.5, 0), (12.5, 12.75, 0)]);
         let late = cut(&morning, &[(14.0, 14.5)]);
         assert_eq!(late[2..], [(10.0, 10.25, 0), (14.0, 14.5, 1)]);
+        // Up to three hours later, no more; from the doors on, though there is access.
+        let call = |from: f64| cut(&morning, &[(from, from + 0.5)]).last().unwrap().2;
+        assert_eq!([call(13.25), call(13.5)], [0, 1]);
+        let open = CREW.to_string() + "[[access]]\nfrom = \"15:00\"\nto = \"18:00\"\n";
+        assert_eq!(cut(&open, &[(16.0, 16.5)])[1..], [(15.5, 16.0, 0), (16.0, 16.5, 0)]);
+        // One after another, and what the first takes is not taken again.
+        let two = cut(&morning, &[(12.0, 12.5), (12.25, 13.0), (17.0, 17.25)]);
+        assert_eq!(two[4..], [(12.0, 12.5, 0), (12.5, 13.0, 0), (17.0, 17.25, 1)]);
         // What has no length, or begins while there is access, adds nothing outside.
         assert_eq!(cut(&morning, &[(14.0, 14.0)]).len(), 3);
     }

@@ -163,3 +163,43 @@ pub fn words<T>(found: Option<T>, read: &str, all: &[&[&str]]) -> std::result::R
             .help(meant.map_or(firsts[0], |w| w[0]))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_spreadsheet_adds_to_a_time_is_dropped() {
+        let read = |text: &str| clock(text).unwrap();
+        assert_eq!(
+            [read("9:30"), read("9:30:59"), read("9:30:00 pm"), read("21:30:00")],
+            [9.5, 9.5, 21.5, 21.5]
+        );
+        assert!(clock("half past").is_err() && clock("9:30:00:00").is_err());
+    }
+
+    #[test]
+    fn air_is_read_in_either_scale() {
+        let saturated = saturation_vapour_pressure(21.0);
+        for words in ["21 C 45 %", "21C, 45%", "69.8 F / 45 %"] {
+            let air = reading(words).unwrap();
+            assert!((air.temperature_c - 21.0).abs() < 1e-9, "{words}: {air:?}");
+            assert!((air.vapour_pressure - 0.45 * saturated).abs() < 1e-6, "{words}: {air:?}");
+        }
+        assert!(reading("21 C").is_err() && reading("45 %").is_err());
+    }
+
+    #[test]
+    fn numbers_and_weights_have_their_limits() {
+        assert!(
+            count(2, 5)("2").is_ok_and(|n| n == 2) && count(2, 5)("5").is_ok() && count(2, 5)("6").is_err()
+        );
+        assert!(number_from(1.5)("1,5").is_ok_and(|n| n == 1.5) && number_from(1.5)("1.4").is_err());
+        assert!(number_from(0.0)("inf").is_err());
+        for (text, grams) in [("142.5 g", 142.5), ("0,5 kg", 500.0), ("5 oz", 141.747_615_625), ("80", 80.0)]
+        {
+            assert!((weight(text).unwrap() - grams).abs() < 1e-9, "{text}");
+        }
+        assert!(weight("0 g").is_err() && weight("100 kg").is_err() && weight("99.9 kg").is_ok());
+    }
+}

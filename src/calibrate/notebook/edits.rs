@@ -188,3 +188,49 @@ pub fn last_entry(file: &str, text: &str) -> Result<Option<LastEntry>> {
         _ => LastEntry::Other(trial, at),
     }))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn added(text: Option<&str>, entry: &[(&str, &str)]) -> Result<String> {
+        let entry: Vec<(&str, String)> = entry.iter().map(|(c, v)| (*c, v.to_string())).collect();
+        with_entry("notes.csv", text, &entry)
+    }
+
+    #[test]
+    fn an_entry_is_added_below_whatever_is_there() {
+        let fresh = added(None, &[("entry", "look"), ("trial", "3")]).unwrap();
+        assert!(fresh.starts_with(&format!("{}\nlook,3,", COLUMNS.join(","))), "{fresh}");
+        // An empty file is a new notebook.
+        assert_eq!(added(Some(" \n"), &[("entry", "look"), ("trial", "3")]).unwrap(), fresh);
+        let short = "entry;trial;at\nstart;1;9:00";
+        assert_eq!(
+            added(Some(short), &[("entry", "look"), ("trial", "1")]).unwrap(),
+            "entry;trial;at\nstart;1;9:00\nlook;1;\n"
+        );
+        // A column that is missing is made where something is to go into it, and not for nothing.
+        let more =
+            added(Some(short), &[("entry", "look"), ("trial", "1"), ("note", "soft"), ("lot", "")]).unwrap();
+        assert_eq!(more, "entry;trial;at;note\nstart;1;9:00\nlook;1;;soft\n");
+        let with_mark = format!("\u{feff}\r\n{}\r\n", short.replace('\n', "\r\n"));
+        let more = added(Some(&with_mark), &[("entry", "look"), ("note", "soft")]).unwrap();
+        assert_eq!(more, "\u{feff}\r\nentry;trial;at;note\r\nstart;1;9:00\r\nlook;;;soft\n");
+        let unknown = added(Some(short), &[("colour", "red")]).unwrap_err().to_string();
+        assert!(
+            unknown.contains("no column \"colour\"") && unknown.contains("add a column called colour"),
+            "{unknown}"
+        );
+        assert!(added(Some(short), &[("colour", ""), ("entry", "look")]).is_ok());
+    }
+
+    #[test]
+    fn the_last_entry_is_taken_out_as_it_stood() {
+        let text = "entry,trial,at\nstart,1,9:00\nlook,1,10:00\n";
+        assert_eq!(
+            without_last("notes.csv", text).unwrap(),
+            Some(("entry,trial,at\nstart,1,9:00\n".into(), "look,1,10:00".into()))
+        );
+        assert_eq!(without_last("notes.csv", "entry,trial,at\n").unwrap(), None);
+    }
+}

@@ -431,3 +431,87 @@ fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Prob
     }
     wrong
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(columns: &str, rows: &[&str]) -> Result<Notebook> {
+        let text = format!("entry,trial,date,at,flower,heads,{columns}\n{}\n", rows.join("\n"));
+        Notebook::read("notes.csv", &text, &|_| Err(std::io::Error::other("no log")))
+    }
+
+    /// Of ten roses in ordinary air, looks that can be, and one more.
+    fn with_look(look: &str) -> Result<Notebook> {
+        read(
+            "air,treated,presentable,flagging,wilted,drunk",
+            &[
+                "start,1,2027-06-13,09:00,rose,10,21 C 45 %,water tube,,,,",
+                "look,1,,10:00,,,,,9,1,0,20",
+                "look,1,,11:00,,9,,,6,2,1,30",
+                look,
+            ],
+        )
+    }
+
+    #[test]
+    fn looks_that_contradict_those_before_them_are_told() {
+        for (look, says) in [
+            ("look,1,,11:00,,,,,5,,,", "does not come after the look before it"),
+            ("look,1,,12:00,,10,,,5,,,", "10 heads at this look, and 9 before it"),
+            ("look,1,,12:00,,,,,5,3,2,", "make 10 of 9 heads"),
+            ("look,1,,12:00,,,,,5,2,1,", "make 8 of 9 heads"),
+            ("look,1,,12:00,,,,,7,,,", "2 heads are past their best here, and 3 were before"),
+            ("look,1,,12:00,,,,,,,0,", "0 heads are limp here, and 1 were before"),
+            ("look,1,,12:00,,,,,,,,29", "29 g were drunk by this look, and 30 g by the one before"),
+            ("look,1,,12:00,,,,,,,,", "this look says nothing"),
+            ("look,2,,12:00,,,,,5,,,", "no trial 2 was begun above this line"),
+        ] {
+            let told = with_look(look).unwrap_err().to_string();
+            assert!(told.contains(says), "{look}: {told}");
+        }
+        for look in [
+            "look,1,,11:01,,,,,6,2,1,",
+            "look,1,,12:00,,9,,,6,,,",
+            "look,1,,12:00,,8,,,5,2,1,",
+            "look,1,,12:00,,,,,,,1,",
+            "look,1,,12:00,,,,,,,,30",
+            "look,1,,12:00,,,22 C 50 %,,,,,",
+        ] {
+            assert!(with_look(look).is_ok(), "{look}: {:?}", with_look(look));
+        }
+        // Where flagging and limp are counted, the others are presentable.
+        let looks = &with_look("look,1,,12:00,,,,,,4,2,").unwrap().trials[0].looks;
+        assert_eq!((looks[2].of, looks[2].presentable), (9, Some(3)));
+        let dry = ["start,1,2027-06-13,09:00,rose,10,21 C 45 %,", "look,1,,10:00,,,,20"];
+        let told = read("air,drunk", &dry).unwrap_err().to_string();
+        assert!(told.contains("stand in no water, and drank 20 g"), "{told}");
+        let early = ["start,1,2027-06-13,09:00,rose,10,21 C 45 %,", "look,1,,09:00,,,,9"];
+        let told = read("air,presentable", &early).unwrap_err().to_string();
+        assert!(told.contains("does not come after the start of the trial"), "{told}");
+    }
+
+    #[test]
+    fn leaves_are_on_or_off() {
+        let leaves = |word: &str| {
+            let row = format!("start,1,2027-06-13,09:00,rose,10,{word},21 C 45 %");
+            read("leaves,air", &[&row]).map(|notes| notes.trials[0].handling.leaves_on)
+        };
+        assert_eq!(
+            [leaves("on").unwrap(), leaves("Off").unwrap(), leaves("").unwrap()],
+            [true, false, false]
+        );
+        assert!(leaves("some").unwrap_err().to_string().contains("leaves cannot be \"some\""));
+    }
+
+    #[test]
+    fn what_an_event_kept_is_at_most_what_it_had() {
+        let event = |kept: u32, worth: &str| {
+            let row = format!("event,1,2027-06-13,,rose,40,tucked dry,{kept},table,4,{worth},");
+            read("treated,presentable,piece,hours,worth,give or take", &[&row])
+        };
+        assert!(event(41, "3").unwrap_err().to_string().contains("41 of 40 heads were presentable"));
+        assert_eq!(event(40, "3").unwrap().outcomes[0].worth, Some((3.0, 0.15)));
+        assert_eq!(event(0, "0").unwrap().outcomes[0].worth, None);
+    }
+}

@@ -26,7 +26,8 @@ impl<'a> Sheet<'a> {
     /// If it is not CSV, a quotation mark is never closed, or a column that every notebook has is missing.
     pub fn of(file: &'a str, text: &'a str) -> Result<Sheet<'a>> {
         // A spreadsheet may set semicolons where commas are decimal signs.
-        let first = text.lines().next().unwrap_or("");
+        let written = |line: &&str| !line.trim_start_matches('\u{feff}').trim().is_empty();
+        let first = text.lines().find(written).unwrap_or("");
         let delimiter = if first.matches(';').count() > first.matches(',').count() { b';' } else { b',' };
         let mut sheet = Sheet { file, text, delimiter, columns: Vec::new(), rows: Vec::new() };
         let mut reader = csv::ReaderBuilder::new()
