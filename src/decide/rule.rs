@@ -511,8 +511,8 @@ mod tests {
         assert_eq!((found.cost, found.sure, found.regret), (3.0, 6.0, 12.0));
     }
 
-    /// A plan that costs 100 of a day, one with more water that costs `more`, and one laid dry that costs `less`; flowers in packs
-    /// at 10; on five cool days and five hot ones. `sure` tells of each on a cool and on a hot day.
+    /// A plan, one with more water and one laid dry, by their packs of flowers at 10 and what else they cost, and how sure each
+    /// is on a cool and on a hot day; there are five of both.
     fn with_table<T>(costs: [(u32, f64); 3], sure: [(f64, f64); 3], told: impl Fn(&Table, &[f64]) -> T) -> T {
         let highs = [20.0, 21.0, 22.0, 23.0, 24.0, 30.0, 31.0, 32.0, 33.0, 34.0];
         let day = |high_c: &f64| Met { name: String::new(), year: 2001, high_c: *high_c };
