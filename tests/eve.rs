@@ -1,5 +1,8 @@
 //! A day that nobody knows yet: an event on each of the days that it may meet, and the rule for the eve.
 
+mod common;
+
+use common::{LUNCH, event};
 use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::decide::possible::{Placement, chances, some_days};
 use headwater::decide::rule::Rule;
@@ -23,36 +26,8 @@ fn with_air(text: &str, air: &str) -> Event {
 const SETTINGS: Settings = Settings { seed: 1, lots: 200, hotter: 0.0 };
 const NORMALS: &str = "normals = \"low 14 C, high 26 C; one day in ten above 31 C; middling\"";
 
-/// A lunch in a garden, where it is the heat of the day that decides. Invented.
-const LUNCH: &str = r#"[event]
-name = "Invented garden lunch"
-date = 2027-06-12
-doors = "13:00"
-end = "18:00"
-[[access]]
-from = "09:00"
-to = "13:00"
-[crew]
-people = 3
-hourly = "£20"
-[[tubes]]
-volume = "10 ml"
-price = "£0.40"
-[[space]]
-name = "garden"
-normals = "low 10 C, high 21 C; one day in ten above 27 C; middling"
-outdoors = true
-[[piece]]
-name = "tables"
-space = "garden"
-until = "16:30"
-[[piece.flower]]
-flower = "rose"
-heads = 120
-[[piece.flower]]
-flower = "carnation"
-heads = 80
-[[piece]]
+/// A piece more of the lunch.
+const ARCH: &str = r#"[[piece]]
 name = "arch"
 space = "garden"
 until = "15:00"
@@ -64,8 +39,8 @@ heads = 60
 
 fn lunch(normals: &str) -> Event {
     let own = "low 10 C, high 21 C; one day in ten above 27 C; middling";
-    let text = LUNCH.replace(own, normals);
-    Event::read("lunch.toml", &text, &|_| unreachable!("it names no file")).unwrap_or_else(|e| panic!("{e}"))
+    let text = LUNCH.replace(own, normals) + ARCH;
+    event(&text)
 }
 
 fn supper() -> Event {

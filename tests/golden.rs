@@ -10,7 +10,6 @@ use headwater::calibrate::compare::compare;
 use headwater::calibrate::design;
 use headwater::calibrate::fit::Posterior;
 use headwater::calibrate::influence::influences;
-use headwater::calibrate::notebook::Notebook;
 use headwater::calibrate::score::scored;
 use headwater::calibrate::teach::Lessons;
 use headwater::calibrate::trial::Trial;
@@ -196,7 +195,7 @@ fn other_plans(values: &mut Values) {
         ("heat wave", include_str!("../reference-data/demo/heat-wave.toml")),
         ("too few hands", &few),
         ("night before", include_str!("../reference-data/demo/night-before.toml")),
-        ("lunch", LUNCH),
+        ("lunch", common::LUNCH),
     ] {
         let plan = plan(common::event(text), Settings { lots: 40, ..Settings::default() }).expect("a plan");
         assert_eq!(plan.lasts(), !["heat wave", "too few hands"].contains(&name), "{name}");
@@ -205,43 +204,8 @@ fn other_plans(values: &mut Values) {
     }
 }
 
-const LUNCH: &str = r#"
-[event]
-name = "Lunch"
-date = "2027-06-12"
-doors = "13:00"
-end = "18:00"
-[[access]]
-from = "09:00"
-to = "13:00"
-[crew]
-people = 3
-hourly = "£20"
-[[tubes]]
-volume = "10 ml"
-price = "£0.40"
-[[space]]
-name = "garden"
-normals = "low 10 C, high 21 C; one day in ten above 27 C; middling"
-outdoors = true
-[[piece]]
-name = "tables"
-space = "garden"
-until = "16:30"
-[[piece.flower]]
-flower = "rose"
-heads = 120
-[[piece.flower]]
-flower = "carnation"
-heads = 80
-"#;
-
 fn learned(values: &mut Values) {
-    let notes =
-        Notebook::read("notebook.csv", include_str!("../reference-data/demo/notebook.csv"), &|name| {
-            Err(std::io::Error::other(format!("no file {name}")))
-        })
-        .expect("notes");
+    let notes = common::notes(include_str!("../reference-data/demo/notebook.csv"));
     let flower = common::flower("dahlia");
     let evidence = notes.evidence(flower);
     let known = Posterior::of(flower, &evidence);
@@ -251,7 +215,7 @@ fn learned(values: &mut Values) {
 
 /// Trials dry, sprayed, from the box and weighed in tubes; and how events went, dry and in water.
 fn learned_of_all_kinds(values: &mut Values) {
-    let notes = Notebook::read("notes.csv", NOTES, &|_| Err(std::io::Error::other("no log"))).expect("notes");
+    let notes = common::notes(NOTES);
     let lessons = Lessons::of(&notes);
     values.whole("widened", &lessons.spread);
     for name in ["dahlia", "rose"] {
@@ -265,7 +229,7 @@ fn learned_of_all_kinds(values: &mut Values) {
     values.whole("scored", &scored(&notes));
     let roses: Vec<&Trial> = notes.trials.iter().filter(|t| t.flower.id() == "rose").collect();
     values.whole("compared", &compare(common::flower("rose"), &roses[..1], &roses[1..2]));
-    values.whole("worth trying", &design::values(&common::event(LUNCH), 12.0, 1));
+    values.whole("worth trying", &design::values(&common::event(common::LUNCH), 12.0, 1));
 }
 
 const NOTES: &str = "entry,trial,date,at,flower,lot,heads,conditioning,leaves,treated,air,presentable,flagging,wilted,weight,\

@@ -1,5 +1,8 @@
 //! What the notebook teaches: simulated florists whose truth is known, held against what they learn.
 
+mod common;
+
+use common::notes;
 use headwater::calibrate::compare::compare;
 use headwater::calibrate::design::{Kind, values};
 use headwater::calibrate::evidence::{Evidence, judged_until};
@@ -437,10 +440,6 @@ look,4,,14:00,,,,,9,
 look,4,,17:00,,,,,5,
 look,4,,21:00,,,,,1,
 ";
-
-fn notes(text: &str) -> Notebook {
-    Notebook::read("trials.csv", text, &|_| unreachable!("it names no log")).unwrap()
-}
 
 fn supper(lot: &str) -> Event {
     let flower = |name: &str, more: &str| {

@@ -202,7 +202,6 @@ fn hours_in_one_air_are_those_of_the_steps() {
             }
         }
     }
-    println!("{ended:?} {lasted:?}");
     assert!(ended.iter().all(|n| *n >= 10) && lasted[1] + lasted[2] >= 2, "{ended:?} {lasted:?}");
 }
 

@@ -111,7 +111,7 @@ impl Known {
     }
 }
 
-/// What a question about a flower goes by, wherever it stands.
+/// What a question about a flower goes by, besides the flower and the air.
 #[derive(Debug, clap::Args)]
 pub struct Asking {
     /// Volume of a water tube.

@@ -258,8 +258,8 @@ mod tests {
         assert!(in_water(&event, &ids[1..]).is_none());
     }
 
-    /// The doors open at 16:00, and the last access ends at 14:00: an hour more is that until 15:00, or one from 15:00 on. Two
-    /// hours more are until the doors, either way; three there are not.
+    /// The last access ends two hours before the doors. An hour more can follow it or end at the doors; two hours more do both,
+    /// and three are too many.
     #[test]
     fn access_is_made_longer_or_added_before_the_doors() {
         let event = event(DAHLIA);

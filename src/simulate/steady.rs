@@ -258,8 +258,7 @@ mod tests {
     use super::*;
     use crate::flower::catalogue::Catalogue;
 
-    /// In ample water `u' = D - S u`, stepped through from what heads begin with, by the midpoint: an hour of the reference air is
-    /// short beside a step of a hundredth of an hour.
+    /// In ample water `u' = D - S u`, from what heads begin with: stepped through by the midpoint, a hundredth of an hour at a time.
     #[test]
     fn in_a_vase_heads_end_where_their_deficit_first_reaches_its_limit() {
         let dahlia = Catalogue::shipped().find("dahlia").unwrap();

@@ -3,6 +3,7 @@
 
 pub mod balance;
 
+use headwater::calibrate::notebook::Notebook;
 use headwater::climate::{Air, Climate, ClimateError};
 use headwater::decide::order::OrderPlan;
 use headwater::decide::plan::{Plan, Settings, plan};
@@ -155,10 +156,46 @@ pub fn moments(values: &[f64]) -> (f64, f64) {
 /// How many heads a lot is simulated with.
 pub const HEADS_IN_A_LOT: usize = HEADS;
 
+/// A lunch in a garden, where it is the heat of the day that decides. Invented.
+pub const LUNCH: &str = r#"[event]
+name = "Invented garden lunch"
+date = 2027-06-12
+doors = "13:00"
+end = "18:00"
+[[access]]
+from = "09:00"
+to = "13:00"
+[crew]
+people = 3
+hourly = "£20"
+[[tubes]]
+volume = "10 ml"
+price = "£0.40"
+[[space]]
+name = "garden"
+normals = "low 10 C, high 21 C; one day in ten above 27 C; middling"
+outdoors = true
+[[piece]]
+name = "tables"
+space = "garden"
+until = "16:30"
+[[piece.flower]]
+flower = "rose"
+heads = 120
+[[piece.flower]]
+flower = "carnation"
+heads = 80
+"#;
+
 /// An event that needs no files.
 pub fn event(text: &str) -> Event {
     Event::read("event.toml", text, &|name| Err(std::io::Error::other(format!("no file {name}"))))
         .unwrap_or_else(|e| panic!("{e:?}\n{text}"))
+}
+
+/// A notebook that names no log.
+pub fn notes(text: &str) -> Notebook {
+    Notebook::read("trials.csv", text, &|_| unreachable!("it names no log")).unwrap()
 }
 
 /// The plan of an event that needs no files.

@@ -367,7 +367,8 @@ class Log:
 
 def goes(tests, caught_by, m):
     """In which order tests are tried: lists of tests of one program that are tried in one go."""
-    in_function, in_group = ((lambda t: caught_by[where, t["program"], t["test"]]) for where in (m["function_number"], m["group"]))
+    in_function = lambda t: caught_by[m["function_number"], t["program"], t["test"]]
+    in_group = lambda t: caught_by[m["group"], t["program"], t["test"]]
     first = sorted(filter(in_function, tests), key=lambda t: t["seconds"] / in_function(t))[:4]
     rest = [t for t in tests if t not in first]
     quick = collections.defaultdict(list)
