@@ -264,7 +264,8 @@ mod tests {
     fn access_is_made_longer_or_added_before_the_doors() {
         let event = event(DAHLIA);
         assert_eq!(event.doors, 16.0);
-        let windows = |hours: f64| -> Vec<((f64, f64), Vec<(f64, f64)>)> {
+        type Window = (f64, f64);
+        let windows = |hours: f64| -> Vec<(Window, Vec<Window>)> {
             more_access(&event, hours).into_iter().map(|(window, with)| (window, with.access)).collect()
         };
         let day = (9.0, 11.0);
