@@ -218,6 +218,15 @@ impl std::error::Error for Problem {}
 /// closed.
 pub const CSV_END: &str = "\nend of the file";
 
+/// The number of the line, from 1, on which a row of a CSV stands. A reader's position lies behind the row before, so that
+/// what is left of its end and empty lines may come first.
+pub fn csv_line(text: &str, position: Option<&csv::Position>) -> usize {
+    let Some(position) = position else { return 1 };
+    let from_there = text.as_bytes().get(position.byte() as usize..).unwrap_or_default();
+    let ends = from_there.iter().take_while(|b| matches!(b, b'\r' | b'\n')).filter(|b| **b == b'\n').count();
+    position.line() as usize + ends
+}
+
 /// The problem of a quotation mark that begins a cell and is never closed.
 pub fn unclosed_quote() -> Problem {
     Problem::new("a quotation mark begins a cell here, or on a line below, and none ends it")
@@ -255,6 +264,18 @@ mod tests {
         let place = Place::of("x.toml", source, at..at + 40);
         assert_eq!((place.line, place.column, place.width), (2, 8, 4));
         assert_eq!(place.text, "name = \"äb\"");
+    }
+
+    /// With either end of a line, and empty lines between.
+    #[test]
+    fn a_row_of_a_csv_stands_on_the_line_that_an_editor_shows() {
+        for end in ["\n", "\r\n"] {
+            let text = ["a,b", "1,2", "", "", "3,4", "5,6"].join(end);
+            let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(text.as_bytes());
+            let lines = reader.records().map(|row| csv_line(&text, row.unwrap().position()));
+            assert_eq!(lines.collect::<Vec<_>>(), [1, 2, 5, 6], "{end:?}");
+        }
+        assert_eq!(csv_line("a", None), 1);
     }
 
     #[test]

@@ -177,7 +177,7 @@ fn from_nothing(by: By, width: u32) {
     hand.fill("#f-event-doors", "13:00");
     hand.fill("#f-event-end", "18:00\n");
     hand.open("#the-rooms");
-    hand.press(".tiles li:nth-child(6) button");
+    hand.press(".tiles li:nth-child(7) button");
     hand.browser.until("document.querySelector('#f-space-0-room')");
     hand.open("#setting-up");
     hand.press("#setting-up .row button:nth-child(1)");
@@ -331,6 +331,30 @@ fn the_ribbon_the_file_and_undo_keep_one_event_and_its_answer_together() {
     browser.eval("document.querySelector('#undo').click()");
     browser.until("document.querySelector('#trouble').textContent.includes('does not answer')");
     assert!(browser.eval("document.querySelector('#bar.older') != null") == json!(true));
+}
+
+#[test]
+fn a_loggers_file_that_is_chosen_is_kept_and_named_by_its_room() {
+    let Some(mut browser) = Browser::start() else { return };
+    let folder = TempDir::new().unwrap();
+    let event = demo("harvest-supper.toml").replacen("room = \"warm barn\"", "log = \"last.csv\"", 1);
+    std::fs::write(folder.path().join("supper.toml"), event).unwrap();
+    let program = Program::open(Some("supper.toml"), folder);
+    let at = |name: &str| std::fs::read_to_string(program.folder.path().join(name)).unwrap_or_default();
+    browser.open(&program.address);
+    browser.until("document.querySelector('[data-log]')");
+    let hours: Vec<String> =
+        (0..48).map(|h| format!("2027-08-{} {:02}:00,24,50", 13 + h / 24, h % 24)).collect();
+    let readings = format!("time,temperature C,humidity %\n{}\n", hours.join("\n"));
+    browser.eval(&format!(
+        "(() => {{ const d = new DataTransfer(), f = document.querySelector('[data-log]'); \
+         d.items.add(new File([{readings:?}], 'barn.csv')); f.files = d.files; \
+         f.dispatchEvent(new Event('change', {{ bubbles: true }})); }})()"
+    ));
+    browser.until("document.querySelector('#f-space-0-log').defaultValue == 'barn.csv'");
+    browser.until(ANSWERED);
+    assert_eq!(at("barn.csv"), readings);
+    assert!(at("supper.toml").contains("log = \"barn.csv\""), "{}", at("supper.toml"));
 }
 
 #[test]

@@ -9,7 +9,7 @@ mod common;
 use agrees::agrees;
 use common::{event, flower};
 use headwater::climate::Climate;
-use headwater::decide::again::{soft, with_fewer};
+use headwater::decide::again::{meant, soft, with_fewer};
 use headwater::decide::duties::{self, besides, duties};
 use headwater::decide::offers::{Offer, best, model, offers};
 use headwater::decide::options::{PlacingOption, Scene};
@@ -943,7 +943,7 @@ fn too_few_stems_go_to_what_is_looked_at_closely() {
     let pieces = [("arch", "wilted", 30), ("posy", "flagging", 40), ("swag", "wilted", 60)]
         .map(|(n, c, h)| piece(n, c, h));
     let event = supper(&[NOON], &pieces.concat());
-    let rose = flower("rose");
+    let rose = &meant(&event, "rose").expect("it has roses");
     let heads = |event: &Event| -> Vec<(String, u32)> {
         event.pieces.iter().map(|p| (p.name.clone(), p.orders.iter().map(|o| o.heads).sum())).collect()
     };
@@ -961,10 +961,24 @@ fn too_few_stems_go_to_what_is_looked_at_closely() {
     let (with, thinned) = with_fewer(&event, rose, 137);
     assert!(thinned.is_empty() && heads(&with) == heads(&event));
     assert_eq!(with_fewer(&event, rose, 136).1.len(), 1);
+    // What she calls otherwise is bought apart, and stems of several heads give as many.
+    let own = "[[piece]]\nname = \"wreath\"\nspace = \"barn\"\nuntil = \"21:00\"\n\
+               [[piece.flower]]\nflower = \"moon flower\"\nlike = \"rose\"\nheads = 10\n\
+               [[piece.flower]]\nflower = \"spray rose\"\nheads = 40\n";
+    let all = supper(&[NOON], &(pieces.concat() + own));
+    let moon = meant(&all, "Moon Flower").expect("hers");
+    let of = |event: &Event, sort: &str| -> Vec<u32> {
+        event.orders().filter(|(.., o)| o.flower_name() == sort).map(|(.., o)| o.heads).collect()
+    };
+    let (with, thinned) = with_fewer(&all, rose, 21);
+    assert!(of(&with, "moon flower") == [10] && thinned.iter().all(|t| all.order(t.id).1.own_name.is_none()));
+    assert_eq!(of(&with_fewer(&all, &moon, 8).0, "moon flower"), [7]);
+    let spray = meant(&all, "spray rose").expect("it has them");
+    assert_eq!(of(&with_fewer(&all, &spray, 8).0, "spray rose"), [30], "7.6 unbroken stems of four heads");
     // What came soft is worth what comes straight from the box, and the rest is as it was.
     let soft = soft(&event, rose);
     for ((.., order), (.., before)) in soft.orders().zip(event.orders()) {
         let is_soft = order.handling.conditioning == Conditioning::FromTheBox;
-        assert!(is_soft == (order.flower.id() == rose.id()) && order.heads == before.heads);
+        assert!(is_soft == (order.flower.id() == rose.flower.id()) && order.heads == before.heads);
     }
 }

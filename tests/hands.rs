@@ -423,11 +423,11 @@ fn what_is_bought_covers_what_is_placed() {
     assert_eq!(roses.heads, 105);
     for line in lines {
         let heads = line.heads + line.spares + line.repairs + line.breakage;
-        let faces = line.flower.faces_per_stem();
+        let faces = line.sort.flower.faces_per_stem();
         assert!(line.stems * faces >= heads && (line.stems - 1) * faces < heads, "{line:?}");
-        let bought = line.bunches * line.flower.stems_per_bunch();
+        let bought = line.bunches * line.sort.flower.stems_per_bunch();
         assert!(bought >= line.stems && bought - line.stems == line.left_over, "{line:?}");
-        assert!(line.left_over < line.flower.stems_per_bunch(), "{line:?}");
+        assert!(line.left_over < line.sort.flower.stems_per_bunch(), "{line:?}");
         assert!(line.breakage > 0, "{line:?}");
     }
     let things: u32 = plan.bill.things.iter().map(|t| t.number).sum();

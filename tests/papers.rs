@@ -87,6 +87,38 @@ fn the_tables_are_read_back() {
     assert!((sum - PLAN.bill.flowers() - PLAN.bill.material()).abs() < 0.1, "{sum}");
 }
 
+/// Two kinds of vessels are two things; where no price is known none is written, and what is guessed is marked.
+#[test]
+fn the_buying_list_names_vessels_and_marks_prices() {
+    let flower = "[[piece.flower]]\nflower = \"rose\"\nheads = 12\n";
+    let piece = |name: &str, vessel: &str| {
+        format!(
+            "[[piece]]\nname = \"{name}\"\nspace = \"hall\"\nuntil = \"21:00\"\nvessel = \"{vessel}\"\n{flower}"
+        )
+    };
+    let event = |means: &str| {
+        format!(
+            "[event]\nname = \"Invented\"\ndate = 2027-06-13\ndoors = \"16:00\"\nend = \"22:00\"\n{means}\
+             [[access]]\nfrom = \"10:00\"\nto = \"15:00\"\n[[space]]\nname = \"hall\"\nroom = \"ordinary room\"\n{}{}",
+            piece("table", "bowls"),
+            piece("door", "urn")
+        )
+    };
+    let told = |means: &str| {
+        String::from_utf8(tables::buying(&Facts::of(&common::planned(&event(means))))).expect("text")
+    };
+    let unpriced = told("");
+    assert!(unpriced.contains("bowl for 1.4 l of water") && unpriced.contains("urn for 2.7 l of water"));
+    assert!(unpriced.lines().skip(1).all(|line| line.ends_with(",,")), "{unpriced}");
+    // A name in the plural is that of the piece's bowl.
+    let priced = told("[[vessels]]\nname = \"Bowls\"\nprice = \"EUR 3\"\n[prices]\ntulip = \"EUR 2\"\n");
+    assert!(priced.lines().any(|line| line.starts_with("bowl") && line.ends_with(",3.00,own")), "{priced}");
+    assert!(
+        priced.lines().any(|line| line.starts_with("standard rose") && line.ends_with(",guessed")),
+        "{priced}"
+    );
+}
+
 #[test]
 fn pages_need_nothing_and_let_nothing_in() {
     for document in ["client", "venue", "run-sheet", "buying"].map(written) {

@@ -52,7 +52,7 @@ fn lasting_papers() -> Vec<(&'static str, Document)> {
         Block::Table(Table::new(&["piece", ">heads", "flower"], rows)),
         Block::Points(words(&["A point.", "Another point."])),
         Block::Ticks(words(&["To tick off."])),
-        Block::Picture(sketch, 1.0),
+        Block::Picture(sketch, None),
         Block::Small("Small print: 21 C, 45 %, \u{a3}3.50.".to_string()),
         Block::Form(words(&["time", "presentable"]), 3),
         Block::Sign(words(&["Client, date", "Florist, date"])),

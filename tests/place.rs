@@ -72,6 +72,27 @@ fn a_time_that_the_clock_leaps_over_is_told_and_what_to_type_works() {
     assert_eq!(event.end - event.doors, 9.5);
 }
 
+/// So it is in the hours of a climate, two of which would else be one.
+#[test]
+fn a_reading_at_a_time_that_the_clock_leaps_over_is_told() {
+    let hours = |middle: &str| {
+        let hour = |at: &str| {
+            format!("[[space.hour]]\nat = \"{at}\"\ntemperature = \"20 C\"\nhumidity = \"50 %\"\n")
+        };
+        let hours = ["day before 18:00", "00:30", middle].map(hour).concat();
+        around("2027-03-28", "time_zone = \"Europe/London\"").replacen(
+            "[[piece]]",
+            &format!("[[space]]\nname = \"hall\"\n{hours}[[piece]]"),
+            1,
+        )
+    };
+    let told = problem(&hours("01:30"));
+    assert!(told.contains("never show 01:30") && told.contains("\"02:30\""), "{told}");
+    assert!(read(&hours("02:30")).spaces.iter().any(|space| space.name == "hall"));
+    // Hours of every day are hours of no night in particular.
+    read(&hours("01:30").replace("day before 18:00", "00:10"));
+}
+
 #[test]
 fn a_place_that_is_wrong_is_told_with_what_to_type() {
     let told = problem(&around("2027-08-14", "time_zone = \"London\""));

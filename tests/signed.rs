@@ -107,7 +107,7 @@ fn habits_are_kept_once_and_the_event_goes_first() {
     assert!((dahlia.stem_price() - scaled).abs() < 1e-9 && dahlia.price.own.is_none());
     // Her habit of spares is bought, where it is more than the plan needs.
     let plan = finish(prospects(with.clone(), Settings { lots: 8, ..Settings::default() }).unwrap());
-    let bought = plan.bill.lines.iter().find(|l| l.flower.id() == dahlia.flower.id()).expect("a line");
+    let bought = plan.bill.lines.iter().find(|l| l.sort.flower.id() == dahlia.flower.id()).expect("a line");
     assert!(bought.stems >= 30, "{bought:?}");
     // What the event says goes first, key by key.
     let own = text.replace("[[access]]", "[crew]\npeople = 1\n[[access]]");

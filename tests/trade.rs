@@ -9,6 +9,8 @@ use headwater::climate::room::Room;
 use headwater::decide::plan::{Plan, Settings, plan};
 use headwater::flower::treatment::Method::{BudVase, Tucked, WaterTube, Wired};
 use headwater::physics::transpiration::water_loss;
+use headwater::report::facts::Facts;
+use headwater::report::words::called;
 
 /// An evening in one room. `pieces` are the pieces, in the space "here".
 fn evening(room: &str, access: &[(&str, &str)], pieces: &str) -> String {
@@ -139,6 +141,20 @@ fn the_catalogue_says_what_a_colleague_would() {
 }
 
 /// An arch that stands in the sun from 15:00 and goes indoors at 18:00, and one that is indoors all the time.
+/// Roses are ordered by colour, and last alike in each.
+#[test]
+fn colours_are_lines_of_their_own_on_the_order() {
+    let both = runner("white roses", "") + "[[piece.flower]]\nflower = \"roses (dusty pink)\"\nheads = 40\n";
+    let plan = planned(&evening("cooled ballroom", &[("14:00", "17:30")], &both));
+    let facts = Facts::of(&plan);
+    let names: Vec<String> = facts.bill.lines.iter().map(|line| called(&line.sort)).collect();
+    assert_eq!(names, ["white standard rose", "dusty pink standard rose"]);
+    let [white, pink] = &facts.orders[..] else { panic!("two orders") };
+    assert_eq!(white.called(), "white standard rose");
+    assert_eq!(white.options.len(), pink.options.len());
+    assert!(white.options.iter().zip(pink.options.iter()).all(|(a, b)| a.share == b.share));
+}
+
 fn arches(flower: &str) -> String {
     let piece = |name: &str, space: &str, moves: &str| {
         format!(

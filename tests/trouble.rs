@@ -286,6 +286,21 @@ fn a_set_of_papers_has_none_of_the_set_before() {
 }
 
 #[test]
+fn a_link_to_the_folder_of_results_stays_one() {
+    let (folder, _) = folder();
+    let real = folder.path().join("elsewhere");
+    std::fs::create_dir(&real).unwrap();
+    std::os::unix::fs::symlink("elsewhere", folder.path().join("plan")).unwrap();
+    for seed in ["1", "2"] {
+        let ran = run(folder.path(), &["plan", "supper.toml", "--out", "plan", "--seed", seed]);
+        assert!([Some(0), Some(1)].contains(&ran.status.code()), "{}", said(&ran));
+        assert!(std::fs::symlink_metadata(folder.path().join("plan")).unwrap().is_symlink());
+        let told = std::fs::read_to_string(real.join("plan.json")).unwrap();
+        assert!(told.contains(&format!("\"seed\": {seed}")), "the new set lies where the link leads");
+    }
+}
+
+#[test]
 fn a_file_stays_what_it_was_when_it_is_saved() {
     use std::os::unix::fs::PermissionsExt;
     let (folder, _) = folder();

@@ -745,6 +745,18 @@ fn an_event_is_edited_in_place_and_every_edit_is_taken_back() {
         assert_eq!(&there(), text);
     }
     assert_eq!(server.post(&format!("/undo?file=supper.toml&was={was}"), "").status, 409, "nothing is left");
+    // Where the file already is as it was before, taking that back takes nothing else.
+    for name in ["One", "Two"] {
+        let answer = form(&server, &format!("/edit?file=supper.toml&was={was}"), &[("set:event.name", name)]);
+        was = answer.header("etag").unwrap().replace('"', "%22");
+    }
+    let one = TEMPLATE.replacen("A supper in August", "One", 1);
+    server.folder.save("supper.toml", &one).unwrap();
+    for text in [&one, TEMPLATE] {
+        let answer = server.post(&format!("/undo?file=supper.toml&was={was}"), "");
+        assert_eq!((answer.status, there().as_str()), (200, text), "{}", answer.body);
+        was = answer.header("etag").unwrap().replace('"', "%22");
+    }
     assert_eq!(there(), TEMPLATE);
     // An edit of a text that the page has not seen changes nothing, and neither does one that is none.
     assert_eq!(form(&server, "/edit?file=supper.toml&was=%2200%22", &[("set:event.name", "x")]).status, 409);
@@ -768,6 +780,9 @@ fn an_event_begins_from_nothing_from_an_example_or_from_another() {
         (("name", ""), "event 2.toml"),
         (("example", "night-before"), "night-before.toml"),
         (("copy", "supper.toml"), "supper copy.toml"),
+        // That name is taken by what holds for every event.
+        (("name", "habits"), "habits 2.toml"),
+        (("name", "Habits"), "Habits 2.toml"),
     ] {
         let begun = form(&server, "/begin", &[fields]);
         let to = format!("event?file={}", file.replace(' ', "%20"));
@@ -826,8 +841,19 @@ fn a_phone_is_let_in_by_a_code_to_read_and_tick_alone() {
             day.body
         );
     }
-    assert_eq!(form(&phone, "/tick", &[("person", "0"), ("line", "0")]).status, 303);
-    assert!(phone.get("/").body.contains("\u{2713} done"));
+    let line = phone.get("/").part("name=\"line\" value=\"", "\"").to_string();
+    assert_eq!(form(&phone, "/tick", &[("line", &line)]).status, 303);
+    assert_eq!(phone.get("/").body.matches("\u{2713} done").count(), 1);
+    // What is changed on the laptop is not done, and what is as it was still is.
+    let earlier = server.folder.text("supper.toml").unwrap().unwrap();
+    let sooner = earlier.replacen("doors = \"17:00\"", "doors = \"16:00\"", 1);
+    assert_ne!(earlier, sooner);
+    server.folder.save("supper.toml", &sooner).unwrap();
+    assert_eq!(phone.get("/").body.matches("\u{2713} done").count(), 0);
+    server.folder.save("supper.toml", &earlier).unwrap();
+    assert_eq!(phone.get("/").body.matches("\u{2713} done").count(), 1);
+    assert_eq!(form(&phone, "/tick", &[("line", &line)]).status, 303);
+    assert_eq!(phone.get("/").body.matches("\u{2713} done").count(), 0);
     for path in [
         "/edit?file=supper.toml&was=",
         "/save?file=supper.toml",
@@ -938,4 +964,44 @@ fn a_loggers_file_is_kept_beside_the_event_and_none_is_written_over() {
     for name in ["..%2Fbarn.csv", "supper.toml", ".csv", "a%2Fb.csv", "%1B.csv"] {
         assert_eq!(kept(name, "x"), 422, "{name}");
     }
+    // A summer of every five minutes is longer than any event.
+    let summer = "2027-06-01 10:00,21,45\n".repeat(2 * LONGEST / 23);
+    assert_eq!(kept("summer.csv", &summer), 204);
+    assert_eq!(kept("years.csv", &"x".repeat((8 << 20) + 1)), 413);
+}
+
+/// A day may be written in words in the file; a browser's field for days knows one writing alone, and would send the day back
+/// as none.
+#[test]
+fn a_day_in_words_is_shown_as_the_browser_reads_days() {
+    let server = Server::start();
+    for (written, shown) in [("\"14 August 2027\"", "2027-08-14"), ("2027-08-14", "2027-08-14")] {
+        let file = TEMPLATE.replacen("date = 2027-08-14", &format!("date = {written}"), 1);
+        server.folder.save("words.toml", &file).unwrap();
+        let page = server.get("/event?file=words.toml").body;
+        assert!(page.contains(&format!("type=\"date\" value=\"{shown}\"")), "{written}");
+    }
+}
+
+/// The scripts are plain scripts: of two functions of one name the later one would be called for both.
+#[test]
+fn no_script_of_the_page_says_one_name_twice() {
+    for (file, script) in [
+        ("page.js", include_str!("../src/web/page.js")),
+        ("home.js", include_str!("../src/web/home.js")),
+        ("why.js", include_str!("../src/web/why.js")),
+        ("trials.js", include_str!("../src/web/trials.js")),
+        ("take_along.js", include_str!("../src/report/render/take_along.js")),
+    ] {
+        let mut names: Vec<&str> = script
+            .lines()
+            .filter_map(|line| line.strip_prefix("async ").unwrap_or(line).strip_prefix("function "))
+            .filter_map(|rest| rest.split('(').next())
+            .collect();
+        let all = names.len();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), all, "{file}");
+    }
+    assert!(include_str!("../src/web/page.js").contains("\nasync function keepReadings("));
 }

@@ -36,6 +36,12 @@ pub struct AirFlags {
 }
 
 impl AirFlags {
+    /// Whether any of the flags is given.
+    pub fn is_given(&self) -> bool {
+        let AirFlags { room, temperature, humidity, dew_point, air_speed, sun, altitude } = self;
+        [room, temperature, humidity, dew_point, air_speed, sun, altitude].iter().any(|flag| flag.is_some())
+    }
+
     /// The air, the scale to show it in, and the room that it comes from, if any. If the flags make no air, adds a
     /// problem and returns `None`.
     pub fn read(&self, problems: &mut Vec<Problem>) -> Option<(Air, Scale, Option<&'static Room>)> {

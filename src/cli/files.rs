@@ -139,8 +139,9 @@ impl Folder<'_> {
     /// place of the one before it.
     pub fn write(&self, files: &[(String, Vec<u8>)], is_of_set: &dyn Fn(&str) -> bool) -> Result<()> {
         let failed = |e: std::io::Error| not_written(self.0, &e);
-        let parent = std::fs::canonicalize(self.0).map_err(failed)?;
-        let parent = parent.parent().unwrap_or(self.0);
+        // A link to the folder stays one.
+        let real = std::fs::canonicalize(self.0).map_err(failed)?;
+        let parent = real.parent().unwrap_or(&real);
         clear(parent);
         let mut new = tempfile::Builder::new();
         new.prefix(BEGUN);
@@ -156,7 +157,7 @@ impl Folder<'_> {
         })?;
         let is_new = |name: &str| files.iter().any(|(new, _)| new == name);
         let there: Vec<String> = names(self.0).map_err(failed)?;
-        if there.iter().all(|name| is_new(name) || is_of_set(name)) && change_places(new.path(), self.0) {
+        if there.iter().all(|name| is_new(name) || is_of_set(name)) && change_places(new.path(), &real) {
             return synced(parent).map_err(failed);
         }
         let mut done: Vec<&str> = Vec::new();

@@ -7,6 +7,7 @@ use crate::decide::hours::{HORIZON, SHORTEST};
 use crate::decide::plan::Settings;
 use crate::error::{Problem, Result};
 use crate::event::Event;
+use crate::flower::catalogue::Flower;
 use crate::report::render::pdf::Sheet;
 use crate::units::{Span, UnitError, Volume, Warming};
 use std::path::{Path, PathBuf};
@@ -76,6 +77,12 @@ pub fn until(text: &str, problems: &mut Vec<Problem>) -> Option<Span> {
     let problem = Problem::new(format!("--until cannot be {text:?}")).expected("from 5 minutes to 30 days");
     problems.push(problem.help("--until 8h"));
     None
+}
+
+/// Leaves each flower once, where it was first named.
+pub fn once(flowers: &mut Vec<&Flower>) {
+    let mut seen = std::collections::BTreeSet::new();
+    flowers.retain(|flower| seen.insert(flower.id()));
 }
 
 /// The sheet that papers are printed on, as it is asked for.

@@ -1,7 +1,7 @@
 //! `headwater flowers`: searches the catalogue, and tells which flowers survive in some air.
 
 use super::air::AirFlags;
-use super::flags::{Known, until};
+use super::flags::{Known, once, until};
 use super::output;
 use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::decide::hours::{Question, answer};
@@ -50,6 +50,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
                     (meant, _) => named.extend(meant),
                 }
             }
+            once(&mut named);
             named
         }
         None => catalogue.search(&args.words),
@@ -58,7 +59,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
         let problem = catalogue.find(&args.words.join(" ")).err();
         return Err(problem.unwrap_or_else(|| Problem::new("no flower has all of these words")).into());
     }
-    let wants_air = args.air.room.is_some() || args.air.temperature.is_some();
+    let wants_air = args.air.is_given();
     let text = if wants_air {
         survivors(args, &found)?
     } else if found.len() == 1 {

@@ -77,9 +77,10 @@ fn told(args: &Args) -> Result<String> {
     let mut problems = Vec::new();
     let flower = match &args.like {
         Some(like) => Catalogue::shipped().find(like),
-        None => Catalogue::shipped()
-            .find(&args.flower)
-            .map_err(|p| p.or("say which flower it is like: --like ranunculus")),
+        None => Catalogue::shipped().find(&args.flower).map_err(|p| {
+            let like = Catalogue::shipped().like_what(&args.flower);
+            p.or(&format!("say which flower it is like: --like {like}"))
+        }),
     };
     let flower = flower.map_err(|p| problems.push(p)).ok();
     let air = args.air.read(&mut problems);
@@ -279,14 +280,12 @@ fn text(question: &Question, answers: &[Answer], scale: Scale, room: Option<&Roo
 
 /// A sentence or two of advice.
 fn advice(answers: &[Answer], until: Span, tube_ml: f64) -> String {
-    // Good enough to need no care: nineteen of twenty heads in the median delivery.
-    let good = |a: &&Answer| a.presentable_at_until.p50 >= 0.95;
     let dry = &answers[0];
     let alone =
         format!("Tucked dry, nineteen of twenty are good for only {}", spoken(dry.flagging_hours.p05));
     let poor = HEADS * (1.0 - dry.presentable_at_until.p05);
-    match answers.iter().find(good) {
-        Some(a) if a.method == Method::Tucked && poor < 0.1 * HEADS => {
+    match answers.iter().find(|a| a.will_do()) {
+        Some(a) if a.method == Method::Tucked && a.is_no_trouble() => {
             format!("Advice: dry is no trouble here for {until}.")
         }
         Some(a) if a.method == Method::Tucked => format!(

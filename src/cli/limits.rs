@@ -1,11 +1,11 @@
 //! `headwater limits`: where dry stops being enough, for some flowers or for all of them on the wall.
 
 use super::files::Folder;
-use super::flags::{self, Asking, option, until};
+use super::flags::{self, Asking, once, option, until};
 use super::{output, pictures};
 use crate::calibrate::teach::{Lessons, beyond_the_catalogue};
 use crate::decide::hours::METHODS;
-use crate::decide::limits::{Asked, GOOD, LONGEST, Limits, limits, need};
+use crate::decide::limits::{Asked, GOOD, LONGEST, Limits, TRIED_C, limits, need};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower};
 use crate::report::limits::{answer, dry_sentence, need_sentence};
@@ -18,10 +18,8 @@ use serde_json::json;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-/// The temperatures tried for one flower, C: a room in winter to a tent in a heat wave.
-const RANGE_C: (i32, i32) = (8, 40);
-/// The same, F.
-const RANGE_F: (i32, i32) = (46, 104);
+/// The temperatures of [`TRIED_C`] in whole F.
+const TRIED_F: std::ops::RangeInclusive<i32> = 46..=104;
 /// The least and the greatest chance that can be asked for, %.
 const SURE: (f64, f64) = (50.0, 99.0);
 
@@ -65,7 +63,7 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Result<ExitCode> {
     let mut problems = Vec::new();
-    let flowers: Vec<&Flower> = match (args.wall, args.flowers.is_empty()) {
+    let mut flowers: Vec<&Flower> = match (args.wall, args.flowers.is_empty()) {
         (true, true) => Catalogue::shipped().all().iter().collect(),
         _ => args
             .flowers
@@ -73,6 +71,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
             .filter_map(|name| Catalogue::shipped().find(name).map_err(|p| problems.push(p)).ok())
             .collect(),
     };
+    once(&mut flowers);
     let until = until(&args.until, &mut problems).filter(|span| {
         let within = span.hours <= LONGEST;
         if !within {
@@ -103,8 +102,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     let scale = if args.fahrenheit { Scale::Fahrenheit } else { Scale::Celsius };
     let temperatures: Vec<f64> = match (args.wall, scale) {
         (true, scale) => wall::temperatures(scale),
-        (false, Scale::Celsius) => (RANGE_C.0..=RANGE_C.1).map(f64::from).collect(),
-        (false, Scale::Fahrenheit) => (RANGE_F.0..=RANGE_F.1).map(|f| (f64::from(f) - 32.0) / 1.8).collect(),
+        (false, Scale::Celsius) => TRIED_C.map(f64::from).collect(),
+        (false, Scale::Fahrenheit) => TRIED_F.map(|f| (f64::from(f) - 32.0) / 1.8).collect(),
     };
     let notes = args.asking.known.notes()?;
     let lessons = Lessons::of(&notes);

@@ -8,6 +8,7 @@ use crate::decide::plan::Settings;
 use crate::decide::plan::plan;
 use crate::error::{Error, Result};
 use crate::report::facts::{Facts, OrderFacts};
+use crate::report::pictures::heads::Sides;
 use crate::report::pictures::sketch::Sketch;
 use crate::report::pictures::{chances, heads, rooms, survival};
 use crate::report::render::{json, terminal};
@@ -95,7 +96,9 @@ fn pictures(facts: &Facts) -> Vec<(String, Sketch)> {
         }
     }
     let mut sketches = vec![("rooms".to_string(), rooms::picture(facts.event))];
-    sketches.extend(facts.telling.map(|telling| ("why".to_string(), heads::picture(facts, telling))));
+    sketches.extend(
+        facts.telling.map(|telling| ("why".to_string(), heads::picture(facts, telling, Sides::Beside))),
+    );
     let of_order = |(name, order): &(String, &OrderFacts)| {
         [
             (format!("curves-{name}"), survival::picture(facts.event, order)),

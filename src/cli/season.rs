@@ -192,7 +192,7 @@ fn table(lines: &[Line]) -> String {
         ]
     };
     let rows: Vec<Vec<String>> = std::iter::once(head).chain(lines.iter().map(row)).collect();
-    let mut out = Text { width: output::width(), text: String::new() };
+    let mut out = Text::new(output::width());
     columns(&mut out, &rows, &[true, true, false, false, false, false, true], 0);
     let lasts = lines.iter().filter(|line| line.lasts).count();
     out.blank();

@@ -87,7 +87,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 /// Adds the stand-ins for one order as a table with notes.
 fn told(out: &mut Text, event: &Event, piece: &Piece, order: &Order, found: &[StandIn]) {
     let until = clock(event, piece.until);
-    let itself = called(order.own_name.as_deref(), order.flower);
+    let itself = called(&order.sort());
     out.line(&format!("Instead of {} of {} ({}), until {until}:", heads(order.heads), itself, piece.name), 0);
     out.blank();
     let title =

@@ -9,7 +9,7 @@ use crate::decide::plan::plan;
 use crate::decide::scenarios::Scenario;
 use crate::error::{Error, Problem, Result};
 use crate::event::Event;
-use crate::report::days::document;
+use crate::report::days::{document, whole_degrees};
 use crate::report::facts::Facts;
 use crate::report::pictures::{days, sensitivities};
 use crate::report::render::{json, terminal};
@@ -31,7 +31,7 @@ pub struct Args {
     /// The cooling of every cooled room fails at this time.
     #[arg(long, value_name = "TIME")]
     cooling_fails: Option<String>,
-    /// Everything after the doors so much later.
+    /// The end, the hours until which pieces must last and all moves so much later.
     #[arg(long, value_name = "TIME")]
     late: Option<String>,
     /// Print what becomes of every flower as JSON.
@@ -72,7 +72,8 @@ pub fn run(args: &Args) -> Result<ExitCode> {
     }
     let mut scenarios = vec![Scenario::None];
     scenarios.extend(hotter.iter().map(|k| Scenario::Warmer(*k)));
-    scenarios.extend(fails.and_then(|m| m.read_on(event.turn)).map(|m| Scenario::CoolingFails(m.hours)));
+    let fails = fails.map(|m| event.passed(m)).transpose()?;
+    scenarios.extend(fails.map(Scenario::CoolingFails));
     scenarios.extend(late.map(|s| Scenario::Late(s.hours)));
     if scenarios.len() == 1 {
         scenarios.extend(usual(&event));
@@ -118,7 +119,7 @@ pub fn run(args: &Args) -> Result<ExitCode> {
 
 /// The scenarios that are tried by default.
 fn usual(event: &Event) -> Vec<Scenario> {
-    let mut scenarios: Vec<Scenario> = HOTTER.map(Scenario::Warmer).to_vec();
+    let mut scenarios: Vec<Scenario> = HOTTER.map(|by| Scenario::Warmer(whole_degrees(event, by))).to_vec();
     scenarios.extend(MOISTER.map(Scenario::Moister));
     scenarios.push(Scenario::Late(LATE));
     let cooled = event.spaces.iter().any(|s| s.cooled);

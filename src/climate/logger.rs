@@ -3,7 +3,7 @@
 //! Nothing is guessed that changes the answer: of two temperatures, or of days that can be read in two ways, the florist is
 //! asked which.
 
-use crate::error::{CSV_END, Error, Place, Problem, Result, nearest, unclosed_quote};
+use crate::error::{CSV_END, Error, Place, Problem, Result, csv_line, nearest, unclosed_quote};
 use crate::units::{Humidity, Scale, Temperature, UnitError};
 use jiff::civil::{Date, DateTime, Time};
 use std::io::Read;
@@ -82,7 +82,7 @@ pub fn lines(file: &str, text: &str, asked: &Asked) -> Result<Lines> {
         .flexible(true)
         .trim(csv::Trim::All)
         .from_reader(body.as_bytes().chain(CSV_END.as_bytes()));
-    let number = |position: Option<&csv::Position>| before + position.map_or(1, |p| p.line() as usize);
+    let number = |position: Option<&csv::Position>| before + csv_line(body, position);
     let unreadable = |e: csv::Error| {
         Problem::new("this line cannot be read as CSV")
             .at(place(number(e.position())))

@@ -4,17 +4,14 @@ use super::decision::Decision;
 use super::offers::{price, vessel_price};
 use super::order::OrderPlan;
 use super::packs::{Kinds, stems};
-use crate::event::{Event, Order};
-use crate::flower::catalogue::Flower;
+use crate::event::{Event, Order, Sort};
 use crate::flower::treatment::{Method, Treatment};
 
 /// One flower to buy, over all pieces.
 #[derive(Debug, Clone)]
 pub struct Line {
-    /// The flower to buy.
-    pub flower: &'static Flower,
-    /// The florist's name for it, if it is only like a flower of the catalogue.
-    pub own_name: Option<String>,
+    /// What to buy.
+    pub sort: Sort,
     /// Heads ordered for the pieces.
     pub heads: u32,
     /// Spare heads placed beyond them, so that enough will last.
@@ -38,7 +35,7 @@ pub struct Line {
 impl Line {
     /// The cost of its bunches, in money.
     pub fn cost(&self) -> f64 {
-        f64::from(self.bunches * self.flower.stems_per_bunch()) * self.stem_price
+        f64::from(self.bunches * self.sort.flower.stems_per_bunch()) * self.stem_price
     }
 }
 
@@ -124,8 +121,7 @@ fn lines(event: &Event, orders: &mut [OrderPlan]) -> Vec<Line> {
             free -= orders[*i].repairs;
         }
         Line {
-            flower: first.flower,
-            own_name: first.own_name.clone(),
+            sort: first.sort(),
             heads,
             spares,
             breakage: (with_breakage - 1e-9).ceil() as u32 - heads - spares,

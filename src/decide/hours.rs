@@ -70,6 +70,23 @@ impl<'a> Question<'a> {
     }
 }
 
+/// Of the heads of a middle delivery, so many are good if that is to need no care (judgement).
+const NEARLY_ALL: f64 = 0.95;
+/// Of a poor delivery, more than so many are good if nothing need be thought of at all (judgement).
+const IN_A_POOR_ONE: f64 = 0.9;
+
+impl Answer {
+    /// Whether it will do until then with a usual delivery.
+    pub fn will_do(&self) -> bool {
+        self.presentable_at_until.p50 >= NEARLY_ALL
+    }
+
+    /// Whether it will do, and is no trouble with a poor delivery either.
+    pub fn is_no_trouble(&self) -> bool {
+        self.will_do() && self.presentable_at_until.p05 > IN_A_POOR_ONE
+    }
+}
+
 /// How long the flower lasts with one method. Times are hours from placing.
 #[derive(Debug, Clone, serde::Serialize)]
 pub struct Answer {

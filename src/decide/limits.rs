@@ -13,6 +13,8 @@ use crate::stats::quantile;
 
 /// The share of the heads of a delivery that must still be good (common practice, no source).
 pub const GOOD: f64 = 0.9;
+/// The temperatures tried for one flower, C: a room in winter to a tent in a heat wave.
+pub const TRIED_C: std::ops::RangeInclusive<i32> = 8..=40;
 /// Hours beyond this are not told apart, h: a day.
 pub const LONGEST: f64 = 24.0;
 

@@ -78,7 +78,7 @@ pub struct Water {
     pub lost: f64,
     /// The same had it been placed dry at the same time; `None` if it is.
     pub lost_dry: Option<f64>,
-    /// What it drinks in an hour, halfway between placing and the piece's hour, g; `None` out of water.
+    /// What it drinks in an hour, on average from placing to the piece's hour, g; `None` out of water.
     pub drinks_g_per_hour: Option<f64>,
     /// How long after it went soft it still comes back, recut and in a tube, in the air of its last look, h; 0 where that is not
     /// sure.
@@ -231,7 +231,13 @@ fn water(
     Water {
         lost: lost(lots),
         lost_dry: dry.map(lost),
-        drinks_g_per_hour: dry.map(|_| middle.drinks(&air(0.5 * (option.place_at + piece.until)))),
+        drinks_g_per_hour: dry.map(|_| {
+            // The middle of every half hour.
+            let stands = piece.until - option.place_at;
+            let parts = (2.0 * stands).ceil().max(1.0);
+            let at = |i: u32| option.place_at + stands * (f64::from(i) + 0.5) / parts;
+            (0..parts as u32).map(|i| middle.drinks(&air(at(i)))).sum::<f64>() / parts
+        }),
         comes_back_within: middle.comes_back_within(&air(last_look(scene).unwrap_or(option.place_at))),
     }
 }

@@ -7,7 +7,7 @@ use crate::event::{Event, Order};
 /// reference-data/sources.csv.
 pub const BREAKAGE: f64 = 0.05;
 
-/// The kinds of flowers of an event, each bought together: one flower under one name at one price.
+/// The kinds of flowers of an event, each bought together: one flower in one colour under one name at one price.
 pub struct Kinds<'a> {
     /// The first order of each kind.
     pub firsts: Vec<&'a Order>,
@@ -40,7 +40,7 @@ impl<'a> Kinds<'a> {
 }
 
 fn same(a: &Order, b: &Order) -> bool {
-    a.flower.id() == b.flower.id() && a.own_name == b.own_name && a.stem_price() == b.stem_price()
+    a.sort() == b.sort() && a.stem_price() == b.stem_price()
 }
 
 /// The stems that an order takes with so many spare heads. They are added once: the spares that the simulation asks for

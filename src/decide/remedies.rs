@@ -28,6 +28,8 @@ pub enum Change {
     People(u32),
     /// More tubes of each size, in the event's order, and more vases last.
     Things(Vec<u32>),
+    /// More people and more things, where neither alone is enough.
+    PeopleAndThings(u32, Vec<u32>),
     /// Additional access between these hours, h on the event's clock.
     Access(f64, f64),
     /// Rooms where flowers stand kept at this temperature, C, from this hour on the event's clock.
@@ -98,22 +100,26 @@ impl Found {
 /// Tries more people and more stock, for an event whose flowers all last if there is enough of both.
 fn more_hands_and_things(found: &mut Found, prospects: &Prospects, now: &Alternative) {
     let event = &prospects.event;
-    for more in 1..=MOST_MORE {
+    let more_people = |event: &Event, more: u32| {
         let mut with = event.clone();
         with.means.people += more;
         with.means.skilled += more;
-        if found.tried(Change::People(more), prospects, &with) {
-            break;
-        }
-    }
+        with
+    };
+    (1..=MOST_MORE).any(|more| found.tried(Change::People(more), prospects, &more_people(event, more)));
     let lacking = &now.lacking.stock;
-    if lacking.iter().any(|n| *n > 0) {
-        let mut with = event.clone();
-        for (tube, more) in with.means.tubes.iter_mut().zip(lacking) {
-            tube.most = tube.most.map(|n| n + more);
-        }
-        with.means.vases = with.means.vases.map(|n| n + lacking[lacking.len() - 1]);
-        found.tried(Change::Things(lacking.clone()), prospects, &with);
+    if lacking.iter().all(|n| *n == 0) {
+        return;
+    }
+    let mut with = event.clone();
+    for (tube, more) in with.means.tubes.iter_mut().zip(lacking) {
+        tube.most = tube.most.map(|n| n + more);
+    }
+    with.means.vases = with.means.vases.map(|n| n + lacking[lacking.len() - 1]);
+    found.tried(Change::Things(lacking.clone()), prospects, &with);
+    if found.remedies.is_empty() {
+        let both = |more: u32| Change::PeopleAndThings(more, lacking.clone());
+        (1..=MOST_MORE).any(|more| found.tried(both(more), prospects, &more_people(&with, more)));
     }
 }
 
@@ -200,9 +206,9 @@ fn cooled(prospects: &Prospects, which: &[OrderId], from: f64) -> Vec<Climate> {
     })
 }
 
-/// The event with water tubes allowed for all of some orders, and the orders for which that is new; `None` if none is.
+/// The event with water tubes allowed for those of some orders that were to stay dry; `None` if none was.
 fn in_water(event: &Event, which: &[OrderId]) -> Option<(Vec<OrderId>, Event)> {
-    let dry = |id: &&OrderId| !event.order(**id).1.methods.contains(&Method::WaterTube);
+    let dry = |id: &&OrderId| event.order(**id).1.methods.iter().all(|method| method.is_dry());
     let watered: Vec<OrderId> = which.iter().filter(dry).copied().collect();
     let mut with = event.clone();
     for id in &watered {
@@ -256,6 +262,32 @@ mod tests {
         assert_eq!(with.order(ids[0]).1.methods, [Method::Tucked, Method::WaterTube]);
         assert_eq!(with.order(ids[1]).1.methods, event.order(ids[1]).1.methods);
         assert!(in_water(&event, &ids[1..]).is_none());
+        // What stands in a vase or a vessel was not to stay dry.
+        let mut in_vessels = event.clone();
+        in_vessels.order_mut(ids[0]).methods = vec![Method::Vessel];
+        in_vessels.order_mut(ids[1]).methods = vec![Method::BudVase];
+        assert!(in_water(&in_vessels, &ids).is_none());
+    }
+
+    /// With one person and ten tubes too little of both, neither alone is enough, and both together are.
+    #[test]
+    fn people_and_things_are_tried_together_where_neither_is_enough() {
+        let many = "[[piece.flower]]\nflower = \"rose\"\nheads = 200\ntreatments = [\"water tube\"]\n";
+        let event = invented(
+            "[[access]]\nfrom = \"13:00\"\nto = \"15:00\"\n[crew]\npeople = 1\n\
+             [[tubes]]\nvolume = \"10 ml\"\nmost = 20\n",
+            many,
+        );
+        let prospects = prospects(event, Settings { lots: 8, ..Settings::default() }).unwrap();
+        let decision = prospects.decide(&prospects.event, |_, _, _| true);
+        let found = remedies(&prospects, &decision);
+        assert!(
+            found
+                .iter()
+                .any(|r| matches!(&r.change, Change::PeopleAndThings(n, more) if *n > 0 && more[0] > 0)),
+            "{found:?}"
+        );
+        assert!(found.iter().all(|r| !matches!(r.change, Change::People(_) | Change::Things(_))));
     }
 
     /// The last access ends two hours before the doors. An hour more can follow it or end at the doors; two hours more do both,

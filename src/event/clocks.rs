@@ -4,7 +4,8 @@
 //! are those of one clock, that of its own day, and the florist is told if a night in which clocks usually change lies
 //! between its times.
 
-use crate::units::Turn;
+use crate::error::Problem;
+use crate::units::{Moment, Turn};
 use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
@@ -39,6 +40,19 @@ pub fn turn(zone: &TimeZone, date: Date) -> Option<Turn> {
     turns
         .filter(|turn| turn.by != 0.0 && (turn.at - 12.0).abs() <= 24.0 * NEAR)
         .min_by(|a, b| (a.at - 12.0).abs().total_cmp(&(b.at - 12.0).abs()))
+}
+
+/// A time as it was read off the clock, in the hours that pass.
+///
+/// # Errors
+/// If the clock leaps over it.
+pub fn passed(read: Moment, turn: Option<Turn>) -> Result<Moment, Problem> {
+    read.read_on(turn).ok_or_else(|| {
+        let an_hour_on = Moment { hours: read.hours + 1.0, ..read };
+        Problem::new(format!("clocks go forward that night, and never show {read}"))
+            .expected("a time that the clock shows")
+            .help(format!("{:?} for the same moment", an_hour_on.to_string()))
+    })
 }
 
 /// A night in which clocks change: month, which Sunday of it (-1 for the last), whether they go forward, whether this is

@@ -77,13 +77,24 @@ pub fn heading(root: &Section) -> Heading {
 
 fn date(head: &Section) -> Option<Date> {
     let Found { value, span } = head.required_text("date", "its day: year-month-day", "2027-08-14")?;
-    let date = value.parse().ok().or_else(|| with_month_in_words(&value));
+    let date = day(&value);
     if date.is_none() {
         let problem =
             Problem::new(format!("{value:?} is not a day of the calendar")).expected("year-month-day");
         head.source.wrong(span, problem.help(days_meant(&value)));
     }
     date
+}
+
+/// A day of the calendar as it may be written; `None` if it is none, or may be two.
+///
+/// ```
+/// use headwater::event::day;
+/// assert_eq!(day("Sat, Aug 14th, 2027"), day("2027-08-14"));
+/// assert_eq!(day("08/14/2027"), None);
+/// ```
+pub fn day(text: &str) -> Option<Date> {
+    text.trim().parse().ok().or_else(|| with_month_in_words(text))
 }
 
 /// A day whose month is a word and whose year is there: 14 August 2027, Sat, Aug 14th, 2027.

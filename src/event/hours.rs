@@ -52,9 +52,14 @@ pub fn typed(
     let mut scale = None;
     let mut knots: Vec<(f64, Air)> = Vec::new();
     let mut sound = true;
+    let hours: Vec<Hour> = hours.iter().map(|hour| read_hour(hour, moisture_elsewhere)).collect();
+    // Plain clock times mean every day; a "day before" or "next day" among them means these days alone.
+    let mut times = hours.iter().filter_map(|hour| hour.at.as_ref());
+    let every_day = times.all(|at| (0.0..24.0).contains(&at.value.hours));
     for hour in hours {
-        let hour = read_hour(hour, moisture_elsewhere);
-        if let (Some(at), Some(temperature)) = (&hour.at, &hour.temperature)
+        let on_these_days = |at: &Found<Moment>| section.source.on_the_clock(at.value, at.span.clone());
+        let at = if every_day { hour.at.clone() } else { hour.at.as_ref().and_then(on_these_days) };
+        if let (Some(at), Some(temperature)) = (&at, &hour.temperature)
             && (hour.humidity.is_some() || hour.dew_point.is_some() || moisture_elsewhere)
         {
             scale.get_or_insert(temperature.value.scale);
@@ -71,12 +76,6 @@ pub fn typed(
     }
     if !sound || knots.is_empty() {
         return None;
-    }
-    // Plain clock times mean every day; a "day before" or "next day" among them means these days alone.
-    let every_day = knots.iter().all(|(h, _)| (0.0..24.0).contains(h));
-    if !every_day {
-        let turn = section.source.turn.get();
-        knots.iter_mut().for_each(|(h, _)| *h = Moment::at(*h).read_on(turn).map_or(*h, |m| m.hours));
     }
     let climate = match every_day {
         true => Climate::daily(knots, ClimateError::TYPED),

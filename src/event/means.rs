@@ -2,6 +2,7 @@
 
 use super::habits::{self, Over};
 use super::section::{Found, Section};
+use super::vessel_words::name_of;
 use crate::error::Problem;
 use crate::flower::catalogue::Flower;
 use crate::flower::treatment::Method;
@@ -338,7 +339,7 @@ fn vessels(sections: &[Section], purse: &mut Purse) -> Vec<VesselStock> {
         let price = purse.amount(section, "price").unwrap_or(0.0);
         let most = number(section, "most", "how many of these vessels can be had", 0..=1_000_000);
         section.finish();
-        Some(VesselStock { name: name?.value.trim().to_lowercase(), price, most })
+        Some(VesselStock { name: name_of(&name?.value), price, most })
     };
     sections.iter().filter_map(vessel).collect()
 }

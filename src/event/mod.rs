@@ -23,13 +23,17 @@ mod site;
 mod spaces;
 mod tent;
 mod travel;
+mod vessel_words;
 mod vessels;
 mod way;
 mod weather;
 
 pub use habits::{Florist, HABITS_FILE, HABITS_TEMPLATE, Habits};
+pub use heading::day;
 pub use means::{Chore, Guessed, Means, Minutes, Stems, Tube, VesselStock};
-pub use model::{Criterion, Event, Near, Order, Piece, Shape, Space, StemPrice, Travel, Vessel, stood_in};
+pub use model::{
+    Criterion, Event, Near, Order, Piece, Shape, Sort, Space, StemPrice, Travel, Vessel, stood_in,
+};
 pub use order_id::OrderId;
 pub use pieces::MOST_ORDERS;
 pub use site::Met;

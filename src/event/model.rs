@@ -3,11 +3,13 @@
 //! Hours are hours from the midnight that begins the event's day, on the clock of that day's noon: they pass as they do,
 //! whatever the clocks show.
 
+use super::clocks::passed;
 use super::habits::Florist;
 use super::means::Means;
 use super::site::Met;
 use super::way::Way;
 use crate::climate::Climate;
+use crate::error::Problem;
 use crate::flower::boxes::Boxes;
 use crate::flower::catalogue::Flower;
 use crate::flower::learned::Learned;
@@ -182,6 +184,8 @@ pub struct Order {
     pub flower: &'static Flower,
     /// What the florist calls it, where it is only like a flower of the catalogue.
     pub own_name: Option<String>,
+    /// The colour that she names, which says which to buy and nothing of how long it lasts.
+    pub colour: Option<String>,
     /// How many heads, or sprigs of a foliage.
     pub heads: u32,
     /// What counts as still good.
@@ -214,7 +218,31 @@ pub struct StemPrice {
 /// The price of a stem of a standard rose where the florist gives none (a guess, from memory).
 pub const ROSE: f64 = 1.2;
 
+/// A flower as it is bought: of the catalogue or the florist's own, in a colour.
+#[derive(Debug, Clone)]
+pub struct Sort {
+    /// The flower, or the one of the catalogue that it is like.
+    pub flower: &'static Flower,
+    /// What the florist calls it, where it is only like a flower of the catalogue.
+    pub own_name: Option<String>,
+    /// Its colour, where one is named.
+    pub colour: Option<String>,
+}
+
+impl PartialEq for Sort {
+    fn eq(&self, other: &Sort) -> bool {
+        self.flower.id() == other.flower.id()
+            && self.own_name == other.own_name
+            && self.colour == other.colour
+    }
+}
+
 impl Order {
+    /// What is bought for it.
+    pub fn sort(&self) -> Sort {
+        Sort { flower: self.flower, own_name: self.own_name.clone(), colour: self.colour.clone() }
+    }
+
     /// What the flower is called: by the florist, or else in the catalogue.
     pub fn flower_name(&self) -> &str {
         self.own_name.as_deref().unwrap_or(self.flower.name())
@@ -227,10 +255,15 @@ impl Order {
 
     /// The same order of another flower, of which nothing is known but what the catalogue says.
     fn of(&self, flower: &'static Flower) -> Order {
-        let handling =
-            Handling { own_dry_hours: None, learned: None, cultivar_known: false, ..self.handling };
+        let handling = Handling {
+            own_dry_hours: None,
+            learned: None,
+            cultivar_known: false,
+            split: None,
+            ..self.handling
+        };
         let price = StemPrice { own: None, ..self.price };
-        Order { flower, own_name: None, lot: None, handling, price, ..self.clone() }
+        Order { flower, own_name: None, colour: None, lot: None, handling, price, ..self.clone() }
     }
 
     /// How many heads come from a stem: those that it bears, or the parts into which its one head is cut.
@@ -285,6 +318,14 @@ impl Event {
     /// A moment on the event's clock, written in the florist's own style.
     pub fn moment(&self, hours: f64) -> Moment {
         Moment { hours, style: self.clock, turn: self.turn }
+    }
+
+    /// A time as it was read off the clock, in the hours that pass.
+    ///
+    /// # Errors
+    /// If the clock leaps over it, that night.
+    pub fn passed(&self, read: Moment) -> std::result::Result<f64, Problem> {
+        passed(read, self.turn).map(|moment| moment.hours)
     }
 
     /// Whether there is time to set up between two hours.

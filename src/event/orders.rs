@@ -1,7 +1,7 @@
 //! The `[[piece.flower]]` sections: which flower, how many heads, how prepared, and what may be done with them.
 
 use super::means::{Means, Purse};
-use super::model::{Criterion, Order, ROSE, Shape, StemPrice};
+use super::model::{Criterion, Order, ROSE, Shape, Sort, StemPrice};
 use super::section::{Found, Section};
 use crate::error::{Problem, nearest};
 use crate::flower::boxes::Boxes;
@@ -27,11 +27,16 @@ pub struct Asked {
     pub in_vessel: bool,
 }
 
+/// The most heads of an order.
+const MOST: u32 = 100_000;
+
 /// One flower of a piece; `None` where it is wrong, the problems remembered.
 pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) -> Option<Order> {
-    let (flower, own_name) = flower(section).unzip();
+    let sort = sort(section);
+    let flower = sort.as_ref().map(|sort| sort.flower);
     let handling = handling(section, flower);
-    let heads = heads(section, flower, &handling, asked.by_look);
+    let heads =
+        heads(section, flower, &handling, asked.by_look).and_then(|n| in_all(section, n, asked.count));
     let lot = section.text("lot").map(|f| f.value);
     let greens = flower.is_some_and(|f| f.kind() == Kind::Foliage);
     let methods = match asked.in_vessel {
@@ -48,14 +53,14 @@ pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) 
     };
     let price = purse.amount(section, "price");
     section.finish();
-    let flower = flower?;
-    let own_name = own_name?;
+    let Sort { flower, own_name, colour } = sort?;
     let usual = || means.prices.iter().find(|(f, _)| f.id() == flower.id() && own_name.is_none());
     let own = price.or_else(|| usual().map(|(_, price)| *price));
     Some(Order {
         flower,
         own_name,
-        heads: heads? * asked.count,
+        colour,
+        heads: heads?,
         counts,
         lot,
         handling,
@@ -67,19 +72,21 @@ pub fn order(section: &Section, means: &Means, purse: &mut Purse, asked: Asked) 
     })
 }
 
-/// The flower, and what the florist calls it where she says which flower of the catalogue it is like.
-fn flower(section: &Section) -> Option<(&'static Flower, Option<String>)> {
+/// The flower in its colour, or what the florist calls it where she says which flower of the catalogue it is like.
+fn sort(section: &Section) -> Option<Sort> {
+    let catalogue = Catalogue::shipped();
     let what = "a flower of the catalogue, which `headwater flowers` lists";
     let name = section.required_text("flower", what, "\"dahlia\"");
     let Some(like) = section.text("like") else {
         let Found { value, span } = name?;
-        let or_like = "say which flower it is like: like = \"ranunculus\"";
-        let unknown = |p: Problem| section.source.wrong(span, p.or(or_like));
-        return Catalogue::shipped().find(&value).map_err(unknown).ok().map(|flower| (flower, None));
+        let or_like = format!("say which flower it is like: like = \"{}\"", catalogue.like_what(&value));
+        let unknown = |p: Problem| section.source.wrong(span, p.or(&or_like));
+        let flower = catalogue.find(&value).map_err(unknown).ok()?;
+        return Some(Sort { flower, own_name: None, colour: catalogue.colour_in(&value) });
     };
     let unknown = |p| section.source.wrong(like.span, p);
-    let flower = Catalogue::shipped().find(&like.value).map_err(unknown).ok();
-    Some((flower?, Some(name?.value.trim().to_string())))
+    let flower = catalogue.find(&like.value).map_err(unknown).ok();
+    Some(Sort { flower: flower?, own_name: Some(name?.value.trim().to_string()), colour: None })
 }
 
 /// How many heads there are, which the florist may give as stems; 0 where the look of the piece is to give them, once
@@ -103,14 +110,27 @@ fn heads(section: &Section, flower: Option<&Flower>, handling: &Handling, by_loo
     }
 }
 
+/// The heads of all pieces alike; `None` if they are too many, which is remembered.
+fn in_all(section: &Section, heads: u32, count: u32) -> Option<u32> {
+    let all = heads.checked_mul(count).filter(|n| *n <= MOST);
+    if all.is_none() {
+        let key = if section.has("stems") { "stems" } else { "heads" };
+        let problem = Problem::new(format!("{heads} heads in each of {count} pieces"))
+            .expected(format!("at most {MOST} heads in all of them"))
+            .help(format!("{key} = {}", MOST / count));
+        section.source.wrong(section.place_of(key), problem);
+    }
+    all
+}
+
 /// A whole number of heads or stems.
 fn whole(section: &Section, key: &str, Found { value, span }: Found<String>) -> Option<u32> {
-    let reads = |text: &str| text.replace('_', "").parse().ok().filter(|n| (1..=100_000).contains(n));
+    let reads = |text: &str| text.replace('_', "").parse().ok().filter(|n| (1..=MOST).contains(n));
     let number = reads(&value);
     if number.is_none() {
         let meant = whole_number(&value).iter().find_map(|text| reads(text)).unwrap_or(40);
         let problem = Problem::new(format!("`{key}` cannot be {value}"))
-            .expected(format!("a whole number of {key}, from 1 to 100000"))
+            .expected(format!("a whole number of {key}, from 1 to {MOST}"))
             .help(format!("{key} = {meant}"));
         section.source.wrong(span, problem);
     }

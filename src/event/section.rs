@@ -1,5 +1,6 @@
 //! Reads a TOML table key by key, and remembers every problem with its place.
 
+use super::clocks::passed;
 use crate::error::{Place, Problem, nearest, unseen};
 use crate::units::{Moment, Turn, UnitError, exactly};
 use jiff::civil::Date;
@@ -118,17 +119,13 @@ impl<'a> Source<'a> {
     /// A time as it was read off the clock, in the hours that pass; `None` for one that the clock leaps over, which is
     /// remembered as a problem.
     pub fn on_the_clock(&self, read: Moment, span: Range<usize>) -> Option<Found<Moment>> {
-        let value = read.read_on(self.turn.get());
-        if value.is_none() {
-            let problem = Problem::new(format!("clocks go forward that night, and never show {read}"))
-                .expected("a time that the clock shows")
-                .help(format!(
-                    "{:?} for the same moment",
-                    Moment { hours: read.hours + 1.0, ..read }.to_string()
-                ));
-            self.wrong(span.clone(), problem);
+        match passed(read, self.turn.get()) {
+            Ok(value) => Some(Found { value, span }),
+            Err(problem) => {
+                self.wrong(span, problem);
+                None
+            }
         }
-        value.map(|value| Found { value, span })
     }
 
     /// Remembers a problem at a place.

@@ -44,7 +44,7 @@ pub fn travel(
         let room = Room::find(&found.value).map_err(|p| section.source.wrong(found.span, p)).ok()?;
         spaces.push(Space {
             name: room.words.clone(),
-            climate: room.climate(site.pressure, |_| 1.0),
+            climate: room.climate(site.pressure, |hour| site.sky.share(hour)),
             from: format!("{}: from the words, {}", room.words, room.known_from()),
             cooled: false,
             outside: None,

@@ -3,22 +3,10 @@
 use super::means::Means;
 use super::model::{Order, Vessel};
 use super::section::Section;
+use super::vessel_words::{VESSELS, name_of};
 use crate::error::{Problem, nearest};
 use crate::flower::catalogue::Quantity;
 use crate::units::{VesselWater, short};
-
-/// Vessels by the trade's words, with the water in them as they are filled, ml: a middle and a range, all from memory.
-const VESSELS: [(&str, f64, [f64; 2]); 9] = [
-    ("bud vase", 140.0, [80.0, 200.0]),
-    ("jar", 450.0, [250.0, 900.0]),
-    ("compote", 900.0, [600.0, 1200.0]),
-    ("bowl", 1400.0, [900.0, 2000.0]),
-    ("centrepiece", 1400.0, [900.0, 2000.0]),
-    ("vase", 1700.0, [1000.0, 2500.0]),
-    ("jug", 1700.0, [1000.0, 2500.0]),
-    ("urn", 2700.0, [1500.0, 4000.0]),
-    ("bucket", 5000.0, [3000.0, 8000.0]),
-];
 
 /// The vessel of a piece of which there are `count`, as `vessel`, `vessels` and `vessel_water` give it.
 pub(super) fn vessel(section: &Section, count: u32, assumptions: &mut Vec<String>) -> Option<Vessel> {
@@ -35,13 +23,13 @@ pub(super) fn vessel(section: &Section, count: u32, assumptions: &mut Vec<String
         }
         return None;
     };
-    let word = name.value.trim().to_lowercase();
-    let known = VESSELS.iter().find(|v| v.0 == word || format!("{}s", v.0) == word);
-    let ml = match (water, known) {
+    let word = name_of(&name.value);
+    let ml = match (water, VESSELS.iter().find(|v| v.0 == word)) {
         (Some(ml), _) => ml,
         (None, Some((name, ml, [low, high]))) => {
             let told = format!(
-                "a {name} is filled with {} l of water ({} to {} l, from memory): add `vessel_water`",
+                "{} {name} is filled with {} l of water ({} to {} l, from memory): add `vessel_water`",
+                if *name == "urn" { "an" } else { "a" },
                 short(ml / 1000.0),
                 short(low / 1000.0),
                 short(high / 1000.0)
@@ -64,8 +52,7 @@ pub(super) fn vessel(section: &Section, count: u32, assumptions: &mut Vec<String
             return None;
         }
     };
-    let name = known.map_or(word, |v| v.0.to_string());
-    Some(Vessel { name, ml, number: each.unwrap_or(1) * count })
+    Some(Vessel { name: word, ml, number: each.unwrap_or(1) * count })
 }
 
 /// Gives every head its share of the water: in proportion to what the flowers lose in the reference air, as far as the

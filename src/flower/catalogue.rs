@@ -1,7 +1,7 @@
 //! The catalogue of flowers and foliage: every value with its unit, spread, source and tag.
 
 use super::loss::{CLOSED_AT, LossCurve};
-use super::naming::{plain, readings, says_none, several};
+use super::naming::{colours, plain, readings, says_none, several};
 use super::support::{Confidence, LEVEL_SD, Shares, Support, significant};
 use super::trade::{Colour, Colours, Months, PRICES, days_before, spare_share};
 use crate::climate::air::WATER_MOLAR_MASS;
@@ -499,6 +499,37 @@ impl Catalogue {
     /// All flowers and foliage, in the order of the table.
     pub fn all(&self) -> &[Flower] {
         &self.flowers
+    }
+
+    /// The colour in a name that [`Catalogue::find`] passes over: which of these flowers to buy.
+    ///
+    /// ```
+    /// use headwater::flower::catalogue::Catalogue;
+    /// let colour = |name: &str| Catalogue::shipped().colour_in(name);
+    /// assert_eq!(colour("Hydrangeas (blue)").as_deref(), Some("blue"));
+    /// assert_eq!(colour("chocolate cosmos"), None); // a flower of its own
+    /// ```
+    pub fn colour_in(&self, name: &str) -> Option<String> {
+        let wanted = name.trim().to_lowercase();
+        let readings = readings(&wanted);
+        let found =
+            std::iter::once(&wanted).chain(&readings).find(|name| self.by_name.contains_key(*name))?;
+        let colours = colours(name);
+        let passed_over =
+            !colours.is_empty() && !colours.iter().any(|colour| found.contains(colour.as_str()));
+        passed_over.then(|| colours.join(" "))
+    }
+
+    /// Which word to take for what a flower that is not in the catalogue is like: the last of its own that names one, or else
+    /// any that does.
+    ///
+    /// ```
+    /// use headwater::flower::catalogue::Catalogue;
+    /// assert_eq!(Catalogue::shipped().like_what("quicksand rose"), "rose");
+    /// assert_eq!(Catalogue::shipped().like_what("moon flower"), "ranunculus");
+    /// ```
+    pub fn like_what<'a>(&self, name: &'a str) -> &'a str {
+        name.split_whitespace().rev().find(|word| self.find(word).is_ok()).unwrap_or("ranunculus")
     }
 
     /// The flower meant by a name: its id, common or botanical name, or another word for it, with any colour before it.

@@ -146,6 +146,11 @@ pub fn plain(name: &str) -> String {
     if words.is_empty() { name.to_lowercase() } else { words.join(" ") }
 }
 
+/// The words of colour in a name, as they stand in it.
+pub fn colours(name: &str) -> Vec<String> {
+    words(name).into_iter().filter(|w| COLOURS.contains(&w.as_str())).collect()
+}
+
 fn plain_words(name: &str) -> Vec<String> {
     let says_more = |w: &String| !COLOURS.contains(&w.as_str()) && !QUALITIES.contains(&w.as_str());
     words(name).into_iter().filter(says_more).collect()

@@ -35,6 +35,7 @@ pub fn advice(event: &Event, order: &OrderFacts) -> Vec<String> {
     lines.extend(rivals(event, order));
     lines.extend(mass(event, order));
     lines.extend(tubes(event, order));
+    lines.extend(crowded(order));
     lines.extend(order.dry_wait.map(|wait| boxes(event, order, wait)));
     lines.extend(knowledge(order));
     let note = order.flower().placing_note();
@@ -61,6 +62,19 @@ pub fn dry_hours(order: &Order) -> String {
         (None, None) => catalogue,
     };
     format!("{like}{told}")
+}
+
+/// So many bud vases on a metre stand in each other's way (common practice, no source).
+const CROWDED: f64 = 5.0;
+
+/// A word on vases that crowd a piece; `None` where they do not, or its length is not known.
+fn crowded(order: &OrderFacts) -> Option<String> {
+    let length = order.piece.length.as_ref()?;
+    let each = f64::from(order.heads) / f64::from(order.piece.count);
+    let crowded = order.treatment().method == Method::BudVase && each / length.metres > CROWDED;
+    crowded.then(|| {
+        format!("{each:.0} bud vases on {length} are many: a bowl or a compote holds several stems, and stands safer.")
+    })
 }
 
 /// What to do and when, with a verdict unless the order lasts.

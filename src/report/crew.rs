@@ -66,7 +66,7 @@ fn each(order: &OrderFacts) -> String {
 }
 
 /// How a flower is placed, to follow its name.
-fn done(order: &OrderFacts) -> String {
+pub fn done(order: &OrderFacts) -> String {
     match order.treatment().method {
         Method::Tucked => "tucked dry".to_string(),
         Method::Wired => "wired and tucked".to_string(),

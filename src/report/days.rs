@@ -1,6 +1,7 @@
 //! How a plan fares in other scenarios, in words.
 
 use super::clock::clock;
+use super::crew;
 use super::document::{Block, Document, Table};
 use super::eve;
 use super::facts::{DayFacts, Facts, OrderFacts};
@@ -50,11 +51,16 @@ pub fn factor(event: &Event, factor: Factor) -> String {
     }
 }
 
+/// A difference in temperature, K, as whole degrees of the event's scale.
+pub fn whole_degrees(event: &Event, kelvin: f64) -> f64 {
+    let degree = if event.scale == Scale::Celsius { 1.0 } else { 1.0 / 1.8 };
+    (kelvin / degree).round() * degree
+}
+
 /// The scenarios that a client is told about, the plan's own conditions first.
 pub fn usual(event: &Event) -> Vec<Scenario> {
     let cooled = event.spaces.iter().any(|s| s.cooled);
-    // Whole degrees in the event's scale.
-    let warmer = if event.scale == Scale::Celsius { 3.0 } else { 5.0 / 1.8 };
+    let warmer = whole_degrees(event, 3.0);
     let mut days =
         vec![Scenario::None, Scenario::Warmer(warmer), Scenario::Moister(-0.15), Scenario::Late(1.0)];
     days.extend(cooled.then_some(Scenario::CoolingFails(event.doors)));
@@ -153,10 +159,8 @@ fn robustly(facts: &Facts, kelvin: f64, other: &Facts) -> (String, Vec<String>) 
         now.treatment() != then.treatment() || now.window.0 != then.window.0 || now.heads != then.heads
     };
     let change = |(now, then): (&OrderFacts, &OrderFacts)| {
-        let what = |o: &OrderFacts| {
-            let (treatment, from) = (treatment_name(o.treatment()), clock(event, o.window.0));
-            format!("{} {treatment} not before {from}", o.heads)
-        };
+        let what =
+            |o: &OrderFacts| format!("{} {} not before {}", o.heads, crew::done(o), clock(event, o.window.0));
         let short = if then.lasts() { "" } else { "; and still not enough" };
         let flower = now.called();
         format!("{}, {flower}: {}, instead of {}{short}", now.piece.name, what(then), what(now))

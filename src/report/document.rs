@@ -36,8 +36,8 @@ pub enum Block {
     NewSheet,
     /// A horizontal rule across the page.
     Rule,
-    /// A picture, and the share of the paper's width that it takes in print.
-    Picture(Sketch, f32),
+    /// A picture, and another of the same for narrow screens where it is too wide for them.
+    Picture(Sketch, Option<Sketch>),
     /// Lines to sign on, with the text below each.
     Sign(Vec<String>),
 }

@@ -26,9 +26,15 @@ pub fn days_sentence(facts: &Facts) -> Option<String> {
         _ => String::new(),
     };
     let middle = degrees(event.met[event.met.len() / 2].high_c.round(), event.scale);
-    let what = format!("{} days that it may meet, of {middle} in the middle", event.met.len());
+    let all = event.met.len();
+    let looked_at = if days.days.len() < all {
+        format!("{} looked at among the ", days.days.len())
+    } else {
+        String::new()
+    };
+    let what = format!("{looked_at}{all} days that it may meet, of {middle} in the middle");
     let sure = format!("no flower less sure than {}", times(sure_enough(event)));
-    let hottest = event.met.last().map_or(0.0, |m| m.high_c);
+    let hottest = days.days.last().map_or(0.0, |day| event.met[*day].high_c);
     let told = match (days.lasts.iter().filter(|l| !**l).count(), days.fails_above) {
         (0, _) => format!(
             "Of {what}, the plan lasts on every one, up to {}.",

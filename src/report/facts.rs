@@ -99,7 +99,7 @@ impl<'a> OrderFacts<'a> {
 
     /// The flower's name in a sentence.
     pub fn called(&self) -> String {
-        called(self.order.own_name.as_deref(), self.order.flower)
+        called(&self.order.sort())
     }
 
     /// Whether it is foliage rather than a flower.
@@ -156,11 +156,6 @@ impl<'a> OrderFacts<'a> {
         let worst = ordered - option.count.p05 as u32;
         let much_worse = worst > lost + ordered.div_ceil(20);
         Loss { place_at: option.place_at, heads: lost, in_a_poor_lot: much_worse.then_some(worst) }
-    }
-
-    /// The expected number of placed heads that fail before the piece's hour.
-    pub fn expected_losses(&self) -> f64 {
-        f64::from(self.plan.heads) * (1.0 - self.plan.recommended().expected)
     }
 }
 
@@ -370,10 +365,10 @@ fn assignment<'a>(plan: &'a Plan, assignment: &Assignment, (from, to): (f64, f64
     let all = || plan.roster.people.iter().flat_map(|p| &p.assignments).filter(|a| a.work == assignment.work);
     let work = match assignment.work {
         Work::Place(id) => {
-            let total: f64 = all().map(|a| a.to - a.from).sum();
-            let share = (assignment.to - assignment.from) / total;
-            let heads = (f64::from(plan.order(id).heads) * share).round().max(1.0) as u32;
-            WorkFacts::Place(id, heads, if share > 0.999 { Part::All } else { Part::Some })
+            let hours: Vec<f64> = all().map(|a| a.to - a.from).collect();
+            let own = all().position(|a| std::ptr::eq(a, assignment)).unwrap_or(0);
+            let heads = parts(plan.order(id).heads, &hours)[own];
+            WorkFacts::Place(id, heads, if hours.len() == 1 { Part::All } else { Part::Some })
         }
         Work::TopUp(id) => WorkFacts::TopUp(id),
         Work::Chore(c) => WorkFacts::Chore(&plan.event.means.chores[c].name),
@@ -386,6 +381,26 @@ fn assignment<'a>(plan: &'a Plan, assignment: &Assignment, (from, to): (f64, f64
     AssignmentFacts { from, to, work }
 }
 
+/// The heads of an order divided among those who work on it, in proportion to their hours: as many as there are, and
+/// none for nobody as long as there are enough.
+fn parts(heads: u32, hours: &[f64]) -> Vec<u32> {
+    let total: f64 = hours.iter().sum();
+    let (mut worked, mut given) = (0.0, 0);
+    let part = |hours: &f64| {
+        worked += hours;
+        let up_to = (f64::from(heads) * worked / total).round() as u32;
+        std::mem::replace(&mut given, up_to).abs_diff(up_to)
+    };
+    let mut parts: Vec<u32> = hours.iter().map(part).collect();
+    while let Some(none) = parts.iter().position(|n| *n == 0) {
+        let most = parts.iter_mut().max().filter(|n| **n > 1);
+        let Some(most) = most else { break };
+        *most -= 1;
+        parts[none] = 1;
+    }
+    parts
+}
+
 fn calls(plan: &Plan) -> Vec<Call> {
     let mut calls: Vec<Call> = Vec::new();
     for person in &plan.roster.people {
@@ -395,4 +410,19 @@ fn calls(plan: &Plan) -> Vec<Call> {
         }
     }
     calls
+}
+
+#[cfg(test)]
+mod tests {
+    use super::parts;
+
+    #[test]
+    fn heads_are_divided_without_remainder_by_the_hours_that_each_works() {
+        assert_eq!(parts(10, &[1.0, 1.0, 1.0]), [3, 4, 3]);
+        assert_eq!(parts(60, &[0.5, 1.0]), [20, 40]);
+        assert_eq!(parts(7, &[2.0]), [7]);
+        // Whoever is asked at all has one head to set, as long as there are enough.
+        assert_eq!(parts(9, &[0.01, 2.0, 0.01]), [1, 7, 1]);
+        assert_eq!(parts(1, &[1.0, 1.0]).iter().sum::<u32>(), 1);
+    }
 }

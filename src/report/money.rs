@@ -16,14 +16,17 @@ use std::collections::BTreeSet;
 
 /// The number and kind of some tubes, vases or vessels.
 pub fn thing(thing: &Thing) -> String {
-    let (n, ml) = (thing.number, thing.treatment.tube_ml);
+    let n = thing.number;
+    format!("{n} {}", kind(thing, if n == 1 { "" } else { "s" }))
+}
+
+/// The kind of some tubes, vases or vessels, with `s` after its noun.
+pub fn kind(thing: &Thing, s: &str) -> String {
+    let ml = thing.treatment.tube_ml;
     match (&thing.vessel, thing.treatment.method) {
-        (Some(vessel), _) => {
-            let s = if n == 1 { "" } else { "s" };
-            format!("{n} {vessel}{s} for {} l of water", short((ml / 100.0).round() / 10.0))
-        }
-        (None, Method::BudVase) => format!("{n} bud vases"),
-        (None, _) => format!("{n} water tubes of {} ml", short(ml)),
+        (Some(vessel), _) => format!("{vessel}{s} for {} l of water", short((ml / 100.0).round() / 10.0)),
+        (None, Method::BudVase) => format!("bud vase{s}"),
+        (None, _) => format!("water tube{s} of {} ml", short(ml)),
     }
 }
 
@@ -42,11 +45,19 @@ pub fn total(event: &Event, amount: f64) -> Option<String> {
 
 /// The cost of some tubes, vases or vessels; `None` where nothing is known of it.
 pub fn of_thing(event: &Event, thing: &Thing) -> Option<String> {
-    let guessed = event.means.guessed;
     match &thing.vessel {
         Some(_) => (thing.cost > 0.0).then(|| shown(event, thing.cost, true)).flatten(),
-        None if thing.treatment.method == Method::BudVase => shown(event, thing.cost, !guessed.vases),
-        None => shown(event, thing.cost, !guessed.tubes),
+        None => shown(event, thing.cost, is_own(event, thing)),
+    }
+}
+
+/// Whether the florist has given the price of some tubes, vases or vessels.
+pub fn is_own(event: &Event, thing: &Thing) -> bool {
+    let guessed = event.means.guessed;
+    match (&thing.vessel, thing.treatment.method) {
+        (Some(_), _) => true,
+        (None, Method::BudVase) => !guessed.vases,
+        (None, _) => !guessed.tubes,
     }
 }
 
@@ -154,11 +165,12 @@ pub fn remedy(facts: &Facts, remedy: &Remedy) -> String {
 pub fn change(facts: &Facts, change: &Change) -> String {
     let event = facts.event;
     let name = |id: &OrderId| facts.order(*id).called();
+    let things =
+        |more: &[u32]| lacking(event, &Lacking { stock: more.to_vec(), ..Lacking::default() }).join(" and ");
     match change {
         Change::People(n) => format!("{} more", people(*n)),
-        Change::Things(more) => {
-            lacking(event, &Lacking { stock: more.clone(), ..Lacking::default() }).join(" and ")
-        }
+        Change::Things(more) => things(more),
+        Change::PeopleAndThings(n, more) => format!("{} more and {}", people(*n), things(more)),
         Change::Access(from, to) => {
             format!("access from {} to {} besides", clock(event, *from), clock(event, *to))
         }

@@ -20,9 +20,9 @@ pub fn combined(events: &[Facts]) -> Document {
     let mut rows: Vec<Row> = Vec::new();
     for (e, facts) in events.iter().enumerate() {
         for line in &facts.bill.lines {
-            let days = line.flower.days_before().1;
+            let days = line.sort.flower.days_before().1;
             let by = facts.event.date.saturating_sub(jiff::Span::new().days(i64::from(days)));
-            let name = called(line.own_name.as_deref(), line.flower);
+            let name = called(&line.sort);
             let known = rows.iter().position(|r| r.by == by && r.name == name);
             let row = known.unwrap_or_else(|| {
                 rows.push(Row { by, name, line, takes: vec![0; events.len()] });
@@ -44,7 +44,7 @@ pub fn combined(events: &[Facts]) -> Document {
         head.extend((0..events.len()).map(|i| format!(">{}", letter(i))));
         let row = |row: &Row| {
             let stems: u32 = row.takes.iter().sum();
-            let size = row.line.flower.stems_per_bunch();
+            let size = row.line.sort.flower.stems_per_bunch();
             let bunches = stems.div_ceil(size);
             let mut cells = vec![capital(&row.name), format!("{bunches} of {size}")];
             cells.extend([stems, bunches * size - stems].map(|n| n.to_string()));

@@ -3,7 +3,6 @@
 use super::document::Line;
 use crate::calibrate::notebook::Notebook;
 use crate::calibrate::score::{ENOUGH, ENOUGH_TO_NARROW, Scored, Spread, scored, spread};
-use crate::report::words::capital;
 use crate::stats::scores::brier;
 
 /// Every forecast of a notebook, and how good they were together. Pairs are of the forecasts and of the trade's table.
@@ -93,7 +92,7 @@ fn verdict(n: usize, factor: f64, p: f64) -> String {
     if n < ENOUGH {
         return format!(
             "{} so far: too few to say whether ranges are wide enough. Plans leave them as they are until there are {ENOUGH}.",
-            capital(&format!("{n} forecasts"))
+            if n == 1 { "1 forecast".to_string() } else { format!("{n} forecasts") }
         );
     }
     let by = 100.0 * (factor - 1.0).abs();

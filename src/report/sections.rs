@@ -137,7 +137,9 @@ pub fn shortfall(facts: &Facts) -> Option<Block> {
     }
     if facts.remedies.is_empty() {
         lines.push(
-            "Nothing that was tried makes it all last: more people, more access, cooler rooms.".to_string(),
+            "Tried one by one, none of these is enough: more people, more tubes or vases, more access, cooler rooms, \
+             other flowers."
+                .to_string(),
         );
     }
     Some(Block::Points(lines))
@@ -171,7 +173,7 @@ pub fn day(event: &Event, person: &PersonFacts) -> String {
     format!("{}, {from} to {to}", crew::name(person))
 }
 
-/// A person's assignments, a line for each. Those shorter than five minutes as rounded are left out.
+/// A person's assignments, a line for each.
 pub fn assignments(facts: &Facts, person: &PersonFacts) -> Vec<String> {
     let clock = |hours: f64| facts.event.moment(hours).clock();
     let line =
@@ -192,9 +194,9 @@ pub fn buying(facts: &Facts) -> Vec<Block> {
 /// The flowers to buy as a table.
 fn flowers_to_buy(facts: &Facts) -> Table {
     let lines = facts.bill.lines.iter().map(|l| {
-        let mut row = vec![called(l.own_name.as_deref(), l.flower)];
+        let mut row = vec![called(&l.sort)];
         row.extend([l.heads, l.spares, l.breakage, l.stems].map(|n| n.to_string()));
-        row.push(format!("{} of {}", l.bunches, l.flower.stems_per_bunch()));
+        row.push(format!("{} of {}", l.bunches, l.sort.flower.stems_per_bunch()));
         row.push(l.left_over.to_string());
         row.extend(money::shown(facts.event, l.cost(), l.own_price));
         row

@@ -18,7 +18,7 @@ pub fn document(all: &[Limits], until: Span, scale: Scale) -> Document {
         if n > 0 {
             blocks.push(Block::NewSheet);
         }
-        blocks.push(Block::Picture(wall::picture(sheet, until, scale), 1.0));
+        blocks.push(Block::Picture(wall::picture(sheet, until, scale), None));
     }
     if let Some(first) = all.first() {
         blocks.push(Block::Small(format!(

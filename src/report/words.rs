@@ -1,8 +1,7 @@
 //! Plain words: counts of heads rather than percentages, and no term that a client would have to ask about.
 
 use super::clock::clock;
-use crate::event::{Criterion, Event, Piece, Space};
-use crate::flower::catalogue::Flower;
+use crate::event::{Criterion, Event, Piece, Sort, Space};
 use crate::flower::treatment::{Method, Treatment};
 use crate::stats::Band;
 use crate::units::{Scale, short};
@@ -35,9 +34,13 @@ pub fn short_name(name: &str) -> String {
     }
 }
 
-/// The name of a flower in a sentence: the florist's own, or else the short name of the catalogue.
-pub fn called(own_name: Option<&str>, flower: &Flower) -> String {
-    own_name.map_or_else(|| short_name(flower.name()), str::to_string)
+/// The name of a flower in a sentence: the florist's own, or else the short name of the catalogue, with its colour.
+pub fn called(sort: &Sort) -> String {
+    match (&sort.own_name, &sort.colour) {
+        (Some(own), _) => own.clone(),
+        (None, Some(colour)) => format!("{colour} {}", short_name(sort.flower.name())),
+        (None, None) => short_name(sort.flower.name()),
+    }
 }
 
 /// Some names, with "and" before the last.
@@ -171,13 +174,6 @@ pub fn space(event: &Event, space: &Space) -> String {
     let clock = event.moment(15.0).clock();
     let sunny = if sun > 0.0 { format!(", sun of {sun:.0} W/m2 at {clock}") } else { String::new() };
     format!("{}{sunny} ({})", air(event, space), space.from)
-}
-
-/// A space and its air in a client's words.
-pub fn air_of(event: &Event, space: &Space) -> String {
-    let sunny = if space.climate.at(15.0).sun > 50.0 { ", in the sun" } else { "" };
-    let air = air(event, space);
-    format!("{}{sunny}", air.replace(" and ", " and humidity "))
 }
 
 /// A space and its air at 05:00, at 15:00 and, if it does not repeat daily, at the warmest hour of the event.

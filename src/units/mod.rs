@@ -50,6 +50,14 @@ mod tests {
         }
         assert_eq!("1h 30".parse::<Span>().unwrap().to_string(), "1 h 30 min");
         assert_eq!("36 in".parse::<Length>().unwrap().to_string(), "36 in");
+        // By the definition of 1959: a foot is 0.3048 m, an inch 2.54 cm.
+        for text in ["7 ft 6 in", "7'6\"", "7 feet 6 inches", "7.5 ft", "90 in"] {
+            let length = text.parse::<Length>().unwrap();
+            assert!((length.metres - 2.286).abs() < 1e-9 && length.in_feet(), "{text}");
+        }
+        for text in ["7 ft 6", "7 m 6 in", "ft in", "7 ft six in"] {
+            assert!(text.parse::<Length>().is_err(), "{text}");
+        }
     }
 
     #[test]

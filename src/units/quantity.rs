@@ -122,21 +122,35 @@ impl FromStr for Length {
         let error = || {
             UnitError::new("a length above 0, of at most 2000 m", "write it like 12 m, 90 cm, 40 ft or 36 in")
         };
-        let (number, unit) = number_and_unit(text).ok_or_else(error)?;
-        let factor = match unit.as_str() {
-            "m" | "metre" | "metres" | "meter" | "meters" => 1.0,
-            "cm" => 0.01,
-            "ft" | "foot" | "feet" | "'" => 0.3048,
-            "in" | "inch" | "inches" | "\"" => 0.0254,
-            _ => return Err(error()),
+        let metres = |text: &str| {
+            let (number, unit) = number_and_unit(text)?;
+            let factor = match unit.as_str() {
+                "m" | "metre" | "metres" | "meter" | "meters" => 1.0,
+                "cm" => 0.01,
+                "ft" | "foot" | "feet" | "'" => 0.3048,
+                "in" | "inch" | "inches" | "\"" => 0.0254,
+                _ => return None,
+            };
+            Some(number * factor)
         };
-        let metres = number * factor;
+        let metres = match feet_and_inches(text) {
+            Some((feet, inches)) => metres(&format!("{feet} ft")).zip(metres(inches)).map(|(a, b)| a + b),
+            None => metres(text),
+        };
+        let metres = metres.ok_or_else(error)?;
         if metres > 0.0 && metres <= 2000.0 {
             Ok(Length { metres, written: text.trim().to_string() })
         } else {
             Err(error())
         }
     }
+}
+
+/// The two parts of a length such as 7 ft 6 in; `None` where it has not both.
+fn feet_and_inches(text: &str) -> Option<(&str, &str)> {
+    let parts = ["feet", "foot", "ft", "'"].iter().find_map(|unit| text.split_once(unit))?;
+    let is_inches = |text: &str| ["in", "inch", "inches", "\""].iter().any(|unit| text.ends_with(unit));
+    is_inches(parts.1.trim()).then_some(parts)
 }
 
 impl Display for Length {

@@ -6,7 +6,7 @@ use super::state::{Answer, Shared, alone};
 use crate::climate::Air;
 use crate::climate::room::Room;
 use crate::decide::hours::{Question, answer};
-use crate::decide::limits::{Asked as Limit, LONGEST, limits};
+use crate::decide::limits::{Asked as Limit, LONGEST, TRIED_C, limits};
 use crate::error::{Error, Problem, Result};
 use crate::flower::catalogue::{Catalogue, Flower};
 use crate::report::limits::{counts_sentence, dry_sentence, heading, humidity_sentence, need_sentence};
@@ -19,12 +19,6 @@ use maud::{Markup, PreEscaped, html};
 
 /// How many heads the answer counts.
 const HEADS: f64 = 12.0;
-/// Nineteen of twenty heads in the middle delivery are good enough to need no care.
-const GOOD: f64 = 0.95;
-
-/// The temperatures of other rooms, C.
-const TEMPERATURES: std::ops::RangeInclusive<i32> = 8..=40;
-
 /// What is asked.
 #[derive(Default, serde::Deserialize)]
 #[serde(default)]
@@ -61,10 +55,10 @@ fn told(asked: &Asked) -> Result<Markup> {
 
 fn answered(flower: &'static Flower, room: &Room, hours: Span) -> Result<Markup> {
     let answers = answer(&Question::new(flower, room.afternoon(Air::SEA_LEVEL), hours.hours))?;
-    let good = answers.iter().find(|a| a.presentable_at_until.p50 >= GOOD);
+    let good = answers.iter().find(|a| a.will_do());
     let name = capital(&short_name(flower.name()));
     let finding = match good {
-        Some(a) if a.presentable_at_until.p05 >= GOOD => {
+        Some(a) if a.is_no_trouble() => {
             format!("{name}: {} is no trouble for {hours}.", a.method.words())
         }
         Some(a) => format!("{name}: {} will do for {hours}, with a usual delivery.", a.method.words()),
@@ -99,7 +93,7 @@ fn answered(flower: &'static Flower, room: &Room, hours: Span) -> Result<Markup>
 
 /// Where dry stops being enough, in rooms as dry as this one.
 fn elsewhere(flower: &'static Flower, room: &Room, hours: Span) -> Result<Markup> {
-    let temperatures: Vec<f64> = TEMPERATURES.map(f64::from).collect();
+    let temperatures: Vec<f64> = TRIED_C.map(f64::from).collect();
     let limits = limits(Limit::new(flower), room.day_rh / 100.0, &temperatures)?;
     Ok(html! {
         h2 { "In a cooler or a warmer room" }

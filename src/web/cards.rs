@@ -252,7 +252,7 @@ fn setting_up(sheet: &Sheet) -> Markup {
                 "; at the venue they wait "
                 (sheet.choice("travel.wait_in_water", "Waiting at the venue", &[("true", "in water"), ("false", "dry in boxes")]))
             }
-            (sheet.told(&["travel", "travel.drive", "travel.store", "travel.van", "travel.wait"]))
+            (sheet.told(&["travel", "travel.drive", "travel.van_in_water", "travel.wait_in_water"]))
         }
     }
 }

@@ -5,7 +5,7 @@
 use crate::error::Place;
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, TableLike, Value, value};
 
-/// Keys whose values are whole numbers.
+/// Keys whose values are numbers.
 const NUMBERS: [&str; 11] = [
     "heads",
     "stems",

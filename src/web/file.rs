@@ -10,7 +10,7 @@ use super::state::{Answer, AppState, PLANS, Planned, Shared, alone, aside, mark,
 use super::{habits, layout, pieces, shown};
 use crate::decide::plan::{Settings, look, plan};
 use crate::error::{Error, Problem, Result};
-use crate::event::{Event, HABITS_FILE, MOST_ORDERS};
+use crate::event::{Event, HABITS_FILE};
 use crate::report::facts::Facts;
 use axum::Form;
 use axum::Json;
@@ -27,6 +27,8 @@ const QUICK: (usize, usize, usize) = (32, 12, 320);
 const WHOLE: usize = 24_000;
 /// How many earlier texts of a file are kept for undo, and how many bytes of them.
 const EARLIER: (usize, usize) = (200, 4 << 20);
+/// How many events' verdicts are kept.
+const VERDICTS: usize = 200;
 
 /// The event file of a request.
 #[derive(serde::Deserialize)]
@@ -89,7 +91,7 @@ pub async fn edit(
     Form(edits): Form<Vec<(String, String)>>,
 ) -> Answer {
     aside(move || {
-        write(&app, &held, &|there| {
+        write(&app, &held, Earlier::Kept, &|there| {
             let unread = || Problem::new("the file cannot be read, so nothing can be changed but its text");
             let mut draft = Draft::read(there).ok_or_else(unread)?;
             apply(&mut draft, &edits)?;
@@ -102,7 +104,7 @@ pub async fn edit(
 /// Saves a text. A file is overwritten only if the page knew its content, since another window or an editor may have
 /// changed it.
 pub async fn save(State(app): Shared, Query(held): Query<Held>, text: String) -> Answer {
-    aside(move || write(&app, &held, &|_| Ok(text.clone()))).await
+    aside(move || write(&app, &held, Earlier::Kept, &|_| Ok(text.clone()))).await
 }
 
 /// Takes the last change of an event back.
@@ -111,23 +113,25 @@ pub async fn undo(State(app): Shared, Query(held): Query<Held>) -> Answer {
         let Some(before) = lock(&app.earlier).get_mut(&held.file).and_then(Vec::pop) else {
             return (StatusCode::CONFLICT, "There is nothing to take back.").into_response();
         };
-        let answer = write(&app, &held, &|_| Ok(before.clone()));
-        let mut earlier = lock(&app.earlier);
-        let all = earlier.entry(held.file).or_default();
-        if answer.status().is_success() {
-            // What was taken back is not itself to be taken back.
-            all.pop();
-        } else {
-            all.push(before);
+        // What was taken back is not itself to be taken back.
+        let answer = write(&app, &held, Earlier::Forgotten, &|_| Ok(before.clone()));
+        if !answer.status().is_success() {
+            lock(&app.earlier).entry(held.file).or_default().push(before);
         }
-        drop(earlier);
         answer
     })
     .await
 }
 
+/// Whether the text that was there before is kept, so that a change can be taken back.
+#[derive(PartialEq)]
+enum Earlier {
+    Kept,
+    Forgotten,
+}
+
 /// Writes what `change` makes of the text of a file, and answers with the event as it stands then.
-fn write(app: &AppState, held: &Held, change: &dyn Fn(&str) -> Result<String>) -> Response {
+fn write(app: &AppState, held: &Held, earlier: Earlier, change: &dyn Fn(&str) -> Result<String>) -> Response {
     // Nobody may write between the look at the file and the writing.
     let _one = lock(&app.saving);
     let file = &held.file;
@@ -153,7 +157,9 @@ fn write(app: &AppState, held: &Held, change: &dyn Fn(&str) -> Result<String>) -
         if let Err(error) = app.folder.save(file, &text) {
             return wrong(&error, file);
         }
-        remember(app, file, there.unwrap_or_default());
+        if earlier == Earlier::Kept {
+            remember(app, file, there.unwrap_or_default());
+        }
     }
     drop(locked);
     ([(header::ETAG, mark(&text))], Json(now(app, file, &text))).into_response()
@@ -257,7 +263,7 @@ pub async fn know(
 ) -> Answer {
     aside(move || {
         let path = format!("set:piece.{piece}.flower.{flower}.dry_hours");
-        let answer = write(&app, &held, &|there| {
+        let answer = write(&app, &held, Earlier::Kept, &|there| {
             let unread = || Problem::new("the file cannot be read, so nothing can be changed but its text");
             let mut draft = Draft::read(there).ok_or_else(unread)?;
             apply(&mut draft, &[(path.clone(), known.hours.clone())])?;
@@ -303,7 +309,7 @@ pub async fn verdict(State(app): Shared, Query(named): Query<Named>) -> Answer {
             Err(error) => return wrong(&error, &named.file),
         };
         let mut verdicts = lock(&app.verdicts);
-        if verdicts.len() > MOST_ORDERS {
+        if verdicts.len() > VERDICTS {
             verdicts.clear();
         }
         verdicts.insert(of, told.clone());

@@ -1,6 +1,7 @@
 //! Answers only the browser that was given the key, and only requests that come from this page to this address.
 
 use super::layout::event_page;
+use super::readings;
 use super::state::AppState;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
@@ -9,7 +10,7 @@ use axum::response::{IntoResponse, Response};
 use std::sync::Arc;
 use std::time::Duration;
 
-/// The most bytes that a request may have.
+/// The most bytes that a request may have, but for one that brings readings.
 pub const LONGEST: usize = 256 * 1024;
 /// The longest that a request may take.
 const LONGEST_WAIT: Duration = Duration::from_secs(120);
@@ -67,8 +68,12 @@ fn turned_away(app: &AppState, request: &mut Request) -> Option<Response> {
         _ => return no(StatusCode::FORBIDDEN, "Only the page itself may ask for that."),
     }
     let long = one(headers, &header::CONTENT_LENGTH).and_then(|n| n.parse::<usize>().ok());
-    if long.is_some_and(|n| n > LONGEST) {
-        return no(StatusCode::PAYLOAD_TOO_LARGE, "An event file has 256 KB at most.");
+    let (most, told) = match request.uri().path().ends_with("/keep") {
+        true => (readings::MOST, "A file of readings has 8 MB at most."),
+        false => (LONGEST, "An event file has 256 KB at most."),
+    };
+    if long.is_some_and(|n| n > most) {
+        return no(StatusCode::PAYLOAD_TOO_LARGE, told);
     }
     let given = request.uri().query().and_then(|q| q.strip_prefix("key="));
     if let Some(key) = given.filter(|_| reads && request.uri().path() == "/")

@@ -8,34 +8,19 @@ use crate::flower::treatment::Method;
 use crate::report::facts::Facts;
 use crate::units::Volume;
 
+/// What is said of an order because of the flower that it has, and does not hold of another.
+const OF_THE_FLOWER: [&str; 6] = ["like", "dry_hours", "price", "lot", "cultivar_known", "split"];
+
 /// The edits that a change comes to; `None` for what only the venue can do.
 pub fn edits_of(facts: &Facts, draft: &Draft, change: &Change) -> Option<String> {
     let event = facts.event;
     let mut all: Vec<(String, String)> = Vec::new();
     match change {
-        Change::People(more) => {
-            all.push(("set:crew.people".to_string(), (event.means.people + more).to_string()));
-            if draft.has("crew.skilled") {
-                all.push(("set:crew.skilled".to_string(), (event.means.skilled + more).to_string()));
-            }
-        }
-        Change::Things(more) => {
-            for path in draft.each("tubes") {
-                let ml =
-                    draft.get(&format!("{path}.volume")).parse::<Volume>().map_or(10.0, |v| v.millilitres);
-                let tube = event.means.tubes.iter().zip(more).find(|(tube, _)| tube.ml == ml);
-                if let Some(there) = tube.and_then(|(tube, more)| Some(tube.most? + more)) {
-                    all.push((format!("set:{path}.most"), there.to_string()));
-                }
-            }
-            let needed =
-                event.means.tubes.iter().zip(more).filter(|(tube, more)| tube.most.is_some() && **more > 0);
-            if needed.count() > all.len() {
-                return None; // the stock is in her habits, which are for every event
-            }
-            if let Some(there) = event.means.vases {
-                all.push(("set:vases.most".to_string(), (there + more.last()?).to_string()));
-            }
+        Change::People(more) => all.extend(people(event, *more)),
+        Change::Things(more) => all.extend(things(event, draft, more)?),
+        Change::PeopleAndThings(n, more) => {
+            all.extend(people(event, *n));
+            all.extend(things(event, draft, more)?);
         }
         Change::Access(from, to) => {
             let last = draft.count("access").checked_sub(1)?;
@@ -58,8 +43,9 @@ pub fn edits_of(facts: &Facts, draft: &Draft, change: &Change) -> Option<String>
         Change::Swap(which) => {
             for (id, new) in which {
                 let (piece, flower) = place_of(facts, *id);
-                all.push((format!("out:piece.{piece}.flower.{flower}.like"), String::new()));
-                all.push((format!("set:piece.{piece}.flower.{flower}.flower"), new.id().to_string()));
+                let order = format!("piece.{piece}.flower.{flower}");
+                all.extend(OF_THE_FLOWER.map(|key| (format!("out:{order}.{key}"), String::new())));
+                all.push((format!("set:{order}.flower"), new.id().to_string()));
             }
         }
         Change::Shade => {
@@ -86,6 +72,36 @@ fn written(event: &Event, hours: f64) -> String {
 }
 
 /// A method as the file writes it.
+/// More people, all of whom can do all work.
+fn people(event: &Event, more: u32) -> Vec<(String, String)> {
+    let means = &event.means;
+    let mut all = vec![("set:crew.people".to_string(), (means.people + more).to_string())];
+    if means.skilled < means.people {
+        all.push(("set:crew.skilled".to_string(), (means.skilled + more).to_string()));
+    }
+    all
+}
+
+/// More tubes of each size and more vases; `None` where the stock is in her habits, which are for every event.
+fn things(event: &Event, draft: &Draft, more: &[u32]) -> Option<Vec<(String, String)>> {
+    let mut all = Vec::new();
+    let tubes = || event.means.tubes.iter().zip(more);
+    for path in draft.each("tubes") {
+        let ml = draft.get(&format!("{path}.volume")).parse::<Volume>().map_or(10.0, |v| v.millilitres);
+        let tube = tubes().find(|(tube, _)| tube.ml == ml);
+        if let Some(there) = tube.and_then(|(tube, more)| Some(tube.most? + more)) {
+            all.push((format!("set:{path}.most"), there.to_string()));
+        }
+    }
+    if tubes().filter(|(tube, more)| tube.most.is_some() && **more > 0).count() > all.len() {
+        return None;
+    }
+    if let Some(there) = event.means.vases {
+        all.push(("set:vases.most".to_string(), (there + more.last()?).to_string()));
+    }
+    Some(all)
+}
+
 fn word(method: Method) -> &'static str {
     match method {
         Method::Tucked => "tucked",

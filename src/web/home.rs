@@ -49,7 +49,7 @@ struct Listed {
     date: String,
 }
 
-/// The events of the folder, the next ones first.
+/// The events of the folder, the latest first.
 fn listed(app: &AppState) -> Result<Vec<Listed>> {
     let mut all = Vec::new();
     for file in app.folder.names()? {
@@ -97,13 +97,17 @@ fn begin_one(app: &AppState, begun: &Begun) -> Result<String> {
         (stem_of(name), draft.text())
     };
     let _one = lock(&app.saving);
-    let free = |file: &String| app.folder.text(file).is_ok_and(|there| there.is_none());
     let names = std::iter::once(format!("{stem}.toml")).chain((2..1000).map(|n| format!("{stem} {n}.toml")));
-    let file =
-        names.into_iter().find(free).ok_or_else(|| Problem::new("there are too many events of that name"))?;
-    plain_name(&file)?;
-    app.folder.save(&file, &text)?;
-    Ok(file)
+    for file in names.filter(|file| !file.eq_ignore_ascii_case(HABITS_FILE)) {
+        plain_name(&file)?;
+        // Another program may be about to take the same name.
+        let _held = app.folder.hold(&file)?;
+        if app.folder.text(&file).is_ok_and(|there| there.is_none()) {
+            app.folder.save(&file, &text)?;
+            return Ok(file);
+        }
+    }
+    Err(Problem::new("there are too many events of that name").into())
 }
 
 /// The name of a file for an event: its own, as far as a file may have it.

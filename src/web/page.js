@@ -157,6 +157,11 @@ cards.addEventListener("input", (e) => {
   const find = e.target.closest(".find");
   if (find) soon(find, 150, () => search(find));
 });
+// The day of a time, as an event file writes it.
+function dayWords(days) {
+  if (Math.abs(days) < 2) return ["day before ", "", "next day "][days + 1];
+  return days < 0 ? `${-days} days before ` : `${days} days later `;
+}
 // The ends of a set-up time that are drawn: shown as they move, sent when they are let go.
 function drawn(field) {
   const strip = field.closest(".strip"), [from, to] = strip.querySelectorAll("input");
@@ -168,7 +173,7 @@ function drawn(field) {
   const half = Number(field.value), day = Math.floor(half / 48), rest = half - 48 * day;
   const hour = Math.floor(rest / 2), minute = rest % 2 ? "30" : "00";
   const clock = strip.dataset.halves === "true" ? `${((hour + 11) % 12) + 1}:${minute} ${hour < 12 ? "am" : "pm"}` : `${hour}:${minute}`;
-  const words = (["day before ", "", "next day "][day + 1] || "") + clock;
+  const words = dayWords(day) + clock;
   field.setAttribute("aria-valuetext", words);
   const typed = at(field.id.replace("-drawn", "")), on = at(field.id.replace("-drawn", "-day"));
   if (typed) typed.value = clock;
@@ -180,7 +185,7 @@ cards.addEventListener("change", (e) => {
   if (e.target.dataset.end) send("edit", `${enc(`set:${e.target.dataset.end}`)}=${enc(drawn(e.target))}`);
 });
 // A logger's file that was chosen or dropped is kept beside the event, and the room then names it.
-async function keep(field, chosen) {
+async function keepReadings(field, chosen) {
   try {
     const answer = await fetch(`keep?name=${enc(chosen.name)}`, { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: chosen });
     if (answer.ok) send("edit", `${enc(`set:${field.dataset.log}`)}=${enc(chosen.name)}`);
@@ -188,7 +193,7 @@ async function keep(field, chosen) {
   } catch { at("trouble").textContent = gone; }
 }
 cards.addEventListener("change", (e) => {
-  if (e.target.dataset.log && e.target.files.length) keep(e.target, e.target.files[0]);
+  if (e.target.dataset.log && e.target.files.length) keepReadings(e.target, e.target.files[0]);
 });
 const dropped = (e) => {
   const label = e.target.closest && e.target.closest("label[for$='-file']");
@@ -199,7 +204,7 @@ cards.addEventListener("drop", (e) => {
   const field = dropped(e);
   if (!field || !e.dataTransfer.files.length) return;
   e.preventDefault();
-  keep(field, e.dataTransfer.files[0]);
+  keepReadings(field, e.dataTransfer.files[0]);
 });
 async function search(find) {
   const asked = find.querySelector("input").value;
@@ -289,10 +294,7 @@ function clock(f, passed) {
   const [hours, rest] = [Math.floor(of / 60), String(of % 60).padStart(2, "0")];
   return f.twelve ? `${((hours + 11) % 12) + 1}:${rest} ${hours < 12 ? "am" : "pm"}` : `${String(hours).padStart(2, "0")}:${rest}`;
 }
-const day = (f, passed) => {
-  const h = shown(f, passed);
-  return h < 0 ? "day before " : h >= 24 ? "next day " : "";
-};
+const day = (f, passed) => dayWords(Math.floor(Math.round(shown(f, passed) * 60) / 1440));
 // Between two hours that were tried the answer lies between theirs; the fewer of both is said.
 function answer(f, h) {
   const before = [...f.tried].reverse().find((t) => t[0] <= h + 1e-9) || f.tried[0];

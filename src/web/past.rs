@@ -79,13 +79,20 @@ fn noted(app: &AppState, file: &str, told: &HashMap<String, String>) -> Result<(
         let of = order.order.heads;
         let name = format!("{} of {}", order.called(), order.piece.name);
         let good = good.parse::<u32>().ok().filter(|n| *n <= of);
-        let placed = said("set", order).parse::<Moment>().ok().and_then(|m| m.read_on(event.turn));
+        let placed = said("set", order).parse::<Moment>().ok();
         let (Some(good), Some(placed)) = (good, placed) else {
             let expected = format!("a number of heads from 0 to {of}, and the time when they were set");
             wrong.push(Problem::new(format!("the {name} cannot be read")).expected(expected).help("14:30"));
             continue;
         };
-        let (placed, seen) = (placed.hours, order.piece.until);
+        let placed = match event.passed(placed) {
+            Ok(placed) => placed,
+            Err(problem) => {
+                wrong.push(problem);
+                continue;
+            }
+        };
+        let seen = order.piece.until;
         if seen <= placed {
             wrong.push(
                 Problem::new(format!("the {name} were set after their last hour"))

@@ -9,7 +9,7 @@ use super::guard::{HEADERS, one};
 use super::keys::{same, word};
 use super::layout::{Page, whole, with_event};
 use super::lock::lock;
-use super::state::{Answer, AppState, Shared, alone};
+use super::state::{Answer, AppState, Shared, alone, mark};
 use crate::error::{Error, Problem, Result, reason};
 use crate::report::facts::Facts;
 use crate::report::render::html;
@@ -33,6 +33,8 @@ const GOOD_FOR: Duration = Duration::from_secs(300);
 const TRIES: u32 = 5;
 /// The most bytes that a phone may send.
 const LONGEST: usize = 1024;
+/// The most lines that can be ticked.
+const MOST_TICKS: usize = 10_000;
 
 /// A link that is open. It closes when it is dropped.
 pub struct Link {
@@ -44,8 +46,8 @@ pub struct Link {
     code: Mutex<Option<Code>>,
     /// The key that the phone's address has.
     key: String,
-    /// What was ticked, by person and line.
-    ticked: Mutex<BTreeSet<(usize, usize)>>,
+    /// What was ticked: the marks of a person's lines, so that what is changed is not taken for done.
+    ticked: Mutex<BTreeSet<String>>,
     _open: oneshot::Sender<()>,
 }
 
@@ -67,11 +69,10 @@ pub struct Typed {
     code: String,
 }
 
-/// What is ticked or taken back: a line of a person's day.
+/// What is ticked or taken back: the mark of a line of a person's day.
 #[derive(serde::Deserialize)]
 pub struct Tick {
-    person: usize,
-    line: usize,
+    line: String,
 }
 
 /// Whether an address is one of this computer or of the network that it is in, and not of the world.
@@ -280,11 +281,11 @@ async fn day(State(phone): State<Phone>, Path(key): Path<String>) -> Answer {
             let body = html! {
                 @for (p, person) in facts.people.iter().enumerate() {
                     h2 { (sections::day(facts.event, person)) }
-                    @for (l, line) in sections::assignments(&facts, person).iter().enumerate() {
-                        @let is_done = ticked.contains(&(p, l));
+                    @for line in sections::assignments(&facts, person) {
+                        @let of = mark(&format!("{p} {line}")).replace('"', "");
+                        @let is_done = ticked.contains(&of);
                         form method="post" action="tick" {
-                            input type="hidden" name="person" value=(p);
-                            input type="hidden" name="line" value=(l);
+                            input type="hidden" name="line" value=(of);
                             p { button type="submit" aria-pressed=(is_done) { @if is_done { "\u{2713} done" } @else { "tick" } } " " (line) }
                         }
                     }
@@ -301,9 +302,8 @@ async fn day(State(phone): State<Phone>, Path(key): Path<String>) -> Answer {
 async fn tick(State(phone): State<Phone>, Path(key): Path<String>, Form(tick): Form<Tick>) -> Answer {
     let link = known(&phone, &key).ok_or_else(no)?;
     let mut ticked = lock(&link.ticked);
-    let line = (tick.person.min(1000), tick.line.min(1000));
-    if !ticked.remove(&line) {
-        ticked.insert(line);
+    if !ticked.remove(&tick.line) && ticked.len() < MOST_TICKS {
+        ticked.insert(tick.line);
     }
     Ok(Redirect::to(&format!("/{key}/")).into_response())
 }

@@ -1,6 +1,6 @@
 //! The card of the pieces: what is made, where it stands, and its flowers with their counts.
 
-use super::sheet::{Sheet, button, edits, id, out};
+use super::sheet::{Sheet, button, edits, free_name, id, out};
 use crate::decide::swaps::likest;
 use crate::event::{Event, MOST_ORDERS};
 use crate::flower::catalogue::{Catalogue, Flower, Kind, Quantity};
@@ -50,15 +50,6 @@ pub fn pieces(sheet: &Sheet) -> Markup {
             }
         }
     }
-}
-
-/// A name that no other piece has.
-fn free_name(sheet: &Sheet, all: &[String], name: &str) -> String {
-    let taken: Vec<String> = all.iter().map(|p| sheet.draft.get(&format!("{p}.name"))).collect();
-    if !taken.iter().any(|t| t == name) {
-        return name.to_string();
-    }
-    (2..).map(|n| format!("{name} {n}")).find(|name| !taken.contains(name)).unwrap_or_default()
 }
 
 /// One piece with its flowers.

@@ -4,10 +4,11 @@
 use super::glyphs;
 use super::helps::place_of;
 use super::layout::encoded;
+use crate::decide::options::PlacingOption;
 use crate::event::Event;
 use crate::report::clock::{clock, day_and_clock};
 use crate::report::facts::{Facts, OrderFacts};
-use crate::report::words::{capital, treatment_name};
+use crate::report::words::{capital, times, treatment_name};
 use maud::{Markup, html};
 
 /// Hours without anything to show, more than these, are squeezed.
@@ -96,7 +97,7 @@ pub fn ribbon(file: &str, facts: &Facts) -> Markup {
             h2 #ribbon-title { "When to set what" }
             p.small { "Move a black block by mouse, by touch or with the arrow keys: it answers at once what would come of it." }
             p.key aria-hidden="true" {
-                span { i.band.sure {} "may be set, sure 9 in 10" } span { i.band.fair {} "7 or 8 in 10" } span { i.band.poor {} "less" }
+                span { i.band.sure {} "may be set, sure " (times(event.assurance)) } span { i.band.fair {} "at least " (fair(event)) " in 10" } span { i.band.poor {} "less" }
                 span { i.blk {} "planned" } span { i.until {} "good until" }
             }
             div.rib {
@@ -141,14 +142,14 @@ fn strip(file: &str, facts: &Facts, axis: &Axis, order: &OrderFacts) -> Markup {
         .options
         .iter()
         .filter(|o| o.treatment == chosen.treatment && o.top_up.is_none())
-        .map(|o| (o.place_at, sure(order, o), o.count.p50 as u32, o.count.p05 as u32))
+        .map(|o| Tried { at: o.place_at, sure: sure(event, order, o), enough: enough(order, o), option: o })
         .collect();
     let windows = event.windows(order.piece);
     let (from, to) = order.placed.unwrap_or((chosen.place_at, chosen.place_at + 0.25));
     let name = order.called();
     let how = treatment_name(chosen.treatment);
     let data = serde_json::json!({
-        "tried": tried.iter().map(|t| vec![t.0, f64::from(t.1), f64::from(t.2), f64::from(t.3)]).collect::<Vec<_>>(),
+        "tried": tried.iter().map(Tried::told).collect::<Vec<_>>(),
         "windows": windows, "from": from, "to": to, "heads": order.order.heads, "name": name, "piece": order.piece.name,
         "path": format!("piece.{piece}"),
         "axis": axis.0.iter().map(|s| [s.hours.0, s.hours.1, s.at.0, s.at.1]).collect::<Vec<_>>(),
@@ -156,7 +157,7 @@ fn strip(file: &str, facts: &Facts, axis: &Axis, order: &OrderFacts) -> Markup {
         "twelve": event.moment(0.0).clock().ends_with('m'),
     });
     let lasts = order.lasts();
-    let now = tried.iter().rev().find(|t| t.0 <= from + 1e-9).or(tried.first()).map_or(0, |t| t.1);
+    let now = tried.iter().rev().find(|t| t.at <= from + 1e-9).or(tried.first()).map_or(0, |t| t.sure);
     html! {
         div.srow {
             p.fl {
@@ -167,7 +168,7 @@ fn strip(file: &str, facts: &Facts, axis: &Axis, order: &OrderFacts) -> Markup {
                 aria-label={ (order.piece.name) ", " (name) ", " (how) } aria-valuemin="0" aria-valuemax="100"
                 aria-valuenow=(format!("{:.0}", axis.at(from)))
                 aria-valuetext={ "set " (day_and_clock(event, from)) ", sure " (now) " in 10" } {
-                @for (left, right, grade) in bands(axis, &windows, &tried) {
+                @for (left, right, grade) in bands(axis, &windows, &tried, fair(event)) {
                     i.band.(grade) data-x=(x(left)) data-w=(x(right - left)) {}
                 }
                 i.life data-x=(x(axis.at(from))) data-w=(x(axis.at(order.piece.until) - axis.at(from))) {}
@@ -180,30 +181,58 @@ fn strip(file: &str, facts: &Facts, axis: &Axis, order: &OrderFacts) -> Markup {
     }
 }
 
-/// How many times in ten enough heads last if they are set so, rounded down.
-fn sure(order: &OrderFacts, option: &crate::decide::options::PlacingOption) -> u32 {
-    let with_spares = option.spares.is_some_and(|spares| spares <= order.spares);
-    let alone = (10.0 * option.assurance + 1e-9).floor() as u32;
-    if with_spares { alone.max(9) } else { alone.min(8) }
+/// A set-up time that was tried.
+struct Tried<'a> {
+    at: f64,
+    /// How many times in ten enough heads last.
+    sure: u32,
+    /// Whether that is as sure as is wanted.
+    enough: bool,
+    option: &'a PlacingOption,
+}
+
+impl Tried<'_> {
+    /// For the script: when, how sure, and how many are still good in a usual delivery and in a poor one.
+    fn told(&self) -> [f64; 4] {
+        let count = &self.option.count;
+        [self.at, f64::from(self.sure), count.p50.floor(), count.p05.floor()]
+    }
+}
+
+/// A chance in tenths, rounded down.
+fn tenths(chance: f64) -> u32 {
+    (10.0 * chance + 1e-9).floor() as u32
+}
+
+/// So many times in ten is nearly as sure as is wanted.
+fn fair(event: &Event) -> u32 {
+    tenths(event.assurance).saturating_sub(2)
+}
+
+/// Whether enough heads last, with the spares that are planned, if they are set so.
+fn enough(order: &OrderFacts, option: &PlacingOption) -> bool {
+    option.spares.is_some_and(|spares| spares <= order.spares)
+}
+
+/// How many times in ten enough heads last if they are set so, with the spares that are planned.
+fn sure(event: &Event, order: &OrderFacts, option: &PlacingOption) -> u32 {
+    let alone = tenths(option.assurance);
+    if enough(order, option) { alone.max(tenths(event.assurance)) } else { alone }
 }
 
 /// The stretches of the set-up times with one grade of sureness, in hundredths of the ribbon.
-fn bands(
-    axis: &Axis,
-    windows: &[(f64, f64)],
-    tried: &[(f64, u32, u32, u32)],
-) -> Vec<(f64, f64, &'static str)> {
+fn bands(axis: &Axis, windows: &[(f64, f64)], tried: &[Tried], fair: u32) -> Vec<(f64, f64, &'static str)> {
     let mut bands: Vec<(f64, f64, &'static str)> = Vec::new();
     for (from, to) in windows {
-        let inside: Vec<_> = tried.iter().filter(|t| t.0 >= from - 1e-9 && t.0 <= to + 1e-9).collect();
+        let inside: Vec<_> = tried.iter().filter(|t| t.at >= from - 1e-9 && t.at <= to + 1e-9).collect();
         for (i, now) in inside.iter().enumerate() {
-            let end = inside.get(i + 1).map_or(*to, |next| next.0);
-            let grade = match now.1 {
-                9.. => "sure",
-                7 | 8 => "fair",
-                _ => "poor",
+            let end = inside.get(i + 1).map_or(*to, |next| next.at);
+            let grade = match now.enough {
+                true => "sure",
+                false if now.sure >= fair => "fair",
+                false => "poor",
             };
-            let (left, right) = (axis.at(now.0), axis.at(end.max(now.0 + 0.1)));
+            let (left, right) = (axis.at(now.at), axis.at(end.max(now.at + 0.1)));
             match bands.last_mut() {
                 Some(last) if last.2 == grade && (last.1 - left).abs() < 1e-6 => last.1 = right,
                 _ => bands.push((left, right, grade)),

@@ -1,6 +1,6 @@
 //! The card of the rooms: each with its air, in plain words or in any other way that the file can say it.
 
-use super::sheet::{Sheet, button, edits, id, out};
+use super::sheet::{Sheet, button, edits, free_name, id, out};
 use crate::climate::room::Room;
 use crate::event::Event;
 use crate::report::words::{capital, space};
@@ -63,7 +63,7 @@ pub fn rooms(sheet: &Sheet) -> Markup {
                     li {
                         button type="button" data-edit=(edits(&[
                             ("add:space", ""),
-                            ("set:space.+.name", &free_name(sheet, &all, room)),
+                            ("set:space.+.name", &free_name(sheet, &all, short_name(room))),
                             ("set:space.+.room", &room.words),
                         ])) {
                             b { (capital(&room.words)) }
@@ -77,15 +77,10 @@ pub fn rooms(sheet: &Sheet) -> Markup {
     }
 }
 
-/// A short name for a room, that no other has.
-fn free_name(sheet: &Sheet, all: &[String], room: &Room) -> String {
+/// A short name for a room.
+fn short_name(room: &Room) -> &str {
     let short = room.aliases().find(|alias| !alias.contains(' '));
-    let name = short.or(room.aliases().next()).unwrap_or(&room.words).to_string();
-    let taken: Vec<String> = all.iter().map(|p| sheet.draft.get(&format!("{p}.name"))).collect();
-    if !taken.contains(&name) {
-        return name;
-    }
-    (2..).map(|n| format!("{name} {n}")).find(|name| !taken.contains(name)).unwrap_or(name)
+    short.or(room.aliases().next()).unwrap_or(&room.words)
 }
 
 /// One room.

@@ -1,9 +1,10 @@
 //! The fields of an event on the page: each stands for one value of the file, with what is wrong with it below.
 
 use super::draft::Draft;
+use super::layout::encoded;
 use super::plain::{Said, called, said};
 use crate::error::Error;
-use crate::event::Event;
+use crate::event::{Event, day};
 use crate::report::words::capital;
 use crate::units::Moment;
 use maud::{Markup, html};
@@ -133,11 +134,14 @@ impl Sheet {
         let wrong = self.wrong(path);
         // A day that is none would be shown empty by a field for days.
         let kind = if wrong { "text" } else { kind };
+        let typed = self.draft.get(path);
+        // It shows no other writing of a day, and would take it out.
+        let typed = if kind == "date" { day(&typed).map_or(String::new(), |d| d.to_string()) } else { typed };
         let size = (wide > 0).then(|| wide.to_string());
         html! {
             span.slot.bad[wrong] data-path=(path) {
                 label.unseen for=(id) { (label) }
-                input id=(id) type=(kind) value=(self.draft.get(path)) size=[size] placeholder=(hint) list=[list]
+                input id=(id) type=(kind) value=(typed) size=[size] placeholder=(hint) list=[list]
                     autocomplete="off" maxlength="200" aria-invalid=[wrong.then_some("true")]
                     aria-describedby=[wrong.then(|| format!("{id}-told"))];
             }
@@ -214,6 +218,13 @@ fn top_level(key: &str, at: &str) -> bool {
     ["event", "access", "space", "piece"].contains(&key) && !at.contains('.')
 }
 
+/// A name that none of the sections `all` has: `name`, or with a number.
+pub fn free_name(sheet: &Sheet, all: &[String], name: &str) -> String {
+    let taken: Vec<String> = all.iter().map(|path| sheet.draft.get(&format!("{path}.name"))).collect();
+    let names = std::iter::once(name.to_string()).chain((2..).map(|n| format!("{name} {n}")));
+    names.into_iter().find(|name| !taken.contains(name)).unwrap_or_default()
+}
+
 /// The id of the field of a path.
 pub fn id(path: &str) -> String {
     format!("f-{}", path.replace('.', "-"))
@@ -226,15 +237,10 @@ pub fn set(path: &str, typed: &str) -> String {
 
 /// Edits one after the other, as a form would send them.
 pub fn edits(all: &[(&str, &str)]) -> String {
-    let plain = |text: &str| -> String {
-        text.bytes()
-            .map(|b| match b {
-                b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' => char::from(b).to_string(),
-                b => format!("%{b:02X}"),
-            })
-            .collect()
-    };
-    all.iter().map(|(what, typed)| format!("{}={}", plain(what), plain(typed))).collect::<Vec<_>>().join("&")
+    all.iter()
+        .map(|(what, typed)| format!("{}={}", encoded(what), encoded(typed)))
+        .collect::<Vec<_>>()
+        .join("&")
 }
 
 /// A button that makes some edits, and may lead to the field of a path afterwards.

@@ -153,7 +153,9 @@ pub fn with_entry(file: &str, text: Option<&str>, entry: &[(&str, String)]) -> R
 pub fn without_last(file: &str, text: &str) -> Result<Option<(String, String)>> {
     let sheet = Sheet::of(file, text)?;
     Ok(sheet.rows.last().map(|row| {
-        let at = row.position().map_or(text.len(), |p| p.byte() as usize);
+        // What is left of the line before ends that one.
+        let behind = row.position().map_or(text.len(), |p| p.byte() as usize);
+        let at = text.len() - text[behind..].trim_start_matches(['\r', '\n']).len();
         (text[..at].to_string(), text[at..].trim().to_string())
     }))
 }

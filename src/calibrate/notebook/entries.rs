@@ -85,7 +85,7 @@ impl<'a> Reading<'a> {
     }
 
     fn wrong(&mut self, row: &StringRecord, cell: &str, problem: Problem) {
-        let line = row.position().map_or(1, |p| p.line() as usize);
+        let line = self.sheet.line(row);
         self.problems.push(problem.at(self.sheet.place(line, cell)));
     }
 
@@ -201,7 +201,7 @@ impl<'a> Reading<'a> {
             Some(AirCell::Reading(air)) => vec![(start, air)],
             _ => Vec::new(),
         };
-        let line = row.position().map_or(1, |p| p.line() as usize);
+        let line = self.sheet.line(row);
         self.series.push(NotedAir { line, readings, at_start: said });
         let treated = self.cell(row, "treated").to_string();
         let climate = Climate::constant(Air::reference(), READ_HERE); // set once all its looks are read
@@ -419,14 +419,14 @@ fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Prob
         says(
             format!("{now} heads are past their best here, and {faded} were before"),
             recovers.clone(),
-            "count again, or mend the look before",
+            "count again, or mend the look before; what is past its best stays in the count, also where it was taken away",
         );
     }
     if let Some(now) = wilted.filter(|w| *w < limp) {
         says(
             format!("{now} heads are limp here, and {limp} were before"),
             recovers,
-            "count again, or mend the look before",
+            "count again, or mend the look before; what is past its best stays in the count, also where it was taken away",
         );
     }
     wrong

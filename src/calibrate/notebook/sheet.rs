@@ -1,7 +1,7 @@
 //! The notebook as rows of cells, each with its place.
 
 use super::book::COLUMNS;
-use crate::error::{CSV_END, Error, Place, Problem, Result, unclosed_quote, unseen};
+use crate::error::{CSV_END, Error, Place, Problem, Result, csv_line, unclosed_quote, unseen};
 use csv::StringRecord;
 use std::io::Read;
 
@@ -38,14 +38,14 @@ impl<'a> Sheet<'a> {
             .from_reader(text.as_bytes().chain(CSV_END.as_bytes()));
         for row in reader.records() {
             let row = row.map_err(|e| {
-                let line = e.position().map_or(1, |p| p.line() as usize);
+                let line = csv_line(text, e.position());
                 let problem = Problem::new("this line cannot be read as CSV").at(sheet.place(line, ""));
                 Error::from(problem.help("save the notebook again as CSV in UTF-8"))
             })?;
             if row.iter().all(str::is_empty) {
                 continue;
             }
-            let line = row.position().map_or(1, |p| p.line() as usize);
+            let line = sheet.line(&row);
             if row.iter().any(|cell| cell.contains(CSV_END)) {
                 // Everything to the end is one cell, which would swallow the entries there and those to come.
                 return Err(unclosed_quote().at(sheet.place(line, "\"")).into());
@@ -73,6 +73,11 @@ impl<'a> Sheet<'a> {
             .expected(format!("a first line such as: {}", COLUMNS.join(",")))
             .help("headwater trial start begins a new notebook");
         Err(problem.into())
+    }
+
+    /// The number of the line on which a row stands.
+    pub fn line(&self, row: &StringRecord) -> usize {
+        csv_line(self.text, row.position())
     }
 
     /// The place of a cell on a line, or of the whole line where the cell is empty.

@@ -161,8 +161,8 @@ fn counted<'a>(args: &Happened, event: &'a Event) -> Result<Count<'a>> {
     else {
         return Err(Error { problems });
     };
-    let passed = |read: Moment| read.read_on(event.turn).unwrap_or(read).hours;
-    let (placed, seen) = (passed(placed), seen.map_or(piece.until, passed));
+    let placed = event.passed(placed)?;
+    let seen = seen.map_or(Ok(piece.until), |seen| event.passed(seen))?;
     let of = args.of.unwrap_or(order.heads);
     if seen <= placed || seen > event.span().1 + 6.0 {
         let problem = Problem::new(format!(

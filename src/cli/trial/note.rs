@@ -5,6 +5,7 @@ use crate::cli::flags::Book;
 use crate::cli::flags::option;
 use crate::cli::{notebook, output};
 use crate::error::{Error, Problem, Result};
+use crate::event::day;
 use crate::flower::catalogue::Catalogue;
 use crate::flower::treatment::Method;
 use crate::units::{Moment, Span};
@@ -110,8 +111,9 @@ pub fn start(args: &Start) -> Result<ExitCode> {
     let (Some(flower), Some(at)) = (flower, at) else {
         return Err(Error { problems });
     };
+    let on = day(&args.on).map_or(args.on.clone(), |day| day.to_string());
     let said = [
-        ("date", args.on.as_str()),
+        ("date", on.as_str()),
         ("lot", &args.lot),
         ("heads", &args.heads),
         ("conditioning", &args.conditioning),

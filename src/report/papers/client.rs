@@ -12,7 +12,8 @@ use crate::report::days::{lost, title, usual};
 use crate::report::document::{Block, Document, Table};
 use crate::report::eve;
 use crate::report::facts::{DayFacts, Facts, OrderFacts, WorkFacts};
-use crate::report::pictures::heads::{self, drawn, kept};
+use crate::report::money;
+use crate::report::pictures::heads::{self, Sides, drawn, kept};
 use crate::report::words::{capital, degrees, gone, how_often, listed, several};
 use std::collections::BTreeSet;
 
@@ -28,7 +29,8 @@ pub fn client(facts: &Facts) -> Document {
     let mut blocks = vec![Block::Title(headline), Block::Small(from_whom(event))];
     if let Some(telling) = facts.telling {
         blocks.push(Block::Heading(finding(facts, telling)));
-        blocks.push(Block::Picture(heads::picture(facts, telling), 1.0));
+        let picture = |sides| heads::picture(facts, telling, sides);
+        blocks.push(Block::Picture(picture(Sides::Beside), Some(picture(Sides::Below))));
     }
     if facts.orders.iter().any(|o| o.lasts()) {
         blocks.push(Block::Heading("What you can count on".to_string()));
@@ -86,10 +88,11 @@ fn headline(facts: &Facts) -> String {
     let date = event.date.saturating_add(jiff::Span::new().days(main));
     let most = if days.len() > 1 { "most of your flowers" } else { "your flowers" };
     format!(
-        "We set {most} on {} between {} and {}. Here is why.",
+        "We set {most} on {} between {} and {}.{}",
         date.strftime("%A"),
         event.moment(from).clock(),
-        event.moment(to).clock()
+        event.moment(to).clock(),
+        if facts.telling.is_some() { " Here is why." } else { "" }
     )
 }
 
@@ -193,7 +196,7 @@ fn promises(facts: &Facts) -> Table {
 fn advised_against(facts: &Facts) -> Vec<String> {
     let advice = |o: &OrderFacts| {
         format!(
-            "{} on the {}: too few would be good at {}. We would rather use a hardier flower there, or set it later.",
+            "{} on the {}: too few would be good at {}. We would rather use a hardier flower there.",
             capital(&several(&o.called())),
             o.piece.name,
             facts.event.moment(o.piece.until).clock()
@@ -221,6 +224,14 @@ fn evening_before(facts: &Facts) -> Option<(String, String, Option<String>)> {
         return Some((
             question,
             format!("Even in water, too few {names} would last until they are wanted."),
+            None,
+        ));
+    }
+    if !first.works() {
+        let lacking = money::lacking(event, &first.lacking).join(" and ");
+        return Some((
+            format!("Could it all be set {when}? Not with the hands and vases we have."),
+            format!("It would take {lacking}."),
             None,
         ));
     }
@@ -268,7 +279,8 @@ fn changes(facts: &Facts, days: &[DayFacts]) -> Vec<String> {
         let names = listed(&names.into_iter().collect::<Vec<_>>());
         let whats = capital(&whats.join(", or "));
         format!(
-            "{whats}: we set the {names} later that day, or give them more water, and tell you the day before."
+            "{whats}: fewer of the {names} would last. We follow the forecast, and tell you the day before what we would \
+             change."
         )
     };
     lines.into_iter().take(CHANGES).map(sentence).collect()

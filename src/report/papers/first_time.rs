@@ -46,7 +46,7 @@ pub fn first_time(facts: &Facts) -> Document {
         }
         blocks.push(Block::Heading(name.to_string()));
         blocks.push(Block::Text(counted(facts, &orders)));
-        blocks.push(Block::Picture(craft.strip(), 1.0));
+        blocks.push(Block::Picture(craft.strip(), None));
         blocks.push(Block::Text(format!("What spoils it: {spoils}")));
     }
     let mut leave =
@@ -85,7 +85,7 @@ fn counted(facts: &Facts, orders: &[&OrderFacts]) -> String {
         .map(|o| 60.0 * minutes_a_head(facts.event, o.piece, o.treatment().method))
         .fold(0.0, f64::max);
     let each = match seconds {
-        s if s < 90.0 => format!("{:.0} seconds", (s / 5.0).round() * 5.0),
+        s if s < 90.0 => format!("{:.0} seconds", ((s / 5.0).round() * 5.0).max(5.0)),
         s => format!("{:.0} minutes", (s / 60.0).ceil()),
     };
     format!("{}. A practised hand takes about {each} for one; the first ones take longer.", what.join(", "))

@@ -102,9 +102,8 @@ fn before(facts: &Facts) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     let mut days: Vec<(u8, Vec<String>)> = Vec::new();
     for line in &facts.bill.lines {
-        let name =
-            format!("{} {}", line.stems + line.left_over, called(line.own_name.as_deref(), line.flower));
-        let at = line.flower.days_before().1;
+        let name = format!("{} {}", line.stems + line.left_over, called(&line.sort));
+        let at = line.sort.flower.days_before().1;
         match days.iter_mut().find(|(days, _)| *days == at) {
             Some((_, names)) => names.push(name),
             None => days.push((at, vec![name])),
@@ -114,8 +113,9 @@ fn before(facts: &Facts) -> Vec<String> {
     for (before, names) in days {
         let date = event.date.saturating_sub(jiff::Span::new().days(i64::from(before)));
         lines.push(format!(
-            "By {}: recut and into water overnight: {}",
+            "By {}: recut and into water {}: {}",
             date.strftime("%A %-d %B"),
+            if before > 2 { "to open" } else { "overnight" },
             names.join(", ")
         ));
     }

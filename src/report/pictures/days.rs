@@ -3,7 +3,7 @@
 use super::sketch::{Anchor, Sketch};
 use super::style::{FAINT, INK, SOFT, colour};
 use crate::flower::treatment::Method;
-use crate::report::days::{failing, title};
+use crate::report::days::{failing, lost, title};
 use crate::report::facts::{DayFacts, Facts};
 use crate::report::words::{capital, treatment_name};
 
@@ -56,7 +56,7 @@ pub fn picture(facts: &Facts, days: &[DayFacts]) -> Sketch {
 
 /// What the picture shows, in one line: the day on which most is no longer sure.
 fn hardest(facts: &Facts, days: &[DayFacts]) -> String {
-    let lost = |day: &DayFacts| day.outcomes.iter().filter(|o| !o.lasts).count();
+    let lost = |day: &DayFacts| lost(facts, &days[0], day).len();
     let worst = days.iter().skip(1).max_by_key(|day| lost(day)).filter(|day| lost(day) > 0);
     match worst {
         Some(day) => format!(

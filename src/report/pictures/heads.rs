@@ -23,9 +23,10 @@ const DRAWN: u32 = 24;
 const IN_A_ROW: u32 = 12;
 const STEP: f64 = 27.0;
 const ROW: f64 = 44.0;
-/// The width of the picture, and the left edges of its two sides, pixels.
-const WIDTH: f64 = 700.0;
-const SIDES: [f64; 2] = [8.0, 364.0];
+/// The left edge of a side, its width, and what lies between two that are beside each other, pixels.
+const LEFT: f64 = 8.0;
+const SIDE: f64 = IN_A_ROW as f64 * STEP;
+const BETWEEN: f64 = 32.0;
 /// What stays free above, pixels.
 const TOP: f64 = 10.0;
 /// The size of the text, pixels: 11 points where the picture is as wide as the print of an A4 sheet.
@@ -58,30 +59,43 @@ pub fn kept(look: &Look, heads: u32, counts_as: Criterion) -> u32 {
     }
 }
 
+/// How the two sides of the picture stand to each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sides {
+    /// Beside each other, for paper.
+    Beside,
+    /// One below the other, for a phone.
+    Below,
+}
+
 /// The picture of what shows most in a plan.
-pub fn picture(facts: &Facts, telling: &Telling) -> Sketch {
+pub fn picture(facts: &Facts, telling: &Telling, sides: Sides) -> Sketch {
     let order = facts.order(telling.id);
     let counts_as = order.order.counts;
     let (heads, _) = drawn(order.order.heads);
     let rows = f64::from(heads.div_ceil(IN_A_ROW));
     let block = 48.0 + rows * ROW;
-    let height = TOP + 30.0 + 2.0 * block + 52.0;
-    let mut sketch = Sketch::new((WIDTH as u32, height as u32), described(facts, telling));
-    for (side, (x, how)) in
-        [&telling.early, &telling.planned].into_iter().zip(SIDES.into_iter().zip(["", ", as we plan"]))
-    {
+    let side = 30.0 + 2.0 * block;
+    let (width, height, next) = match sides {
+        Sides::Beside => (2.0 * (LEFT + SIDE) + BETWEEN + 4.0, side, (SIDE + BETWEEN, 0.0)),
+        Sides::Below => (2.0 * LEFT + SIDE, 2.0 * side + BETWEEN, (0.0, side + BETWEEN)),
+    };
+    let height = TOP + height + 52.0;
+    let mut sketch = Sketch::new((width as u32, height as u32), described(facts, telling));
+    let second = (LEFT + next.0, TOP + next.1, ", as we plan");
+    for (side, (x, y, how)) in [&telling.early, &telling.planned].into_iter().zip([(LEFT, TOP, ""), second]) {
         let way = treatment_name(side.treatment);
         let head = format!("Set {}{how}", day_and_clock(facts.event, side.place_at));
-        sketch.text(&head, (x, TOP), TEXT, INK, true, Anchor::TopLeft);
+        sketch.text(&head, (x, y), TEXT, INK, true, Anchor::TopLeft);
         let same = telling.early.treatment == telling.planned.treatment;
         if !same {
-            let at = (x + 9.0 * head.len() as f64, TOP + 1.0);
+            let at = (x + 9.0 * head.len() as f64, y + 1.0);
             sketch.text(&way, at, TEXT, SOFT, false, Anchor::TopLeft);
         }
         let deliveries = [("A usual delivery", &side.usual), ("A poor one, one in twenty", &side.poor)];
         for (n, (name, look)) in deliveries.into_iter().enumerate() {
-            let top = TOP + 30.0 + n as f64 * block;
-            sketch.line(&[(x, top), (x + IN_A_ROW as f64 * STEP, top)], FAINT, 1.0);
+            let top = y + 30.0 + n as f64 * block;
+            sketch.line(&[(x, top), (x + SIDE, top)], FAINT, 1.0);
             sketch.text(name, (x, top + 5.0), TEXT, SOFT, false, Anchor::TopLeft);
             let good = match counts_as {
                 Criterion::Flagging => "fresh",
@@ -100,7 +114,7 @@ pub fn picture(facts: &Facts, telling: &Telling) -> Sketch {
             }
         }
     }
-    let mut x = SIDES[0];
+    let mut x = LEFT;
     for (head, word) in [(Head::Fresh, "fresh"), (Head::Softened, "softened"), (Head::Limp, "limp")] {
         draw(&mut sketch, head, (x + 12.0, height - 48.0));
         sketch.text(word, (x + 30.0, height - 26.0), TEXT, INK, false, Anchor::Left);

@@ -50,7 +50,7 @@ pub fn picture(event: &Event) -> Sketch {
     let mut sheet = Sketch::new(SIZE, described(event, &spaces, &degrees, unit));
     let hottest = |s: &&Space| {
         let all = (0..96).map(|quarter| degrees(&s.climate.at(f64::from(quarter) / 4.0)));
-        format!("{} up to {:.0} {unit}", s.name, all.fold(f64::NEG_INFINITY, f64::max))
+        format!("{}: {:.0} {unit} at most", s.name, all.fold(f64::NEG_INFINITY, f64::max))
     };
     let found = capital(&spaces.iter().map(hottest).collect::<Vec<_>>().join(", "));
     sheet.text(&found, (16.0, 14.0), title_size(&found), INK, true, Anchor::TopLeft);

@@ -1,12 +1,12 @@
 //! The run sheet and the buying list as comma-separated values, for other programs.
 
 use crate::decide::bill::{Line, Thing};
-use crate::flower::treatment::Method;
+use crate::event::Event;
 use crate::report::clock::iso;
 use crate::report::crew;
 use crate::report::facts::Facts;
+use crate::report::money::{is_own, kind};
 use crate::report::words::called;
-use crate::units::short;
 
 /// The run sheet in CSV, a row for each assignment.
 pub fn run_sheet(facts: &Facts) -> Vec<u8> {
@@ -42,39 +42,46 @@ pub fn buying(facts: &Facts) -> Vec<u8> {
         "bunches",
         "left_over",
         "cost",
+        "price",
     ];
     let mut rows = vec![head.map(String::from).to_vec()];
-    rows.extend(facts.bill.lines.iter().map(flower));
-    rows.extend(facts.bill.things.iter().map(thing));
+    rows.extend(facts.bill.lines.iter().map(|line| flower(facts.event, line)));
+    rows.extend(facts.bill.things.iter().map(|thing| self::thing(facts.event, thing)));
     csv(&rows)
 }
 
-fn flower(line: &Line) -> Vec<String> {
+fn flower(event: &Event, line: &Line) -> Vec<String> {
     let numbers = [
         line.heads,
         line.spares,
         line.repairs,
         line.breakage,
         line.stems,
-        line.flower.stems_per_bunch(),
+        line.sort.flower.stems_per_bunch(),
         line.bunches,
         line.left_over,
     ];
-    let mut row = vec![called(line.own_name.as_deref(), line.flower)];
+    let mut row = vec![called(&line.sort)];
     row.extend(numbers.map(|n| n.to_string()));
-    row.push(format!("{:.2}", line.cost()));
+    row.extend(money(event, line.cost(), line.own_price));
     row
 }
 
-fn thing(thing: &Thing) -> Vec<String> {
-    let what = match thing.treatment.method {
-        Method::WaterTube => format!("{} of {} ml", Method::WaterTube, short(thing.treatment.tube_ml)),
-        other => other.to_string(),
-    };
-    let mut row = vec![what, thing.number.to_string()];
+fn thing(event: &Event, thing: &Thing) -> Vec<String> {
+    let mut row = vec![kind(thing, ""), thing.number.to_string()];
     row.extend((0..7).map(|_| String::new()));
-    row.push(format!("{:.2}", thing.cost));
+    // A vessel without a price is the florist's own, and costs what nobody knows.
+    let unknown = thing.vessel.is_some() && thing.cost == 0.0;
+    row.extend(if unknown { Default::default() } else { money(event, thing.cost, is_own(event, thing)) });
     row
+}
+
+/// A cost, and whether its price is the florist's own; neither where she has given no price at all.
+fn money(event: &Event, cost: f64, own: bool) -> [String; 2] {
+    match event.means.guessed.everything() {
+        true => Default::default(),
+        false => [format!("{cost:.2}"), if own { "own" } else { "guessed" }.to_string()],
+    }
 }
 
 /// A cell that no spreadsheet takes for a formula: one that begins like a formula begins with an apostrophe instead.

@@ -71,9 +71,11 @@ pub fn block_at(block: &Block, level: Level) -> Markup {
         Block::Points(points) => html! { ul { @for point in points { li { (point) } } } },
         Block::Ticks(points) => html! { ul.ticks { @for point in points { li { (point) } } } },
         Block::Table(table) => self::table(table),
-        Block::Picture(sketch, _) => {
-            html! { figure tabindex="0" { (PreEscaped(sketch.svg())) } }
-        }
+        Block::Picture(sketch, None) => html! { figure tabindex="0" { (PreEscaped(sketch.svg())) } },
+        Block::Picture(wide, Some(narrow)) => html! {
+            figure.wide { (PreEscaped(wide.svg())) }
+            figure.narrow { (PreEscaped(narrow.svg())) }
+        },
         Block::Form(head, rows) => html! {
             div.scroll tabindex="0" role="group" aria-label="form" {
                 table.form {

@@ -244,13 +244,13 @@ fn assignment(facts: &Facts, assignment: &AssignmentFacts) -> AssignmentReport {
 
 fn buy(line: &Line) -> BuyReport {
     BuyReport {
-        what: called(line.own_name.as_deref(), line.flower),
+        what: called(&line.sort),
         in_pieces: line.heads,
         spares: line.spares,
         repairs: line.repairs,
         breakage: line.breakage,
         stems: line.stems,
-        stems_per_bunch: line.flower.stems_per_bunch(),
+        stems_per_bunch: line.sort.flower.stems_per_bunch(),
         bunches: line.bunches,
         left_over: line.left_over,
         cost: line.cost(),

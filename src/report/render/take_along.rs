@@ -2,11 +2,11 @@
 
 use super::{calendar, html};
 use crate::decide::scenarios::{Scenario, ScenarioOutcome};
-use crate::event::stood_in;
-use crate::flower::treatment::{Method, Treatment};
+use crate::event::{Shape, stood_in};
+use crate::flower::treatment::Method;
 use crate::report::clock::iso;
 use crate::report::document::Block;
-use crate::report::facts::{Facts, PersonFacts};
+use crate::report::facts::{Facts, OrderFacts, PersonFacts};
 use crate::report::papers::run_sheet;
 use crate::report::sections;
 use crate::report::words::{capital, range, treatment_name};
@@ -52,7 +52,7 @@ pub fn page(facts: &Facts) -> String {
         "days": days.iter().map(day).collect::<Vec<_>>(),
         "rooms": stood.iter().map(room).collect::<Vec<_>>(),
         "event": format!("headwater {}", calendar::identifier(event)),
-        "instead": facts.orders.iter().map(|o| instead(o.treatment())).collect::<Vec<_>>(),
+        "instead": facts.orders.iter().map(instead).collect::<Vec<_>>(),
         "people": facts.people.iter().map(|p| json!({ "work": work(facts, p) })).collect::<Vec<_>>(),
     });
     // So that no text in the data can close the script element that holds it.
@@ -105,11 +105,11 @@ pub fn page(facts: &Facts) -> String {
 }
 
 /// What helps a line that may not last any more, by what it stands in.
-fn instead(treatment: Treatment) -> &'static str {
-    match treatment.method {
+fn instead(order: &OrderFacts) -> &'static str {
+    match order.treatment().method {
         Method::Tucked | Method::Wired => "tube or swap it",
-        Method::WaterTube => "vase or swap it",
-        Method::BudVase | Method::Vessel => "swap it",
+        Method::WaterTube if order.piece.shape == Shape::Table => "vase or swap it",
+        Method::WaterTube | Method::BudVase | Method::Vessel => "swap it",
     }
 }
 

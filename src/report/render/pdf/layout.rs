@@ -129,7 +129,7 @@ impl Layout {
             Block::Points(points) => self.points(points, false),
             Block::Ticks(points) => self.points(points, true),
             Block::Table(table) => self.table(table),
-            Block::Picture(sketch, share) => self.picture(sketch, *share),
+            Block::Picture(sketch, _) => self.picture(sketch),
             Block::Form(head, rows) => self.form(head, *rows),
             Block::NewSheet => {
                 self.pages.push(Page::default());
@@ -258,8 +258,8 @@ impl Layout {
         self.y = bottom + 0.6 * size;
     }
 
-    fn picture(&mut self, sketch: &Sketch, share: f32) {
-        let share = (share * self.pictures * self.size / 10.0).min(1.0);
+    fn picture(&mut self, sketch: &Sketch) {
+        let share = (self.pictures * self.size / 10.0).min(1.0);
         let scale = share * self.width() / sketch.size().0 as f32;
         let (width, height) = (sketch.size().0 as f32 * scale, sketch.size().1 as f32 * scale);
         self.room(height);
