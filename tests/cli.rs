@@ -616,6 +616,16 @@ fn a_season_is_its_events_a_line_each() {
 }
 
 #[test]
+fn sun_is_said_in_words_as_in_an_event() {
+    let in_sun = |sun: &str| {
+        let asked = ["hours", "rose", "--temperature", "24C", "--humidity", "50", "--sun", sun, "--json"];
+        run(&asked).out
+    };
+    assert!(in_sun("full") == in_sun("800") && in_sun("half") == in_sun("400") && in_sun("shade") == in_sun("0"));
+    assert_ne!(in_sun("full"), in_sun("shade"));
+}
+
+#[test]
 fn what_did_not_come_is_taken_from_the_pieces_that_give_first() {
     let event = "reference-data/demo/harvest-supper.toml";
     // The roses are gone: the numbers of what follows them are those of the event without them.

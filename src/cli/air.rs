@@ -27,7 +27,7 @@ pub struct AirFlags {
     /// Air speed in m/s [default: 0.1, still; 0.5 in the sun].
     #[arg(long, value_name = "SPEED")]
     pub air_speed: Option<String>,
-    /// Sunshine on a level surface in W/m2; full summer sun is about 800 [default: 0, shade].
+    /// Sunshine on a level surface: full, half, or in W/m2, of which full summer sun is about 800 [default: 0, shade].
     #[arg(long, value_name = "W/m2")]
     pub sun: Option<String>,
     /// Height above the sea, such as 120m [default: 0].
@@ -49,7 +49,14 @@ impl AirFlags {
         let humidity = option::<Humidity>("humidity", self.humidity.as_deref(), problems);
         let dew_point = option::<Temperature>("dew-point", self.dew_point.as_deref(), problems);
         let speed = option::<AirSpeed>("air-speed", self.air_speed.as_deref(), problems);
-        let sunshine = option::<Sunshine>("sun", self.sun.as_deref(), problems);
+        // At noon in summer, as an event takes these words (judgement).
+        let sun = self.sun.as_deref().map(|words| match words.trim() {
+            "full" | "full sun" => "800",
+            "half" | "half sun" => "400",
+            "shade" => "0",
+            other => other,
+        });
+        let sunshine = option::<Sunshine>("sun", sun, problems);
         let altitude = option::<Altitude>("altitude", self.altitude.as_deref(), problems);
         let pressure = altitude.map_or(Air::SEA_LEVEL, |a| pressure_at_altitude(a.metres));
         let scale = temperature.map_or(Scale::Celsius, |t| t.scale);

@@ -314,7 +314,7 @@ fn sunshine(section: &Section) -> Option<Sunlight> {
     match value.trim().to_lowercase().as_str() {
         "shade" | "none" | "0" => Some(Sunlight::Share(0.0)),
         "full" | "full sun" => Some(Sunlight::Share(1.0)),
-        "half" | "dappled" | "part" => Some(Sunlight::Share(0.5)),
+        "half" | "half sun" | "dappled" | "part" => Some(Sunlight::Share(0.5)),
         other => match other.parse::<Sunshine>() {
             Ok(sun) => Some(Sunlight::Constant(sun.watts_per_square_metre)),
             Err(e) => {

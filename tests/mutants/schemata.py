@@ -468,7 +468,7 @@ def main():
     words = argparse.ArgumentParser(description="Which changes do the tests notice?")
     words.add_argument("groups", nargs="*", help=f"{', '.join(GROUPS)}; all if none is named")
     words.add_argument("--sample", type=int, help="so many of each group, drawn with a fixed seed")
-    words.add_argument("--survivors", action="store_true", help="try what survived once more")
+    words.add_argument("--survivors", action="store_true", help="try what survived once more, and what is new")
     words.add_argument("--budget", type=float, default=60, help="seconds of tests for one mutant (60)")
     words.add_argument("--minutes", type=float, default=1e9, help="begin no mutant after so many minutes")
     words.add_argument("--jobs", type=int, default=os.cpu_count(), help="how many are tried at once")
@@ -486,7 +486,9 @@ def main():
         random.Random(SEED).shuffle(of_group)
         places |= {m["number"]: place for place, m in enumerate(of_group)}
         of_group = of_group[: words.sample]
-        asked += [m for m in of_group if not words.survivors or logs[group].known.get(m["key"], "-")[0] == "survived"]
+        known = logs[group].known
+        once_more = [m for m in of_group if known.get(m["key"], ("",))[0] in ("", "survived")]
+        asked += once_more if words.survivors else of_group
     asked.sort(key=lambda m: m["number"])
     if not words.table:
         programs, dropped = build(asked)
