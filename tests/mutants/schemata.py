@@ -499,7 +499,8 @@ def main():
             for m in asked:
                 if m["number"] in dropped and m["key"] not in logs[m["group"]].known:
                     logs[m["group"]].add(m["key"], dropped[m["number"]], "-", 0)
-            left = [m for m in asked if words.survivors or m["key"] not in logs[m["group"]].known]
+            fresh = lambda m: words.survivors and m["number"] not in dropped
+            left = [m for m in asked if fresh(m) or m["key"] not in logs[m["group"]].known]
             # The groups take turns, so that wherever this stops as many were tried of each.
             left.sort(key=lambda m: places[m["number"]])
             run(asked, left, tests, programs, logs, words.budget, until, workers)
