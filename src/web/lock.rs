@@ -2,7 +2,7 @@
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// Locks a mutex, poisoned or not. Locks are held for a single read or write, so that a panic leaves nothing half done.
+/// Locks a mutex, poisoned or not. Locks guard whole values, or nothing but an order of turns, so that a panic leaves nothing half done.
 pub fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
