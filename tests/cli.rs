@@ -621,7 +621,9 @@ fn sun_is_said_in_words_as_in_an_event() {
         let asked = ["hours", "rose", "--temperature", "24C", "--humidity", "50", "--sun", sun, "--json"];
         run(&asked).out
     };
-    assert!(in_sun("full") == in_sun("800") && in_sun("half") == in_sun("400") && in_sun("shade") == in_sun("0"));
+    assert!(
+        in_sun("full") == in_sun("800") && in_sun("half") == in_sun("400") && in_sun("shade") == in_sun("0")
+    );
     assert_ne!(in_sun("full"), in_sun("shade"));
 }
 
