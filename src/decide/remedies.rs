@@ -269,7 +269,7 @@ mod tests {
         assert!(in_water(&in_vessels, &ids).is_none());
     }
 
-    /// With one person and ten tubes too little of both, neither alone is enough, and both together are.
+    /// One person and twenty tubes for two hundred roses: more of the one or of the other is not enough, more of both is.
     #[test]
     fn people_and_things_are_tried_together_where_neither_is_enough() {
         let many = "[[piece.flower]]\nflower = \"rose\"\nheads = 200\ntreatments = [\"water tube\"]\n";

@@ -510,14 +510,18 @@ impl Catalogue {
     /// assert_eq!(colour("chocolate cosmos"), None); // a flower of its own
     /// ```
     pub fn colour_in(&self, name: &str) -> Option<String> {
-        let wanted = name.trim().to_lowercase();
-        let readings = readings(&wanted);
-        let found =
-            std::iter::once(&wanted).chain(&readings).find(|name| self.by_name.contains_key(*name))?;
+        let (found, _) = self.named(name)?;
         let colours = colours(name);
         let passed_over =
             !colours.is_empty() && !colours.iter().any(|colour| found.contains(colour.as_str()));
         passed_over.then(|| colours.join(" "))
+    }
+
+    /// The first reading of a name that is one of the catalogue, and the number of its flower.
+    fn named(&self, name: &str) -> Option<(&str, usize)> {
+        let wanted = name.trim().to_lowercase();
+        let known = |name: &String| self.by_name.get_key_value(name).map(|(name, at)| (name.as_str(), *at));
+        known(&wanted).or_else(|| readings(&wanted).iter().find_map(known))
     }
 
     /// Which word to take for what a flower that is not in the catalogue is like: the last of its own that names one, or else
@@ -544,10 +548,8 @@ impl Catalogue {
     /// assert!(catalogue.find("hidrangea").unwrap_err().help.unwrap().contains("hydrangea"));
     /// ```
     pub fn find(&self, name: &str) -> Result<&Flower, Problem> {
-        let wanted = name.trim().to_lowercase();
-        let readings = readings(&wanted);
-        if let Some(at) = std::iter::once(&wanted).chain(&readings).find_map(|name| self.by_name.get(name)) {
-            return Ok(&self.flowers[*at]);
+        if let Some((_, at)) = self.named(name) {
+            return Ok(&self.flowers[at]);
         }
         let unknown = Problem::new(format!("\"{}\" is not a flower known here", name.trim()));
         if several(name).iter().any(|part| self.find(part).is_ok()) {

@@ -381,8 +381,8 @@ fn assignment<'a>(plan: &'a Plan, assignment: &Assignment, (from, to): (f64, f64
     AssignmentFacts { from, to, work }
 }
 
-/// The heads of an order divided among those who work on it, in proportion to their hours: as many as there are, and
-/// none for nobody as long as there are enough.
+/// The heads of an order divided among those who work on it, in proportion to their hours. They add up, and as long as there
+/// are enough everybody has one.
 fn parts(heads: u32, hours: &[f64]) -> Vec<u32> {
     let total: f64 = hours.iter().sum();
     let (mut worked, mut given) = (0.0, 0);

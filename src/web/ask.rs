@@ -19,6 +19,7 @@ use maud::{Markup, PreEscaped, html};
 
 /// How many heads the answer counts.
 const HEADS: f64 = 12.0;
+
 /// What is asked.
 #[derive(Default, serde::Deserialize)]
 #[serde(default)]

@@ -71,7 +71,6 @@ fn written(event: &Event, hours: f64) -> String {
     event.moment(hours).to_string()
 }
 
-/// A method as the file writes it.
 /// More people, all of whom can do all work.
 fn people(event: &Event, more: u32) -> Vec<(String, String)> {
     let means = &event.means;
@@ -102,6 +101,7 @@ fn things(event: &Event, draft: &Draft, more: &[u32]) -> Option<Vec<(String, Str
     Some(all)
 }
 
+/// A method as the file writes it.
 fn word(method: Method) -> &'static str {
     match method {
         Method::Tucked => "tucked",

@@ -1,8 +1,8 @@
 //! The page in a browser on the same computer: events edited in place, their plans, one flower at a time, the notebook.
 //!
 //! The server listens on the loopback address only, and answers only the browser that was given the key; a phone has a
-//! link of its own, if it is asked for. It reads and
-//! writes files only through its [`Folder`]. Pages are made here; a small script fetches parts of them.
+//! link of its own, if it is asked for. Files are read and written only through its [`Folder`]. Pages are made here; a
+//! small script fetches parts of them.
 
 mod ask;
 mod cards;

@@ -409,6 +409,7 @@ fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Prob
         }
     }
     let recovers = "no head that recovers out of water".to_string();
+    let again = "count again, or mend the look before; what is past its best stays in the count, also where it was taken away";
     if told > of || (whole && told < of) {
         says(
             format!("presentable, flagging and wilted make {told} of {of} heads"),
@@ -419,15 +420,11 @@ fn contradictions(trial: &Trial, look: &Look, flagging: Option<u32>) -> Vec<Prob
         says(
             format!("{now} heads are past their best here, and {faded} were before"),
             recovers.clone(),
-            "count again, or mend the look before; what is past its best stays in the count, also where it was taken away",
+            again,
         );
     }
     if let Some(now) = wilted.filter(|w| *w < limp) {
-        says(
-            format!("{now} heads are limp here, and {limp} were before"),
-            recovers,
-            "count again, or mend the look before; what is past its best stays in the count, also where it was taken away",
-        );
+        says(format!("{now} heads are limp here, and {limp} were before"), recovers, again);
     }
     wrong
 }

@@ -115,6 +115,7 @@ fn before(facts: &Facts) -> Vec<String> {
         lines.push(format!(
             "By {}: recut and into water {}: {}",
             date.strftime("%A %-d %B"),
+            // Two days are a night and a day to spare; what comes earlier comes in bud.
             if before > 2 { "to open" } else { "overnight" },
             names.join(", ")
         ));

@@ -5,7 +5,7 @@ use crate::event::Event;
 use crate::report::clock::iso;
 use crate::report::crew;
 use crate::report::facts::Facts;
-use crate::report::money::{is_own, kind};
+use crate::report::money::{is_own, kind, of_thing, shown};
 use crate::report::words::called;
 
 /// The run sheet in CSV, a row for each assignment.
@@ -63,24 +63,23 @@ fn flower(event: &Event, line: &Line) -> Vec<String> {
     ];
     let mut row = vec![called(&line.sort)];
     row.extend(numbers.map(|n| n.to_string()));
-    row.extend(money(event, line.cost(), line.own_price));
+    let is_known = shown(event, line.cost(), line.own_price).is_some();
+    row.extend(money(is_known, line.cost(), line.own_price));
     row
 }
 
 fn thing(event: &Event, thing: &Thing) -> Vec<String> {
     let mut row = vec![kind(thing, ""), thing.number.to_string()];
     row.extend((0..7).map(|_| String::new()));
-    // A vessel without a price is the florist's own, and costs what nobody knows.
-    let unknown = thing.vessel.is_some() && thing.cost == 0.0;
-    row.extend(if unknown { Default::default() } else { money(event, thing.cost, is_own(event, thing)) });
+    row.extend(money(of_thing(event, thing).is_some(), thing.cost, is_own(event, thing)));
     row
 }
 
-/// A cost, and whether its price is the florist's own; neither where she has given no price at all.
-fn money(event: &Event, cost: f64, own: bool) -> [String; 2] {
-    match event.means.guessed.everything() {
-        true => Default::default(),
-        false => [format!("{cost:.2}"), if own { "own" } else { "guessed" }.to_string()],
+/// A cost, and whether its price is the florist's own; neither where nothing is known of it, as on the other papers.
+fn money(is_known: bool, cost: f64, own: bool) -> [String; 2] {
+    match is_known {
+        true => [format!("{cost:.2}"), if own { "own" } else { "guessed" }.to_string()],
+        false => Default::default(),
     }
 }
 
